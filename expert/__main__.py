@@ -1,0 +1,5 @@
+"""`python -m expert` is the rackwalk command."""
+
+from expert.cli.main import main
+
+raise SystemExit(main())

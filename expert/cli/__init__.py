@@ -1,0 +1,1 @@
+"""The rackwalk command."""

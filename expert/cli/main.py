@@ -1,0 +1,126 @@
+"""The rackwalk command: finds the sub-command, runs it, turns errors into sentences."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import signal
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import NoReturn
+
+from expert import __version__
+from expert.errors import RackwalkError
+
+COMMANDS = {
+    "demo": "walk the recorded demo job and write its report",
+    "list": "list the checklists, or the racks and circuits of a site",
+    "run": "run a checklist on a circuit or rack",
+    "resume": "go on with a job that was stopped",
+    "jobs": "list the recorded jobs",
+    "report": "write the report of a job",
+    "diagnose": "findings from a file of readings, without a procedure",
+    "calc": "service physics: saturation, superheat, subcooling and more",
+    "quantities": "list what can be measured, with units and limits",
+    "rules": "work on the rulebase: check and test it",
+}
+EXIT_CODES = """\
+exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
+4 a reading is missing or was refused; 5 stopped, can be resumed; 70 an error in the program"""
+INTERNAL = 70
+_NEGATIVE = re.compile(r"^-[.\d]")
+
+
+class Parser(argparse.ArgumentParser):
+    """Help with examples kept as written, and errors as one sentence."""
+
+    def __init__(self, **options: object) -> None:
+        options.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        super().__init__(allow_abbrev=False, **options)  # type: ignore[arg-type]
+
+    def error(self, message: str) -> NoReturn:
+        """Say what was wrong and how to get help; exit code 2."""
+        self.exit(2, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; gives the exit code. Never lets a traceback reach the user."""
+    words = _negatives(sys.argv[1:] if arguments is None else arguments)
+    _quiet_pipe()
+    try:
+        return _dispatch(words)
+    except RackwalkError as error:
+        print(f"rackwalk: {error}", file=sys.stderr)
+        return error.exit_code
+    except KeyboardInterrupt:
+        print("\nrackwalk: stopped.", file=sys.stderr)
+        return 5
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:  # the last net: a sentence, and the traceback only on request
+        if os.environ.get("RACKWALK_DEBUG"):
+            raise
+        print(
+            f"rackwalk: an error in the program: {type(error).__name__}: {error}\n"
+            "What was entered is on disk. Set RACKWALK_DEBUG=1 to see the details.",
+            file=sys.stderr,
+        )
+        return INTERNAL
+
+
+def _dispatch(words: list[str]) -> int:
+    if words and words[0] in COMMANDS:
+        name, rest = words[0], words[1:]
+        module = import_module(f"expert.cli.{name}")
+        parser = Parser(
+            prog=f"rackwalk {name}",
+            description=f"{COMMANDS[name]}.\n\n{module.DESCRIPTION}".strip(),
+            epilog=f"examples:\n{module.EXAMPLES.rstrip()}\n\n{EXIT_CODES}",
+        )
+        module.add_arguments(parser)
+        return int(module.run(parser.parse_args(rest)))
+    parser = Parser(
+        prog="rackwalk",
+        description="Guided checklists and rule-based diagnosis for supermarket refrigeration racks.",
+        usage="rackwalk COMMAND ...",
+        epilog="commands:\n"
+        + "\n".join(f"  {name:<11}{text}" for name, text in COMMANDS.items())
+        + f"\n\n'rackwalk COMMAND --help' explains each one.\n\n{EXIT_CODES}",
+    )
+    parser.add_argument("--version", action="version", version=f"rackwalk {__version__}")
+    if not words:
+        parser.print_help()
+        return 0
+    if words[0].startswith("-"):
+        parser.parse_args(words)
+    from expert.errors import nearest
+
+    parser.error(f"there is no command '{words[0]}'. {nearest(words[0], COMMANDS)}".rstrip())
+
+
+def _negatives(words: Sequence[str]) -> list[str]:
+    """Joins '--temperature -20F' to one word, or argparse takes '-20F' for an option."""
+    joined: list[str] = []
+    for word in words:
+        if _NEGATIVE.match(word) and joined and joined[-1].startswith("--") and "=" not in joined[-1]:
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
+
+
+def _quiet_pipe() -> None:
+    """A closed terminal ends the program in order: what was acknowledged is on disk."""
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _stop)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _stop(number: int, frame: object) -> NoReturn:
+    raise KeyboardInterrupt

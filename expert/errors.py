@@ -1,0 +1,100 @@
+"""What can go wrong, and where.
+
+Problems with YAML are values (`Problem`) that are collected and shown together.
+Exceptions are for what cannot go on; each carries the exit code of the command.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+
+
+@dataclass(frozen=True, order=True)
+class Place:
+    """A position in a file; line and column count from 1, 0 where unknown."""
+
+    path: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        parts = [self.path]
+        if self.line:
+            parts.append(str(self.line))
+            if self.column:
+                parts.append(str(self.column))
+        return ":".join(parts)
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong in a file, in words that its author can act on."""
+
+    code: str
+    message: str
+    place: Place
+    hint: str = ""
+
+    def excerpt(self) -> str:
+        """The line of the file with a mark below the column, or nothing if it cannot be read."""
+        if not self.place.line:
+            return ""
+        try:
+            text = Path(self.place.path).read_text(encoding="utf-8").splitlines()
+        except OSError:
+            return ""
+        if self.place.line > len(text):
+            return ""
+        line = text[self.place.line - 1].replace("\t", " ")
+        return f"    {line}\n    {' ' * max(self.place.column - 1, 0)}^"
+
+    def __str__(self) -> str:
+        lines = [f"{self.place}: {self.message} [{self.code}]"]
+        if excerpt := self.excerpt():
+            lines.append(excerpt)
+        if self.hint:
+            lines.append(f"    {self.hint}")
+        return "\n".join(lines)
+
+
+class RackwalkError(Exception):
+    """Base of every error that a user is shown. Ends with exit code 70 (internal)."""
+
+    exit_code = 70
+
+
+class UsageError(RackwalkError):
+    """The command was called in a way that cannot work."""
+
+    exit_code = 2
+
+
+class PackError(RackwalkError):
+    """Rules, limits, checklists or a site file are wrong; holds every problem found."""
+
+    exit_code = 3
+
+    def __init__(self, problems: Iterable[Problem]):
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class ReadingError(RackwalkError):
+    """A reading is missing or cannot be accepted."""
+
+    exit_code = 4
+
+
+class Stopped(RackwalkError):
+    """The person stopped; the job is on disk and can be resumed."""
+
+    exit_code = 5
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """'Did you mean x?' for the nearest known word, or nothing."""
+    found = get_close_matches(word, list(known), n=1, cutoff=0.6)
+    return f"Did you mean '{found[0]}'?" if found else ""

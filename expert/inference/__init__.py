@@ -1,0 +1,1 @@
+"""Readings to derived values, states, engine, findings. No terminal, no database, no templates."""

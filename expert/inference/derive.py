@@ -1,0 +1,151 @@
+"""From readings and site values to everything that is known, derived values included."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from expert.inference.model import Known, Missing, Reading
+from expert.knowledge.model import Derivation, Quantity
+from expert.knowledge.site import Subject
+from expert.physics.air import barometer
+from expert.physics.catalog import formula as catalogued
+from expert.physics.errors import PhysicsError
+from expert.physics.formula import Context, Formula
+from expert.physics.uncertainty import propagate
+from expert.units.measure import Measure
+
+
+def context_of(subject: Subject) -> Context:
+    """Refrigerant and barometer of a subject."""
+    return Context(subject.facts.get("refrigerant"), barometer(subject.altitude))
+
+
+def site_readings(subject: Subject, quantities: Mapping[str, Quantity]) -> tuple[Reading, ...]:
+    """The site file's values as readings of stage 'site'; exact, since they are settings."""
+    readings = []
+    for value in subject.values.values():
+        kind = quantities[value.quantity].kind
+        known = value.value if isinstance(value.value, str) else Measure(kind, value.value)
+        readings.append(Reading(value.quantity, known, value.text, stage="site"))
+    return tuple(readings)
+
+
+def derive(
+    readings: Iterable[Reading], subject: Subject, quantities: Mapping[str, Quantity]
+) -> tuple[dict[str, Known], tuple[Missing, ...]]:
+    """What is known of each quantity, and what could not be computed though part of it was read.
+
+    A reading beats the site's value, the last reading of a quantity is its value, and a derived
+    quantity that was read directly is not computed.
+    """
+    series: dict[str, list[Reading]] = {}
+    for reading in (*site_readings(subject, quantities), *readings):
+        if reading.quantity in quantities:
+            series.setdefault(reading.quantity, []).append(reading)
+    for name, group in series.items():
+        taken = [reading for reading in group if reading.stage != "site"]
+        series[name] = taken or group
+    known = {
+        name: Known(quantities[name], group[-1].value, tuple(group))
+        for name, group in series.items()
+    }
+    deriver = _Deriver(known, context_of(subject), quantities)
+    for quantity in quantities.values():
+        deriver.know(quantity)
+    ordered = {name: known[name] for name in quantities if name in known}
+    return ordered, tuple(deriver.missing)
+
+
+class _Deriver:
+    def __init__(
+        self, known: dict[str, Known], context: Context, quantities: Mapping[str, Quantity]
+    ):
+        self.known = known
+        self.context = context
+        self.quantities = quantities
+        self.missing: list[Missing] = []
+        self.tried: set[str] = set()
+
+    def know(self, quantity: Quantity) -> Known | None:
+        """The known value of a quantity, computed now if it can be."""
+        if quantity.id in self.known or quantity.derivation is None or quantity.id in self.tried:
+            return self.known.get(quantity.id)
+        self.tried.add(quantity.id)
+        derivation = quantity.derivation
+        inputs = {
+            name: self.know(self.quantities[source.quantity])
+            for name, source in derivation.inputs.items()
+        }
+        absent = [
+            self.quantities[derivation.inputs[name].quantity]
+            for name, known in inputs.items()
+            if known is None
+        ]
+        formula = catalogued(derivation.function)
+        if absent:
+            if any(self._was_read(known) for known in inputs.values()):
+                names = " and ".join(lacking.title for lacking in absent)
+                self._miss(quantity, f"{names} not known")
+            return None
+        if formula.needs_refrigerant and self.context.refrigerant is None:
+            self._miss(quantity, "the refrigerant is not known")
+            return None
+        present = {name: known for name, known in inputs.items() if known is not None}
+        return self._compute(quantity, derivation, formula, present)
+
+    def _was_read(self, known: Known | None) -> bool:
+        """Whether it rests on a reading: what only the site file says is no news to miss."""
+        if known is None:
+            return False
+        return any(reading.stage != "site" for reading in known.readings)
+
+    def _compute(
+        self,
+        quantity: Quantity,
+        derivation: Derivation,
+        formula: Formula,
+        present: Mapping[str, Known],
+    ) -> Known | None:
+        taken = {
+            name: _take(known, derivation.inputs[name].take) for name, known in present.items()
+        }
+        values = {name: measure.value for name, measure in taken.items()}
+        errors = {name: measure.plus_minus or 0.0 for name, measure in taken.items()}
+        try:
+            value, plus_minus = propagate(formula, self.context, values, errors)
+        except PhysicsError as error:
+            self._miss(quantity, str(error))
+            return None
+        known = Known(
+            quantity,
+            Measure(quantity.kind, value, plus_minus),
+            tuple(reading for each in present.values() for reading in each.readings),
+            formula.text,
+            tuple(derivation.inputs[name].quantity for name in present),
+            formula.warn(value),
+        )
+        self.known[quantity.id] = known
+        return known
+
+    def _miss(self, quantity: Quantity, why: str) -> None:
+        self.missing.append(Missing(quantity.title, why, quantity.id))
+
+
+def _take(known: Known, take: str) -> Measure:
+    measures = [r.value for r in known.readings if isinstance(r.value, Measure)]
+    if take == "last" or known.derived or not measures:
+        assert isinstance(known.value, Measure)
+        return known.value
+    if take == "first":
+        return measures[0]
+    choose = min if take == "lowest" else max
+    return choose(measures, key=lambda measure: measure.value)
+
+
+def directly(quantity: Quantity, value: float | str, text: str, **place: object) -> Reading:
+    """A reading of a quantity with the accuracy of its usual instrument."""
+    known = value if isinstance(value, str) else Measure(quantity.kind, value, quantity.accuracy)
+    stage = str(place.get("stage", "as found"))
+    return Reading(quantity.id, known, text, stage=stage)
+
+

@@ -1,0 +1,146 @@
+"""The whole way from readings to findings, computed from scratch every time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from expert.inference.derive import derive
+from expert.inference.engine import Backend
+from expert.inference.findings import find_causes
+from expert.inference.model import Evaluation, Known, Missing, Reading, State
+from expert.inference.next_reading import rank_next
+from expert.inference.program import Stratum, atom, compile_strata, may_fire
+from expert.inference.sentences import Speaker
+from expert.inference.truth import Facts, Truth, all_, applies_to, limit_for
+from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.site import Subject
+from expert.knowledge.strata import needed_signs
+
+
+class Evaluator:
+    """Evaluates readings of one subject; made once, used for every answer.
+
+    `system` is the unit system of the sentences ('us', 'si' or 'both'); `backend` chooses the
+    engine ('auto', 'durable', 'plain').
+    """
+
+    def __init__(
+        self, rulebase: Rulebase, subject: Subject, *, system: str = "us", backend: Backend = "auto"
+    ):
+        self.rulebase = rulebase
+        self.subject = subject
+        self.system = system
+        self.rules = {
+            rule.id: rule
+            for rule in rulebase.rules.values()
+            if applies_to(rule.applies, subject.facts)
+        }
+        self.strata: tuple[Stratum, ...] = compile_strata(self.rules, backend)
+        limited = (limit_for(name, rulebase.limits, subject) for name in rulebase.quantities)
+        self.limits = {limit.quantity: limit for limit in limited if limit is not None}
+        self.concluding: dict[str, list[Rule]] = {}
+        for rule in self.rules.values():
+            for sign in rule.concludes:
+                self.concluding.setdefault(sign, []).append(rule)
+
+    @property
+    def engine(self) -> str:
+        """Which engine runs."""
+        return self.strata[0].engine.name if self.strata else "none"
+
+    def evaluate(self, readings: Iterable[Reading]) -> Evaluation:
+        """Everything that follows from some readings and the site's values."""
+        known, missing = derive(readings, self.subject, self.rulebase.quantities)
+        facts = Facts(known, self.rulebase.quantities, self.limits)
+        fired = self.run(facts)
+        speaker = Speaker(self.rulebase, known, self.limits, self.system)
+        findings = find_causes(fired, facts, self.concluding, speaker)
+        states = {name: facts.state(name) for name in known}
+        return Evaluation(
+            known=known,
+            states=states,
+            findings=findings,
+            measure_next=rank_next(self.rules.values(), facts, findings, self.rulebase),
+            cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
+            engine=self.engine,
+            fired=tuple(rule.id for rule in fired),
+        )
+
+    def run(self, facts: Facts, told: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
+        """The rules that fire, in rulebase order; fills in the truth of every sign.
+
+        `told` fixes the truth of signs beforehand, for tests and what-if.
+        """
+        fired: set[str] = set()
+        unsupported = [sign for sign in self.rulebase.signs if sign not in self.concluding]
+        facts.signs.update(dict.fromkeys(unsupported, False))
+        facts.signs.update(told or {})
+        for stratum in self.strata:
+            names = [
+                atom(condition)
+                for condition in stratum.conditions
+                if facts.holds(condition) is True
+            ]
+            names += [
+                may_fire(rule.id)
+                for rule in stratum.rules
+                if not any(facts.holds(exception) is True for exception in rule.unless)
+            ]
+            for firing in stratum.engine.run(names):
+                fired.add(firing.rule.rpartition("#")[0])
+                facts.signs.update(dict.fromkeys(firing.head[1:], True))
+            self._settle(stratum, facts)
+        return tuple(rule for rule in self.rules.values() if rule.id in fired)
+
+    def _settle(self, stratum: Stratum, facts: Facts) -> None:
+        """Signs that were not concluded: false if no rule could, unknown if one still might."""
+        waiting = [sign for rule in stratum.rules for sign in rule.concludes]
+        for sign in dict.fromkeys(waiting):
+            self._sign(sign, facts)
+
+    def _sign(self, sign: str, facts: Facts) -> Truth:
+        if facts.signs.get(sign) is not None or sign not in self.concluding:
+            return facts.signs.get(sign)
+        truths = [self._rule(rule, facts) for rule in self.concluding[sign]]
+        truth: Truth = True if True in truths else None if None in truths else False
+        facts.signs[sign] = truth
+        return truth
+
+    def _rule(self, rule: Rule, facts: Facts) -> Truth:
+        for sign in needed_signs(rule):
+            self._sign(sign, facts)
+        return rule_truth(rule, facts)
+
+    def _not_judged(
+        self, states: dict[str, State], known: dict[str, Known], speaker: Speaker
+    ) -> tuple[Missing, ...]:
+        """Known numbers that could not be held against a limit, and why."""
+        limited = {limit.quantity for limit in self.rulebase.limits}
+        found = []
+        for name, state in states.items():
+            title = self.rulebase.quantities[name].title
+            if state.word == "too close to call":
+                why = f"{speaker.plain(name)} lies within its own uncertainty of a limit"
+                found.append(Missing(title, why, name))
+            elif state.word == "cannot judge":
+                limit = state.limit
+                assert limit is not None
+                reasons = [c for c in limit.cannot_judge_when if str(c) == state.why]
+                found.append(Missing(title, speaker.condition(reasons[0]), name))
+            elif state.word == "unknown" and name in limited and not known[name].quantity.is_choice:
+                found.append(Missing(title, self._which_facts(name), name))
+        return tuple(found)
+
+    def _which_facts(self, name: str) -> str:
+        wanted = [limit.applies for limit in self.rulebase.limits if limit.quantity == name]
+        lacking = sorted({key for applies in wanted for key in applies} - set(self.subject.facts))
+        if lacking:
+            return f"its limit depends on: {', '.join(lacking)}; not given"
+        return "no limit for this application"
+
+
+def rule_truth(rule: Rule, facts: Facts) -> Truth:
+    """Whether a rule fires: its conditions, unless an exception is known to be true."""
+    if any(facts.holds(exception) is True for exception in rule.unless):
+        return False
+    return all_(facts.holds(condition) for condition in rule.when)

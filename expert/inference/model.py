@@ -1,0 +1,131 @@
+"""What goes into an evaluation and what comes out of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from expert.knowledge.model import Cause, Limit, Quantity, Rule
+from expert.units.measure import Measure
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A quantity known at a time in a stage: a measure, or a choice phrase.
+
+    `stage` is 'site', 'as found' or 'as left'; `round` counts adjustments (0 as found).
+    `text` is what was typed.
+    """
+
+    quantity: str
+    value: Measure | str
+    text: str = ""
+    stage: str = "as found"
+    round: int = 0
+    at: datetime | None = None
+    step: str = ""
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of a quantity in an evaluation, with where it came from.
+
+    `readings` are those it rests on (a series has several); `formula` is set where computed.
+    """
+
+    quantity: Quantity
+    value: Measure | str
+    readings: tuple[Reading, ...] = ()
+    formula: str = ""
+    inputs: tuple[str, ...] = ()
+    warning: str = ""
+
+    @property
+    def derived(self) -> bool:
+        """Whether it was computed rather than read."""
+        return bool(self.formula)
+
+
+@dataclass(frozen=True)
+class State:
+    """A quantity against its limit. `word` is very low ... very high, too close to call,
+    unknown, or cannot judge; `why` says what stood in the way."""
+
+    quantity: str
+    word: str
+    limit: Limit | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What could not be judged or computed, and why."""
+
+    what: str
+    why: str
+    quantity: str = ""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One rule that fired: its weight after the certainty of what it rests on, and the facts.
+
+    `says` are the sentences a person reads: each fact, then the rule's reason.
+    `open` are exceptions of the rule that are not known.
+    """
+
+    rule: Rule
+    weight: float
+    says: tuple[str, ...]
+    rests_on: tuple[Step, ...] = ()
+    open: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open."""
+
+    cause: Cause
+    certainty: float
+    words: str
+    evidence: tuple[Step, ...]
+    against: tuple[Step, ...] = ()
+    effects: tuple[Finding, ...] = ()
+    open: tuple[str, ...] = ()
+
+    @property
+    def because(self) -> tuple[str, ...]:
+        """The chain of reasons as sentences, strongest evidence first, nothing said twice."""
+        said: dict[str, None] = {}
+        for step in self.evidence:
+            for line in _chain(step):
+                said.setdefault(line)
+        return tuple(said)
+
+
+def _chain(step: Step) -> tuple[str, ...]:
+    below = tuple(line for lower in step.rests_on for line in _chain(lower))
+    return below + step.says
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """A reading worth taking next, and what it would settle."""
+
+    quantity: Quantity
+    why: str
+    worth: float
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """Everything that follows from a set of readings, in a stable order."""
+
+    known: Mapping[str, Known]
+    states: Mapping[str, State]
+    findings: tuple[Finding, ...]
+    measure_next: tuple[NextReading, ...]
+    cannot_judge: tuple[Missing, ...]
+    engine: str
+    fired: tuple[str, ...] = field(default=())

@@ -1,0 +1,169 @@
+"""Is a condition true, false or unknown (None)? Numbers are judged with their uncertainty."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from expert.inference.model import Known, State
+from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is
+from expert.knowledge.model import Applies, Limit, Quantity
+from expert.knowledge.site import Subject
+from expert.units.measure import Measure
+
+Truth = bool | None
+_TINY = 1e-9
+
+
+def not_(truth: Truth) -> Truth:
+    """Three-valued not."""
+    return None if truth is None else not truth
+
+
+def all_(truths: Iterable[Truth]) -> Truth:
+    """Three-valued and (Kleene)."""
+    return at_least(-1, tuple(truths))
+
+
+def at_least(count: int, truths: tuple[Truth, ...]) -> Truth:
+    """Three-valued 'at least so many of'; -1 for all."""
+    wanted = len(truths) if count < 0 else count
+    certain = sum(truth is True for truth in truths)
+    possible = certain + sum(truth is None for truth in truths)
+    if certain >= wanted:
+        return True
+    return None if possible >= wanted else False
+
+
+def applies_to(applies: Applies, facts: Mapping[str, str]) -> bool:
+    """Whether something made for certain applications is for a subject; unknown facts are not."""
+    return all(facts.get(key) in words for key, words in applies.items())
+
+
+def limit_for(quantity: str, limits: Iterable[Limit], subject: Subject) -> Limit | None:
+    """The limit that holds for a subject: the site's own, else the narrowest of the rulebase."""
+    for limit in subject.limits:
+        if limit.quantity == quantity:
+            return limit
+    fitting = [
+        limit
+        for limit in limits
+        if limit.quantity == quantity and applies_to(limit.applies, subject.facts)
+    ]
+    return max(fitting, key=lambda limit: len(limit.applies), default=None)
+
+
+@dataclass
+class Facts:
+    """What is known of a subject, and the truth of conditions over it."""
+
+    known: Mapping[str, Known]
+    quantities: Mapping[str, Quantity]
+    limits: Mapping[str, Limit]
+    signs: dict[str, Truth] = field(default_factory=dict)
+
+    def holds(self, condition: Condition) -> Truth:
+        """True, false or unknown."""
+        if isinstance(condition, Group):
+            return at_least(condition.at_least, tuple(map(self.holds, condition.members)))
+        if isinstance(condition, HasSign):
+            truth = self.signs.get(condition.sign)
+        elif isinstance(condition, Compare):
+            truth = self._compare(condition)
+        else:
+            truth = self._is(condition)
+        negated = not isinstance(condition, Compare) and condition.negated
+        return not_(truth) if negated else truth
+
+    def blocked(self, quantity: str) -> Condition | None:
+        """The reason known to be true not to judge a quantity against its limit, if any."""
+        limit = self.limits.get(quantity)
+        for condition in limit.cannot_judge_when if limit else ():
+            if self.holds(condition) is True:
+                return condition
+        return None
+
+    def state(self, quantity: str) -> State:
+        """A quantity against its limit, in a word."""
+        limit = self.limits.get(quantity)
+        known = self.known.get(quantity)
+        if known is None:
+            return State(quantity, "unknown", limit)
+        if isinstance(known.value, str):
+            return State(quantity, known.value)
+        if limit is None:
+            return State(quantity, "unknown", None, "no limit is known for it here")
+        if (reason := self.blocked(quantity)) is not None:
+            return State(quantity, "cannot judge", limit, str(reason))
+        for word in ("very low", "very high", "low", "high", "normal"):
+            if _band(known.value, limit, word) is True:
+                return State(quantity, word, limit)
+        return State(quantity, "too close to call", limit)
+
+    def _is(self, condition: Is) -> Truth:
+        known = self.known.get(condition.quantity)
+        if condition.word == "known":
+            return known is not None
+        if known is None:
+            return None
+        if isinstance(known.value, str):
+            return known.value == condition.word
+        if condition.word == "too close to call":
+            return self.state(condition.quantity).word == condition.word
+        limit = self.limits.get(condition.quantity)
+        if limit is None or self.blocked(condition.quantity) is not None:
+            return None
+        return _band(known.value, limit, condition.word)
+
+    def _compare(self, condition: Compare) -> Truth:
+        total, variance = 0.0, 0.0
+        for term in condition.terms:
+            if not term.quantity:
+                total += term.factor * term.value
+                continue
+            known = self.known.get(term.quantity)
+            if known is None or not isinstance(known.value, Measure):
+                return None
+            total += term.factor * known.value.value
+            variance += (known.value.plus_minus or 0.0) ** 2
+        return _sign(total, variance**0.5, condition.operator)
+
+
+def _sign(total: float, spread: float, operator: str) -> Truth:
+    """Whether a sum with its spread is above or below zero."""
+    if operator in ("<", "<="):
+        total, operator = -total, operator.replace("<", ">")
+    passes: Callable[[float], bool] = (
+        (lambda x: x > _TINY) if operator == ">" else (lambda x: x >= -_TINY)
+    )
+    ends = {passes(total - spread), passes(total + spread)}
+    return ends.pop() if len(ends) == 1 else None
+
+
+def _band(measure: Measure, limit: Limit, word: str) -> Truth:
+    """Whether a measure, over its whole interval, lies in a band; edges count as inside normal."""
+    tiny = _TINY * max(1.0, abs(measure.value))
+
+    def below(edge: float | None) -> Truth:
+        if edge is None:
+            return False
+        if measure.high < edge - tiny:
+            return True
+        return False if measure.low >= edge - tiny else None
+
+    def above(edge: float | None) -> Truth:
+        if edge is None:
+            return False
+        if measure.low > edge + tiny:
+            return True
+        return False if measure.high <= edge + tiny else None
+
+    if word == "very low":
+        return below(limit.very_low)
+    if word == "low":
+        return below(limit.low)
+    if word == "very high":
+        return above(limit.very_high)
+    if word == "high":
+        return above(limit.high)
+    return all_((not_(below(limit.low)), not_(above(limit.high))))

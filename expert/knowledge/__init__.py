@@ -1,0 +1,1 @@
+"""YAML knowledge, read with places, checked, and kept as frozen models."""

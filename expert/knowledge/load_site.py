@@ -1,0 +1,176 @@
+"""From a site file to a checked Site."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from expert.errors import PackError, Place, Problem, nearest
+from expert.knowledge.check import fact_words
+from expert.knowledge.model import Limit, Quantity, Rulebase
+from expert.knowledge.read_quantities import read_limit
+from expert.knowledge.reader import Reader
+from expert.knowledge.resolve import resolve
+from expert.knowledge.site import Site, SiteValue, Subject
+from expert.knowledge.yaml_nodes import Fields, Node, parse_yaml
+from expert.physics.errors import PhysicsError
+from expert.physics.refrigerants import refrigerant
+from expert.units.kinds import Kind
+
+_SITE = ("name", "invented", "altitude", "values", "limits", "note")
+_RACK = (
+    "id", "title", "refrigerant", "application", "defrost", "case_type", "values", "limits",
+    "circuits", "note",
+)  # fmt: skip
+_CIRCUIT = ("id", "title", "application", "defrost", "case_type", "values", "limits", "note")
+
+
+def load_site(path: Path, rulebase: Rulebase) -> Site:
+    """The checked site of a file. Raises PackError with every problem found."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
+        raise PackError(
+            [Problem("file-unreadable", f"Cannot read the site file: {reason}.", Place(str(path)))]
+        ) from None
+    return parse_site(text, str(path), rulebase)
+
+
+def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
+    """The checked site of a text; `path` is only for messages."""
+    reader = Reader()
+    root = reader.fields(parse_yaml(text, path), "a site file", ("site", "racks"), ("site", "racks"))
+    subjects: dict[str, Subject] = {}
+    name, invented = "", False
+    if root is not None and (
+        head := reader.fields(root.fields["site"], "site", _SITE, ("name", "altitude"))
+    ):
+        name = reader.text(head.fields["name"], "name")
+        invented = reader.word(head.fields.get("invented"), "answer", ("yes", "no"), "no") == "yes"
+        altitude = reader.measure(head.fields["altitude"], "altitude", Kind.LENGTH) or 0.0
+        top = Subject("site", name, "site", "", {}, altitude)
+        top = _inherit(top, head, rulebase, reader)
+        subjects["site"] = top
+        for node in reader.items(root.fields["racks"], "racks"):
+            _read_rack(node, top, subjects, rulebase, reader)
+    if reader.problems:
+        raise PackError(reader.problems)
+    return Site(name, invented, subjects, path, text)
+
+
+def _read_rack(
+    node: Node, top: Subject, subjects: dict[str, Subject], rulebase: Rulebase, reader: Reader
+) -> None:
+    fields = reader.fields(node, "a rack", _RACK, ("id", "refrigerant", "application"))
+    if fields is None:
+        return
+    rack = _read_subject(fields, "rack", top, rulebase, reader)
+    _add(subjects, rack, fields, reader)
+    for item in reader.items(fields.fields.get("circuits"), "circuits"):
+        if circuit := reader.fields(item, "a circuit", _CIRCUIT, ("id",)):
+            _add(subjects, _read_subject(circuit, "circuit", rack, rulebase, reader), circuit, reader)
+
+
+def _add(subjects: dict[str, Subject], subject: Subject, fields: Fields, reader: Reader) -> None:
+    if subject.id in subjects:
+        place = fields.fields["id"].place
+        reader.problem("duplicate-id", f"'{subject.id}' is already there.", place)
+    subjects[subject.id] = subject
+
+
+def _read_subject(
+    fields: Fields, kind: str, above: Subject, rulebase: Rulebase, reader: Reader
+) -> Subject:
+    got = fields.fields
+    facts = dict(above.facts)
+    for key in ("application", "defrost", "case_type"):
+        if key in got:
+            known = fact_words().get(key)
+            if known is None:
+                facts[key] = reader.text(got[key], key)
+            else:
+                facts[key] = reader.word(got[key], key.replace("_", " "), known)
+    if "refrigerant" in got:
+        facts["refrigerant"] = _refrigerant(got["refrigerant"], reader)
+    subject_id = reader.text(got["id"], "id")
+    rack = subject_id if kind == "rack" else above.rack
+    subject = Subject(
+        subject_id, reader.text(got.get("title"), "title") or subject_id, kind, rack, facts,
+        above.altitude, above.values, above.limits,
+    )  # fmt: skip
+    return _inherit(subject, fields, rulebase, reader)
+
+
+def _refrigerant(node: Node, reader: Reader) -> str:
+    text = reader.text(node, "refrigerant")
+    try:
+        return refrigerant(text).designation
+    except PhysicsError as error:
+        reader.problem("unknown-refrigerant", str(error), node.place)
+        return text
+
+
+def _inherit(subject: Subject, fields: Fields, rulebase: Rulebase, reader: Reader) -> Subject:
+    values = dict(subject.values)
+    given = fields.fields.get("values")
+    if isinstance(given, Fields):
+        for name, node in given.fields.items():
+            if value := _value(name, node, given, rulebase.quantities, reader):
+                values[name] = value
+    elif given is not None:
+        reader.problem("not-a-mapping", "values must be 'quantity: value' lines.", given.place)
+    limits = {limit.quantity: limit for limit in subject.limits}
+    own = fields.fields.get("limits")
+    if isinstance(own, Fields):
+        for name, node in own.fields.items():
+            if limit := _limit(name, node, own, rulebase, reader):
+                limits[name] = limit
+    elif own is not None:
+        reader.problem("not-a-mapping", "limits must be 'quantity: {...}' lines.", own.place)
+    return replace(subject, values=values, limits=tuple(limits.values()))
+
+
+def _value(
+    name: str, node: Node, given: Fields, quantities: Mapping[str, Quantity], reader: Reader
+) -> SiteValue | None:
+    quantity = quantities.get(name)
+    if quantity is None:
+        hint = nearest(name, [q.id for q in quantities.values() if q.given])
+        reader.problem("unknown-quantity", f"'{name}' is no quantity.", given.key_place(name), hint)
+        return None
+    text = reader.text(node, name)
+    if quantity.is_choice:
+        word = reader.word(node, f"choice of {name}", tuple(quantity.choices))
+        return SiteValue(name, word, text)
+    if quantity.kind is Kind.TEXT:
+        return SiteValue(name, text, text)
+    value = reader.measure_text(text, node.place, quantity.kind)
+    return None if value is None else SiteValue(name, value, text)
+
+
+def _limit(
+    name: str, node: Node, own: Fields, rulebase: Rulebase, reader: Reader
+) -> Limit | None:
+    if name not in rulebase.quantities:
+        hint = nearest(name, rulebase.quantities)
+        reader.problem("unknown-quantity", f"'{name}' is no quantity.", own.key_place(name), hint)
+        return None
+    limit = read_limit(node, rulebase.quantities, reader, quantity_id=name, applies={})
+    if limit is None:
+        return None
+    blocked = tuple(
+        resolve(condition, rulebase.quantities, rulebase.signs, reader)
+        for condition in limit.cannot_judge_when
+    )
+    if not blocked:  # the site's numbers do not lift the base's reasons not to judge
+        blocked = tuple(
+            dict.fromkeys(
+                condition
+                for base in rulebase.limits
+                if base.quantity == name
+                for condition in base.cannot_judge_when
+            )
+        )
+    return replace(limit, cannot_judge_when=blocked)

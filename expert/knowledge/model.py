@@ -1,0 +1,210 @@
+"""The frozen models of what the YAML says. Numbers are SI; every model keeps its place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from expert.errors import Place
+from expert.knowledge.conditions import Condition
+from expert.units.kinds import Kind
+
+NOWHERE = Place("")
+APPLIES_KEYS = ("application", "defrost", "refrigerant", "case_type")
+
+Applies = Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a number or sentence comes from: a label and, where there is one, a detail."""
+
+    label: str
+    detail: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.label}: {self.detail}" if self.detail else self.label
+
+
+@dataclass(frozen=True)
+class Input:
+    """One input of a derived value: a quantity, and which of its readings to take."""
+
+    quantity: str
+    take: str = "last"
+
+
+@dataclass(frozen=True)
+class Derivation:
+    """How a derived quantity is computed: a formula of the physics catalogue and its inputs."""
+
+    function: str
+    inputs: Mapping[str, Input]
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Something that can be known. Bands and accuracy in SI; None where there is no such edge."""
+
+    id: str
+    title: str
+    subject: str
+    kind: Kind
+    source: Source
+    where: str = ""
+    instrument: str = ""
+    accuracy: float | None = None
+    refuse_below: float | None = None
+    refuse_above: float | None = None
+    unusual_below: float | None = None
+    unusual_above: float | None = None
+    choices: Mapping[str, str] = field(default_factory=dict)
+    given: str = ""
+    effort: int = 1
+    cautions: tuple[str, ...] = ()
+    derivation: Derivation | None = None
+    place: Place = NOWHERE
+
+    @property
+    def is_choice(self) -> bool:
+        """Whether it is answered with one of a few phrases and not with a number."""
+        return self.kind is Kind.CHOICE
+
+
+@dataclass(frozen=True)
+class Limit:
+    """The bands of a quantity for an application. Edges in SI; None where there is no edge."""
+
+    id: str
+    quantity: str
+    source: Source
+    low: float | None = None
+    high: float | None = None
+    very_low: float | None = None
+    very_high: float | None = None
+    applies: Applies = field(default_factory=dict)
+    cannot_judge_when: tuple[Condition, ...] = ()
+    note: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A chained conclusion: something rules conclude and other rules use."""
+
+    id: str
+    says: str
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Cause:
+    """Something wrong that can be put right."""
+
+    id: str
+    title: str
+    system: str
+    subject: str
+    text: str
+    confirm: tuple[str, ...]
+    remedy: tuple[str, ...]
+    urgency: str
+    source: Source
+    cautions: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    leads_to: tuple[str, ...] = ()
+    not_when: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Given:
+    """One `name: value` of a rule's test, as written, with its place."""
+
+    name: str
+    texts: tuple[str, ...]
+    place: Place
+
+
+@dataclass(frozen=True)
+class RuleTest:
+    """One test written beside a rule: what is given, and whether the rule then fires."""
+
+    given: tuple[Given, ...]
+    expect: str
+    facts: Mapping[str, str] = field(default_factory=dict)
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Rule:
+    """States that together are evidence for or against causes, or conclude signs."""
+
+    id: str
+    when: tuple[Condition, ...]
+    because: str
+    source: Source
+    unless: tuple[Condition, ...] = ()
+    evidence_for: Mapping[str, str] = field(default_factory=dict)
+    evidence_against: Mapping[str, str] = field(default_factory=dict)
+    concludes: tuple[str, ...] = ()
+    applies: Applies = field(default_factory=dict)
+    tests: tuple[RuleTest, ...] = ()
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A hazard: what is said, and the question that needs a positive answer."""
+
+    id: str
+    title: str
+    say: tuple[str, ...]
+    ask: str
+    source: Source
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Certainty:
+    """The scale of evidence: named strengths (0 to 1), the words for a certainty, the threshold."""
+
+    strengths: Mapping[str, float]
+    words: tuple[tuple[float, str], ...]
+    threshold: float
+    source: Source
+
+    def say(self, certainty: float) -> str:
+        """The words for a certainty between 0 and 1."""
+        for at_least, words in self.words:
+            if certainty >= at_least:
+                return words
+        return self.words[-1][1]
+
+
+@dataclass(frozen=True)
+class PackInfo:
+    """Name, version and content hash of a rulebase, as printed in every report."""
+
+    name: str
+    version: str
+    title: str = ""
+    description: str = ""
+    hash: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.version} ({self.hash[:12]})"
+
+
+@dataclass(frozen=True)
+class Rulebase:
+    """Everything a pack says, checked. Mappings keep the order of the files."""
+
+    info: PackInfo
+    quantities: Mapping[str, Quantity]
+    limits: tuple[Limit, ...]
+    signs: Mapping[str, Sign]
+    causes: Mapping[str, Cause]
+    rules: Mapping[str, Rule]
+    cautions: Mapping[str, Caution]
+    certainty: Certainty

@@ -1,0 +1,199 @@
+"""Reads rules, signs, causes, cautions and the scale of certainty."""
+
+from __future__ import annotations
+
+import re
+
+from expert.knowledge.model import (
+    APPLIES_KEYS,
+    Caution,
+    Cause,
+    Certainty,
+    Given,
+    Rule,
+    RuleTest,
+    Sign,
+)
+from expert.knowledge.reader import Reader
+from expert.knowledge.yaml_nodes import Fields, Items, Node
+
+EXPECTATIONS = ("fires", "silent", "undecided")
+URGENCIES = ("safety", "food", "leak", "equipment", "energy")
+CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
+_KEBAB = re.compile(r"^[a-z][a-z0-9-]*$")
+_SNAKE = re.compile(r"^[a-z][a-z0-9_]*$")
+_RULE = (
+    "id", "when", "unless", "evidence_for", "evidence_against", "concludes", "applies", "because",
+    "source", "tests",
+)  # fmt: skip
+_CAUSE = (
+    "id", "title", "system", "subject", "is", "confirm", "do", "cautions", "parts", "urgency",
+    "leads_to", "not_when", "source",
+)  # fmt: skip
+
+
+def read_id(node: Node, reader: Reader, form: re.Pattern[str] = _KEBAB) -> str:
+    """An id in its form (small letters, digits, hyphens)."""
+    text = reader.text(node, "id")
+    if not form.match(text):
+        joint = "-" if form is _KEBAB else "_"
+        reader.problem(
+            "bad-id", f"'{text}' is no id.", node.place,
+            f"Small letters, digits and {joint}; starts with a letter.",
+        )  # fmt: skip
+    return text
+
+
+def read_rule(node: Node, reader: Reader) -> Rule | None:
+    """A rule with its tests."""
+    fields = reader.fields(node, "a rule", _RULE, ("id", "when", "because", "source"))
+    if fields is None:
+        return None
+    got = fields.fields
+    rule = Rule(
+        id=read_id(got["id"], reader),
+        when=reader.conditions(got["when"], "when"),
+        unless=reader.conditions(got.get("unless"), "unless"),
+        evidence_for=_evidence(got.get("evidence_for"), reader),
+        evidence_against=_evidence(got.get("evidence_against"), reader),
+        concludes=reader.texts(got.get("concludes"), "concludes"),
+        applies=reader.applies(got.get("applies")),
+        because=reader.text(got["because"], "because"),
+        source=reader.source(got["source"], "this rule"),
+        tests=tuple(
+            test
+            for item in reader.items(got.get("tests"), "tests")
+            if (test := _rule_test(item, reader)) is not None
+        ),
+        place=fields.place,
+    )
+    if not rule.when:
+        reader.problem("no-condition", f"'{rule.id}' has nothing under 'when:'.", fields.place)
+    if not (rule.evidence_for or rule.evidence_against or rule.concludes):
+        reader.problem(
+            "no-conclusion", f"'{rule.id}' leads to nothing.", fields.place,
+            "Give 'evidence_for:', 'evidence_against:' or 'concludes:'.",
+        )  # fmt: skip
+    return rule
+
+
+def _evidence(node: Node | None, reader: Reader) -> dict[str, str]:
+    if node is None:
+        return {}
+    if not isinstance(node, Fields):
+        reader.problem("not-a-mapping", "Evidence is written 'cause: strength'.", node.place)
+        return {}
+    return {cause: reader.text(strength, "strength") for cause, strength in node.fields.items()}
+
+
+def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
+    fields = reader.fields(node, "a test", ("given", "expect", "facts"), ("given", "expect"))
+    if fields is None:
+        return None
+    given_node = fields.fields["given"]
+    if not isinstance(given_node, Fields):
+        reader.problem("not-a-mapping", "given must be 'quantity: value' lines.", given_node.place)
+        return None
+    given = tuple(
+        Given(
+            name,
+            reader.texts(value, name) if isinstance(value, Items) else (reader.text(value, name),),
+            value.place,
+        )
+        for name, value in given_node.fields.items()
+    )
+    facts_node = fields.fields.get("facts")
+    facts = reader.fields(facts_node, "facts", APPLIES_KEYS)
+    return RuleTest(
+        given,
+        reader.word(fields.fields["expect"], "expectation", EXPECTATIONS, "fires"),
+        {key: reader.text(value, key) for key, value in facts.fields.items()} if facts else {},
+        fields.place,
+    )
+
+
+def read_sign(node: Node, reader: Reader) -> Sign | None:
+    """A chained conclusion."""
+    fields = reader.fields(node, "a sign", ("id", "says"), ("id", "says"))
+    if fields is None:
+        return None
+    return Sign(
+        read_id(fields.fields["id"], reader, _SNAKE),
+        reader.text(fields.fields["says"], "says"),
+        fields.place,
+    )
+
+
+def read_cause(node: Node, reader: Reader) -> Cause | None:
+    """A cause with how to confirm it and what to do."""
+    required = ("id", "title", "system", "subject", "is", "confirm", "do", "urgency", "source")
+    fields = reader.fields(node, "a cause", _CAUSE, required)
+    if fields is None:
+        return None
+    got = fields.fields
+    return Cause(
+        id=read_id(got["id"], reader),
+        title=reader.text(got["title"], "title"),
+        system=reader.text(got["system"], "system"),
+        subject=reader.word(got["subject"], "subject", CAUSE_SUBJECTS, "circuit"),
+        text=reader.text(got["is"], "is"),
+        confirm=reader.texts(got["confirm"], "confirm"),
+        remedy=reader.texts(got["do"], "do"),
+        urgency=reader.word(got["urgency"], "urgency", URGENCIES, "equipment"),
+        source=reader.source(got["source"], "this cause"),
+        cautions=reader.texts(got.get("cautions"), "cautions"),
+        parts=reader.texts(got.get("parts"), "parts"),
+        leads_to=reader.texts(got.get("leads_to"), "leads_to"),
+        not_when=reader.text(got.get("not_when"), "not_when"),
+        place=fields.place,
+    )
+
+
+def read_caution(node: Node, reader: Reader) -> Caution | None:
+    """A hazard with its question."""
+    keys = ("id", "title", "say", "ask", "source")
+    fields = reader.fields(node, "a caution", keys, keys)
+    if fields is None:
+        return None
+    got = fields.fields
+    return Caution(
+        id=read_id(got["id"], reader),
+        title=reader.text(got["title"], "title"),
+        say=reader.texts(got["say"], "say"),
+        ask=reader.text(got["ask"], "ask"),
+        source=reader.source(got["source"], "this caution"),
+        place=fields.place,
+    )
+
+
+def read_certainty(node: Node, reader: Reader) -> Certainty | None:
+    """Named strengths, the words for a certainty, the threshold."""
+    keys = ("strengths", "words", "threshold", "source")
+    fields = reader.fields(node, "certainty", keys, keys)
+    if fields is None:
+        return None
+    strengths = {}
+    if isinstance(scale := fields.fields["strengths"], Fields):
+        strengths = {name: _share(value, reader) for name, value in scale.fields.items()}
+    words = []
+    for item in reader.items(fields.fields["words"], "words"):
+        if word := reader.fields(item, "a word", ("from", "say"), ("from", "say")):
+            words.append((_share(word.fields["from"], reader), reader.text(word.fields["say"], "say")))
+    return Certainty(
+        strengths,
+        tuple(sorted(words, reverse=True)),
+        _share(fields.fields["threshold"], reader),
+        reader.source(fields.fields["source"], "the scale"),
+    )
+
+
+def _share(node: Node, reader: Reader) -> float:
+    text = reader.text(node, "certainty")
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= 1:
+        reader.problem("not-a-share", f"'{text}' must be a number from 0 to 1.", node.place)
+        return 0.0
+    return value

@@ -1,0 +1,174 @@
+"""Takes typed values out of YAML nodes and collects every problem on the way."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Iterator, Mapping
+
+from expert.errors import Place, Problem, ReadingError, nearest
+from expert.knowledge.conditions import Condition, Group
+from expert.knowledge.grammar import FORMS, ConditionError, parse_condition
+from expert.knowledge.model import APPLIES_KEYS, Source
+from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
+from expert.units.kinds import Kind
+from expert.units.parse import parse_measure
+
+SOURCE_LABELS = ("published", "common practice", "from memory", "computed", "site")
+_AT_LEAST = re.compile(r"^at least (\d+) of$")
+
+
+class Reader:
+    """Reads nodes; what is wrong goes to `problems` and a harmless value comes back."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def problem(self, code: str, message: str, place: Place, hint: str = "") -> None:
+        """Note one problem and go on."""
+        self.problems.append(Problem(code, message, place, hint))
+
+    def fields(
+        self, node: Node | None, what: str, allowed: Collection[str], required: Collection[str] = ()
+    ) -> Fields | None:
+        """The node as a mapping with only allowed keys and all required ones, else None."""
+        if not isinstance(node, Fields):
+            if node is not None:
+                self.problem("not-a-mapping", f"{what} must be 'key: value' lines.", node.place)
+            return None
+        for key in node.fields:
+            if key not in allowed:
+                hint = nearest(key, allowed) or f"Known here: {', '.join(sorted(allowed))}."
+                self.problem(
+                    "unknown-key", f"'{key}' is not known in {what}.", node.key_place(key), hint
+                )
+        missing = [key for key in required if key not in node.fields]
+        if missing:
+            self.problem("missing-key", f"{what} lacks '{missing[0]}'.", node.place)
+        return None if missing else node
+
+    def items(self, node: Node | None, what: str) -> Iterator[Node]:
+        """Each node of a list; a missing list is empty."""
+        if isinstance(node, Items):
+            yield from node.items
+        elif node is not None:
+            self.problem("not-a-list", f"{what} must be a list, one '- ' line each.", node.place)
+
+    def text(self, node: Node | None, what: str, default: str = "") -> str:
+        """A text; folded white space."""
+        if node is None:
+            return default
+        if not isinstance(node, Text):
+            self.problem("not-a-text", f"{what} must be a text.", node.place)
+            return default
+        return " ".join(node.text.split())
+
+    def texts(self, node: Node | None, what: str) -> tuple[str, ...]:
+        """A list of texts; one text alone counts as a list of one."""
+        if isinstance(node, Text):
+            return (self.text(node, what),)
+        return tuple(self.text(item, f"each of {what}") for item in self.items(node, what))
+
+    def word(self, node: Node | None, what: str, known: Collection[str], default: str = "") -> str:
+        """One of some known words."""
+        text = self.text(node, what, default)
+        if node is not None and text not in known:
+            hint = nearest(text, known) or f"Known: {', '.join(known)}."
+            self.problem("unknown-word", f"'{text}' is no {what}.", node.place, hint)
+            return default
+        return text
+
+    def whole(self, node: Node | None, what: str, low: int, high: int, default: int) -> int:
+        """A whole number within bounds."""
+        text = self.text(node, what, str(default))
+        if not text.isdecimal() or not low <= int(text) <= high:
+            if node is not None:
+                self.problem(
+                    "not-a-count", f"{what} must be a whole number, {low} to {high}.", node.place
+                )
+            return default
+        return int(text)
+
+    def measure(self, node: Node | None, what: str, kind: Kind) -> float | None:
+        """An SI value of a kind, or None."""
+        if node is None:
+            return None
+        text = self.text(node, what)
+        return self.measure_text(text, node.place, kind) if text else None
+
+    def measure_text(self, text: str, place: Place, kind: Kind) -> float | None:
+        """An SI value of a text, or None with a problem at the place."""
+        try:
+            return parse_measure(text, kind).value
+        except ReadingError as error:
+            self.problem("not-a-measure", str(error), place)
+            return None
+
+    def source(self, node: Node | None, what: str) -> Source:
+        """A source label with its detail; a missing one is a problem of the caller's mapping."""
+        text = self.text(node, f"the source of {what}")
+        if node is None:
+            return Source("from memory")
+        label, _, detail = (part.strip() for part in text.partition(":"))
+        if label not in SOURCE_LABELS:
+            self.problem(
+                "unknown-source",
+                f"'{label}' is no source label.",
+                node.place,
+                f"Start with one of: {', '.join(SOURCE_LABELS)}.",
+            )
+        elif label == "published" and not detail:
+            self.problem(
+                "source-unnamed", "A published source must be named: 'published: ...'.", node.place
+            )
+        return Source(label, detail)
+
+    def applies(self, node: Node | None) -> Mapping[str, tuple[str, ...]]:
+        """Which applications something is for."""
+        found = self.fields(node, "applies", APPLIES_KEYS)
+        if found is None:
+            return {}
+        return {
+            key: self.texts(value, key) for key, value in found.fields.items() if key in APPLIES_KEYS
+        }
+
+    def conditions(self, node: Node | None, what: str) -> tuple[Condition, ...]:
+        """A list of conditions and groups of them."""
+        return tuple(
+            condition
+            for item in self.items(node, what)
+            if (condition := self.condition(item)) is not None
+        )
+
+    def condition(self, node: Node) -> Condition | None:
+        """One condition or group (any, all, at least n of), or None with a problem."""
+        if isinstance(node, Text):
+            try:
+                return parse_condition(" ".join(node.text.split()), node.place)
+            except ConditionError as error:
+                at = node.place.column + error.column - 1 + int(node.quoted)
+                place = Place(node.place.path, node.place.line, at)
+                self.problem("condition", f"Cannot read '{node.text}': {error}.", place, FORMS)
+                return None
+        if isinstance(node, Fields) and len(node.fields) == 1:
+            (key, inner), *_ = node.fields.items()
+            members = self.conditions(inner, f"'{key}'")
+            counts: dict[str, Callable[[], int]] = {"any": lambda: 1, "all": lambda: len(members)}
+            if key in counts:
+                at_least = counts[key]()
+            elif match := _AT_LEAST.match(key):
+                at_least = int(match[1])
+            else:
+                self.problem(
+                    "unknown-group", f"'{key}' is no group of conditions.", node.key_place(key),
+                    "Groups are 'any:', 'all:' and 'at least 2 of:'.",
+                )  # fmt: skip
+                return None
+            if not members or not 1 <= at_least <= len(members):
+                self.problem(
+                    "empty-group", f"'{key}' asks for {at_least} of {len(members)} conditions.",
+                    node.key_place(key),
+                )  # fmt: skip
+                return None
+            return Group(at_least, members, node.place)
+        self.problem("condition", "A condition is a text or one group.", node.place, FORMS)
+        return None

@@ -1,0 +1,128 @@
+"""Holds conditions against the dictionary: known words, right kinds, comparable units."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+
+from expert.errors import Place, nearest
+from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is, Term
+from expert.knowledge.model import Quantity
+from expert.knowledge.reader import Reader
+from expert.units.kinds import Kind
+from expert.units.measure import DIFFERENCE_OF, difference_kind
+
+NUMBER_STATES = ("very low", "low", "normal", "high", "very high", "too close to call")
+KNOWN = "known"
+
+
+def resolve(
+    condition: Condition,
+    quantities: Mapping[str, Quantity],
+    signs: Collection[str],
+    reader: Reader,
+) -> Condition:
+    """The condition with its measures in SI; every unknown word becomes a problem."""
+    if isinstance(condition, Group):
+        members = tuple(resolve(member, quantities, signs, reader) for member in condition.members)
+        return replace(condition, members=members)
+    if isinstance(condition, HasSign):
+        if condition.sign not in signs:
+            _unknown_sign(condition, quantities, signs, reader)
+        return condition
+    if isinstance(condition, Is):
+        quantity = _quantity(condition.quantity, quantities, condition.place, reader)
+        if quantity is not None:
+            _check_word(condition, quantity, reader)
+        return condition
+    return _resolve_compare(condition, quantities, reader)
+
+
+def _unknown_sign(
+    condition: HasSign, quantities: Mapping[str, Quantity], signs: Collection[str], reader: Reader
+) -> None:
+    if condition.sign in quantities:
+        hint = f"'{condition.sign}' is a quantity: say what it is, for example 'is low'."
+    else:
+        hint = nearest(condition.sign, signs) or "Declare it under 'signs:'."
+    reader.problem("unknown-sign", f"'{condition.sign}' is no sign.", condition.place, hint)
+
+
+def _quantity(
+    name: str, quantities: Mapping[str, Quantity], place: Place, reader: Reader
+) -> Quantity | None:
+    if name not in quantities:
+        hint = nearest(name, quantities) or "Declare it under 'quantities:' or 'derived:'."
+        reader.problem("unknown-quantity", f"'{name}' is no quantity.", place, hint)
+        return None
+    return quantities[name]
+
+
+def _check_word(condition: Is, quantity: Quantity, reader: Reader) -> None:
+    words = tuple(quantity.choices) if quantity.is_choice else NUMBER_STATES
+    if condition.word not in (*words, KNOWN):
+        hint = nearest(condition.word, words) or f"It can be: {', '.join(words)}, known."
+        reader.problem(
+            "unknown-state",
+            f"'{condition.quantity}' cannot be '{condition.word}'.",
+            condition.place,
+            hint,
+        )
+
+
+def _resolve_compare(
+    condition: Compare, quantities: Mapping[str, Quantity], reader: Reader
+) -> Compare:
+    found = [
+        _quantity(term.quantity, quantities, condition.place, reader)
+        for term in condition.terms
+        if term.quantity
+    ]
+    kinds = {quantity.kind for quantity in found if quantity is not None}
+    if not found:
+        reader.problem(
+            "compares-nothing", f"'{condition.text}' looks at no quantity.", condition.place
+        )
+        return condition
+    if None in found or not kinds:
+        return condition
+    if len({difference_kind(kind) for kind in kinds}) > 1 or kinds & {Kind.CHOICE, Kind.TEXT}:
+        names = " and ".join(sorted(kind.value.replace("_", " ") for kind in kinds))
+        reader.problem(
+            "not-comparable", f"'{condition.text}' compares {names}.", condition.place,
+            "Only numbers of one kind, and their differences, can be compared.",
+        )  # fmt: skip
+        return condition
+    point = next((kind for kind in kinds if kind in DIFFERENCE_OF), None)
+    nets = [_points(side, quantities) for side in (condition.left, condition.right)]
+    lone = [len(side) == 1 and bool(side[0].measure) for side in (condition.left, condition.right)]
+    nets = [nets[1 - i] if lone[i] else nets[i] for i in (0, 1)]
+    if nets[0] != nets[1] or nets[0] not in (0, 1):
+        reader.problem(
+            "not-comparable",
+            f"'{condition.text}' compares a position with a difference.",
+            condition.place,
+            "A difference of two temperatures or pressures compares with a difference.",
+        )
+        return condition
+    difference = difference_kind(next(iter(kinds)))
+    sides = []
+    for side, alone in zip((condition.left, condition.right), lone, strict=True):
+        kind = point if point is not None and alone and nets[0] == 1 else difference
+        sides.append(tuple(_in_si(term, kind, condition.place, reader) for term in side))
+    return replace(condition, left=sides[0], right=sides[1])
+
+
+def _in_si(term: Term, kind: Kind, place: Place, reader: Reader) -> Term:
+    if not term.measure:
+        return term
+    return replace(term, value=reader.measure_text(term.measure, place, kind) or 0.0)
+
+
+def _points(side: tuple[Term, ...], quantities: Mapping[str, Quantity]) -> int:
+    """How many positions (temperatures, pressures) the quantities of a sum net to."""
+    return sum(
+        term.factor
+        for term in side
+        if term.quantity and quantities[term.quantity].kind in DIFFERENCE_OF
+    )

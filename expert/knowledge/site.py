@@ -1,0 +1,45 @@
+"""The site file: a store, its racks and circuits, with their design values and own limits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from expert.knowledge.model import Limit
+
+
+@dataclass(frozen=True)
+class SiteValue:
+    """A value of the site file for a quantity: SI number or choice phrase, as typed beside it."""
+
+    quantity: str
+    value: float | str
+    text: str
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
+
+    `facts` holds application, defrost, refrigerant, case_type; altitude in metres.
+    """
+
+    id: str
+    title: str
+    kind: str
+    rack: str
+    facts: Mapping[str, str]
+    altitude: float = 0.0
+    values: Mapping[str, SiteValue] = field(default_factory=dict)
+    limits: tuple[Limit, ...] = ()
+
+
+@dataclass(frozen=True)
+class Site:
+    """A store. `subjects` holds racks and circuits by id; `text` is the file as read."""
+
+    name: str
+    invented: bool
+    subjects: Mapping[str, Subject]
+    path: str = ""
+    text: str = ""

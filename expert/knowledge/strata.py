@@ -1,0 +1,66 @@
+"""The order in which rules can be evaluated, so that 'not a sign' is asked only when settled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from graphlib import CycleError, TopologicalSorter
+
+from expert.knowledge.conditions import HasSign, parts
+from expert.knowledge.model import Rule
+
+
+def needed_signs(rule: Rule) -> dict[str, bool]:
+    """Signs a rule waits for; True where their absence matters (negated, or an exception)."""
+    needed: dict[str, bool] = {}
+    for condition in rule.when:
+        for part in parts(condition):
+            if isinstance(part, HasSign):
+                needed[part.sign] = needed.get(part.sign, False) or part.negated
+    for condition in rule.unless:
+        for part in parts(condition):
+            if isinstance(part, HasSign):
+                needed[part.sign] = True
+    return needed
+
+
+def _waits(rules: Iterable[Rule]) -> dict[str, set[str]]:
+    rules = tuple(rules)
+    concluding: dict[str, list[str]] = {}
+    for rule in rules:
+        for sign in rule.concludes:
+            concluding.setdefault(sign, []).append(rule.id)
+    return {
+        rule.id: {other for sign in needed_signs(rule) for other in concluding.get(sign, ())}
+        for rule in rules
+    }
+
+
+def sign_cycle(rules: Iterable[Rule]) -> tuple[str, ...]:
+    """Ids of rules that wait for one another in a circle, or nothing."""
+    try:
+        TopologicalSorter(_waits(rules)).prepare()
+    except CycleError as error:
+        return tuple(dict.fromkeys(error.args[1]))
+    return ()
+
+
+def strata(rules: Mapping[str, Rule]) -> dict[str, int]:
+    """Stratum of each rule: one above every rule that settles a sign whose absence it needs.
+
+    The rules must be free of cycles (see `sign_cycle`).
+    """
+    concluding: dict[str, list[str]] = {}
+    for rule in rules.values():
+        for sign in rule.concludes:
+            concluding.setdefault(sign, []).append(rule.id)
+    level: dict[str, int] = {}
+    for rule_id in TopologicalSorter(_waits(rules.values())).static_order():
+        level[rule_id] = max(
+            (
+                level[other] + int(absent)
+                for sign, absent in needed_signs(rules[rule_id]).items()
+                for other in concluding.get(sign, ())
+            ),
+            default=0,
+        )
+    return level

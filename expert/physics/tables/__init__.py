@@ -1,0 +1,1 @@
+"""Saturation tables, one JSON file for each refrigerant; written by `build_tables`."""

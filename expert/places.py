@@ -1,0 +1,12 @@
+"""Where the shipped knowledge lies: inside the installed package, or beside it in a checkout."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+def shipped(name: str) -> Path:
+    """The folder 'rulebase', 'checklists' or 'reports' that belongs to this program."""
+    package = Path(__file__).parent
+    inside = package / "shipped" / name
+    return inside if inside.is_dir() else package.parent / name

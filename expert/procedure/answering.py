@@ -1,0 +1,211 @@
+"""From the text typed at a step to the entry that closes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from expert.errors import ReadingError
+from expert.knowledge.model import Quantity, Rulebase
+from expert.procedure import judge
+from expert.procedure.active import Active
+from expert.procedure.entries import Draft, Entry
+from expert.units.kinds import Kind
+from expert.units.measure import Measure, format_value
+from expert.units.parse import accepted, parse_measure
+
+_ADJUST_FORM = "Type what was changed; the position before; the position after, with ';' between."
+
+
+@dataclass(frozen=True)
+class Accepted:
+    """What to append, and a sentence for the person where one is due."""
+
+    drafts: tuple[Draft, ...]
+    message: str = ""
+
+
+@dataclass(frozen=True)
+class NeedsConfirmation:
+    """A second question about an unusual value. Nothing has been entered yet."""
+
+    question: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Answering:
+    """Judges typed texts. `barometer` [Pa] of the site; `system` is that of bare numbers."""
+
+    rulebase: Rulebase
+    barometer: float
+    system: str
+
+    def accept(
+        self,
+        active: Active,
+        text: str,
+        now: datetime,
+        *,
+        earlier: Entry | None = None,
+        started: datetime | None = None,
+        sure: bool = False,
+        minute: float | None = None,
+    ) -> Accepted | NeedsConfirmation:
+        """The entry for a text, or the second question. Raises ReadingError.
+
+        `earlier` is what stood at the step before it was reopened, `started` when its clock was.
+        """
+        step_type = active.step.type
+        if not text.strip() and earlier is not None and (kept := _kept(active, earlier)):
+            return Accepted((kept,))
+        if active.quantity:
+            return self._value(active, text, now, started, sure, minute)
+        if step_type == "caution":
+            return self._caution(active, text)
+        if step_type == "clock":
+            return self._clock(active, text, now)
+        if step_type == "adjust":
+            parts = [part.strip() for part in text.split(";")]
+            if len(parts) != 3:
+                raise ReadingError(_ADJUST_FORM)
+            return self.adjust(active, *parts)
+        if step_type == "sign":
+            name = judge.words(text, "the name")
+            return Accepted((Draft("sign", active.key, {"name": name}),))
+        judge.confirmed(text)
+        return Accepted((Draft("done", active.key, _done_data(active)),))
+
+    def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
+        """The entry of an adjustment from its three answers."""
+        named = {"what": what, "from": before, "to": after}
+        data: dict[str, object] = {
+            name: judge.words(text, label)
+            for (name, text), label in zip(
+                named.items(),
+                ("what was changed", "the position before", "the position after"),
+                strict=True,
+            )
+        }
+        return Accepted((Draft("adjust", active.key, {**data, "round": active.round}),))
+
+    def expected(self, active: Active) -> str:
+        """A sentence that says what is accepted at a step."""
+        if quantity := self.rulebase.quantities.get(active.quantity):
+            if quantity.is_choice:
+                return judge.choices_text(quantity.choices)
+            if quantity.kind is Kind.TEXT:
+                return "Type a few words."
+            edges = (quantity.refuse_below, quantity.refuse_above)
+            band = judge.band_text(*edges, quantity.kind, self.system)
+            sentence = accepted(quantity.kind, self.system)
+            return f"{sentence} Accepted: {band}." if band else sentence
+        forms = {
+            "caution": "Type yes when it is so, no when it is not.",
+            "adjust": _ADJUST_FORM,
+            "sign": "Type the name.",
+            "clock": "Press Enter to start the clock, or type how long ago, for example 2 min.",
+        }
+        return forms.get(active.step.type, "Press Enter when done.")
+
+    def default(self, active: Active, earlier: Entry | None, seconds: float | None) -> str:
+        """What Enter alone gives, as text; empty where there is nothing to offer."""
+        if earlier is not None and earlier.kind == "answer":
+            return earlier.text("text")
+        if earlier is not None and earlier.kind == "adjust":
+            return "; ".join(earlier.text(name) for name in ("what", "from", "to"))
+        if earlier is not None and earlier.kind == "sign":
+            return earlier.text("name")
+        if seconds is not None and active.step.type in ("time", "clock"):
+            shown = format_value(Kind.DURATION, seconds, self.system)
+            return f"{shown} ago" if active.step.type == "clock" else shown
+        return ""
+
+    def _value(
+        self,
+        active: Active,
+        text: str,
+        now: datetime,
+        started: datetime | None,
+        sure: bool,
+        minute: float | None,
+    ) -> Accepted | NeedsConfirmation:
+        quantity = self.rulebase.quantities[active.quantity]
+        if not text.strip() and active.step.type == "time" and started is not None:
+            seconds = (now - started).total_seconds()
+            text = format_value(Kind.DURATION, seconds, self.system)
+        value = self._read(text, quantity)
+        if isinstance(value, Measure) and not sure:
+            question = judge.unusual(value, quantity, self.system)
+            if question:
+                return NeedsConfirmation(question, text)
+        data: dict[str, object] = {
+            "quantity": quantity.id,
+            "kind": quantity.kind.value,
+            "text": " ".join(text.split()),
+            "value": value.value if isinstance(value, Measure) else value,
+            "plus_minus": value.plus_minus if isinstance(value, Measure) else None,
+            "stage": active.stage,
+            "round": active.round,
+        }
+        if active.sample:
+            data.update(_sample_data(active.sample, now, started, minute))
+        return Accepted((Draft("answer", active.key, data),))
+
+    def _read(self, text: str, quantity: Quantity) -> Measure | str:
+        if quantity.is_choice:
+            return judge.choice(text, quantity)
+        if quantity.kind is Kind.TEXT:
+            return judge.words(text, "a few words")
+        return judge.number(text, quantity, barometer=self.barometer, system=self.system)
+
+    def _caution(self, active: Active, text: str) -> Accepted:
+        caution = self.rulebase.cautions[active.step.text]
+        answer = "yes" if judge.yes_or_no(text) else "no"
+        draft = Draft("acknowledge", active.key, {"caution": caution.id, "answer": answer})
+        if answer == "yes":
+            return Accepted((draft,))
+        what_to_do = " ".join(caution.say)
+        return Accepted(
+            (draft,), f"Stop here. {what_to_do} Answer yes when it is so, or leave the job."
+        )
+
+    def _clock(self, active: Active, text: str, now: datetime) -> Accepted:
+        started = now
+        typed = " ".join(text.lower().split()).removesuffix("ago").strip()
+        if typed not in ("", "now", *judge.DONE_WORDS):
+            ago = parse_measure(typed, Kind.DURATION, system=self.system).value
+            if ago < 0:
+                raise ReadingError(f"'{text.strip()}' lies ahead. {self.expected(active)}")
+            started = now - timedelta(seconds=ago)
+        data = {"clock": active.step.clock, "started": started.isoformat()}
+        return Accepted((Draft("clock", active.key, data),))
+
+
+def _kept(active: Active, earlier: Entry) -> Draft | None:
+    """The earlier answer entered again with its own time; None where it must be given anew."""
+    if earlier.kind in ("adjust", "sign", "clock"):
+        return Draft(earlier.kind, active.key, earlier.data)
+    if earlier.kind != "answer":
+        return None
+    taken = earlier.time("taken") or earlier.at
+    data = {**earlier.data, "stage": active.stage, "round": active.round}
+    return Draft("answer", active.key, {**data, "taken": taken.isoformat()})
+
+
+def _done_data(active: Active) -> dict[str, object]:
+    if active.step.type == "restore":
+        return {"restored": active.step.text}
+    return {"opened": active.step.opens} if active.step.opens else {}
+
+
+def _sample_data(
+    sample: int, now: datetime, started: datetime | None, minute: float | None
+) -> dict[str, object]:
+    """Number and time of a sample; `minute` counts from the start of the clock."""
+    if minute is not None and started is not None:
+        taken = started + timedelta(minutes=minute)
+        return {"sample": sample, "at_minute": minute, "taken": taken.isoformat()}
+    if minute is None and started is not None:
+        minute = round((now - started).total_seconds() / 60, 2)
+    return {"sample": sample} if minute is None else {"sample": sample, "at_minute": minute}

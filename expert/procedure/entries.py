@@ -1,0 +1,87 @@
+"""What happens in a job, one entry each. A job is nothing but its list of entries."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+KINDS = (
+    "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
+    "stop", "resume",
+)  # fmt: skip
+CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign")
+
+Data = Mapping[str, object]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """An entry before it has its number and time. `data` holds only what JSON can hold."""
+
+    kind: str
+    step: str
+    data: Data
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing that happened, numbered from 1 within its job. Never changed, never removed.
+
+    `step` is a step key, or empty where the entry belongs to the whole job. What `data` holds:
+    answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
+    at_minute, taken}, skip {reason}, acknowledge {caution, answer}, done {opened, restored},
+    clock {clock, started}, adjust {what, from, to, round}, note {text}, photo {path},
+    sign {name}. `taken` and `started` are ISO times.
+    """
+
+    seq: int
+    at: datetime
+    kind: str
+    step: str
+    data: Data
+
+    @property
+    def closes(self) -> bool:
+        """Whether the step needs nothing more; a caution answered with no stays open."""
+        if self.kind == "acknowledge":
+            return self.data.get("answer") == "yes"
+        return self.kind in CLOSING
+
+    def text(self, name: str) -> str:
+        """A text of the data, empty where it is missing."""
+        value = self.data.get(name, "")
+        return value if isinstance(value, str) else ""
+
+    def time(self, name: str) -> datetime | None:
+        """A time of the data, None where it is missing."""
+        text = self.text(name)
+        return datetime.fromisoformat(text) if text else None
+
+
+def to_json(entry: Entry) -> str:
+    """The entry as one line of JSON."""
+    return json.dumps(
+        {
+            "seq": entry.seq,
+            "at": entry.at.isoformat(),
+            "kind": entry.kind,
+            "step": entry.step,
+            "data": dict(entry.data),
+        },
+        ensure_ascii=False,
+        allow_nan=False,
+    )
+
+
+def from_json(line: str) -> Entry:
+    """The entry of one line of JSON; the reverse of `to_json`."""
+    found = json.loads(line)
+    return Entry(
+        int(found["seq"]),
+        datetime.fromisoformat(found["at"]),
+        str(found["kind"]),
+        str(found["step"]),
+        dict(found["data"]),
+    )

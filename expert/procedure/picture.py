@@ -1,0 +1,158 @@
+"""The current picture of a job: a pure fold over its entries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from expert.inference.model import Reading
+from expert.procedure.entries import Entry
+from expert.units.kinds import Kind
+from expert.units.measure import Measure
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """One thing that was changed: what, from which position, to which, in which round."""
+
+    what: str
+    before: str
+    after: str
+    round: int
+    at: datetime
+    step: str
+
+
+@dataclass(frozen=True)
+class Picture:
+    """Everything that is in force after the entries so far.
+
+    `closed` holds the closing entry of each step key, `earlier` what stood there before the step
+    was reopened. `clocks` are start times by name. `opened` holds, by step key, the last entry
+    that opened something; `restored`, by the opened text, the last entry that put it back.
+    """
+
+    entries: tuple[Entry, ...] = ()
+    closed: Mapping[str, Entry] = field(default_factory=dict)
+    earlier: Mapping[str, Entry] = field(default_factory=dict)
+    clocks: Mapping[str, datetime] = field(default_factory=dict)
+    opened: Mapping[str, Entry] = field(default_factory=dict)
+    restored: Mapping[str, Entry] = field(default_factory=dict)
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """Every answer in force, in the order of entry, also of steps that no longer apply."""
+        answers = (entry for entry in self._in_force("answer"))
+        return tuple(reading_of(entry) for entry in answers)
+
+    @property
+    def acknowledged(self) -> tuple[Entry, ...]:
+        """The cautions that were answered with yes."""
+        return self._in_force("acknowledge")
+
+    @property
+    def skips(self) -> tuple[Entry, ...]:
+        """The steps that were skipped, each with its reason."""
+        return self._in_force("skip")
+
+    @property
+    def notes(self) -> tuple[Entry, ...]:
+        """Every note."""
+        return tuple(entry for entry in self.entries if entry.kind == "note")
+
+    @property
+    def photos(self) -> tuple[Entry, ...]:
+        """Every photo."""
+        return tuple(entry for entry in self.entries if entry.kind == "photo")
+
+    @property
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        """What was changed, in order."""
+        return tuple(
+            Adjustment(
+                entry.text("what"),
+                entry.text("from"),
+                entry.text("to"),
+                whole(entry, "round"),
+                entry.at,
+                entry.step,
+            )
+            for entry in self._in_force("adjust")
+        )
+
+    @property
+    def still_open(self) -> tuple[str, ...]:
+        """What was opened and has not been put back since, also where its step was reopened."""
+        last: dict[str, int] = {}
+        for entry in self.opened.values():
+            text = entry.text("opened")
+            last[text] = max(entry.seq, last.get(text, 0))
+        return tuple(
+            text
+            for text, seq in last.items()
+            if text not in self.restored or self.restored[text].seq < seq
+        )
+
+    def before(self, key: str) -> Entry | None:
+        """What stands at a step or stood there before it was reopened."""
+        return self.closed.get(key) or self.earlier.get(key)
+
+    def history(self, key: str) -> tuple[Entry, ...]:
+        """Everything that was entered at a step, corrections included."""
+        return tuple(entry for entry in self.entries if entry.step == key)
+
+    def _in_force(self, kind: str) -> tuple[Entry, ...]:
+        found = (entry for entry in self.closed.values() if entry.kind == kind)
+        return tuple(sorted(found, key=lambda entry: entry.seq))
+
+
+def fold(entries: Iterable[Entry]) -> Picture:
+    """The picture after some entries. Depends on them alone."""
+    kept = tuple(entries)
+    closed: dict[str, Entry] = {}
+    earlier: dict[str, Entry] = {}
+    clocks: dict[str, datetime] = {}
+    opened: dict[str, Entry] = {}
+    restored: dict[str, Entry] = {}
+    for entry in kept:
+        if entry.kind == "reopen":
+            if entry.step in closed:
+                earlier[entry.step] = closed.pop(entry.step)
+        elif entry.closes:
+            closed[entry.step] = entry
+            earlier.pop(entry.step, None)
+        if entry.kind == "clock":
+            clocks[entry.text("clock")] = entry.time("started") or entry.at
+        elif entry.kind == "done" and entry.text("opened"):
+            opened[entry.step] = entry
+        elif entry.kind == "done" and entry.text("restored"):
+            restored[entry.text("restored")] = entry
+    return Picture(kept, closed, earlier, clocks, opened, restored)
+
+
+def reading_of(entry: Entry, stage: str = "", round_: int | None = None) -> Reading:
+    """The reading that an answer entry holds; stage and round as entered unless given."""
+    value = entry.data["value"]
+    spread = entry.data.get("plus_minus")
+    measured: Measure | str
+    if isinstance(value, int | float):
+        plus_minus = float(spread) if isinstance(spread, int | float) else None
+        measured = Measure(Kind(entry.text("kind")), float(value), plus_minus)
+    else:
+        measured = str(value)
+    return Reading(
+        quantity=entry.text("quantity"),
+        value=measured,
+        text=entry.text("text"),
+        stage=stage or entry.text("stage"),
+        round=whole(entry, "round") if round_ is None else round_,
+        at=entry.time("taken") or entry.at,
+        step=entry.step,
+    )
+
+
+def whole(entry: Entry, name: str) -> int:
+    """A whole number of an entry's data, 0 where it is missing."""
+    value = entry.data.get(name, 0)
+    return value if isinstance(value, int) else 0

@@ -1,0 +1,258 @@
+"""The checklist runner: what is asked now, and what follows from an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import lru_cache
+from itertools import takewhile
+from typing import Protocol
+
+from expert.errors import ReadingError
+from expert.inference.derive import derive
+from expert.inference.evaluate import Evaluator
+from expert.inference.model import Evaluation, Reading
+from expert.inference.truth import Facts
+from expert.knowledge.conditions import Condition, signs_in
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Subject
+from expert.physics.air import barometer
+from expert.procedure import judge
+from expert.procedure.active import Active
+from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
+from expert.procedure.checklist import Checklist
+from expert.procedure.entries import Draft
+from expert.procedure.picture import Picture
+from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
+
+NEVER_SKIPPED = ("caution", "restore", "sign")
+_KEPT = 256
+
+Evaluate = Callable[[tuple[Reading, ...]], Evaluation]
+
+
+class Judging(Protocol):
+    """What judges a condition over some readings and the site's values."""
+
+    def holds(self, condition: Condition) -> bool | None:
+        """True, false or unknown."""
+        ...
+
+
+JudgeOver = Callable[[tuple[Reading, ...]], Judging]
+
+
+@dataclass(frozen=True)
+class Elapsed:
+    """A running clock as a step sees it."""
+
+    clock: str
+    started: datetime
+    seconds: float
+
+
+class Runner:
+    """A checklist on a subject. Pure: pictures in, drafts of entries out.
+
+    `evaluate` says what follows from readings and the site's values, `facts` judges the
+    conditions of steps over them. `system` is the unit system of bare numbers.
+    """
+
+    def __init__(
+        self,
+        checklist: Checklist,
+        rulebase: Rulebase,
+        subject: Subject,
+        evaluate: Evaluate,
+        facts: JudgeOver,
+        *,
+        system: str = "us",
+    ) -> None:
+        self.checklist = checklist
+        self.rulebase = rulebase
+        self.subject = subject
+        self.system = system
+        self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
+        self._facts = lru_cache(maxsize=_KEPT)(facts)
+        self._planned: tuple[Picture, tuple[Active, ...]] | None = None
+        self._answering = Answering(rulebase, barometer(subject.altitude), system)
+
+    def plan(self, picture: Picture) -> tuple[Active, ...]:
+        """Every step that now applies, in order, judged anew from the top."""
+        if self._planned is None or self._planned[0] is not picture:
+            plan = make_plan(self.checklist, self.rulebase, picture, self._holds)
+            self._planned = (picture, plan)
+        return self._planned[1]
+
+    def current(self, picture: Picture) -> Active | None:
+        """The first step that is not closed; None when the checklist is finished."""
+        return next((active for active in self.plan(picture) if not active.closed), None)
+
+    def accept(
+        self,
+        picture: Picture,
+        active: Active,
+        text: str,
+        now: datetime,
+        *,
+        sure: bool = False,
+        minute: float | None = None,
+    ) -> Accepted | NeedsConfirmation:
+        """What follows from a text typed at a step.
+
+        Raises ReadingError for what is refused: what was wrong and what is accepted. An unusual
+        value gives NeedsConfirmation; call again with `sure` when the person stands by it.
+        `minute` is the time of a watch sample since its clock was started, where it is known.
+        """
+        if active.step.type == "sign" and picture.still_open:
+            listed = "; ".join(picture.still_open)
+            raise ReadingError(f"Not signed: still to be put back: {listed}.")
+        clock = self.elapsed(picture, active, now)
+        return self._answering.accept(
+            active,
+            text,
+            now,
+            earlier=picture.before(active.key),
+            started=clock.started if clock else None,
+            sure=sure,
+            minute=minute,
+        )
+
+    def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
+        """The entry of an adjustment from its three answers. Raises ReadingError."""
+        return self._answering.adjust(active, what, before, after)
+
+    def expected(self, active: Active) -> str:
+        """A sentence that says what is accepted at a step."""
+        return self._answering.expected(active)
+
+    def default(self, picture: Picture, active: Active, now: datetime) -> str:
+        """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
+        clock = self.elapsed(picture, active, now)
+        return self._answering.default(
+            active, picture.before(active.key), clock.seconds if clock else None
+        )
+
+    def skip(self, active: Active, reason: str, *, rest: bool = False) -> Draft:
+        """The entry that leaves a step out; `rest` ends a whole watch. Raises ReadingError."""
+        if active.step.type in NEVER_SKIPPED:
+            raise ReadingError(
+                f"A {active.step.type} step cannot be skipped. Leave the job instead: "
+                "it is kept and goes on here."
+            )
+        key = active.step_key if rest else active.key
+        return Draft("skip", key, {"reason": judge.reason(reason)})
+
+    def note(self, active: Active | None, text: str) -> Draft:
+        """The entry of a note, at a step or on the whole job."""
+        return Draft("note", active.key if active else "", {"text": judge.words(text, "the note")})
+
+    def photo(self, active: Active | None, path: str) -> Draft:
+        """The entry of a photo: the path of its file."""
+        return Draft("photo", active.key if active else "", {"path": judge.words(path, "a path")})
+
+    def back(self, picture: Picture, active: Active | None) -> Draft:
+        """The entry that reopens the step before; from the end (None) the last one."""
+        before: Active | None = None
+        for each in self.plan(picture):
+            if active is not None and each.key == active.key:
+                break
+            before = each
+        if before is None:
+            raise ReadingError("This is the first step.")
+        return self.reopen(picture, before.key)
+
+    def reopen(self, picture: Picture, key: str) -> Draft:
+        """The entry that reopens any closed step; its answer stays as the default."""
+        if key not in picture.closed:
+            raise ReadingError(f"The step '{key}' is not closed.")
+        return Draft("reopen", key, {})
+
+    def elapsed(self, picture: Picture, active: Active, now: datetime) -> Elapsed | None:
+        """The clock that a step reads: the nearest start of that name above it."""
+        if not active.step.clock:
+            return None
+        started: datetime | None = None
+        for each in self._clocks_for(picture, active):
+            if (entry := picture.before(each.key)) is not None:
+                started = entry.time("started")
+        if started is None:
+            return None
+        return Elapsed(active.step.clock, started, max((now - started).total_seconds(), 0.0))
+
+    def _clocks_for(self, picture: Picture, active: Active) -> Iterator[Active]:
+        if active.step.type == "clock":
+            yield active
+            return
+        for each in takewhile(lambda each: each.key != active.key, self.plan(picture)):
+            if each.step.type == "clock" and each.step.clock == active.step.clock:
+                yield each
+
+    def due(self, picture: Picture, active: Active, now: datetime) -> datetime | None:
+        """When a sample of a watch is to be taken, where its clock runs."""
+        clock = self.elapsed(picture, active, now)
+        if clock is None or not active.step.every or not active.sample:
+            return None
+        return clock.started + timedelta(seconds=active.step.every * active.sample)
+
+    def readings(self, picture: Picture) -> tuple[Reading, ...]:
+        """The answers of all steps that now apply, in their order."""
+        return tuple(active.reading for active in self.plan(picture) if active.reading)
+
+    def set_aside(self, picture: Picture) -> tuple[Reading, ...]:
+        """Answers in force at steps that no longer apply: kept, but not judged."""
+        used = {active.key for active in self.plan(picture)}
+        return tuple(reading for reading in picture.readings if reading.step not in used)
+
+    def rounds(self, picture: Picture) -> int:
+        """How many rounds of adjusting were begun."""
+        return max((active.round for active in self.plan(picture)), default=0)
+
+    def evaluation(
+        self, picture: Picture, stage: str = AS_FOUND, round_: int | None = None
+    ) -> Evaluation:
+        """What follows from the readings of a stage; of as left, only from its last round.
+
+        What was not measured again in that round is unknown, never carried over.
+        """
+        wanted = 0 if stage != AS_LEFT else self.rounds(picture) if round_ is None else round_
+        return self._evaluate(
+            tuple(
+                reading
+                for reading in self.readings(picture)
+                if reading.stage == stage and reading.round == wanted
+            )
+        )
+
+    def signed_by(self, picture: Picture) -> str:
+        """Who signed last for everything as it now stands, empty where nobody did."""
+        signed = [active for active in self.plan(picture) if active.step.type == "sign"]
+        last = signed[-1].entry if signed else None
+        return last.text("name") if last else ""
+
+    def _holds(self, condition: Condition, readings: tuple[Reading, ...]) -> bool | None:
+        return self._facts(readings).holds(condition)
+
+
+def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us") -> Runner:
+    """The runner of a checklist on the subject of an evaluator."""
+    conditions = [
+        condition
+        for phase in checklist.phases
+        for step in phase.steps
+        for condition in (*step.when, *step.unless)
+    ]
+    chained = any(signs_in(condition) for condition in conditions)
+
+    def facts(readings: tuple[Reading, ...]) -> Facts:
+        quantities = evaluator.rulebase.quantities
+        known, _ = derive(readings, evaluator.subject, quantities)
+        found = Facts(known, quantities, evaluator.limits)
+        if chained:
+            evaluator.run(found)
+        return found
+
+    return Runner(
+        checklist, evaluator.rulebase, evaluator.subject, evaluator.evaluate, facts, system=system
+    )

@@ -1,0 +1,130 @@
+"""A job at work: the runner and a log. Every entry is on disk before the next step is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import UTC, datetime
+from typing import Protocol
+
+from expert.errors import ReadingError
+from expert.inference.model import Evaluation
+from expert.procedure.active import Active
+from expert.procedure.answering import Accepted, NeedsConfirmation
+from expert.procedure.entries import Draft, Entry
+from expert.procedure.picture import Picture, fold
+from expert.procedure.plan import AS_FOUND
+from expert.procedure.runner import Runner
+
+
+class Log(Protocol):
+    """Where entries are kept. `append` returns only when the entry cannot be lost any more."""
+
+    def append(self, job_id: str, entry: Entry) -> None:
+        """Keep one entry."""
+        ...
+
+    def finish(self, job_id: str, at: datetime | None) -> None:
+        """Note that a job is finished, or (None) that it is open again."""
+        ...
+
+
+def wall_clock() -> datetime:
+    """The time of day, with its zone."""
+    return datetime.now(UTC)
+
+
+class Session:
+    """One person at one job. `now` is asked for the time of each entry."""
+
+    def __init__(
+        self,
+        runner: Runner,
+        log: Log,
+        job_id: str,
+        entries: Iterable[Entry] = (),
+        *,
+        now: Callable[[], datetime] = wall_clock,
+    ) -> None:
+        self.runner = runner
+        self.job_id = job_id
+        self.now = now
+        self._log = log
+        self.picture: Picture = fold(entries)
+        self._noted_finished: bool | None = None if self.picture.entries else False
+
+    @property
+    def current(self) -> Active | None:
+        """The step that is asked now; None when the checklist is finished."""
+        return self.runner.current(self.picture)
+
+    @property
+    def finished(self) -> bool:
+        """Whether nothing is left to do."""
+        return self.current is None
+
+    def answer(
+        self, text: str, *, sure: bool = False, minute: float | None = None
+    ) -> Accepted | NeedsConfirmation:
+        """Answer the current step. Raises ReadingError; then nothing was entered."""
+        now = self.now()
+        outcome = self.runner.accept(
+            self.picture, self._asked(), text, now, sure=sure, minute=minute
+        )
+        if isinstance(outcome, Accepted):
+            self._append(outcome.drafts, now)
+        return outcome
+
+    def adjust(self, what: str, before: str, after: str) -> None:
+        """Answer the current adjust step from its three parts."""
+        self._append(self.runner.adjust(self._asked(), what, before, after).drafts)
+
+    def default(self) -> str:
+        """What Enter alone answers now, as text."""
+        return self.runner.default(self.picture, self._asked(), self.now())
+
+    def skip(self, reason: str, *, rest: bool = False) -> None:
+        """Leave the current step out; `rest` ends a whole watch."""
+        self._append([self.runner.skip(self._asked(), reason, rest=rest)])
+
+    def note(self, text: str) -> None:
+        """Keep a note at the current step."""
+        self._append([self.runner.note(self.current, text)])
+
+    def photo(self, path: str) -> None:
+        """Keep the path of a photo at the current step."""
+        self._append([self.runner.photo(self.current, path)])
+
+    def back(self) -> None:
+        """Reopen the step before the current one."""
+        self._append([self.runner.back(self.picture, self.current)])
+
+    def reopen(self, key: str) -> None:
+        """Reopen any closed step."""
+        self._append([self.runner.reopen(self.picture, key)])
+
+    def stop(self) -> None:
+        """Note that the person left the job; it goes on at the same step."""
+        self._append([Draft("stop", "", {})])
+
+    def resume(self) -> None:
+        """Note that the person came back."""
+        self._append([Draft("resume", "", {})])
+
+    def evaluation(self, stage: str = AS_FOUND) -> Evaluation:
+        """What follows from the readings of a stage so far."""
+        return self.runner.evaluation(self.picture, stage)
+
+    def _asked(self) -> Active:
+        if (active := self.current) is None:
+            raise ReadingError("The checklist is finished; go back to change something.")
+        return active
+
+    def _append(self, drafts: Iterable[Draft], at: datetime | None = None) -> None:
+        for draft in drafts:
+            seq = len(self.picture.entries) + 1
+            entry = Entry(seq, at or self.now(), draft.kind, draft.step, dict(draft.data))
+            self._log.append(self.job_id, entry)
+            self.picture = fold((*self.picture.entries, entry))
+        if self.finished != self._noted_finished:
+            self._noted_finished = self.finished
+            self._log.finish(self.job_id, self.picture.entries[-1].at if self.finished else None)

@@ -1,0 +1,1 @@
+"""Jobs on disk: one SQLite file, one transaction an entry."""

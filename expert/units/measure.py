@@ -1,0 +1,86 @@
+"""A number with its kind: value and uncertainty in SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from expert.units.kinds import Kind, Unit, unit_for
+
+DIFFERENCE_OF = {
+    Kind.TEMPERATURE: Kind.TEMPERATURE_DIFFERENCE,
+    Kind.GAUGE_PRESSURE: Kind.PRESSURE_DIFFERENCE,
+    Kind.ABSOLUTE_PRESSURE: Kind.PRESSURE_DIFFERENCE,
+}
+
+
+def difference_kind(kind: Kind) -> Kind:
+    """Kind of the difference of two values of a kind; most kinds are their own."""
+    return DIFFERENCE_OF.get(kind, kind)
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A value in SI with its uncertainty (plus/minus, SI difference; None where unknown)."""
+
+    kind: Kind
+    value: float
+    plus_minus: float | None = None
+
+    @property
+    def low(self) -> float:
+        """Lower end of the interval in which the true value lies."""
+        return self.value - (self.plus_minus or 0.0)
+
+    @property
+    def high(self) -> float:
+        """Upper end of the interval in which the true value lies."""
+        return self.value + (self.plus_minus or 0.0)
+
+
+def number_text(number: float, digits: int) -> str:
+    """A number rounded for reading; '-0' is written '0'."""
+    text = f"{number:.{digits}f}"
+    return text.lstrip("-") if float(text) == 0 else text
+
+
+def with_unit(number: str, unit: Unit) -> str:
+    """'8.0 psi', '5280 ft', '3' (no unit)."""
+    return f"{number} {unit.name}".rstrip()
+
+
+def format_value(kind: Kind, value: float, system: str = "us", *, digits: int | None = None) -> str:
+    """An SI value as text in a unit system; gauge below the barometer stays a negative number."""
+    unit = unit_for(kind, system)
+    return with_unit(
+        number_text(unit.from_si(value), unit.digits if digits is None else digits), unit
+    )
+
+
+def format_measure(measure: Measure, system: str = "us", *, plus_minus: bool = True) -> str:
+    """A measure as text: '8.0 psi +/- 1.4'."""
+    text = format_value(measure.kind, measure.value, system)
+    if plus_minus and measure.plus_minus:
+        unit = unit_for(difference_kind(measure.kind), system)
+        spread = unit.from_si(measure.plus_minus) if unit.offset == 0 else measure.plus_minus
+        text += f" +/- {number_text(abs(spread), max(unit.digits, 1))}"
+    return text
+
+
+def format_both(measure: Measure) -> str:
+    """A measure in both unit systems: '8.0 psi (0.55 bar)'; once where they are the same."""
+    us = format_value(measure.kind, measure.value, "us")
+    si = format_value(measure.kind, measure.value, "si")
+    return us if us == si else f"{us} ({si})"
+
+
+def as_json(measure: Measure, system: str = "us") -> dict[str, object]:
+    """`{"value": 23.97, "unit": "psig", "plus_minus": 0.1}`; plus_minus only where known."""
+    unit = unit_for(measure.kind, system)
+    shown: dict[str, object] = {
+        "value": round(unit.from_si(measure.value), unit.digits + 2),
+        "unit": unit.name,
+    }
+    if measure.plus_minus is not None:
+        spread = unit_for(difference_kind(measure.kind), system)
+        shown["plus_minus"] = round(spread.from_si(measure.plus_minus), spread.digits + 2)
+    return shown

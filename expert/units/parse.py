@@ -1,0 +1,115 @@
+"""From what a person types to a measure in SI, with refusals that say what is accepted."""
+
+from __future__ import annotations
+
+import re
+
+from expert.errors import ReadingError, nearest
+from expert.units.kinds import UNITS, Kind, Unit, unit_for, units_of
+from expert.units.measure import Measure
+
+_NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
+_TYPED = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>\D.*)?$")
+_FRACTION = re.compile(r"^(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)\s*(?P<unit>[^\d].*)?$")
+_MINUTES = re.compile(r"^(?:(?P<h>\d+):)?(?P<m>\d+):(?P<s>[0-5]\d)$")
+_GROUPED = re.compile(r"^[-+]?\d{1,3}(,\d{3})+(?!\d)")
+_ALSO = {
+    Kind.GAUGE_PRESSURE: Kind.ABSOLUTE_PRESSURE,
+    Kind.ABSOLUTE_PRESSURE: Kind.GAUGE_PRESSURE,
+}
+_EXAMPLES = {
+    Kind.TEMPERATURE: "-8 F or -22 C",
+    Kind.TEMPERATURE_DIFFERENCE: "10 F or 5.6 K",
+    Kind.GAUGE_PRESSURE: "215 psig, 14.8 bar or 15 inHg vac",
+    Kind.ABSOLUTE_PRESSURE: "44.7 psia or 3.08 bara",
+    Kind.PRESSURE_DIFFERENCE: "16 psi or 1.1 bar",
+    Kind.DURATION: "24 min or 12:30 (minutes and seconds)",
+    Kind.SHARE: "40 %",
+    Kind.LENGTH: "5280 ft or 1609 m",
+    Kind.MASS: "25 lb or 11.3 kg",
+}
+
+
+def parse_measure(
+    text: str, kind: Kind, *, barometer: float | None = None, system: str = "us"
+) -> Measure:
+    """The measure that a text means; a bare number takes the unit of the system.
+
+    `barometer` [Pa] turns absolute pressures into gauge and back; without it they are refused.
+    Raises ReadingError with what was wrong and what is accepted.
+    """
+    cleaned = text.strip().replace("\N{MINUS SIGN}", "-")
+    cleaned = cleaned.replace("\N{DEGREE SIGN} ", "\N{DEGREE SIGN}")
+    if not cleaned:
+        raise ReadingError(f"Nothing was typed. {accepted(kind, system)}")
+    if kind is Kind.DURATION and (match := _MINUTES.match(cleaned)):
+        hours, minutes, seconds = (int(match[name] or 0) for name in ("h", "m", "s"))
+        return Measure(kind, hours * 3600.0 + minutes * 60.0 + seconds)
+    if _GROUPED.match(cleaned):
+        raise ReadingError(
+            f"'{text}': the comma could be a decimal or a thousands mark. "
+            f"Write it without one, or with a point. {accepted(kind, system)}"
+        )
+    number, unit_text = _split(cleaned, kind, system)
+    unit = _unit(unit_text, kind, system, text)
+    value = unit.to_si(number)
+    if unit.kind is not kind:
+        if barometer is None:
+            raise ReadingError(
+                f"'{text}': an absolute and a gauge pressure differ by the barometer, "
+                f"which is not known here. {accepted(kind, system)}"
+            )
+        value += -barometer if unit.kind is Kind.ABSOLUTE_PRESSURE else barometer
+    if kind in (Kind.TEMPERATURE, Kind.ABSOLUTE_PRESSURE) and value < 0:
+        what = "absolute zero" if kind is Kind.TEMPERATURE else "a perfect vacuum"
+        raise ReadingError(f"'{text}' lies below {what}. {accepted(kind, system)}")
+    if kind is Kind.GAUGE_PRESSURE and barometer is not None and value < -barometer:
+        raise ReadingError(
+            f"'{text}' lies below a perfect vacuum at this altitude. {accepted(kind, system)}"
+        )
+    return Measure(kind, value)
+
+
+def accepted(kind: Kind, system: str = "us") -> str:
+    """A sentence with the accepted form: 'Type a number in psig, or for example 14.8 bar.'"""
+    unit = unit_for(kind, system).name
+    example = _EXAMPLES.get(kind, f"12 {unit}".strip())
+    return f"Type a number{f' in {unit}' if unit else ''}, for example {example}."
+
+
+def _split(cleaned: str, kind: Kind, system: str) -> tuple[float, str]:
+    if match := _FRACTION.match(cleaned):
+        if int(match["bottom"]) == 0:
+            raise ReadingError(f"'{cleaned}' divides by zero. {accepted(kind, system)}")
+        number = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
+        return number, (match["unit"] or "").strip()
+    if match := _TYPED.match(cleaned):
+        return float(match["number"].replace(",", ".")), (match["unit"] or "").strip()
+    raise ReadingError(f"'{cleaned}' is not a number. {accepted(kind, system)}")
+
+
+def _unit(typed: str, kind: Kind, system: str, text: str) -> Unit:
+    if not typed:
+        return unit_for(kind, system)
+    for wanted in (kind, _ALSO.get(kind)):
+        for unit in UNITS:
+            if unit.kind is wanted and _same(typed, unit):
+                return unit
+    others = sorted({unit.kind.value.replace("_", " ") for unit in UNITS if _same(typed, unit)})
+    what = kind.value.replace("_", " ")
+    if others:
+        raise ReadingError(
+            f"'{text}': {typed} is a unit of {others[0]}, and here a {what} is wanted. "
+            f"{accepted(kind, system)}"
+        )
+    names = [name for unit in units_of(kind) for name in unit.names if name]
+    hint = nearest(typed, names)
+    raise ReadingError(
+        f"'{text}': the unit '{typed}' is not known. {hint + ' ' if hint else ''}"
+        f"{accepted(kind, system)}"
+    )
+
+
+def _same(typed: str, unit: Unit) -> bool:
+    squeezed = typed.replace(" ", "").lower().rstrip(".")
+    return any(squeezed == name.replace(" ", "").lower() for name in unit.names if name)
