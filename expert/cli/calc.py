@@ -19,6 +19,8 @@ from expert.units.kinds import Kind
 from expert.units.measure import Measure, as_json, difference_kind, format_both, format_measure
 from expert.units.parse import parse_measure
 
+_Curve = Callable[[float], float]
+
 DESCRIPTION = """\
 Every formula takes its inputs as options; 'rackwalk calc FORMULA --help' lists them.
 A bare number takes the unit of --units; pressures are gauge unless typed as psia or bara."""
@@ -83,8 +85,7 @@ def _saturation(options: argparse.Namespace, air: float) -> int:
     fluid = saturation(options.refrigerant)
     error = refrigerant(fluid.refrigerant).model_error
     rows: dict[str, dict[str, Measure]] = {}
-    lines: Mapping[str, tuple[Callable[[float], float], Callable[[float], float], Callable[[float], float]]]
-    lines = {
+    lines: dict[str, tuple[_Curve, _Curve, _Curve]] = {
         "dew": (fluid.dew_pressure, fluid.dew_temperature, fluid.dew_slope),
         "bubble": (fluid.bubble_pressure, fluid.bubble_temperature, fluid.bubble_slope),
     }
@@ -92,7 +93,7 @@ def _saturation(options: argparse.Namespace, air: float) -> int:
         if options.temperature is not None:
             asked = parse_measure(options.temperature, Kind.TEMPERATURE, system=options.units)
             temperature, pressure = asked.value, pressure_at(asked.value)
-            spread = (None, slope_at(temperature) * error)
+            spread: tuple[float | None, float | None] = (None, slope_at(temperature) * error)
         else:
             asked = parse_measure(
                 options.pressure, Kind.GAUGE_PRESSURE, barometer=air, system=options.units

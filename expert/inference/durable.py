@@ -227,7 +227,7 @@ class _Ruleset:
 def load_library() -> _Library:
     """The C module. Raises EngineError, with the reason, where it is missing or does not load."""
     try:
-        import durable_rules_engine  # type: ignore[import-not-found]
+        import durable_rules_engine
     except ImportError as error:
         raise EngineError(f"durable_rules cannot be imported: {error}") from error
     return cast(_Library, durable_rules_engine)

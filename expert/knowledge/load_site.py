@@ -93,7 +93,7 @@ def _read_subject(
             else:
                 facts[key] = reader.word(got[key], key.replace("_", " "), known)
     if "refrigerant" in got:
-        facts["refrigerant"] = _refrigerant(got["refrigerant"], reader)
+        facts["refrigerant"] = read_refrigerant(got["refrigerant"], reader)
     subject_id = reader.text(got["id"], "id")
     rack = subject_id if kind == "rack" else above.rack
     subject = Subject(
@@ -103,7 +103,8 @@ def _read_subject(
     return _inherit(subject, fields, rulebase, reader)
 
 
-def _refrigerant(node: Node, reader: Reader) -> str:
+def read_refrigerant(node: Node, reader: Reader) -> str:
+    """The designation of a refrigerant, however it is spelt."""
     text = reader.text(node, "refrigerant")
     try:
         return refrigerant(text).designation

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from expert.physics.checks import above_zero, at_least_zero
 from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
-from expert.physics.frost import LATENT_HEAT, above_zero, at_least_zero
+from expert.physics.frost import LATENT_HEAT
 from expert.physics.moist_air import (
     COLDEST,
     VAPORISATION,

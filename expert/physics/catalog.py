@@ -2,40 +2,44 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-
 from expert.errors import nearest
 from expert.physics import (
+    air_moisture,
     compression,
     condenser,
     cycle,
+    defrost,
     high_side,
+    liquid,
     low_side,
     pipe,
     pressure_temperature,
+    tightness,
 )
 from expert.physics.errors import PhysicsError
 from expert.physics.formula import Formula
 
+MODULES = (
+    pressure_temperature,
+    low_side,
+    high_side,
+    condenser,
+    compression,
+    cycle,
+    pipe,
+    liquid,
+    defrost,
+    tightness,
+    air_moisture,
+)
+
 
 def _collect() -> dict[str, Formula]:
-    groups = [
-        module.FORMULAS
-        for module in (
-            pressure_temperature, low_side, high_side, condenser, compression, cycle, pipe
-        )
-    ]
-    for name in ("liquid", "defrost", "tightness", "air_moisture"):
-        try:
-            groups.append(import_module(f"expert.physics.{name}").FORMULAS)
-        except ModuleNotFoundError as error:
-            if error.name != f"expert.physics.{name}":
-                raise
     found: dict[str, Formula] = {}
-    for formula in (one for group in groups for one in group):
-        if formula.name in found:
-            raise ValueError(f"two formulas are called '{formula.name}'")
-        found[formula.name] = formula
+    for one in (formula for module in MODULES for formula in module.FORMULAS):
+        if one.name in found:
+            raise ValueError(f"two formulas are called '{one.name}'")
+        found[one.name] = one
     return found
 
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from expert.physics import defrost_energy, frost, single_phase
+from expert.physics.checks import above_zero, at_least_zero
 from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
-from expert.physics.frost import above_zero, at_least_zero
 from expert.physics.model import TABLES, absolute, named, of, temperature_error
 from expert.physics.saturation import saturation
 from expert.physics.water import MELTING

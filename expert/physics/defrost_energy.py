@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from expert.physics.checks import above_zero, at_least_zero
 from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
-from expert.physics.frost import above_zero, at_least_zero
 from expert.units.kinds import Kind
 
 

@@ -25,7 +25,7 @@ class PhysicsError(RackwalkError):
     exit_code = 4
 
 
-class OutOfRange(PhysicsError):
+class OutOfRange(PhysicsError):  # noqa: N818
     """A value outside the range in which a result can be trusted; never extrapolated.
 
     `value`, `low` and `high` are SI values of `kind`; `why` says what lies beyond.
@@ -40,7 +40,7 @@ class OutOfRange(PhysicsError):
         super().__init__(f"{text}: {why}." if why else f"{text}.")
 
 
-class UnknownRefrigerant(PhysicsError):
+class UnknownRefrigerant(PhysicsError):  # noqa: N818
     """No refrigerant of that name; says the nearest known name."""
 
     def __init__(self, name: str, known: Iterable[str]) -> None:
@@ -49,7 +49,7 @@ class UnknownRefrigerant(PhysicsError):
         super().__init__(f"No refrigerant is called '{name}'. {hint}".rstrip())
 
 
-class NotAvailable(PhysicsError):
+class NotAvailable(PhysicsError):  # noqa: N818
     """A known thing that cannot be computed; says why."""
 
     def __init__(self, what: str, why: str) -> None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from expert.physics.checks import above_zero, at_least_zero
 from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
 from expert.physics.water import MELTING
 from expert.units.kinds import Kind
 
-INFINITY = float("inf")
 COLDEST = 203.15  # K (-94 F), no coil of a rack is colder
 HOTTEST = 373.15  # K, water stays liquid
 
@@ -80,18 +80,6 @@ def coil_heat(metal: Mapping[str, float], start: float, end: float) -> float:
     for name, mass in metal.items():
         at_least_zero(f"The {name} in the coil", mass, Kind.MASS)
     return sum(mass * SPECIFIC_HEAT[name] for name, mass in metal.items()) * (end - start)
-
-
-def above_zero(what: str, value: float, kind: Kind) -> None:
-    """Refuses a value [SI] that is not above zero. Raises `OutOfRange`."""
-    if not 0 < value < INFINITY:
-        raise OutOfRange(what, value, 0.0, INFINITY, kind, "it must be above zero")
-
-
-def at_least_zero(what: str, value: float, kind: Kind) -> None:
-    """Refuses a value [SI] below zero. Raises `OutOfRange`."""
-    if not 0 <= value < INFINITY:
-        raise OutOfRange(what, value, 0.0, INFINITY, kind)
 
 
 def _coil(

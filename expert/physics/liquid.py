@@ -14,6 +14,7 @@ from expert.physics.saturation import saturation
 from expert.units.kinds import Kind
 
 GRAVITY = 9.80665  # m/s2, standard, NIST SP 330
+HIGHEST_LIFT = 100.0  # m, no store is higher
 
 
 def lift_loss(refrigerant: str, temperature: float, lift: float) -> float:
@@ -21,6 +22,8 @@ def lift_loss(refrigerant: str, temperature: float, lift: float) -> float:
 
     Below zero for a drop. Raises `OutOfRange`.
     """
+    if not -HIGHEST_LIFT <= lift <= HIGHEST_LIFT:
+        raise OutOfRange("The lift", lift, -HIGHEST_LIFT, HIGHEST_LIFT, Kind.LENGTH)
     return saturation(refrigerant).liquid_density(temperature) * GRAVITY * lift
 
 

@@ -8,8 +8,8 @@ pressure of water from IAPWS (agrees with its table 3 within 0.03 %). The enhanc
 from __future__ import annotations
 
 from expert.physics.bisection import rising_root
+from expert.physics.checks import above_zero
 from expert.physics.errors import OutOfRange
-from expert.physics.frost import above_zero
 from expert.physics.water import boiling_temperature, vapour_pressure
 from expert.units.kinds import Kind
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import acos, pi, sqrt
+from math import asin, pi, sin, sqrt
 
 from expert.physics.bisection import rising_root
 from expert.physics.errors import OutOfRange, PhysicsError
@@ -97,10 +97,8 @@ class Receiver:
         return self.volume_below(share * self.height)
 
     def _below_horizontal(self, level: float) -> float:
-        radius = self.diameter / 2
-        away = radius - level
-        chord = sqrt(max(level * (self.diameter - level), 0.0))
-        segment = radius**2 * acos(max(-1.0, min(1.0, away / radius))) - away * chord
+        half_angle = 2 * asin(sqrt(level / self.diameter))
+        segment = max(0.0, half_angle - sin(2 * half_angle) / 2) * self.diameter**2 / 4
         heads = pi * level**2 * (3 * self.diameter - 2 * level) / 12 if self.head_depth else 0.0
         return segment * self.length + heads
 

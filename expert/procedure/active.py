@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from expert.inference.model import Reading
 from expert.procedure.checklist import Phase, Step
 from expert.procedure.entries import Entry
 from expert.procedure.picture import reading_of
+
+_TURN = re.compile(r"[@?](\d+)$")
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,12 @@ class Active:
     def step_key(self) -> str:
         """The key of the whole step, without the sample of a watch."""
         return self.key.partition("#")[0]
+
+    @property
+    def turn(self) -> int:
+        """Which run of a repeated phase it belongs to, 0 outside of one."""
+        match = _TURN.search(self.step_key)
+        return int(match[1]) if match else 0
 
     @property
     def loop(self) -> bool:

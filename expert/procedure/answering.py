@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from expert.errors import ReadingError
+from expert.knowledge import judge
 from expert.knowledge.model import Quantity, Rulebase
-from expert.procedure import judge
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry
 from expert.units.kinds import Kind
@@ -135,10 +135,11 @@ class Answering:
             seconds = (now - started).total_seconds()
             text = format_value(Kind.DURATION, seconds, self.system)
         value = self._read(text, quantity)
-        if isinstance(value, Measure) and not sure:
+        question = ""
+        if isinstance(value, Measure):
             question = judge.unusual(value, quantity, self.system)
-            if question:
-                return NeedsConfirmation(question, text)
+        if question and not sure:
+            return NeedsConfirmation(question, text)
         data: dict[str, object] = {
             "quantity": quantity.id,
             "kind": quantity.kind.value,
@@ -148,6 +149,8 @@ class Answering:
             "stage": active.stage,
             "round": active.round,
         }
+        if question:
+            data["confirmed"] = True
         if active.sample:
             data.update(_sample_data(active.sample, now, started, minute))
         return Accepted((Draft("answer", active.key, data),))

@@ -14,11 +14,11 @@ from expert.inference.derive import derive
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Reading
 from expert.inference.truth import Facts
+from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, signs_in
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.physics.air import barometer
-from expert.procedure import judge
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.checklist import Checklist

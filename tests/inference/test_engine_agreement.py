@@ -120,9 +120,7 @@ def test_both_engines_agree_with_clips(
     for number, rule in enumerate(rules):
         tests = "".join(f' (fact "{fact}")' for fact in rule.body)
         conclusions = "".join(f' (assert (fact "{fact}"))' for fact in rule.head)
-        environment.build(
-            f"(defrule r{number}{tests} => (assert (fired {number})){conclusions})"
-        )
+        environment.build(f"(defrule r{number}{tests} => (assert (fired {number})){conclusions})")
     environment.reset()
     for fact in set(facts):
         environment.assert_string(f'(fact "{fact}")')

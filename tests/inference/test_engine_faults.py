@@ -144,10 +144,11 @@ class Lying(Faulty):
         return (self._code or code, offset)
 
     def complete_and_start_action(self, handle: int, offset: int) -> str | None:
-        answer = self._library.complete_and_start_action(handle, offset)
-        if answer is None and self._firing:
+        if self._firing:
+            self._library.complete_and_start_action(handle, offset)
             answer, self._firing = self._firing, None
-        return answer
+            return answer
+        return None
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,94 @@
+"""An evaluation as plain lines and as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from expert.inference.model import Evaluation, Finding, Known
+from expert.knowledge.model import Rulebase
+from expert.units.measure import Measure, as_json
+
+
+def evaluation_lines(evaluation: Evaluation) -> Iterator[str]:
+    """Findings with reasons, what to measure next, what cannot be judged."""
+    if evaluation.findings:
+        for number, finding in enumerate(evaluation.findings, 1):
+            yield from finding_lines(finding, f"{number}. ")
+    else:
+        yield "No finding."
+    if evaluation.measure_next:
+        yield ""
+        yield "Measure next:"
+        for reading in evaluation.measure_next:
+            yield f"- {reading.quantity.title} ({reading.quantity.id}). {reading.why}"
+    if evaluation.cannot_judge:
+        yield ""
+        yield "Cannot be judged:"
+        for missing in evaluation.cannot_judge:
+            yield f"- {missing.what}: {missing.why}"
+    yield ""
+    yield f"Engine: {evaluation.engine}."
+
+
+def finding_lines(finding: Finding, number: str = "") -> Iterator[str]:
+    """One finding: certainty in words, reasons, what is open, what to do, its effects."""
+    yield f"{number}{finding.cause.title}: {finding.words} ({finding.certainty:.2f})"
+    indent = "   "
+    for line in finding.because:
+        yield f"{indent}- {line}"
+    for step in finding.against:
+        yield f"{indent}- against it: {' '.join(step.says)}"
+    for question in finding.open:
+        yield f"{indent}- not ruled out: {question}"
+    yield f"{indent}Confirm: {' '.join(finding.cause.confirm)}"
+    yield f"{indent}Do: {' '.join(finding.cause.remedy)}"
+    for effect in finding.effects:
+        yield f"{indent}Explains: {effect.cause.title}: {effect.words} ({effect.certainty:.2f})"
+
+
+def evaluation_json(evaluation: Evaluation, rulebase: Rulebase, system: str) -> dict[str, object]:
+    """The stable JSON shape of an evaluation."""
+    return {
+        "findings": [finding_json(finding, rulebase) for finding in evaluation.findings],
+        "measure_next": [
+            {"quantity": reading.quantity.id, "title": reading.quantity.title, "why": reading.why}
+            for reading in evaluation.measure_next
+        ],
+        "cannot_judge": [
+            {"what": missing.quantity or missing.what, "why": missing.why}
+            for missing in evaluation.cannot_judge
+        ],
+        "states": {name: state.word for name, state in evaluation.states.items()},
+        "derived": {
+            name: value_json(known, system)
+            for name, known in evaluation.known.items()
+            if known.derived
+        },
+        "engine": evaluation.engine,
+    }
+
+
+def finding_json(finding: Finding, rulebase: Rulebase) -> dict[str, object]:
+    """One finding; cautions with their sentences."""
+    return {
+        "cause": finding.cause.id,
+        "title": finding.cause.title,
+        "certainty": finding.certainty,
+        "words": finding.words,
+        "because": list(finding.because),
+        "against": [line for step in finding.against for line in step.says],
+        "not_ruled_out": list(finding.open),
+        "confirm": list(finding.cause.confirm),
+        "do": list(finding.cause.remedy),
+        "cautions": [
+            {"title": rulebase.cautions[name].title, "say": list(rulebase.cautions[name].say)}
+            for name in finding.cause.cautions
+        ],
+        "urgency": finding.cause.urgency,
+        "effects": [finding_json(effect, rulebase) for effect in finding.effects],
+    }
+
+
+def value_json(known: Known, system: str) -> object:
+    """A value with its unit, or the choice."""
+    return as_json(known.value, system) if isinstance(known.value, Measure) else known.value

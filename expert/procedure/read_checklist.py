@@ -1,0 +1,186 @@
+"""Reads the nodes of a checklist file."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from expert.errors import nearest
+from expert.knowledge.read_quantities import SUBJECTS
+from expert.knowledge.read_rules import read_id
+from expert.knowledge.reader import Reader
+from expert.knowledge.yaml_nodes import Fields, Node
+from expert.procedure.checklist import STEP_TYPES, Checklist, Needs, Phase, Repeat, Step
+from expert.units.kinds import Kind
+
+STAGES = ("as found", "as left")
+MOST_SAMPLES, MOST_ROUNDS = 200, 20
+_CHECKLIST = (
+    "id", "title", "revision", "purpose", "subject", "applies", "needs", "source", "phases",
+)  # fmt: skip
+_REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
+_NEEDS = ("tools", "people", "permission", "conditions", "time")
+_PHASE = ("id", "title", "stage", "repeat", "steps")
+_ANY_STEP = ("id", "say", "why", "how", "when", "unless")
+_MORE = {
+    "instruct": ("opens",),
+    "time": ("clock",),
+    "watch": ("clock", "every", "ask", "until", "at_most"),
+}
+_NEEDED = {"time": ("clock",), "watch": ("ask",), "instruct": ("id",)}
+
+
+def read_checklist(node: Node, reader: Reader) -> Checklist | None:
+    """The checklist of a file's root, not yet held against the rulebase."""
+    root = reader.fields(node, "a checklist file", ("checklist",), ("checklist",))
+    if root is None:
+        return None
+    fields = reader.fields(root.fields["checklist"], "a checklist", _CHECKLIST, _REQUIRED)
+    if fields is None:
+        return None
+    got = fields.fields
+    phases = (_phase(item, reader) for item in reader.items(got["phases"], "phases"))
+    return Checklist(
+        id=read_id(got["id"], reader),
+        title=reader.text(got["title"], "title"),
+        revision=reader.text(got["revision"], "revision"),
+        purpose=reader.text(got["purpose"], "purpose"),
+        subject=reader.word(got["subject"], "subject", SUBJECTS, "circuit"),
+        source=reader.source(got["source"], "this checklist"),
+        phases=tuple(phase for phase in phases if phase is not None),
+        needs=_needs(got.get("needs"), reader),
+        applies=reader.applies(got.get("applies")),
+        place=fields.place,
+    )
+
+
+def _needs(node: Node | None, reader: Reader) -> Needs:
+    fields = reader.fields(node, "needs", _NEEDS)
+    if fields is None:
+        return Needs()
+    got = fields.fields
+    return Needs(
+        tools=reader.texts(got.get("tools"), "tools"),
+        people=reader.texts(got.get("people"), "people"),
+        permission=reader.texts(got.get("permission"), "permission"),
+        conditions=reader.texts(got.get("conditions"), "conditions"),
+        time=reader.text(got.get("time"), "time"),
+    )
+
+
+def _phase(node: Node, reader: Reader) -> Phase | None:
+    fields = reader.fields(node, "a phase", _PHASE, ("id", "title", "stage", "steps"))
+    if fields is None:
+        return None
+    got = fields.fields
+    steps = (_step(item, reader) for item in reader.items(got["steps"], "steps"))
+    return Phase(
+        id=read_id(got["id"], reader),
+        title=reader.text(got["title"], "title"),
+        stage=reader.word(got["stage"], "stage", STAGES, STAGES[0]),
+        steps=tuple(step for step in steps if step is not None),
+        repeat=_repeat(got.get("repeat"), reader),
+        place=fields.place,
+    )
+
+
+def _repeat(node: Node | None, reader: Reader) -> Repeat | None:
+    keys = ("ask", "while", "at_most")
+    fields = reader.fields(node, "repeat", keys, keys)
+    if fields is None:
+        return None
+    got = fields.fields
+    return Repeat(
+        reader.text(got["ask"], "ask"),
+        reader.text(got["while"], "while"),
+        reader.whole(got["at_most"], "at_most", 1, MOST_ROUNDS, 1),
+    )
+
+
+def _step(node: Node, reader: Reader) -> Step | None:
+    if not isinstance(node, Fields):
+        reader.problem("not-a-mapping", "A step must be 'type: subject' lines.", node.place)
+        return None
+    types = [name for name in node.fields if name in STEP_TYPES]
+    for leading in ("watch", "time"):  # their other keys are names of types too
+        types = [leading] if leading in types else types
+    if len(types) != 1:
+        _no_type(node, types, reader)
+        return None
+    step_type = types[0]
+    allowed = (step_type, *_ANY_STEP, *_MORE.get(step_type, ()))
+    fields = reader.fields(
+        node, f"a step of type '{step_type}'", allowed, _NEEDED.get(step_type, ())
+    )
+    if fields is None:
+        return None
+    got = fields.fields
+    step = Step(
+        id="",
+        type=step_type,
+        text="",
+        say=reader.text(got.get("say"), "say"),
+        why=reader.text(got.get("why"), "why"),
+        how=reader.text(got.get("how"), "how"),
+        opens=reader.text(got.get("opens"), "opens"),
+        when=reader.conditions(got.get("when"), "when"),
+        unless=reader.conditions(got.get("unless"), "unless"),
+        place=fields.place,
+    )
+    step = _subject(step, got[step_type], reader)
+    if step_type in ("time", "watch"):
+        step = replace(step, clock=reader.text(got.get("clock"), "clock"))
+    if step_type == "watch":
+        step = _watch(step, fields, reader)
+    step_id = read_id(got["id"], reader) if "id" in got else _default_id(step)
+    return replace(step, id=step_id)
+
+
+def _no_type(node: Fields, types: list[str], reader: Reader) -> None:
+    if types:
+        message = f"A step is of one type, and this one is of {' and '.join(types)}."
+        reader.problem("two-types", message, node.place, "Make two steps of it.")
+        return
+    hints = (nearest(key, STEP_TYPES) for key in node.fields)
+    hint = next(filter(None, hints), f"Types: {', '.join(STEP_TYPES)}.")
+    reader.problem("no-type", "This step has no type.", node.place, hint)
+
+
+def _subject(step: Step, node: Node, reader: Reader) -> Step:
+    """What stands behind the type's key: one or more quantities, an id, a name or a text."""
+    if step.type == "show":
+        return replace(step, quantities=reader.texts(node, "show"))
+    text = reader.text(node, step.type)
+    if not text:
+        reader.problem("empty", f"Nothing stands behind '{step.type}:'.", node.place)
+    if step.type in ("ask", "observe", "time"):
+        return replace(step, text=text, quantities=(text,))
+    if step.type in ("adjust", "watch"):
+        text = read_id(node, reader)
+    return replace(step, text=text, clock=text if step.type == "clock" else "")
+
+
+def _watch(step: Step, fields: Fields, reader: Reader) -> Step:
+    got = fields.fields
+    most = reader.whole(got.get("at_most"), "at_most", 1, MOST_SAMPLES, 15)
+    every = reader.measure(got.get("every"), "every", Kind.DURATION)
+    if every is not None and every <= 0:
+        reader.problem("not-a-measure", "'every' must be longer than nothing.", got["every"].place)
+    return replace(
+        step,
+        quantities=reader.texts(got["ask"], "ask"),
+        every=every or 0.0,
+        until=reader.text(got.get("until"), "until"),
+        at_most=most,
+    )
+
+
+def _default_id(step: Step) -> str:
+    slug = re.sub(r"[^a-z0-9]+", "-", step.text.lower()).strip("-")
+    if step.type in ("ask", "observe", "time", "caution", "adjust", "watch"):
+        return slug
+    if step.type in ("clock", "restore"):
+        return f"{step.type}-{slug}"
+    if step.type == "show" and step.quantities:
+        return f"show-{step.quantities[0].replace('_', '-')}"
+    return step.type

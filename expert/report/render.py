@@ -1,0 +1,80 @@
+"""From a job to its Markdown report."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import jinja2
+
+from expert import __version__
+from expert.errors import RackwalkError
+from expert.inference.engine import Backend
+from expert.inference.evaluate import Evaluator
+from expert.places import shipped
+from expert.procedure.entries import Entry
+from expert.procedure.runner import Runner
+from expert.report.context import BOTH, JobFacts, ReportContext, clock_time
+
+TEMPLATE = "job-report.md.j2"
+
+
+def render_report(
+    job: JobFacts, entries: Sequence[Entry], runner: Runner, *, backend: Backend = "auto"
+) -> str:
+    """The report of a job as Markdown, both unit systems side by side."""
+    evaluator = Evaluator(runner.rulebase, runner.subject, system=BOTH, backend=backend)
+    context = ReportContext(job, entries, runner, evaluator)
+    text = _environment().get_template(TEMPLATE).render(report=context, version=__version__)
+    return re.sub(r"\n{3,}", "\n\n", text).strip() + "\n"
+
+
+def write_report(
+    job: JobFacts, entries: Sequence[Entry], runner: Runner, path: Path, *, backend: Backend = "auto"
+) -> None:
+    """Write the report of a job, all of it or nothing. Raises RackwalkError."""
+    text = render_report(job, entries, runner, backend=backend)
+    draft = path.with_name(f".{path.name}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft.write_text(text, encoding="utf-8")
+        os.replace(draft, path)  # noqa: PTH105
+    except OSError as error:
+        raise RackwalkError(f"Cannot write the report to {path}: {error.strerror}.") from None
+
+
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(shipped("reports")),
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        autoescape=False,  # noqa: S701  Markdown, not HTML; texts are escaped by the filter below
+    )
+    environment.filters["md"] = _escaped
+    environment.filters["table"] = _table
+    environment.filters["clock"] = clock_time
+    environment.filters["moment"] = lambda at: at.astimezone().strftime("%Y-%m-%d %H:%M %Z")
+    return environment
+
+
+def _escaped(text: object) -> str:
+    """A person's text inside Markdown: one line, and no mark-up of its own."""
+    return re.sub(r"([\\`*_{}\[\]<>|])", r"\\\1", " ".join(str(text).split()))
+
+
+def _table(rows: Sequence[Sequence[Any]], heads: Sequence[str]) -> str:
+    """A table whose columns also line up as plain text; empty columns are left out."""
+    texts = [[str(cell).replace("|", "/") for cell in row] for row in rows]
+    used = [i for i in range(len(heads)) if any(row[i] for row in texts)]
+    lines = [[heads[i] for i in used], *([row[i] for i in used] for row in texts)]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(used))]
+    shown = [
+        "| " + " | ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)) + " |"
+        for line in lines
+    ]
+    rule = "|" + "|".join("-" * (width + 2) for width in widths) + "|"
+    return "\n".join([shown[0], rule, *shown[1:]])

@@ -1,0 +1,67 @@
+"""The single letters, or whole words, that may be typed instead of an answer."""
+
+from __future__ import annotations
+
+from expert.knowledge.model import Rulebase
+from expert.procedure.active import Active
+from expert.units.kinds import Kind
+
+COMMANDS = {
+    "?": ("help", "why", "how"),
+    "b": ("back",),
+    "s": ("skip",),
+    "n": ("note",),
+    "t": ("think",),
+    "c": ("list",),
+    "q": ("stop", "quit"),
+}
+MEANING = {
+    "?": "why and how", "b": "back one step", "s": "skip, with a reason", "n": "note",
+    "t": "what do we think so far", "c": "list of steps, to change one", "q": "stop and keep",
+}  # fmt: skip
+SHORT = {
+    "?": "?help", "b": "b back", "q": "q stop", "t": "t think", "s": "s skip", "n": "n note",
+    "c": "c list",
+}  # fmt: skip
+
+
+def asks_yes_or_no(active: Active, rulebase: Rulebase) -> bool:
+    """Whether `n` means no at a step and not note."""
+    if active.step.type == "caution" and not active.quantity:
+        return True
+    quantity = rulebase.quantities.get(active.quantity)
+    return quantity is not None and "no" in quantity.choices
+
+
+def command_in(text: str, active: Active, rulebase: Rulebase) -> str:
+    """The letter of the command that a line gives at a step; nothing where it is an answer.
+
+    A phrase of a choice is always an answer, and so is `n` where the answer is yes or no.
+    Where words are asked, only the letters are commands.
+    """
+    typed = " ".join(text.lower().split())
+    quantity = rulebase.quantities.get(active.quantity)
+    if quantity is not None and typed in quantity.choices:
+        return ""
+    if typed == "n" and asks_yes_or_no(active, rulebase):
+        return ""
+    if typed in COMMANDS:
+        return typed
+    if asks_words(active, rulebase):
+        return ""
+    return next((letter for letter, words in COMMANDS.items() if typed in words), "")
+
+
+def asks_words(active: Active, rulebase: Rulebase) -> bool:
+    """Whether any words may be an answer at a step."""
+    quantity = rulebase.quantities.get(active.quantity)
+    if quantity is not None:
+        return quantity.kind is Kind.TEXT
+    return active.step.type in ("sign", "adjust")
+
+
+def letter(command: str, active: Active, rulebase: Rulebase) -> str:
+    """What to type for a command at a step."""
+    if command == "n" and asks_yes_or_no(active, rulebase):
+        return "note"
+    return command

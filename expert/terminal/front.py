@@ -1,0 +1,54 @@
+"""What a front end does: shows lines and asks one question at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+from expert.terminal.layout import Layout
+
+
+class LeaveError(Exception):
+    """The person leaves: end of input, a second Ctrl-C, Ctrl-D, or a closed terminal."""
+
+
+def _anything(text: str) -> str:
+    return ""
+
+
+def _nothing(columns: int) -> str:
+    return ""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One line to be typed.
+
+    `check` gives what is wrong with a text, nothing where it will do; `status` a line of state
+    and keys for so many columns; `ticking` says that it changes with time; `typed` is a text to
+    start from.
+    """
+
+    label: str
+    check: Callable[[str], str] = _anything
+    status: Callable[[int], str] = _nothing
+    ticking: bool = False
+    typed: str = ""
+
+
+class Front(Protocol):
+    """A way to talk with the person."""
+
+    @property
+    def layout(self) -> Layout:
+        """The screen as it is now."""
+        ...
+
+    def show(self, lines: Iterable[str]) -> None:
+        """Show lines below everything shown before."""
+        ...
+
+    def ask(self, question: Question) -> str:
+        """The line that was typed. Raises LeaveError."""
+        ...

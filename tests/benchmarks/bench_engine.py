@@ -1,0 +1,180 @@
+"""One workload through every engine, as ratios: python tests/benchmarks/bench_engine.py
+
+Rules on states of quantities (80 % of them known in a case), the last third also on earlier conclusions. Answers
+are compared before anything is timed. The raw loop is durable_rules as one would write it for this
+workload alone: names as they are, spread over groups, no checks, no firings built. It is left out
+where the rules do not fit one ruleset.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import importlib
+import json
+import random
+import statistics
+import sys
+import time
+import zlib
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from expert.inference.engine import EngineError, HornRule, Program, make_engine
+
+Run = Callable[[list[str]], set[str]]
+WORDS = ("low", "high")
+
+
+def workload(count: int, cases: int = 30) -> tuple[list[HornRule], list[list[str]]]:
+    """Rules with 1 to 4 conditions, and sets of facts."""
+    source = random.Random(count)
+    quantities = [f"quantity_{n}" for n in range(count // 5)]
+    states = [f"{name} is {word}" for name in quantities for word in WORDS]
+    rules = []
+    for number in range(count):
+        signs = [f"sign_{n}" for n in range(number)] if number > count * 2 // 3 else []
+        body = dict.fromkeys(source.choices(states + 2 * signs, k=source.choice([1, 2, 2, 3, 4])))
+        rules.append(HornRule(f"rule-{number}", tuple(body), (f"sign_{number}",)))
+    facts = [
+        [f"{name} is {source.choice(WORDS)}" for name in quantities if source.random() < 0.8]
+        for _ in range(cases)
+    ]
+    return rules, facts
+
+
+def ours(backend: Any) -> Callable[[Program], Run]:
+    """One of this project's engines."""
+
+    def compiled(rules: Program) -> Run:
+        engine = make_engine(rules, backend)
+        return lambda facts: {firing.rule for firing in engine.run(facts)}
+
+    return compiled
+
+
+def raw(rules: Program) -> Run:
+    """The C calls of durable_rules in the shortest loop."""
+    import durable_rules_engine as library
+
+    if len(rules) > 4000:
+        raise EngineError("more rules than one ruleset holds")
+    known_names = {fact for rule in rules for fact in rule.body}
+    names = {fact: f"n{number}" for number, fact in enumerate(sorted(known_names))}
+    groups = {name: zlib.crc32(name.encode()) % 64 for name in [*names.values(), "case"]}
+
+    def slots(body: Sequence[str]) -> list[dict[str, Any]]:
+        return [{f"m{i}": {"$and": [{"g": groups[n]}, {"n": n}]}} for i, n in enumerate(body)]
+
+    text = {rule.name: {"all": slots([names[fact] for fact in rule.body])} for rule in rules}
+    handle = library.create_ruleset("raw", json.dumps({"start": {"all": slots(["case"])}} | text))
+    heads = {rule.name: rule.head for rule in rules}
+
+    def run(facts: list[str]) -> set[str]:
+        known = set(facts)
+        fired = set()
+        new = ["case"] + [names[fact] for fact in known if fact in names]
+        offset = 0
+        try:
+            while new:
+                told = [{"g": groups[name], "n": name} for name in new]
+                offset = library.assert_facts(handle, json.dumps(told))[1]
+                new = []
+                first = library.start_action_for_state(handle, offset)
+                message = first[1] if first else None
+                while message is not None:
+                    name = next(iter(json.loads(message)))
+                    if name != "start":
+                        fired.add(name)
+                        concluded = [fact for fact in heads[name] if fact not in known]
+                        known.update(concluded)
+                        new += [names[fact] for fact in concluded if fact in names]
+                    message = library.complete_and_start_action(handle, offset)
+        finally:
+            library.delete_state(handle, None)
+        return fired
+
+    return run
+
+
+def clips(rules: Program) -> Run:
+    """CLIPS through clipspy, one reset for each case."""
+    library = importlib.import_module("clips")
+    environment = library.Environment()
+    for number, rule in enumerate(rules):
+        tests = " ".join(f'(fact "{fact}")' for fact in rule.body)
+        conclusions = " ".join(f'(assert (fact "{fact}"))' for fact in rule.head)
+        environment.build(f"(defrule r{number} {tests} => (assert (fired {number})) {conclusions})")
+
+    def run(facts: list[str]) -> set[str]:
+        environment.reset()
+        for fact in facts:
+            environment.assert_string(f'(fact "{fact}")')
+        environment.run()
+        found = environment.facts()
+        return {rules[fact[0]].name for fact in found if fact.template.name == "fired"}
+
+    return run
+
+
+ENGINES: dict[str, Callable[[Program], Run]] = {
+    "plain": ours("plain"),
+    "durable": ours("durable"),
+    "raw durable_rules loop": raw,
+    "CLIPS": clips,
+}
+
+
+def milliseconds(call: Callable[[], object]) -> float:
+    """The time that one call takes."""
+    begun = time.perf_counter()
+    call()
+    return (time.perf_counter() - begun) * 1e3
+
+
+def measure(count: int, rounds: int) -> None:
+    """Prints a table for a number of rules. The engines take turns, case by case."""
+    rules, cases = workload(count)
+    compiled: dict[str, tuple[float, Run]] = {}
+    for name, compile_rules in ENGINES.items():
+        begun = time.perf_counter()
+        try:
+            run = compile_rules(rules)
+        except (EngineError, ImportError) as error:
+            print(f"  {name}: left out ({error})")
+            continue
+        compiled[name] = (time.perf_counter() - begun) * 1e3, run
+    answers = [[run(facts) for facts in cases] for _, run in compiled.values()]
+    if any(answer != answers[0] for answer in answers):
+        sys.exit("The engines do not agree.")
+    times: dict[str, list[float]] = {name: [] for name in compiled}
+    gc.disable()
+    for _ in range(rounds):
+        for name, (_, run) in compiled.items():
+            times[name] += [milliseconds(lambda: run(facts)) for facts in cases]  # noqa: B023
+    gc.enable()
+    fired = statistics.mean(map(len, answers[0]))
+    print(f"{count} rules, {fired:.0f} firings a case")
+    medians = {name: statistics.median(taken) for name, taken in times.items()}
+    for name, median in medians.items():
+        ratios = f"{median / medians['plain']:7.1f} x plain"
+        if other := medians.get("raw durable_rules loop"):
+            ratios += f"{median / other:7.2f} x raw loop"
+        print(f"  {name:24} compile {compiled[name][0]:7.1f} ms  case {median:8.3f} ms {ratios}")
+
+
+def main() -> None:
+    """Reads the numbers of rules from the command line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("rules", nargs="*", type=int, default=[200, 1000, 5000])
+    parser.add_argument("--rounds", type=int, default=3)
+    given = parser.parse_args()
+    for count in given.rules:
+        measure(count, given.rounds)
+
+
+if __name__ == "__main__":
+    main()
