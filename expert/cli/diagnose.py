@@ -39,8 +39,10 @@ def run(options: argparse.Namespace) -> int:
 
     base = rulebase(options.rulebase)
     told = read_subject_file(options.file, base, options.units)
-    evaluator = Evaluator(base, told.subject, system=options.units, backend=backend(options))
-    evaluation = evaluator.evaluate(told.readings)
+    evaluator = Evaluator(
+        base, told.subject, members=told.members, system=options.units, backend=backend(options)
+    )
+    evaluation = evaluator.evaluate(told.readings, told.found)
     if options.json:
         document = {"subject": told.subject.title, "rulebase": str(base.info)}
         print_json({**document, **evaluation_json(evaluation, base, options.units)})

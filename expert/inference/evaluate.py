@@ -7,12 +7,13 @@ from collections.abc import Iterable, Mapping
 from expert.inference.derive import derive
 from expert.inference.engine import Backend
 from expert.inference.findings import find_causes
+from expert.inference.kleene import Truth, all_
 from expert.inference.model import Evaluation, Known, Missing, Reading, State
 from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, atom, compile_strata, may_fire
 from expert.inference.sentences import Speaker
-from expert.inference.truth import Facts, Truth, all_, applies_to, limit_for
-from expert.knowledge.model import Rule, Rulebase
+from expert.inference.truth import Facts, applies_to, limit_for
+from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs
 
@@ -20,24 +21,32 @@ from expert.knowledge.strata import needed_signs
 class Evaluator:
     """Evaluates readings of one subject; made once, used for every answer.
 
-    `system` is the unit system of the sentences ('us', 'si' or 'both'); `backend` chooses the
-    engine ('auto', 'durable', 'plain').
+    `members` are the circuits, compressors and cases over which rules count. `system` is the
+    unit system of the sentences ('us', 'si' or 'both'); `backend` chooses the engine ('auto',
+    'durable', 'plain').
     """
 
     def __init__(
-        self, rulebase: Rulebase, subject: Subject, *, system: str = "us", backend: Backend = "auto"
+        self,
+        rulebase: Rulebase,
+        subject: Subject,
+        *,
+        members: Iterable[Subject] = (),
+        system: str = "us",
+        backend: Backend = "auto",
     ):
         self.rulebase = rulebase
         self.subject = subject
+        self.members = tuple(members)
         self.system = system
         self.rules = {
             rule.id: rule
             for rule in rulebase.rules.values()
-            if applies_to(rule.applies, subject.facts)
+            if applies_to(rule.applies, subject)
         }
         self.strata: tuple[Stratum, ...] = compile_strata(self.rules, backend)
-        limited = (limit_for(name, rulebase.limits, subject) for name in rulebase.quantities)
-        self.limits = {limit.quantity: limit for limit in limited if limit is not None}
+        self.limits = _limits(rulebase, subject)
+        self.member_limits = {each.id: _limits(rulebase, each) for each in self.members}
         self.concluding: dict[str, list[Rule]] = {}
         for rule in self.rules.values():
             for sign in rule.concludes:
@@ -48,10 +57,15 @@ class Evaluator:
         """Which engine runs."""
         return self.strata[0].engine.name if self.strata else "none"
 
-    def evaluate(self, readings: Iterable[Reading]) -> Evaluation:
-        """Everything that follows from some readings and the site's values."""
-        known, missing = derive(readings, self.subject, self.rulebase.quantities)
-        facts = Facts(known, self.rulebase.quantities, self.limits)
+    def evaluate(
+        self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
+    ) -> Evaluation:
+        """Everything that follows from some readings and the site's values.
+
+        `found` are the readings as found, given when `readings` are those as left.
+        """
+        facts, missing = self.facts(readings, found)
+        known = facts.known
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
         findings = find_causes(fired, facts, self.concluding, speaker)
@@ -65,6 +79,47 @@ class Evaluator:
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
         )
+
+    def facts(
+        self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
+    ) -> tuple[Facts, tuple[Missing, ...]]:
+        """What is known, not yet with the signs; and what could not be computed."""
+        kept = tuple(readings)
+        facts, missing = self._own(kept)
+        facts.members = self._over_members(kept)
+        if found is None:
+            facts.stages = {"as found": facts}
+        else:
+            before, _ = self._own(tuple(found))
+            facts.stages = {"as found": before, "as left": facts}
+        return facts, missing
+
+    def _own(self, readings: tuple[Reading, ...]) -> tuple[Facts, tuple[Missing, ...]]:
+        own = [r for r in readings if r.subject in ("", self.subject.id)]
+        known, missing = derive(own, self.subject, self.rulebase.quantities)
+        return Facts(known, self.rulebase.quantities, self.limits), missing
+
+    def _over_members(self, readings: tuple[Reading, ...]) -> dict[str, tuple[Facts, ...]]:
+        """The facts of each member; one on which nothing was read is there, and unknown."""
+        groups: dict[str, list[Facts]] = {}
+        quantities = self.rulebase.quantities
+        for member in self.members:
+            seen = [
+                r
+                for r in readings
+                if r.subject == member.id
+                or (
+                    r.subject in ("", self.subject.id)
+                    and (
+                        member.id == self.subject.id
+                        or quantities[r.quantity].subject in ("rack", "site")
+                    )
+                )
+            ]
+            known, _ = derive(seen, member, quantities)
+            facts = Facts(known, quantities, self.member_limits[member.id])
+            groups.setdefault(member.kind, []).append(facts)
+        return {kind: tuple(group) for kind, group in groups.items()}
 
     def run(self, facts: Facts, told: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
         """The rules that fire, in rulebase order; fills in the truth of every sign.
@@ -112,7 +167,7 @@ class Evaluator:
         return rule_truth(rule, facts)
 
     def _not_judged(
-        self, states: dict[str, State], known: dict[str, Known], speaker: Speaker
+        self, states: Mapping[str, State], known: Mapping[str, Known], speaker: Speaker
     ) -> tuple[Missing, ...]:
         """Known numbers that could not be held against a limit, and why."""
         limited = {limit.quantity for limit in self.rulebase.limits}
@@ -144,3 +199,8 @@ def rule_truth(rule: Rule, facts: Facts) -> Truth:
     if any(facts.holds(exception) is True for exception in rule.unless):
         return False
     return all_(facts.holds(condition) for condition in rule.when)
+
+
+def _limits(rulebase: Rulebase, subject: Subject) -> dict[str, Limit]:
+    found = (limit_for(name, rulebase.limits, subject) for name in rulebase.quantities)
+    return {limit.quantity: limit for limit in found if limit is not None}

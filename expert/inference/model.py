@@ -15,7 +15,8 @@ class Reading:
     """A quantity known at a time in a stage: a measure, or a choice phrase.
 
     `stage` is 'site', 'as found' or 'as left'; `round` counts adjustments (0 as found).
-    `text` is what was typed.
+    `text` is what was typed; `seconds` the time on the clock of a series, where there is one;
+    `subject` the circuit or compressor it was taken on, empty for the job's own subject.
     """
 
     quantity: str
@@ -25,6 +26,8 @@ class Reading:
     round: int = 0
     at: datetime | None = None
     step: str = ""
+    seconds: float | None = None
+    subject: str = ""
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from expert.inference.derive import derive
 from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.kleene import Truth
 from expert.inference.model import Reading
-from expert.inference.truth import Facts, Truth
+from expert.knowledge.judge import split_time
 from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
@@ -41,24 +41,36 @@ class Outcome:
 
 def run_rule_tests(rulebase: Rulebase, backend: Backend = "auto") -> tuple[Outcome, ...]:
     """Every test of every rule, in the order of the files."""
-    evaluators: dict[tuple[tuple[str, str], ...], Evaluator] = {}
-    outcomes = []
-    for rule in rulebase.rules.values():
-        for test in rule.tests:
-            facts = {**DEFAULT_FACTS, **test.facts}
-            key = tuple(sorted(facts.items()))
-            if key not in evaluators:
-                subject = Subject("test", "rule test", "circuit", "test", facts)
-                evaluators[key] = Evaluator(rulebase, subject, backend=backend)
-            outcomes.append(Outcome(rule, test, _outcome(rule, test, evaluators[key])))
-    return tuple(outcomes)
+    evaluators: dict[object, Evaluator] = {}
+    return tuple(
+        Outcome(rule, test, outcome_of(rule, test, evaluator_for(test, rulebase, backend, evaluators)))
+        for rule in rulebase.rules.values()
+        for test in rule.tests
+    )
 
 
-def _outcome(rule: Rule, test: RuleTest, evaluator: Evaluator) -> str:
+def evaluator_for(
+    test: RuleTest, rulebase: Rulebase, backend: Backend, made: dict[object, Evaluator]
+) -> Evaluator:
+    """The evaluator of a test's subject; `made` keeps those that were made already."""
+    facts = {**DEFAULT_FACTS, **test.facts}
+    has = tuple(filter(None, [facts.pop("has", "")]))
+    members = dict.fromkeys((g.kind, g.subject) for g in test.given if g.subject)
+    key = (tuple(sorted(facts.items())), has, tuple(members))
+    if key not in made:
+        subject = Subject("test", "rule test", "circuit", "test", facts, has=has)
+        others = [replace(subject, id=name, kind=kind) for kind, name in members]
+        made[key] = Evaluator(rulebase, subject, members=others, backend=backend)
+    return made[key]
+
+
+def outcome_of(rule: Rule, test: RuleTest, evaluator: Evaluator) -> str:
+    """fires, silent or undecided: what a rule does on what a test gives."""
     base = evaluator.rulebase
     readings = [r for given in test.given for r in _readings(given, base)]
-    known, _ = derive(readings, evaluator.subject, base.quantities)
-    facts = Facts(known, base.quantities, evaluator.limits)
+    found = [r for r in readings if r.stage == "as found"]
+    now = [r for r in readings if r.stage != "as found"]
+    facts, _ = evaluator.facts(now, found or None)
     told = {
         given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs
     }
@@ -74,13 +86,17 @@ def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:
     quantity = rulebase.quantities.get(given.name)
     if quantity is None:
         return []
-    if quantity.kind in (Kind.CHOICE, Kind.TEXT):
-        return [Reading(quantity.id, text, text) for text in given.texts]
-    return [
-        Reading(
-            quantity.id,
-            Measure(quantity.kind, parse_measure(text, quantity.kind).value, quantity.accuracy),
-            text,
+    readings = []
+    for timed in given.texts:
+        text, seconds = split_time(timed)
+        value: Measure | str = text
+        if quantity.kind not in (Kind.CHOICE, Kind.TEXT):
+            number = parse_measure(text, quantity.kind).value
+            value = Measure(quantity.kind, number, quantity.accuracy)
+        readings.append(
+            Reading(
+                quantity.id, value, text, given.stage or "as left",
+                seconds=seconds, subject=given.subject,
+            )  # fmt: skip
         )
-        for text in given.texts
-    ]
+    return readings

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from expert.inference.model import Known
-from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is, Term
+from expert.knowledge.conditions import (
+    Compare,
+    Condition,
+    Course,
+    Group,
+    HasSign,
+    InStage,
+    Is,
+    Over,
+    Term,
+)
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.units.measure import Measure, format_measure, format_value
 
@@ -74,7 +84,26 @@ class Speaker:
         if isinstance(condition, Is):
             title = self.rulebase.quantities[condition.quantity].title
             return f"{title} is {'not ' if condition.negated else ''}{condition.word}"
+        if isinstance(condition, Course):
+            return self._course(condition)
+        if isinstance(condition, InStage | Over):
+            heading = condition.stage if isinstance(condition, InStage) else condition.heading
+            inner = " and ".join(self.condition(member) for member in condition.members)
+            return f"{heading}: {inner}"
         return self._sum(condition, values=False)
+
+    def _course(self, course: Course) -> str:
+        """'coil temperature reaches 50 F before 20 min', with titles for ids."""
+        by = {"rises": " by ", "falls": " by ", "holds": " within "}.get(course.verb, " ")
+        joint = {"rises": " within ", "falls": " within ", "holds": " for "}
+        text = f"{self._title(course.quantity)} {course.verb}"
+        text += f" {course.word}" if course.word else ""
+        text += f"{by}{course.amount}" if course.amount else ""
+        text += f"{joint.get(course.verb, ' before ')}{course.time}" if course.time else ""
+        return f"{text} before {self._course(course.before)}" if course.before else text
+
+    def _title(self, quantity: str) -> str:
+        return self.rulebase.quantities[quantity].title
 
     def plain(self, quantity: str) -> str:
         """A known value as text."""
@@ -91,6 +120,9 @@ class Speaker:
                     told += f" (not {condition.word})"
                 return f"{first_up(title)}: {told or 'not known'}."
             return self._number(condition, known)
+        if isinstance(condition, Course) and (known := self.known.get(condition.quantity)):
+            values = ", ".join(value_text(r.value, self.system) for r in known.readings)
+            return f"{first_up(self._course(condition))}: {values}."
         if isinstance(condition, Compare):
             return f"{first_up(self._sum(condition, values=True))}."
         return f"{first_up(self.condition(condition))}."

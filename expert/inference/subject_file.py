@@ -9,63 +9,118 @@ from pathlib import Path
 from expert.errors import PackError, Place, Problem, ReadingError, nearest
 from expert.inference.model import Reading
 from expert.knowledge.check import fact_words
-from expert.knowledge.judge import choice, number, words
+from expert.knowledge.judge import choice, number, split_time, words
 from expert.knowledge.load_site import load_site, read_refrigerant
-from expert.knowledge.model import APPLIES_KEYS, Quantity, Rulebase
+from expert.knowledge.model import FACTS, Quantity, Rulebase
+from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml
 from expert.physics.air import barometer
 from expert.units.kinds import Kind
 
-_FRAME = ("title", "site", "subject", "altitude", "readings", *APPLIES_KEYS)
+_FRAME = ("title", "site", "subject", "altitude", "has", "readings", "as found", *PLURALS, *FACTS)
 
 
 @dataclass(frozen=True)
 class SubjectFile:
-    """A subject and what was read on it."""
+    """A subject and what was read on it; `found` are readings as found beside those as left."""
 
     subject: Subject
     readings: tuple[Reading, ...]
+    found: tuple[Reading, ...] | None = None
+    members: tuple[Subject, ...] = ()
 
 
 def read_subject_file(path: Path, rulebase: Rulebase, system: str = "us") -> SubjectFile:
     """The subject and readings of a file.
 
     Readings stand under `readings:`, or at the top beside refrigerant, application, defrost,
-    case_type and altitude. Raises PackError for a malformed file and ReadingError, with every
-    refusal in one text, for readings that cannot be accepted.
+    case_type, has and altitude; those of other circuits under `circuits:` by id (likewise
+    compressors, cases), and those before a change under `as found:`.
+    Raises PackError for a malformed file and ReadingError, with every refusal in one text, for
+    readings that cannot be accepted.
     """
     root = read_yaml(path)
     if not isinstance(root, Fields):
         message = "The file must be 'name: value' lines."
         raise PackError([Problem("not-a-mapping", message, root.place)])
     reader = Reader()
-    subject = _subject(root, path, rulebase, reader)
-    given = [(name, root.key_place(name), n) for name, n in root.fields.items() if name not in _FRAME]
-    under = root.fields.get("readings")
-    if isinstance(under, Fields):
-        given += [(name, under.key_place(name), node) for name, node in under.fields.items()]
-    elif under is not None:
-        reader.problem("not-a-mapping", "readings must be 'quantity: value' lines.", under.place)
+    subject, members = _subject(root, path, rulebase, reader)
+    groups: list[tuple[Fields, str]] = [(root, "")]
+    groups += [(each, "") for each in _mapping(root, "readings", reader)]
+    found = _mapping(root, "as found", reader)
+    for plural, kind in PLURALS.items():
+        for named in _mapping(root, plural, reader):
+            for name in named.fields:
+                groups += [(each, name) for each in _mapping(named, name, reader)]
+                if name not in {member.id for member in members}:
+                    members = (*members, replace(subject, id=name, kind=kind, title=name))
     if reader.problems:
         raise PackError(reader.problems)
-    readings: list[Reading] = []
-    refused: list[str] = []
-    air = barometer(subject.altitude)
-    for name, place, node in given:
+    taker = _Taker(rulebase.quantities, barometer(subject.altitude), system)
+    readings = tuple(r for group, name in groups for r in taker.take(group, name))
+    before = tuple(r for group in found for r in taker.take(group, "")) if found else None
+    if taker.refused:
+        raise ReadingError("\n".join(taker.refused))
+    return SubjectFile(subject, readings, before, members)
+
+
+def _mapping(fields: Fields, name: str, reader: Reader) -> list[Fields]:
+    node = fields.fields.get(name)
+    if isinstance(node, Fields):
+        return [node]
+    if node is not None:
+        message = f"'{name}' must be 'quantity: value' lines."
+        reader.problem("not-a-mapping", message, node.place)
+    return []
+
+
+class _Taker:
+    """Takes readings out of mappings and keeps what was refused."""
+
+    def __init__(self, quantities: Mapping[str, Quantity], air: float, system: str):
+        self.quantities = quantities
+        self.air = air
+        self.system = system
+        self.refused: list[str] = []
+
+    def take(self, group: Fields, subject: str) -> list[Reading]:
+        """Every reading of a mapping, taken on a subject ('' for the file's own)."""
+        readings: list[Reading] = []
+        for name, node in group.fields.items():
+            if name in _FRAME:
+                continue
+            try:
+                readings += self._readings(name, group.key_place(name), node, subject)
+            except ReadingError as error:
+                self.refused.append(str(error))
+        return readings
+
+    def _readings(self, name: str, place: Place, node: Node, subject: str) -> list[Reading]:
+        quantity = self.quantities.get(name)
+        if quantity is None:
+            hint = nearest(name, self.quantities) or "'rackwalk quantities' lists the names."
+            raise ReadingError(f"{place}: '{name}' is no quantity. {hint}")
+        nodes = node.items if isinstance(node, Items) else (node,)
+        return [replace(self._reading(quantity, each), subject=subject) for each in nodes]
+
+    def _reading(self, quantity: Quantity, node: Node) -> Reading:
+        if not isinstance(node, Text):
+            raise ReadingError(f"{node.place}: {quantity.id} must be one value, or a list.")
         try:
-            readings += _readings(name, place, node, rulebase.quantities, air, system)
+            text, seconds = split_time(node.text)
+            return replace(accept(quantity, text, self.air, self.system), seconds=seconds)
         except ReadingError as error:
-            refused.append(str(error))
-    if refused:
-        raise ReadingError("\n".join(refused))
-    return SubjectFile(subject, tuple(readings))
+            raise ReadingError(f"{node.place}: {quantity.id}: {error}") from None
 
 
-def _subject(root: Fields, path: Path, rulebase: Rulebase, reader: Reader) -> Subject:
+def _subject(
+    root: Fields, path: Path, rulebase: Rulebase, reader: Reader
+) -> tuple[Subject, tuple[Subject, ...]]:
     got = root.fields
     base = Subject("subject", path.stem, "circuit", "", {})
+    members: tuple[Subject, ...] = ()
     if "site" in got:
         site = load_site(path.parent / reader.text(got["site"], "site"), rulebase)
         wanted = reader.text(got.get("subject"), "subject")
@@ -73,19 +128,22 @@ def _subject(root: Fields, path: Path, rulebase: Rulebase, reader: Reader) -> Su
             place = got["subject"].place if "subject" in got else root.place
             hint = nearest(wanted, site.subjects) or f"Known: {', '.join(site.subjects)}."
             reader.problem("unknown-subject", f"The site has no '{wanted}'.", place, hint)
-            return base
+            return base, ()
         base = site.subjects[wanted]
+        members = site.members(base)
     facts = dict(base.facts)
-    for key in APPLIES_KEYS:
+    for key in FACTS:
         if key in got:
             facts[key] = _fact(key, got[key], reader)
     altitude = reader.measure(got.get("altitude"), "altitude", Kind.LENGTH)
-    return replace(
+    subject = replace(
         base,
         title=reader.text(got.get("title"), "title") or base.title,
         facts=facts,
+        has=(*base.has, *reader.texts(got.get("has"), "has")),
         altitude=base.altitude if altitude is None else altitude,
     )
+    return subject, members
 
 
 def _fact(key: str, node: Node, reader: Reader) -> str:
@@ -95,31 +153,6 @@ def _fact(key: str, node: Node, reader: Reader) -> str:
     if known is None:
         return reader.text(node, key)
     return reader.word(node, key.replace("_", " "), known)
-
-
-def _readings(
-    name: str,
-    place: Place,
-    node: Node,
-    quantities: Mapping[str, Quantity],
-    air: float,
-    system: str,
-) -> list[Reading]:
-    quantity = quantities.get(name)
-    if quantity is None:
-        hint = nearest(name, quantities) or "'rackwalk quantities' lists the names."
-        raise ReadingError(f"{place}: '{name}' is no quantity. {hint}")
-    nodes = node.items if isinstance(node, Items) else (node,)
-    return [_reading(quantity, each, air, system) for each in nodes]
-
-
-def _reading(quantity: Quantity, node: Node, air: float, system: str) -> Reading:
-    if not isinstance(node, Text):
-        raise ReadingError(f"{node.place}: {quantity.id} must be one value, or a list of values.")
-    try:
-        return accept(quantity, node.text, air, system)
-    except ReadingError as error:
-        raise ReadingError(f"{node.place}: {quantity.id}: {error}") from None
 
 
 def accept(quantity: Quantity, text: str, air: float, system: str = "us") -> Reading:

@@ -5,39 +5,35 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
+from expert.inference.course import course_truth
+from expert.inference.kleene import Truth, all_, at_least, not_
 from expert.inference.model import Known, State
-from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is
+from expert.knowledge.conditions import (
+    Compare,
+    Condition,
+    Course,
+    Group,
+    HasSign,
+    InStage,
+    Is,
+    Over,
+)
 from expert.knowledge.model import Applies, Limit, Quantity
 from expert.knowledge.site import Subject
 from expert.units.measure import Measure
 
-Truth = bool | None
 _TINY = 1e-9
 
 
-def not_(truth: Truth) -> Truth:
-    """Three-valued not."""
-    return None if truth is None else not truth
+def applies_to(applies: Applies, subject: Subject) -> bool:
+    """Whether something made for certain applications is for a subject.
 
-
-def all_(truths: Iterable[Truth]) -> Truth:
-    """Three-valued and (Kleene)."""
-    return at_least(-1, tuple(truths))
-
-
-def at_least(count: int, truths: tuple[Truth, ...]) -> Truth:
-    """Three-valued 'at least so many of'; -1 for all."""
-    wanted = len(truths) if count < 0 else count
-    certain = sum(truth is True for truth in truths)
-    possible = certain + sum(truth is None for truth in truths)
-    if certain >= wanted:
-        return True
-    return None if possible >= wanted else False
-
-
-def applies_to(applies: Applies, facts: Mapping[str, str]) -> bool:
-    """Whether something made for certain applications is for a subject; unknown facts are not."""
-    return all(facts.get(key) in words for key, words in applies.items())
+    A fact of the subject that is not known does not fit; of `has`, any of the devices will do.
+    """
+    return all(
+        set(words) & set(subject.has) if key == "has" else subject.facts.get(key) in words
+        for key, words in applies.items()
+    )
 
 
 def limit_for(quantity: str, limits: Iterable[Limit], subject: Subject) -> Limit | None:
@@ -48,7 +44,7 @@ def limit_for(quantity: str, limits: Iterable[Limit], subject: Subject) -> Limit
     fitting = [
         limit
         for limit in limits
-        if limit.quantity == quantity and applies_to(limit.applies, subject.facts)
+        if limit.quantity == quantity and applies_to(limit.applies, subject)
     ]
     return max(fitting, key=lambda limit: len(limit.applies), default=None)
 
@@ -61,19 +57,40 @@ class Facts:
     quantities: Mapping[str, Quantity]
     limits: Mapping[str, Limit]
     signs: dict[str, Truth] = field(default_factory=dict)
+    stages: Mapping[str, Facts] = field(default_factory=dict)
+    members: Mapping[str, tuple[Facts, ...]] = field(default_factory=dict)
 
     def holds(self, condition: Condition) -> Truth:
         """True, false or unknown."""
-        if isinstance(condition, Group):
-            return at_least(condition.at_least, tuple(map(self.holds, condition.members)))
+        if isinstance(condition, Is):
+            truth = self._is(condition)
+            return not_(truth) if condition.negated else truth
         if isinstance(condition, HasSign):
             truth = self.signs.get(condition.sign)
-        elif isinstance(condition, Compare):
-            truth = self._compare(condition)
-        else:
-            truth = self._is(condition)
-        negated = not isinstance(condition, Compare) and condition.negated
-        return not_(truth) if negated else truth
+            return not_(truth) if condition.negated else truth
+        if isinstance(condition, Group):
+            return at_least(condition.at_least, tuple(map(self.holds, condition.members)))
+        if isinstance(condition, Compare):
+            return self._compare(condition)
+        if isinstance(condition, Course):
+            return course_truth(condition, self.known)
+        if isinstance(condition, InStage):
+            there = self.stages.get(condition.stage)
+            return all_(map(there.holds, condition.members)) if there else None
+        return self._over(condition)
+
+    def _over(self, condition: Over) -> Truth:
+        """A count over subjects; one that was not measured is unknown, not well."""
+        truths = tuple(
+            all_(map(facts.holds, condition.members))
+            for facts in self.members.get(condition.kind, ())
+        )
+        if not truths:
+            return None
+        if condition.count == "no":
+            return not_(at_least(1, truths))
+        wanted = {"every": len(truths), "any": 1, "most": len(truths) // 2 + 1}
+        return at_least(wanted.get(condition.count, condition.at_least), truths)
 
     def blocked(self, quantity: str) -> Condition | None:
         """The reason known to be true not to judge a quantity against its limit, if any."""

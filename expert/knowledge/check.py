@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from itertools import combinations
 
-from expert.errors import Place, nearest
+from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
+from expert.knowledge.judge import split_time
 from expert.knowledge.model import Applies, Given, Limit, Quantity, Rule, Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
@@ -161,7 +162,12 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
             message = f"'{given.name}' is no quantity or sign."
             reader.problem("unknown-quantity", message, given.place, hint)
         return
-    for text in given.texts:
+    for timed in given.texts:
+        try:
+            text, _ = split_time(timed)
+        except ReadingError as error:
+            reader.problem("not-a-time", str(error), given.place)
+            continue
         if quantity.is_choice and text not in quantity.choices:
             hint = nearest(text, quantity.choices) or f"It can be: {', '.join(quantity.choices)}."
             message = f"'{text}' is no choice of {quantity.id}."

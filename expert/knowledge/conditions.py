@@ -85,25 +85,105 @@ class Group:
         return f"at least {self.at_least} of ({inner})"
 
 
-Condition = Is | HasSign | Compare | Group
+@dataclass(frozen=True)
+class Course:
+    """What a quantity does over time: rises, falls, reaches, becomes, holds.
+
+    `amount` is the measure as typed and `value` its SI value (a difference for rises, falls and
+    holds); `word` is the choice of becomes; `seconds` the time after within, before or for;
+    `before` another course that must come later.
+    """
+
+    quantity: str
+    verb: str
+    text: str
+    amount: str = ""
+    value: float | None = None
+    word: str = ""
+    time: str = ""
+    seconds: float | None = None
+    before: Course | None = None
+    place: Place = NOWHERE
+
+    def __str__(self) -> str:
+        return self.text
 
 
-def parts(condition: Condition) -> tuple[Is | HasSign | Compare, ...]:
-    """Every elementary condition inside a condition."""
+@dataclass(frozen=True)
+class InStage:
+    """Conditions that must hold in a stage: 'as found' or 'as left'."""
+
+    stage: str
+    members: tuple[Condition, ...]
+    place: Place = NOWHERE
+
+    def __str__(self) -> str:
+        return f"{self.stage}: ({'; '.join(str(member) for member in self.members)})"
+
+
+@dataclass(frozen=True)
+class Over:
+    """Conditions counted over the circuits (or compressors, cases) of the rack.
+
+    `count` is every, most, no, or at least; `at_least` the number of the last.
+    """
+
+    count: str
+    kind: str
+    members: tuple[Condition, ...]
+    at_least: int = 0
+    place: Place = NOWHERE
+
+    def __str__(self) -> str:
+        inner = "; ".join(str(member) for member in self.members)
+        return f"{self.heading}: ({inner})"
+
+    @property
+    def heading(self) -> str:
+        """'most circuits', 'at least 2 circuits'."""
+        number = f" {self.at_least}" if self.count == "at least" else ""
+        return f"{self.count}{number} {self.kind}s"
+
+
+Elementary = Is | HasSign | Compare | Course | InStage | Over
+Condition = Elementary | Group
+
+
+def parts(condition: Condition) -> tuple[Elementary, ...]:
+    """Every elementary condition inside a condition, as it stands for one subject and stage."""
     if isinstance(condition, Group):
         return tuple(part for member in condition.members for part in parts(member))
     return (condition,)
 
 
-def quantities_in(condition: Condition) -> tuple[str, ...]:
-    """Ids of the quantities a condition looks at, in order, once each."""
-    found: dict[str, None] = {}
+def everywhere(condition: Condition) -> tuple[Elementary, ...]:
+    """Every elementary condition, also those about other stages and other subjects."""
+    found: list[Elementary] = []
     for part in parts(condition):
-        if isinstance(part, Is):
-            found[part.quantity] = None
-        elif isinstance(part, Compare):
-            found.update({term.quantity: None for term in part.terms if term.quantity})
+        found.append(part)
+        if isinstance(part, InStage | Over):
+            found += [inner for member in part.members for inner in everywhere(member)]
     return tuple(found)
+
+
+def _looks_at(part: Elementary) -> tuple[str, ...]:
+    if isinstance(part, Is):
+        return (part.quantity,)
+    if isinstance(part, Course):
+        return (part.quantity, *(_looks_at(part.before) if part.before else ()))
+    if isinstance(part, Compare):
+        return tuple(term.quantity for term in part.terms if term.quantity)
+    return ()
+
+
+def quantities_in(condition: Condition) -> tuple[str, ...]:
+    """Ids of the quantities a condition looks at on its own subject, in order, once each."""
+    return tuple(dict.fromkeys(name for part in parts(condition) for name in _looks_at(part)))
+
+
+def quantities_anywhere(condition: Condition) -> tuple[str, ...]:
+    """Ids of the quantities a condition looks at on any subject and in any stage."""
+    return tuple(dict.fromkeys(name for part in everywhere(condition) for name in _looks_at(part)))
 
 
 def signs_in(condition: Condition) -> tuple[str, ...]:

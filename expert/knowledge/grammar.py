@@ -9,12 +9,16 @@ from lark import Lark, Token, Tree
 from lark.exceptions import UnexpectedInput
 
 from expert.errors import Place
-from expert.knowledge.conditions import Compare, HasSign, Is, Term
+from expert.knowledge.conditions import Compare, Course, HasSign, Is, Term
 
 FORMS = (
-    "Conditions are written: 'quantity is low', 'quantity is not open', "
-    "'a > b + 3 psi', or a sign's name."
+    "Conditions are written: 'quantity is low', 'quantity is not open', 'a > b + 3 psi', "
+    "'quantity rises by 10 F within 5 min', 'quantity reaches 50 F before 20 min', "
+    "'quantity becomes open before 2 min', 'quantity holds within 2 psi for 10 min', "
+    "or a sign's name."
 )
+
+_WANT_MORE = ("is", "not", "by", "within", "reaches", "becomes", "holds", "before", "for")
 
 
 class ConditionError(ValueError):
@@ -31,7 +35,7 @@ def _parser() -> Lark:
     return Lark(text, parser="lalr", lexer="contextual", maybe_placeholders=True)
 
 
-def parse_condition(text: str, place: Place) -> Is | HasSign | Compare:
+def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
     """The condition a text means. Raises ConditionError with the column inside the text."""
     try:
         tree = _parser().parse(text.strip())
@@ -39,12 +43,14 @@ def parse_condition(text: str, place: Place) -> Is | HasSign | Compare:
         column = max(getattr(error, "column", 1) or 1, 1)
         if column > len(text) or error.pos_in_stream is None or error.pos_in_stream < 0:
             raise ConditionError("the condition stops too early", len(text)) from None
-        rest = text.strip()[column - 1 :].split(" ")[0]
+        rest, _, more = text.strip()[column - 1 :].partition(" ")
+        if rest in _WANT_MORE and not more:
+            raise ConditionError("the condition stops too early", len(text)) from None
         raise ConditionError(f"'{rest}' does not fit here", column) from None
     return _build(tree, text, place)
 
 
-def _build(tree: Tree[Token], text: str, place: Place) -> Is | HasSign | Compare:
+def _build(tree: Tree[Token], text: str, place: Place) -> Is | HasSign | Compare | Course:
     children = tree.children
     if tree.data == "is_phrase":
         name, negated, phrase = children
@@ -52,10 +58,34 @@ def _build(tree: Tree[Token], text: str, place: Place) -> Is | HasSign | Compare
     if tree.data == "sign":
         negated, name = children
         return HasSign(str(name), negated is not None, place)
+    if tree.data == "start":
+        return _course(tree.children[0], text.strip(), place)
     left, operator, right = children
     assert isinstance(left, Tree)
     assert isinstance(right, Tree)
     return Compare(_terms(left), _terms(right), str(operator), text.strip(), place)
+
+
+def _course(tree: object, text: str, place: Place) -> Course:
+    assert isinstance(tree, Tree)
+    verbs = {"reach": "reaches", "become": "becomes", "hold": "holds"}
+    if tree.data == "change":
+        name, verb, amount, time = tree.children
+    elif tree.data == "hold":
+        (name, amount, time), verb = tree.children, "holds"
+    else:
+        (name, amount, time), verb = tree.children, verbs[tree.data]
+    later = _course(time, text, place) if isinstance(time, Tree) else None
+    return Course(
+        str(name),
+        str(verb),
+        text,
+        amount="" if amount is None or verb == "becomes" else str(amount),
+        word=" ".join(str(amount).split()) if verb == "becomes" else "",
+        time="" if time is None or later else str(time),
+        before=later,
+        place=place,
+    )
 
 
 def _terms(tree: Tree[Token]) -> tuple[Term, ...]:

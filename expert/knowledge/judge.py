@@ -34,6 +34,14 @@ def number(text: str, quantity: Quantity, *, barometer: float, system: str) -> M
     return Measure(read.kind, read.value, quantity.accuracy)
 
 
+def split_time(text: str) -> tuple[str, float | None]:
+    """'12 F at 4 min' to '12 F' and 240 s; None without a time. Raises ReadingError."""
+    value, at, time = text.rpartition(" at ")
+    if not at:
+        return text, None
+    return value, parse_measure(time, Kind.DURATION).value
+
+
 def unusual(measure: Measure, quantity: Quantity, system: str) -> str:
     """The second question for a value outside the usual band, or nothing."""
     side = _outside(measure.value, quantity.unusual_below, quantity.unusual_above, quantity, system)

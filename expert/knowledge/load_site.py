@@ -18,12 +18,13 @@ from expert.physics.errors import PhysicsError
 from expert.physics.refrigerants import refrigerant
 from expert.units.kinds import Kind
 
-_SITE = ("name", "invented", "altitude", "values", "limits", "note")
+_SITE = ("name", "invented", "altitude", "has", "values", "limits", "note")
 _RACK = (
-    "id", "title", "refrigerant", "application", "defrost", "case_type", "values", "limits",
-    "circuits", "note",
+    "id", "title", "refrigerant", "application", "defrost", "case_type", "has", "values",
+    "limits", "circuits", "compressors", "note",
 )  # fmt: skip
-_CIRCUIT = ("id", "title", "application", "defrost", "case_type", "values", "limits", "note")
+_PART = ("id", "title", "application", "defrost", "case_type", "has", "values", "limits", "note")
+_CIRCUIT = (*_PART, "cases")
 
 
 def load_site(path: Path, rulebase: Rulebase) -> Site:
@@ -68,9 +69,29 @@ def _read_rack(
         return
     rack = _read_subject(fields, "rack", top, rulebase, reader)
     _add(subjects, rack, fields, reader)
+    for item in reader.items(fields.fields.get("compressors"), "compressors"):
+        _read_part(item, "compressor", rack, subjects, rulebase, reader)
     for item in reader.items(fields.fields.get("circuits"), "circuits"):
-        if circuit := reader.fields(item, "a circuit", _CIRCUIT, ("id",)):
-            _add(subjects, _read_subject(circuit, "circuit", rack, rulebase, reader), circuit, reader)
+        _read_part(item, "circuit", rack, subjects, rulebase, reader)
+
+
+def _read_part(
+    node: Node,
+    kind: str,
+    above: Subject,
+    subjects: dict[str, Subject],
+    rulebase: Rulebase,
+    reader: Reader,
+) -> None:
+    """A circuit with its cases, a compressor, or a case."""
+    keys = _CIRCUIT if kind == "circuit" else _PART
+    fields = reader.fields(node, f"a {kind}", keys, ("id",))
+    if fields is None:
+        return
+    part = _read_subject(fields, kind, above, rulebase, reader)
+    _add(subjects, part, fields, reader)
+    for item in reader.items(fields.fields.get("cases"), "cases"):
+        _read_part(item, "case", part, subjects, rulebase, reader)
 
 
 def _add(subjects: dict[str, Subject], subject: Subject, fields: Fields, reader: Reader) -> None:
@@ -98,7 +119,7 @@ def _read_subject(
     rack = subject_id if kind == "rack" else above.rack
     subject = Subject(
         subject_id, reader.text(got.get("title"), "title") or subject_id, kind, rack, facts,
-        above.altitude, above.values, above.limits,
+        above.altitude, above.values, above.limits, (*above.has, *reader.texts(got.get("has"), "has")),
     )  # fmt: skip
     return _inherit(subject, fields, rulebase, reader)
 

@@ -10,7 +10,8 @@ from expert.knowledge.conditions import Condition
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
-APPLIES_KEYS = ("application", "defrost", "refrigerant", "case_type")
+FACTS = ("application", "defrost", "refrigerant", "case_type")
+APPLIES_KEYS = (*FACTS, "has")
 
 Applies = Mapping[str, tuple[str, ...]]
 
@@ -119,11 +120,18 @@ class Cause:
 
 @dataclass(frozen=True)
 class Given:
-    """One `name: value` of a rule's test, as written, with its place."""
+    """One `name: value` of a rule's test, as written, with its place.
+
+    `kind` and `subject` say on which circuit, compressor or case it is given; empty for the
+    subject of the test. `stage` is 'as found' where the test gives readings of both stages.
+    """
 
     name: str
     texts: tuple[str, ...]
     place: Place
+    kind: str = ""
+    subject: str = ""
+    stage: str = ""
 
 
 @dataclass(frozen=True)

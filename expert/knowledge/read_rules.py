@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from expert.knowledge.model import (
-    APPLIES_KEYS,
+    FACTS,
     Caution,
     Cause,
     Certainty,
@@ -17,6 +17,8 @@ from expert.knowledge.model import (
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node
 
+PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
+_TEST = ("given", "expect", "facts", "as found", *PLURALS)
 EXPECTATIONS = ("fires", "silent", "undecided")
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
 CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
@@ -87,28 +89,42 @@ def _evidence(node: Node | None, reader: Reader) -> dict[str, str]:
 
 
 def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
-    fields = reader.fields(node, "a test", ("given", "expect", "facts"), ("given", "expect"))
+    fields = reader.fields(node, "a test", _TEST, ("given", "expect"))
     if fields is None:
         return None
-    given_node = fields.fields["given"]
-    if not isinstance(given_node, Fields):
-        reader.problem("not-a-mapping", "given must be 'quantity: value' lines.", given_node.place)
-        return None
-    given = tuple(
+    got = fields.fields
+    given = _given(got["given"], reader)
+    given += _given(got.get("as found"), reader, stage="as found")
+    for plural in PLURALS:
+        if isinstance(named := got.get(plural), Fields):
+            for subject, inner in named.fields.items():
+                given += _given(inner, reader, kind=PLURALS[plural], subject=subject)
+    facts = reader.fields(got.get("facts"), "facts", (*FACTS, "has"))
+    return RuleTest(
+        given,
+        reader.word(got["expect"], "expectation", EXPECTATIONS, "fires"),
+        {key: reader.text(value, key) for key, value in facts.fields.items()} if facts else {},
+        fields.place,
+    )
+
+
+def _given(
+    node: Node | None, reader: Reader, *, kind: str = "", subject: str = "", stage: str = ""
+) -> tuple[Given, ...]:
+    if not isinstance(node, Fields):
+        if node is not None:
+            reader.problem("not-a-mapping", "given must be 'quantity: value' lines.", node.place)
+        return ()
+    return tuple(
         Given(
             name,
             reader.texts(value, name) if isinstance(value, Items) else (reader.text(value, name),),
             value.place,
+            kind,
+            subject,
+            stage,
         )
-        for name, value in given_node.fields.items()
-    )
-    facts_node = fields.fields.get("facts")
-    facts = reader.fields(facts_node, "facts", APPLIES_KEYS)
-    return RuleTest(
-        given,
-        reader.word(fields.fields["expect"], "expectation", EXPECTATIONS, "fires"),
-        {key: reader.text(value, key) for key, value in facts.fields.items()} if facts else {},
-        fields.place,
+        for name, value in node.fields.items()
     )
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from expert.errors import Place, Problem, ReadingError, nearest
-from expert.knowledge.conditions import Condition, Group
+from expert.knowledge.conditions import Condition, Group, InStage, Over
 from expert.knowledge.grammar import FORMS, ConditionError, parse_condition
 from expert.knowledge.model import APPLIES_KEYS, Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
@@ -14,7 +14,15 @@ from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
 SOURCE_LABELS = ("published", "common practice", "from memory", "computed", "site")
+STAGES = ("as found", "as left")
+GROUPS = (
+    "Groups are 'any:', 'all:', 'at least 2 of:', 'as found:', 'as left:', and over subjects "
+    "'every circuit:', 'any circuit:', 'no circuit:', 'most circuits:', 'at least 2 circuits:'."
+)
 _AT_LEAST = re.compile(r"^at least (\d+) of$")
+_OVER = re.compile(
+    r"^(?:(?P<count>every|any|no|most)|at least (?P<number>\d+)) (?P<kind>circuit|compressor|case)s?$"
+)
 
 
 class Reader:
@@ -150,25 +158,29 @@ class Reader:
                 self.problem("condition", f"Cannot read '{node.text}': {error}.", place, FORMS)
                 return None
         if isinstance(node, Fields) and len(node.fields) == 1:
-            (key, inner), *_ = node.fields.items()
-            members = self.conditions(inner, f"'{key}'")
-            counts: dict[str, Callable[[], int]] = {"any": lambda: 1, "all": lambda: len(members)}
-            if key in counts:
-                at_least = counts[key]()
-            elif match := _AT_LEAST.match(key):
-                at_least = int(match[1])
-            else:
-                self.problem(
-                    "unknown-group", f"'{key}' is no group of conditions.", node.key_place(key),
-                    "Groups are 'any:', 'all:' and 'at least 2 of:'.",
-                )  # fmt: skip
-                return None
-            if not members or not 1 <= at_least <= len(members):
-                self.problem(
-                    "empty-group", f"'{key}' asks for {at_least} of {len(members)} conditions.",
-                    node.key_place(key),
-                )  # fmt: skip
-                return None
-            return Group(at_least, members, node.place)
+            ((key, inner),) = node.fields.items()
+            return self._group(key, self.conditions(inner, f"'{key}'"), node)
         self.problem("condition", "A condition is a text or one group.", node.place, FORMS)
         return None
+
+    def _group(self, key: str, members: tuple[Condition, ...], node: Fields) -> Condition | None:
+        """any, all, at least n of; as found, as left; most circuits ... , or None."""
+        place = node.key_place(key)
+        if not members:
+            self.problem("empty-group", f"There is no condition under '{key}:'.", place)
+            return None
+        if key in STAGES:
+            return InStage(key, members, place)
+        if match := _OVER.match(key):
+            count = "at least" if match["number"] else match["count"]
+            return Over(count, match["kind"], members, int(match["number"] or 0), place)
+        match = _AT_LEAST.match(key)
+        if key not in ("any", "all") and not match:
+            self.problem("unknown-group", f"'{key}' is no group of conditions.", place, GROUPS)
+            return None
+        at_least = int(match[1]) if match else 1 if key == "any" else len(members)
+        if not 1 <= at_least <= len(members):
+            message = f"'{key}' asks for {at_least} of {len(members)} conditions."
+            self.problem("empty-group", message, place)
+            return None
+        return Group(at_least, members, place)

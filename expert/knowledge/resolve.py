@@ -6,7 +6,18 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from expert.errors import Place, nearest
-from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is, Term
+from expert.knowledge.conditions import (
+    Compare,
+    Condition,
+    Course,
+    Group,
+    HasSign,
+    InStage,
+    Is,
+    Over,
+    Term,
+    parts,
+)
 from expert.knowledge.model import Quantity
 from expert.knowledge.reader import Reader
 from expert.units.kinds import Kind
@@ -26,6 +37,10 @@ def resolve(
     if isinstance(condition, Group):
         members = tuple(resolve(member, quantities, signs, reader) for member in condition.members)
         return replace(condition, members=members)
+    if isinstance(condition, InStage | Over):
+        return _resolve_elsewhere(condition, quantities, reader)
+    if isinstance(condition, Course):
+        return _resolve_course(condition, quantities, reader)
     if isinstance(condition, HasSign):
         if condition.sign not in signs:
             _unknown_sign(condition, quantities, signs, reader)
@@ -36,6 +51,45 @@ def resolve(
             _check_word(condition, quantity, reader)
         return condition
     return _resolve_compare(condition, quantities, reader)
+
+
+def _resolve_elsewhere(
+    condition: InStage | Over, quantities: Mapping[str, Quantity], reader: Reader
+) -> InStage | Over:
+    """Conditions on another stage or on other subjects: readings only, no signs, no nesting."""
+    for part in (part for member in condition.members for part in parts(member)):
+        if isinstance(part, HasSign | InStage | Over):
+            reader.problem(
+                "not-here", f"'{part}' cannot stand inside another stage or subject.", part.place,
+                "Only conditions on quantities can.",
+            )  # fmt: skip
+    members = tuple(resolve(member, quantities, (), reader) for member in condition.members)
+    return replace(condition, members=members)
+
+
+def _resolve_course(
+    course: Course, quantities: Mapping[str, Quantity], reader: Reader
+) -> Course:
+    quantity = _quantity(course.quantity, quantities, course.place, reader)
+    if quantity is None:
+        return course
+    chosen = course.verb == "becomes"
+    if chosen != quantity.is_choice or quantity.kind is Kind.TEXT:
+        what = "a choice, which 'becomes'" if quantity.is_choice else "a number"
+        reader.problem(
+            "wrong-verb", f"'{course.quantity}' is {what}; it cannot '{course.verb}'.", course.place
+        )
+        return course
+    if chosen and course.word not in quantity.choices:
+        hint = nearest(course.word, quantity.choices)
+        hint = hint or f"It can be: {', '.join(quantity.choices)}."
+        message = f"'{course.quantity}' cannot be '{course.word}'."
+        reader.problem("unknown-state", message, course.place, hint)
+    kind = quantity.kind if course.verb == "reaches" else difference_kind(quantity.kind)
+    value = reader.measure_text(course.amount, course.place, kind) if course.amount else None
+    time = reader.measure_text(course.time, course.place, Kind.DURATION) if course.time else None
+    later = _resolve_course(course.before, quantities, reader) if course.before else None
+    return replace(course, value=value, seconds=time, before=later)
 
 
 def _unknown_sign(

@@ -21,7 +21,8 @@ class SiteValue:
 class Subject:
     """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
 
-    `facts` holds application, defrost, refrigerant, case_type; altitude in metres.
+    `facts` holds application, defrost, refrigerant, case_type; `has` the devices fitted;
+    altitude in metres.
     """
 
     id: str
@@ -32,6 +33,7 @@ class Subject:
     altitude: float = 0.0
     values: Mapping[str, SiteValue] = field(default_factory=dict)
     limits: tuple[Limit, ...] = ()
+    has: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -43,3 +45,11 @@ class Site:
     subjects: Mapping[str, Subject]
     path: str = ""
     text: str = ""
+
+    def members(self, subject: Subject) -> tuple[Subject, ...]:
+        """The circuits, compressors and cases of the rack a subject belongs to."""
+        return tuple(
+            each
+            for each in self.subjects.values()
+            if each.rack == subject.rack and each.kind not in ("site", "rack")
+        )

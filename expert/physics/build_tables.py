@@ -23,7 +23,7 @@ from expert.physics.refrigerants import Refrigerant, key, names, refrigerant
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO
 
 FOLDER = Path(__file__).with_name("tables")
-LOWEST_F, STEP_F, LAST_STEP_F = -80, 5, 1
+LOWEST_F, STEP_F, LAST_STEP_F, FINE_F = -80, 5, 1, 15
 HIGHEST_SHARE = 0.9  # of the critical pressure: beyond, the models cannot be trusted
 AGREEMENT = 1e-7  # between the two routes, relative
 
@@ -114,7 +114,6 @@ def build(name: str) -> dict[str, Any]:
             line.densities.append(density)
         if line.worst > AGREEMENT:
             raise PhysicsError(f"{name}: the two routes differ by {line.worst:.1e}.")
-    # Coarse knots carry the line; fine ones are kept only near its end.
     lines = [_thinned(line, grid[0]) for line in lines]
     vapour = lines[-1]
     curves: dict[str, Any] = {"bubble": _curve(lines[0].temperatures, lines[0].pressures)}
@@ -145,20 +144,16 @@ def _grid(sampler: Sampler, critical_t: float) -> list[float]:
 
 
 def _thinned(line: Line, first: float) -> Line:
-    last_coarse = 0
+    """Coarse knots carry a line; fine ones are kept near its end, where it bends."""
     start = LOWEST_F * FAHRENHEIT + FAHRENHEIT_ZERO
-    keep: list[int] = []
-    for index, temperature in enumerate(line.temperatures):
-        steps = round((temperature - start) / FAHRENHEIT)
-        if temperature == first or steps % STEP_F == 0:
-            keep.append(index)
-            last_coarse = index
-    keep += range(last_coarse + 1, len(line.temperatures))
+    fine_from = line.temperatures[-1] - FINE_F * FAHRENHEIT
     thin = Line(line.bubble, by_fugacity=line.by_fugacity, worst=line.worst)
-    for index in keep:
-        thin.temperatures.append(line.temperatures[index])
-        thin.pressures.append(line.pressures[index])
-        thin.densities.append(line.densities[index])
+    for index, temperature in enumerate(line.temperatures):
+        coarse = round((temperature - start) / FAHRENHEIT) % STEP_F == 0
+        if coarse or temperature == first or temperature >= fine_from:
+            thin.temperatures.append(temperature)
+            thin.pressures.append(line.pressures[index])
+            thin.densities.append(line.densities[index])
     return thin
 
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from expert.physics.checks import INFINITY, above_zero, at_least_zero
 from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
 from expert.physics.model import TABLES, named, of
 from expert.physics.receiver import CHOICES, SIZES, SOURCE, VALIDITY, Receiver, receiver
 from expert.physics.saturation import saturation
 from expert.units.kinds import Kind
-
-INFINITY = float("inf")
 
 
 @dataclass(frozen=True)
@@ -59,18 +58,15 @@ def flooded_share(
     1 - design temperature difference [K] x load share / (condensing - outdoor [K]), not below 0.
     Raises `OutOfRange` unless condensing is above outdoor and the design difference above 0.
     """
-    if not 0 < design_difference < INFINITY:
-        raise OutOfRange(
-            "The design temperature difference", design_difference, 0.0, INFINITY,
-            Kind.TEMPERATURE_DIFFERENCE, "a condenser without a difference moves no heat",
-        )
+    above_zero(
+        "The design temperature difference", design_difference, Kind.TEMPERATURE_DIFFERENCE
+    )
     if not outdoor < condensing < INFINITY:
         raise OutOfRange(
             "The condensing temperature", condensing, outdoor, INFINITY, Kind.TEMPERATURE,
             "it must be above the outdoor temperature",
         )
-    if not 0 <= load < INFINITY:
-        raise OutOfRange("The load share", load, 0.0, INFINITY, Kind.SHARE)
+    at_least_zero("The load share", load, Kind.SHARE)
     return max(0.0, 1 - design_difference * load / (condensing - outdoor))
 
 
@@ -86,8 +82,7 @@ def flooding_charge(
     Liquid density at the mean of condensing and outdoor temperature [K]. The vapour that the
     liquid displaces is not taken off. Raises `OutOfRange`.
     """
-    if not 0 < volume < INFINITY:
-        raise OutOfRange("The condenser volume", volume, 0.0, INFINITY, Kind.VOLUME)
+    above_zero("The condenser volume", volume, Kind.VOLUME)
     return share * volume * saturation(refrigerant).liquid_density((condensing + outdoor) / 2)
 
 

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from expert.physics import defrost_energy, frost, single_phase
+from expert.physics import checks, defrost_energy, frost, single_phase
 from expert.physics.checks import above_zero, at_least_zero
-from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
 from expert.physics.model import TABLES, absolute, named, of, temperature_error
 from expert.physics.saturation import saturation
@@ -70,8 +69,7 @@ def defrost_time(heat: float, flow: float, effect: float, useful_share: float) -
 def _gas_needed(heat: float, effect: float, useful_share: float) -> float:
     at_least_zero("The heat", heat, Kind.ENERGY)
     above_zero("The heat of the gas", effect, Kind.SPECIFIC_ENERGY)
-    if not 0 < useful_share <= 1:
-        raise OutOfRange("The useful share", useful_share, 0.0, 1.0, Kind.SHARE)
+    checks.useful_share(useful_share)
     return heat / (effect * useful_share)
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from expert.physics import checks
 from expert.physics.checks import above_zero, at_least_zero
-from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
 from expert.units.kinds import Kind
 
@@ -69,8 +69,7 @@ def off_cycle(fan_power: float, duration: float) -> MeterEnergy:
 def _given(frost_heat: float, coil_heat: float, useful_share: float) -> float:
     at_least_zero("The heat of the frost", frost_heat, Kind.ENERGY)
     at_least_zero("The heat of the coil", coil_heat, Kind.ENERGY)
-    if not 0 < useful_share <= 1:
-        raise OutOfRange("The useful share", useful_share, 0.0, 1.0, Kind.SHARE)
+    checks.useful_share(useful_share)
     return (frost_heat + coil_heat) / useful_share
 
 

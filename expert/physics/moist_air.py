@@ -10,6 +10,7 @@ from __future__ import annotations
 from expert.physics.bisection import rising_root
 from expert.physics.checks import above_zero
 from expert.physics.errors import OutOfRange
+from expert.physics.water import COLDEST as COLDEST_DEW
 from expert.physics.water import boiling_temperature, vapour_pressure
 from expert.units.kinds import Kind
 
@@ -46,9 +47,9 @@ def relative_humidity(temperature: float, dew: float) -> float:
     Raises `OutOfRange`.
     """
     check_temperature(temperature, "The air temperature")
-    if not COLDEST <= dew <= temperature:
+    if not COLDEST_DEW <= dew <= temperature:
         raise OutOfRange(
-            "The dew point", dew, COLDEST, temperature, Kind.TEMPERATURE,
+            "The dew point", dew, COLDEST_DEW, temperature, Kind.TEMPERATURE,
             "a dew point is never above the air temperature",
         )
     return vapour_pressure(dew) / vapour_pressure(temperature)

@@ -16,7 +16,7 @@ from expert.physics.errors import OutOfRange, PhysicsError
 from expert.physics.formula import Context, Formula
 from expert.units.kinds import Kind
 
-INFINITY = float("inf")
+SMALLEST, LARGEST = 0.01, 30.0  # m, wider than any receiver
 
 
 class Position(StrEnum):
@@ -37,7 +37,7 @@ class Heads(StrEnum):
 class Receiver:
     """A cylinder of inside diameter [m] and straight length without heads [m].
 
-    Raises `OutOfRange` for a size that is not above zero.
+    Raises `OutOfRange` for a size that no receiver has.
     """
 
     position: Position
@@ -47,8 +47,10 @@ class Receiver:
 
     def __post_init__(self) -> None:
         for what, size in (("inside diameter", self.diameter), ("straight length", self.length)):
-            if not 0 < size < INFINITY:
-                raise OutOfRange(f"The {what} of the receiver", size, 0.0, INFINITY, Kind.LENGTH)
+            if not SMALLEST <= size <= LARGEST:
+                raise OutOfRange(
+                    f"The {what} of the receiver", size, SMALLEST, LARGEST, Kind.LENGTH
+                )
 
     @property
     def head_depth(self) -> float:

@@ -7,11 +7,10 @@ Volume is taken as constant (a copper pipe grows 0.005 % by volume per kelvin: l
 from __future__ import annotations
 
 from expert.physics import nitrogen, vacuum, water
+from expert.physics.checks import above_zero
 from expert.physics.errors import OutOfRange
 from expert.physics.formula import Context, Formula
 from expert.units.kinds import Kind
-
-INFINITY = float("inf")
 
 
 def expected_pressure(start_pressure: float, start: float, end: float) -> float:
@@ -53,16 +52,14 @@ def nitrogen_lost(
 
     Pressures [Pa absolute], temperatures [K]. Raises `OutOfRange`.
     """
-    if not 0 < volume < INFINITY:
-        raise OutOfRange("The volume of the section", volume, 0.0, INFINITY, Kind.VOLUME)
+    above_zero("The volume of the section", volume, Kind.VOLUME)
     before = nitrogen.density(start_pressure, start)
     return volume * (before - nitrogen.density(_positive(end_pressure), end))
 
 
 def leak_flow(lost: float, duration: float) -> float:
     """Average leak [kg/s] of a mass lost [kg] in a duration [s]. Raises `OutOfRange`."""
-    if not 0 < duration < INFINITY:
-        raise OutOfRange("The test time", duration, 0.0, INFINITY, Kind.DURATION)
+    above_zero("The test time", duration, Kind.DURATION)
     return lost / duration
 
 

@@ -8,12 +8,12 @@ from enum import StrEnum
 from itertools import pairwise
 from math import isfinite
 
+from expert.physics.checks import INFINITY, above_zero
 from expert.physics.errors import OutOfRange, PhysicsError
 from expert.physics.formula import Context, Formula
 from expert.physics.water import vapour_pressure
 from expert.units.kinds import Kind, units_of
 
-INFINITY = float("inf")
 AIR_GAS_CONSTANT = 287.042  # J/(kg K), dry air, ASHRAE Handbook Fundamentals 2017 ch. 1
 
 
@@ -145,13 +145,9 @@ def _air_leak(
     context: Context, volume: float, duration: float, start: float, end: float,
     pipe_temperature: float,
 ) -> float:
-    for what, value, kind in (
-        ("The volume of the section", volume, Kind.VOLUME),
-        ("The standing time", duration, Kind.DURATION),
-        ("The pipe temperature", pipe_temperature, Kind.TEMPERATURE),
-    ):
-        if not 0 < value < INFINITY:
-            raise OutOfRange(what, value, 0.0, INFINITY, kind)
+    above_zero("The volume of the section", volume, Kind.VOLUME)
+    above_zero("The standing time", duration, Kind.DURATION)
+    above_zero("The pipe temperature", pipe_temperature, Kind.TEMPERATURE)
     return volume * (end - start) / (duration * AIR_GAS_CONSTANT * pipe_temperature)
 
 

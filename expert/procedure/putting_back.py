@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from math import inf
 
 from expert.procedure.active import Active
 from expert.procedure.checklist import Checklist, Phase, Step
@@ -23,7 +24,7 @@ def settle(plan: Iterable[Active], checklist: Checklist, picture: Picture) -> li
     A restore step is closed once it was done after everything that was opened above it. What was
     opened by a step that no longer applies counts for every restore step of the same text; where
     none is left, one is added before the last signature. A signature is closed only while
-    nothing above it was entered later.
+    everything above it is closed, and was so before.
     """
     listed = list(plan)
     positions = {active.key: index for index, active in enumerate(listed)}
@@ -78,17 +79,17 @@ def _insert(kept: list[Active], active: Active) -> None:
 
 
 def _signed(kept: list[Active]) -> list[Active]:
-    newest, settled = 0, []
+    newest: float = 0
+    settled = []
     for active in kept:
         if active.step.type == "sign":
             active = _newer_than(active, newest)
-        if active.entry is not None:
-            newest = max(newest, active.entry.seq)
+        newest = max(newest, active.entry.seq if active.entry else inf)
         settled.append(active)
     return settled
 
 
-def _newer_than(active: Active, seq: int) -> Active:
+def _newer_than(active: Active, seq: float) -> Active:
     if active.entry is not None and active.entry.seq < seq:
         return replace(active, entry=None)
     return active

@@ -65,30 +65,30 @@ class Layout:
 
     def text(self, text: str, indent: int = 0, hang: int = 0) -> list[str]:
         """A paragraph; `hang` is added to the indent from its second line on."""
-        if self.ascii_only:
-            text = to_ascii(text)
-        lines: list[str] = []
-        line, used = "", 0
-        for word in self._words(_clean(text), self.width - indent - hang):
-            wide = width_of(word)
-            room = self.width - indent - (hang if lines else 0)
-            if line and used + 1 + wide > room:
-                lines.append(line)
-                line, used = word, wide
-            else:
-                line = f"{line} {word}" if line else word
-                used += wide + (1 if used else 0)
-        lines.append(line)
-        first, rest = " " * indent, " " * (indent + hang)
-        return [f"{first if n == 0 else rest}{each}".rstrip() for n, each in enumerate(lines)]
+        return self._wrapped(text, " " * indent, " " * (indent + hang))
 
     def named(self, name: str, value: str, indent: int = 0) -> list[str]:
         """'Name: value', the next lines set in by two."""
         return self.text(f"{name}: {value}", indent, 2)
 
     def listed(self, mark: str, text: str, indent: int = 0) -> list[str]:
-        """'1 text' or '- text', the next lines below the text."""
-        return self.text(f"{mark} {text}", indent, width_of(mark) + 1)
+        """'1 text' or '- text', the next lines set in below the mark, by eight at most."""
+        first = f"{' ' * indent}{mark} "
+        return self._wrapped(text, first, " " * min(len(first), indent + 8))
+
+    def _wrapped(self, text: str, first: str, rest: str) -> list[str]:
+        shown = to_ascii(_clean(text)) if self.ascii_only else _clean(text)
+        lines, line, used = [], first, width_of(first)
+        empty = True
+        for word in self._words(shown, self.width - max(len(first), len(rest))):
+            wide = width_of(word)
+            if not empty and used + 1 + wide > self.width:
+                lines.append(line)
+                line, used, empty = rest, len(rest), True
+            line += word if empty else f" {word}"
+            used += wide if empty else wide + 1
+            empty = False
+        return [each.rstrip() for each in (*lines, line)]
 
     def _words(self, text: str, room: int) -> Iterator[str]:
         """Words, those that are wider than a line cut into pieces."""

@@ -19,14 +19,14 @@ from expert.units.kinds import FOOT, PSI
 R404A = Context("R-404A")
 
 
-def test_a_liquid_riser_loses_what_its_column_weighs():
+def test_a_liquid_riser_loses_what_its_column_weighs() -> None:
     case = service("PI05")
     loss = lift_loss("R-404A", kelvin(96.8), 20 * FOOT)
     assert loss / PSI == pytest.approx(case["expected"]["psi"], rel=0.003)
     assert loss / PSI / 20 == pytest.approx(case["expected"]["psi_per_ft"], rel=0.003)
 
 
-def test_thirty_feet_of_lift_leave_little_of_six_degrees_of_subcooling():
+def test_thirty_feet_of_lift_leave_little_of_six_degrees_of_subcooling() -> None:
     # 204.5 psig, 84 F, 30 ft of R-404A: 13.1 psi of lift, 1.6 F left; worked out by hand.
     line = {
         "pressure": 204.5 * PSI, "liquid_temperature": kelvin(84), "lift": 30 * FOOT,
@@ -40,21 +40,21 @@ def test_thirty_feet_of_lift_leave_little_of_six_degrees_of_subcooling():
     assert left * 1.8 == pytest.approx(1.6, abs=0.4)
 
 
-def test_valve_inlet_pressure_is_what_lift_and_line_leave():
+def test_valve_inlet_pressure_is_what_lift_and_line_leave() -> None:
     found = formula("valve_inlet_pressure").compute(
         R404A, pressure=200 * PSI, liquid_temperature=kelvin(84), lift=0.0, line_drop=6 * PSI
     )
     assert found / PSI == pytest.approx(194)
 
 
-def test_there_is_no_flash_gas_while_subcooling_is_left():
+def test_there_is_no_flash_gas_while_subcooling_is_left() -> None:
     found = formula("flash_gas").compute(
         R404A, pressure=204.5 * PSI, liquid_temperature=kelvin(84), lift=0.0, line_drop=3 * PSI
     )
     assert found == 0.0
 
 
-def test_flash_gas_of_a_pure_fluid_keeps_its_enthalpy():
+def test_flash_gas_of_a_pure_fluid_keeps_its_enthalpy() -> None:
     coolprop = library()
     one = state("R-22")
     one.update(coolprop.QT_INPUTS, 0, kelvin(90))
@@ -69,7 +69,7 @@ def test_flash_gas_of_a_pure_fluid_keeps_its_enthalpy():
 
 
 @pytest.mark.parametrize("refrigerant", ["R-449A", "R-454C", "R-455A", "R-407A"])
-def test_flash_gas_of_a_blend_balances_mass_enthalpy_and_volume(refrigerant):
+def test_flash_gas_of_a_blend_balances_mass_enthalpy_and_volume(refrigerant: str) -> None:
     coolprop = library()
     fluid = saturation(refrigerant)
     pressure = fluid.bubble_pressure(kelvin(78))
@@ -92,10 +92,10 @@ def test_flash_gas_of_a_blend_balances_mass_enthalpy_and_volume(refrigerant):
 def _liquid_enthalpy(refrigerant: str, temperature: float) -> float:
     one = state(refrigerant)
     one.update(library().QT_INPUTS, 0.0, temperature)
-    return one.hmass()
+    return float(one.hmass())
 
 
-def test_flash_gas_is_found_where_the_library_finds_no_equilibrium():
+def test_flash_gas_is_found_where_the_library_finds_no_equilibrium() -> None:
     fluid = saturation("R-407F")
     pressure = fluid.bubble_pressure(kelvin(130))
     one = state("R-407F")
@@ -106,7 +106,9 @@ def test_flash_gas_is_found_where_the_library_finds_no_equilibrium():
 
 @settings(max_examples=25, deadline=None)
 @given(st.sampled_from(["R-404A", "R-449A", "R-22"]), st.floats(60, 110), st.floats(0.1, 30))
-def test_a_lower_pressure_never_makes_less_flash_gas(refrigerant, liquid, drop):
+def test_a_lower_pressure_never_makes_less_flash_gas(
+    refrigerant: str, liquid: float, drop: float
+) -> None:
     fluid = saturation(refrigerant)
     start = fluid.bubble_pressure(kelvin(liquid))
     little = flash(refrigerant, kelvin(liquid), start - drop * PSI)
@@ -115,7 +117,7 @@ def test_a_lower_pressure_never_makes_less_flash_gas(refrigerant, liquid, drop):
     assert little.volume_share < much.volume_share < 1
 
 
-def test_a_drier_hides_its_drop_until_the_subcooling_is_used_up():
+def test_a_drier_hides_its_drop_until_the_subcooling_is_used_up() -> None:
     fluid = saturation("R-404A")
     temperature, pressure = kelvin(84), 204.5 * PSI + 14.696 * PSI
     hidden = pressure - fluid.bubble_pressure(temperature)
@@ -127,7 +129,7 @@ def test_a_drier_hides_its_drop_until_the_subcooling_is_used_up():
     assert shown == pytest.approx(hidden)
 
 
-def test_a_drier_drop_of_saturated_liquid_shows_all_of_its_saturation_drop():
+def test_a_drier_drop_of_saturated_liquid_shows_all_of_its_saturation_drop() -> None:
     fluid = saturation("R-449A")
     pressure = fluid.bubble_pressure(kelvin(90))
     seen = drier_temperature_drop("R-449A", pressure, 10 * PSI, kelvin(90))
@@ -140,11 +142,11 @@ def test_a_drier_drop_of_saturated_liquid_shows_all_of_its_saturation_drop():
 
 
 @pytest.mark.parametrize("drop", [-1.0, 1e7])
-def test_a_drop_below_zero_or_above_the_pressure_is_refused(drop):
+def test_a_drop_below_zero_or_above_the_pressure_is_refused(drop: float) -> None:
     with pytest.raises(OutOfRange):
         drier_temperature_drop("R-404A", 15e5, drop, kelvin(80))
 
 
-def test_a_lift_higher_than_any_store_is_refused():
+def test_a_lift_higher_than_any_store_is_refused() -> None:
     with pytest.raises(OutOfRange):
         lift_loss("R-404A", kelvin(80), 500.0)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from procedure_drive import Clock, MemoryLog
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load import load_rulebase
@@ -15,7 +16,6 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.load import parse_checklist
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
-from procedure_drive import Clock, MemoryLog
 
 RULEBASE = """
 pack: {name: small, version: 1.0}

@@ -2,9 +2,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from procedure_drive import Clock, MemoryLog, answer, finish, go_to, keys
+
 from expert.procedure.runner import Runner
 from expert.procedure.session import Session
-from procedure_drive import Clock, MemoryLog, answer, finish, go_to, keys
 
 
 def test_the_first_step_is_the_first_of_the_checklist(session: Session) -> None:

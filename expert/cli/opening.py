@@ -1,0 +1,186 @@
+"""Opening a job, new or old: rules, site, checklist, evaluator, runner, job file, session."""
+
+from __future__ import annotations
+
+import argparse
+import shlex
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from expert.cli.common import backend, rulebase
+from expert.errors import UsageError, nearest
+from expert.inference.evaluate import Evaluator
+from expert.inference.truth import applies_to
+from expert.knowledge.load_site import load_site, parse_site
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site, Subject
+from expert.places import shipped
+from expert.procedure.checklist import Checklist
+from expert.procedure.entries import Entry
+from expert.procedure.load import load_checklist, load_checklists
+from expert.procedure.runner import Runner, runner_for
+from expert.procedure.session import Session, wall_clock
+from expert.store.jobs import Job, JobStore
+from expert.store.paths import job_file
+
+_OPTIONS = ("jobs", "rulebase", "checklist_file")
+
+
+@dataclass(frozen=True)
+class Work:
+    """A job ready to be worked on. `changed` says what is not as it was when it began."""
+
+    job: Job
+    store: JobStore
+    evaluator: Evaluator
+    runner: Runner
+    session: Session
+    resume: str
+    changed: tuple[str, ...] = ()
+
+    @property
+    def report_path(self) -> Path:
+        """Where the report lies unless another place was named."""
+        return self.store.path.parent / "reports" / f"{self.job.id}.md"
+
+
+def find_checklist(name: str, rules: Rulebase) -> Checklist:
+    """A checklist by its id, or from its file. Raises UsageError."""
+    path = Path(name)
+    if path.suffix in (".yaml", ".yml"):
+        return load_checklist(path, rules)
+    folder = shipped("checklists")
+    own = folder / f"{name}.yaml"
+    if own.is_file() and (found := load_checklist(own, rules)).id == name:
+        return found
+    known = load_checklists(folder, rules)
+    if name not in known:
+        hint = nearest(name, known) or f"There are: {', '.join(known)}."
+        raise UsageError(f"There is no checklist '{name}'. {hint}")
+    return known[name]
+
+
+def why_not(checklist: Checklist, subject: Subject) -> str:
+    """Why a checklist is not for a subject; nothing where it is."""
+    if subject.kind != checklist.subject:
+        return f"it is for a {checklist.subject}, and {subject.id} is a {subject.kind}"
+    if applies_to(checklist.applies, subject):
+        return ""
+    reasons = []
+    for key, words in checklist.applies.items():
+        if applies_to({key: words}, subject):
+            continue
+        have = subject.facts.get(key)
+        what = key.replace("_", " ")
+        says = f"{subject.id} is {have}" if have else f"the site file has none for {subject.id}"
+        reasons.append(f"{what} must be {' or '.join(words)}, and {says}")
+    return "; ".join(reasons)
+
+
+def subjects_for(checklist: Checklist, site: Site) -> list[Subject]:
+    """The circuits or racks of a site that a checklist is for."""
+    return [each for each in site.subjects.values() if not why_not(checklist, each)]
+
+
+def choose_subject(
+    checklist: Checklist,
+    site: Site,
+    wanted: str | None,
+    ask: Callable[[Sequence[Subject]], str] | None,
+) -> Subject:
+    """The subject named, or the answer of `ask`. Raises UsageError with what would do."""
+    fitting = subjects_for(checklist, site)
+    listed = ", ".join(each.id for each in fitting) or "none of this site"
+    if wanted is None and ask is not None and fitting:
+        wanted = ask(fitting)
+    if wanted is None:
+        raise UsageError(f"Say which {checklist.subject}: --subject ID. It may be: {listed}.")
+    by_id = {each.lower(): subject for each, subject in site.subjects.items()}
+    subject = by_id.get(wanted.lower())
+    if subject is None:
+        hint = nearest(wanted, site.subjects)
+        raise UsageError(f"The site has no '{wanted}'. {hint or f'It may be: {listed}.'}")
+    if reason := why_not(checklist, subject):
+        raise UsageError(
+            f"The checklist '{checklist.id}' cannot be run on {subject.id}: {reason}. "
+            f"It may be run on: {listed}."
+        )
+    return subject
+
+
+def start(
+    options: argparse.Namespace,
+    ask: Callable[[Sequence[Subject]], str] | None = None,
+    now: Callable[[], datetime] = wall_clock,
+) -> Work:
+    """A new job from `checklist`, `site`, `subject`, `units`, `who`, `jobs` and `rulebase`."""
+    rules = rulebase(options.rulebase)
+    checklist = find_checklist(options.checklist, rules)
+    site = load_site(options.site, rules)
+    subject = choose_subject(checklist, site, options.subject, ask)
+    evaluator = Evaluator(rules, subject, system=options.units, backend=backend(options))
+    runner = runner_for(checklist, evaluator, system=options.units)
+    job = Job(
+        checklist=checklist.id,
+        checklist_revision=checklist.revision,
+        checklist_hash=checklist.hash,
+        rulebase=rules.info.name,
+        rulebase_version=rules.info.version,
+        rulebase_hash=rules.info.hash,
+        site=site.name,
+        site_text=site.text,
+        subject=subject.id,
+        units=options.units,
+        who=options.who,
+        created=now(),
+    )
+    store = JobStore(job_file(options.jobs))
+    job = replace(job, id=store.create(job))
+    session = Session(runner, store, job.id, now=now)
+    return Work(job, store, evaluator, runner, session, _resume_command(job, options))
+
+
+def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
+    """A job from the job file, judged by the rules as they are now."""
+    rules = rulebase(options.rulebase)
+    named = getattr(options, "checklist_file", None)
+    checklist = find_checklist(str(named or job.checklist), rules)
+    site = parse_site(job.site_text, f"site file of job {job.id}", rules)
+    system = options.units or job.units
+    subject = site.subjects[job.subject]
+    evaluator = Evaluator(rules, subject, system=system, backend=backend(options))
+    runner = runner_for(checklist, evaluator, system=system)
+    entries: Sequence[Entry] = store.entries(job.id)
+    session = Session(runner, store, job.id, entries)
+    changed = tuple(_changes(job, checklist, rules))
+    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+
+
+def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
+    changed = []
+    if rules.info.hash != job.rulebase_hash:
+        changed.append(
+            f"The rulebase has changed since this job began: then {job.rulebase} "
+            f"{job.rulebase_version} ({job.rulebase_hash[:12]}), now {rules.info}. "
+            "What was entered is judged by the rules of now."
+        )
+    if checklist.hash != job.checklist_hash:
+        changed.append(
+            f"The checklist has changed since this job began: then revision "
+            f"{job.checklist_revision}, now {checklist.revision}. New or changed steps are asked."
+        )
+    return changed
+
+
+def _resume_command(job: Job, options: argparse.Namespace) -> str:
+    """What to type to go on, with the folders that are not the usual ones."""
+    words = ["rackwalk", "resume", job.id]
+    for name in _OPTIONS:
+        if (value := getattr(options, name, None)) is not None:
+            words += [f"--{name.replace('_', '-')}", str(value)]
+    named = getattr(options, "checklist", "")
+    if named != job.checklist and named:
+        words += ["--checklist-file", str(named)]
+    return shlex.join(words)

@@ -1,0 +1,40 @@
+"""Options that the commands of a job share; kept apart so that --help imports little."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+DEPTHS = ("newer", "experienced")
+
+
+def add_place(parser: argparse.ArgumentParser) -> None:
+    """`--jobs FOLDER`."""
+    parser.add_argument(
+        "--jobs", type=Path, metavar="FOLDER",
+        help="folder of the job file (default: RACKWALK_HOME, or the user's data folder)",
+    )  # fmt: skip
+
+
+def add_checklist_file(parser: argparse.ArgumentParser) -> None:
+    """`--checklist-file FILE`, for jobs of a checklist that is not shipped."""
+    parser.add_argument(
+        "--checklist-file", type=Path, metavar="FILE",
+        help="the checklist, where it was not one of 'rackwalk list'",
+    )  # fmt: skip
+
+
+def add_walking(parser: argparse.ArgumentParser) -> None:
+    """`--report`, `--plain`, `--depth`."""
+    parser.add_argument(
+        "--report", type=Path, metavar="FILE",
+        help="where the report goes (default: reports/JOB.md beside the job file)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--plain", action="store_true",
+        help="line by line, nothing redrawn (by itself without a terminal; or RACKWALK_PLAIN=1)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--depth", choices=DEPTHS, default=DEPTHS[0],
+        help="how much is explained at each step (default: newer)",
+    )  # fmt: skip

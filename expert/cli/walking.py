@@ -1,0 +1,86 @@
+"""What run and resume do with an open job: the dialogue, its end, the report."""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import suppress
+from pathlib import Path
+
+from expert.cli.common import backend
+from expert.cli.opening import Work
+from expert.errors import ReadingError, Stopped
+from expert.procedure.answers import load_answers
+from expert.procedure.scripted import play
+from expert.terminal.dialogue import Dialogue
+from expert.terminal.front import Front, LeaveError
+from expert.terminal.texts import Texts
+
+
+def texts_of(work: Work, options: argparse.Namespace) -> Texts:
+    """The texts of a job at the depth asked for."""
+    return Texts(work.runner, work.evaluator.limits, depth=options.depth)
+
+
+def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
+    """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
+    try:
+        front.show(_beginning(work, front, options))
+        dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
+        finished = dialogue.run()
+    except LeaveError:
+        finished = False
+    if not finished:
+        with suppress(LeaveError):
+            front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
+            front.show([work.resume])
+        return Stopped.exit_code
+    finish(work, front, options)
+    return 0
+
+
+def _beginning(work: Work, front: Front, options: argparse.Namespace) -> list[str]:
+    layout = front.layout
+    lines: list[str] = []
+    for change in work.changed:
+        lines += layout.named("Note", change)
+    if not work.session.picture.entries:
+        lines += texts_of(work, options).opening(work.job.site, layout)
+    else:
+        begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
+        count = len(work.session.picture.closed)
+        lines += layout.text(
+            f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "
+            f"Begun {begun}, {count} answers so far. Type ? for help, c for the list of steps."
+        )
+    return [*lines, *layout.named("Job", work.job.id)]
+
+
+def play_file(work: Work, answers: Path) -> int:
+    """Answer from a file. Raises ReadingError at the first answer that is missing or refused."""
+    try:
+        script = load_answers(answers, work.runner.checklist)
+        for _ in play(work.session, script):
+            pass
+    except ReadingError as error:
+        kept = "What was entered is kept; go on by hand with:"
+        raise ReadingError(f"{error}\n{kept}\n{work.resume}") from None
+    return 0
+
+
+def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
+    """Write the report and say where it is."""
+    path = write(work, options, options.report)
+    layout = front.layout
+    lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
+    with suppress(LeaveError):
+        front.show([*lines, f"Report: {path}"])
+
+
+def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:
+    """Write the report to a path or to its usual place; gives the path."""
+    from expert.report.render import write_report
+
+    path = path or work.report_path
+    entries = work.session.picture.entries
+    write_report(work.job, entries, work.runner, path, backend=backend(options))
+    return path

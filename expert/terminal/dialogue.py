@@ -1,0 +1,241 @@
+"""The dialogue of a person with a session, the same in every front end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+
+from expert.errors import RackwalkError, ReadingError
+from expert.procedure.active import Active
+from expert.procedure.answering import NeedsConfirmation
+from expert.procedure.session import Session
+from expert.store.errors import StoreError
+from expert.terminal.commands import SHORT, command_in, letter
+from expert.terminal.front import Front, LeaveError, Question
+from expert.terminal.interrupts import Interrupts
+from expert.terminal.layout import width_of
+from expert.terminal.listing import list_lines, pick
+from expert.terminal.texts import Moment, Texts
+
+_CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is kept."
+
+
+class Dialogue:
+    """Asks step after step until the checklist is finished or the person leaves.
+
+    `who` is offered as the name to sign with.
+    """
+
+    def __init__(self, session: Session, texts: Texts, front: Front, *, who: str = "") -> None:
+        self._session = session
+        self._texts = texts
+        self._front = front
+        self._who = who
+        self._interrupts = Interrupts()
+        self._pressed = False
+        self._typed = ""
+        self._shown = ""
+
+    def run(self) -> bool:
+        """Whether the checklist was finished; if not, the job notes that the person left."""
+        with self._interrupts:
+            try:
+                while (active := self._session.current) is not None:
+                    if active.key != self._shown:
+                        self._front.show(["", *self._texts.step(self._at(active))])
+                        self._shown, self._typed = active.key, ""
+                    self._ask_step(active)
+            except LeaveError:
+                with suppress(RackwalkError):  # everything entered is on disk already
+                    self._session.stop()
+                return False
+        return True
+
+    def change(self) -> bool:
+        """Offers to change a step of a finished job; whether one was reopened."""
+        with self._interrupts:
+            try:
+                return self._list()
+            except LeaveError:
+                return False
+
+    def _at(self, active: Active) -> Moment:
+        return Moment(self._session.picture, active, self._session.now(), self._front.layout)
+
+    def _say(self, text: str) -> None:
+        self._front.show(self._front.layout.text(text))
+
+    def _ask(self, question: Question) -> str:
+        """One line. The first Ctrl-C asks again, a second one leaves."""
+        while True:
+            try:
+                with self._interrupts.wait():
+                    typed = self._front.ask(question)
+            except KeyboardInterrupt:
+                if self._pressed:
+                    raise LeaveError from None
+                self._pressed = True
+                self._front.show(["", *self._front.layout.text(_CLEARED)])
+                continue
+            self._pressed = False
+            return typed
+
+    def _ask_step(self, active: Active) -> None:
+        question = Question(
+            self._texts.label(active),
+            check=lambda text: self._wrong(active, text),
+            status=lambda columns: self._status(active, columns),
+            ticking=bool(active.step.clock),
+            typed=self._typed,
+        )
+        self._take(active, self._ask(question))
+
+    def _take(self, active: Active, text: str) -> None:
+        self._typed = ""
+        if command := command_in(text, active, self._texts.rulebase):
+            self._command(command, active)
+        elif active.step.type == "adjust" and text and text.count(";") != 2:
+            self._adjust(active, text)
+        else:
+            self._enter(active, text)
+
+    def _enter(self, active: Active, text: str, *, sure: bool = False) -> None:
+        before = self._session.picture
+        try:
+            outcome = self._session.answer(self._or_name(active, text), sure=sure)
+        except (ReadingError, StoreError) as error:
+            self._say(str(error))
+            return
+        if isinstance(outcome, NeedsConfirmation):
+            self._second_question(active, outcome)
+            return
+        if outcome.message:
+            self._say(outcome.message)
+        self._front.show(self._texts.after(before, self._at(active)))
+
+    def _second_question(self, active: Active, asked: NeedsConfirmation) -> None:
+        self._say(f"{asked.question} Type y to keep it, n to correct it, or the right value.")
+        reply = self._ask(Question("y/n> "))
+        if reply.lower() in ("y", "yes"):
+            self._enter(active, asked.text, sure=True)
+        elif reply.lower() in ("n", "no", ""):
+            self._typed = asked.text
+        else:
+            self._take(active, reply)
+
+    def _or_name(self, active: Active, text: str) -> str:
+        earlier = self._session.picture.before(active.key)
+        offered = active.step.type == "sign" and earlier is None
+        return self._who if offered and not text and self._who else text
+
+    def _wrong(self, active: Active, text: str) -> str:
+        """What is wrong with a line at a step, without entering anything."""
+        if command_in(text, active, self._texts.rulebase):
+            return ""
+        if active.step.type == "adjust" and text and text.count(";") != 2:
+            return ""
+        session = self._session
+        name = self._or_name(active, text)
+        return _refusal(lambda: session.runner.accept(session.picture, active, name, session.now()))
+
+    def _status(self, active: Active, columns: int) -> str:
+        """Where we are and as many keys as fit in a line."""
+        status = f"[{self._texts.status(self._at(active))}]"
+        for command in SHORT:
+            shown = SHORT[command]
+            if letter(command, active, self._texts.rulebase) != command:
+                continue
+            if width_of(status) + 2 + width_of(shown) > columns:
+                break
+            status += f"  {shown}"
+        return status
+
+    def _adjust(self, active: Active, what: str) -> None:
+        """The positions that belong to what was changed; `b` gives it up."""
+        earlier = self._session.picture.before(active.key)
+        kept = earlier if earlier is not None and earlier.kind == "adjust" else None
+        parts = [what]
+        for label, name in (("Position before", "from"), ("Position after", "to")):
+            default = kept.text(name) if kept else ""
+            typed = ""
+            while not typed:
+                typed = self._ask(Question(f"{label}{f' [{default}]' if default else ''}> "))
+                typed = typed or default
+            if typed.lower() in ("b", "back"):
+                return
+            if typed.lower() == "q":
+                raise LeaveError
+            parts.append(typed)
+        try:
+            self._session.adjust(*parts)
+        except (ReadingError, StoreError) as error:
+            self._say(str(error))
+
+    def _command(self, command: str, active: Active) -> None:
+        actions: dict[str, Callable[[], object]] = {
+            "?": lambda: self._front.show(self._texts.help(self._at(active))),
+            "b": self._session.back,
+            "s": lambda: self._skip(active),
+            "n": self._note,
+            "t": lambda: self._front.show(self._texts.thinking(self._at(active), everything=True)),
+            "c": self._list,
+        }
+        if command == "q":
+            raise LeaveError
+        try:
+            actions[command]()
+        except (ReadingError, StoreError) as error:
+            self._say(str(error))
+
+    def _skip(self, active: Active) -> None:
+        runner = self._session.runner
+        runner.skip(active, "asked only whether it may be skipped")
+        rest = False
+        if active.sample:
+            self._say("1 skips this value, 2 ends the watch here.")
+            choice = self._ask(Question("1-2, Enter goes back> "))
+            if choice not in ("1", "2"):
+                return
+            rest = choice == "2"
+        reason = self._ask(
+            Question(
+                "Reason, Enter goes back> ",
+                check=lambda text: _refusal(lambda: runner.skip(active, text)) if text else "",
+            )
+        )
+        if reason:
+            self._session.skip(reason, rest=rest)
+            self._say("Skipped.")
+
+    def _note(self) -> None:
+        if text := self._ask(Question("Note> ")):
+            self._session.note(text)
+            self._say("Noted.")
+
+    def _list(self) -> bool:
+        session = self._session
+        plan = session.runner.plan(session.picture)
+        self._front.show(list_lines(plan, session.runner.rulebase, self._front.layout))
+        self._say("Type the number of a step to change it, Enter to go on.")
+
+        def wrong(text: str) -> str:
+            return _refusal(lambda: pick(text, plan)) if text else ""
+
+        typed = self._ask(Question("Step> ", check=wrong))
+        if not typed:
+            return False
+        try:
+            session.reopen(pick(typed, plan).key)
+        except (ReadingError, StoreError) as error:
+            self._say(str(error))
+            return False
+        return True
+
+
+def _refusal(attempt: Callable[[], object]) -> str:
+    """The sentence with which something is refused; nothing where it is taken."""
+    try:
+        attempt()
+    except ReadingError as error:
+        return str(error)
+    return ""

@@ -1,0 +1,99 @@
+"""The list of steps, numbered so that any closed one can be named and changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from expert.errors import ReadingError
+from expert.inference.sentences import first_up
+from expert.knowledge.model import Rulebase
+from expert.procedure.active import Active
+from expert.procedure.entries import Entry
+from expert.terminal.layout import Layout
+
+_DONE = {"done": "done", "acknowledge": "yes", "clock": "started"}
+
+
+def named(plan: Sequence[Active]) -> Iterator[tuple[str, Active]]:
+    """Each thing asked with what to type for it: '12', or '12.3' inside a watch."""
+    counts: dict[int, int] = {}
+    several = {active.number for active in plan if active.sample}
+    for active in plan:
+        counts[active.number] = counts.get(active.number, 0) + 1
+        inner = f".{counts[active.number]}" if active.number in several else ""
+        yield f"{active.number}{inner}", active
+
+
+def title_of(active: Active, rulebase: Rulebase) -> str:
+    """A step in a few words."""
+    if quantity := rulebase.quantities.get(active.quantity):
+        sample = f", sample {active.sample}" if active.sample else ""
+        return f"{first_up(quantity.title)}{sample}"
+    step = active.step
+    if step.type == "caution":
+        return f"Caution: {rulebase.cautions[step.text].title}"
+    if step.type == "restore":
+        return f"Put back: {step.text}"
+    if step.type == "show":
+        titles = [rulebase.quantities[name].title for name in step.quantities]
+        return f"Values: {', '.join(titles)}"
+    if step.type in ("clock", "adjust", "watch"):
+        return step.say or f"{first_up(step.type)} {step.text}"
+    return step.text or step.say or step.id
+
+
+def answer_of(entry: Entry) -> str:
+    """What was entered, in a few words."""
+    if entry.kind == "answer":
+        return entry.text("text")
+    if entry.kind == "skip":
+        return f"skipped, {entry.text('reason')}"
+    if entry.kind == "adjust":
+        return f"{entry.text('what')}, {entry.text('from')} to {entry.text('to')}"
+    if entry.kind == "sign":
+        return entry.text("name")
+    return _DONE.get(entry.kind, entry.kind)
+
+
+def list_lines(plan: Sequence[Active], rulebase: Rulebase, layout: Layout) -> list[str]:
+    """Every step by phase, with what was entered; the one asked now is marked with '>'."""
+    lines: list[str] = []
+    phase, asked = "", False
+    for number, active in named(plan):
+        heading = f"{active.phase.title} ({_when(active)})"
+        if heading != phase:
+            phase = heading
+            lines += layout.text(f"{heading}:")
+        title = title_of(active, rulebase)
+        if active.entry is not None:
+            lines += layout.listed(f"  {number}", f"{title}: {answer_of(active.entry)}")
+        elif not asked:
+            asked = True
+            lines += layout.listed(f"> {number}", f"{title}: asked now")
+        else:
+            lines += layout.listed(f"  {number}", title)
+    return lines
+
+
+def _when(active: Active) -> str:
+    return f"{active.stage}, round {active.round}" if active.round else active.stage
+
+
+def pick(text: str, plan: Sequence[Active]) -> Active:
+    """The closed step that a number names. Raises ReadingError."""
+    typed = text.strip().rstrip(".")
+    found = dict(named(plan))
+    if typed in found:
+        active = found[typed]
+    else:
+        inner = [name for name in found if name.startswith(f"{typed}.")]
+        if not inner:
+            raise ReadingError(f"There is no step '{text.strip()}'. Type a number of the list.")
+        if len(inner) > 1:
+            raise ReadingError(
+                f"Step {typed} has several values. Type which one, {inner[0]} to {inner[-1]}."
+            )
+        active = found[inner[0]]
+    if active.entry is None:
+        raise ReadingError(f"Step {typed} is not answered yet. Type the number of one that is.")
+    return active

@@ -1,0 +1,136 @@
+"""The front end for a real terminal. Only this module knows prompt_toolkit."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+
+from prompt_toolkit import PromptSession
+from prompt_toolkit.buffer import Buffer, ValidationState
+from prompt_toolkit.document import Document
+from prompt_toolkit.history import DummyHistory
+from prompt_toolkit.input import Input, create_input
+from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+from prompt_toolkit.output import Output, create_output
+from prompt_toolkit.styles import Style
+from prompt_toolkit.validation import ValidationError, Validator
+
+from expert.terminal.front import LeaveError, Question
+from expert.terminal.layout import Layout, cut, to_ascii
+from expert.terminal.plain import shows_only_ascii
+
+_AGAIN = "Ctrl-C again stops; all that was entered is kept."
+_TICK = 1.0  # s
+_STYLE = Style.from_dict(
+    {"label": "bold", "validation-toolbar": "bold", "bottom-toolbar": "reverse"}
+)
+
+
+class PromptFront:
+    """One prompt for the whole run; a refused line stays on the screen until it is right."""
+
+    def __init__(self, source: Input | None = None, sink: Output | None = None) -> None:
+        self._output = create_output() if sink is None else sink
+        self._ascii = sink is None and shows_only_ascii(sys.stdout)
+        self._question = Question("")
+        self._pressed = False
+        self._wrong = ""
+        self._session: PromptSession[str] = PromptSession(
+            input=create_input() if source is None else source,
+            output=self._output,
+            history=DummyHistory(),
+            validator=_Checked(self),
+            validate_while_typing=False,
+            complete_while_typing=False,
+            reserve_space_for_menu=0,
+            bottom_toolbar=self._toolbar,
+            key_bindings=self._keys(),
+            style=_STYLE,
+            enable_suspend=True,
+            mouse_support=False,
+        )
+        self._session.default_buffer.on_text_changed += self._edited
+
+    @property
+    def layout(self) -> Layout:
+        """The terminal as wide as it is now."""
+        return Layout(self._output.get_size().columns, self._ascii)
+
+    def show(self, lines: Iterable[str]) -> None:
+        """Write lines above the next prompt."""
+        try:
+            self._output.write("".join(f"{line}\n" for line in lines))
+            self._output.flush()
+        except OSError:
+            raise LeaveError from None
+
+    def ask(self, question: Question) -> str:
+        """The line that was typed, once it is right. Raises LeaveError."""
+        self._question = question
+        self._pressed, self._wrong = False, ""
+        try:
+            typed = self._session.prompt(
+                [("class:label", question.label)],
+                default=question.typed,
+                refresh_interval=_TICK if question.ticking else 0,
+            )
+        except (EOFError, OSError):
+            raise LeaveError from None
+        return typed.strip()
+
+    def refuse(self, text: str) -> str:
+        """What is wrong with a text; it is then shown until the text is changed."""
+        self._wrong = self._question.check(text.strip())
+        return self._wrong
+
+    def _edited(self, buffer: Buffer) -> None:
+        self._pressed, self._wrong = False, ""
+
+    def _toolbar(self) -> str:
+        """State and keys in one line that fits, or in several what is wrong with the line typed."""
+        layout = self.layout
+        room = layout.columns - 1
+        if self._pressed:
+            return cut(_AGAIN, room)
+        if self._wrong and self._buffer.validation_state is ValidationState.INVALID:
+            return "\n".join(Layout(room, self._ascii).text(self._wrong))
+        status = cut(self._question.status(room), room)
+        return to_ascii(status) if self._ascii else status
+
+    @property
+    def _buffer(self) -> Buffer:
+        return self._session.default_buffer
+
+    def _keys(self) -> KeyBindings:
+        keys = KeyBindings()
+
+        @keys.add("c-c")
+        @keys.add("<sigint>")
+        def _(event: KeyPressEvent) -> None:
+            """The first clears the line, the second leaves."""
+            if self._pressed and not self._buffer.text:
+                event.app.exit(exception=LeaveError())
+                return
+            self._buffer.reset()
+            self._pressed, self._wrong = True, ""
+
+        return keys
+
+
+class _Checked(Validator):
+    """Refuses on Enter what the question refuses, with the cursor at the part that is wrong."""
+
+    def __init__(self, front: PromptFront) -> None:
+        self._front = front
+
+    def validate(self, document: Document) -> None:
+        if wrong := self._front.refuse(document.text):
+            raise ValidationError(_bad_part(document.text, wrong), "Not kept.")
+
+
+def _bad_part(text: str, wrong: str) -> int:
+    """Where the last part of the text that the message quotes begins; else the end."""
+    for quoted in reversed(wrong.split("'")[1::2]):
+        if quoted and quoted != text.strip() and quoted in text:
+            return text.rindex(quoted)
+    return len(text)

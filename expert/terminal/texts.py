@@ -1,0 +1,268 @@
+"""Everything that is shown at a step, as plain lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from expert.inference.sentences import first_up
+from expert.knowledge.model import Limit, Quantity
+from expert.procedure.active import Active
+from expert.procedure.checklist import Step
+from expert.procedure.picture import Picture
+from expert.procedure.runner import Runner
+from expert.terminal.commands import MEANING, letter
+from expert.terminal.layout import Layout
+from expert.terminal.listing import answer_of, title_of
+from expert.terminal.thoughts import thoughts
+from expert.terminal.values import Values
+from expert.units.kinds import Kind, unit_for
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What a text is about: a picture, the step that is asked, the time, and the screen."""
+
+    picture: Picture
+    active: Active
+    now: datetime
+    layout: Layout
+
+
+class Texts:
+    """The texts of a checklist on a subject; `depth` is that of the technician."""
+
+    def __init__(self, runner: Runner, limits: Mapping[str, Limit], *, depth: str = "newer"):
+        self.runner = runner
+        self.rulebase = runner.rulebase
+        self.newer = depth == "newer"
+        self.values = Values(runner.rulebase, limits, runner.system)
+
+    def opening(self, site: str, layout: Layout) -> list[str]:
+        """What is about to be done, on what, and what must be at hand."""
+        checklist, subject = self.runner.checklist, self.runner.subject
+        facts = ", ".join(
+            subject.facts[key] for key in ("refrigerant", "application", "defrost")
+            if key in subject.facts
+        )  # fmt: skip
+        lines = layout.text(checklist.title)
+        name = f"{first_up(subject.kind)} {subject.id}"
+        lines += layout.named(name, f"{subject.title} ({facts})")
+        lines += layout.named("Site", site)
+        if self.newer:
+            lines += layout.named("Purpose", checklist.purpose)
+        needs = checklist.needs
+        for name, items in (
+            ("Tools", needs.tools),
+            ("People", needs.people),
+            ("Permission", needs.permission),
+            ("Conditions", needs.conditions),
+        ):
+            if items:
+                lines += layout.named(name, "; ".join(items))
+        if needs.time:
+            lines += layout.named("Time", needs.time)
+        keys = "; ".join(f"{key} {meaning}" for key, meaning in MEANING.items())
+        return [*lines, *layout.named("Instead of an answer, a letter and Enter", f"{keys}.")]
+
+    def step(self, at: Moment) -> list[str]:
+        """The whole step: where we are, what to do, what is expected."""
+        active, layout = at.active, at.layout
+        if active.sample and not self._first_of_watch(active):
+            return self._next_of_watch(at)
+        lines = layout.text(
+            f"Step {active.number} of {active.total}, {active.phase.title} ({self._stage(active)})"
+        )
+        lines += self._what(at)
+        lines += self._clock(at)
+        if quantity := self._quantity(active):
+            lines += self._where(quantity, layout)
+            lines += self._expected(quantity, layout)
+            lines += self._choices(quantity, layout)
+        if self.newer and active.step.how:
+            lines += layout.named("How", active.step.how)
+        return lines + self._earlier(at)
+
+    def help(self, at: Moment) -> list[str]:
+        """Why and how of a step, what is accepted, and what else may be typed."""
+        active, layout = at.active, at.layout
+        step = active.step
+        lines = layout.named("Why", step.why or self._no_reason(active))
+        if step.how:
+            lines += layout.named("How", step.how)
+        if quantity := self._quantity(active):
+            lines += self._where(quantity, layout)
+            lines += self._expected(quantity, layout, note=True)
+            for phrase, meaning in quantity.choices.items():
+                if meaning:
+                    lines += layout.named(phrase, meaning, 2)
+        lines += self._clock(at)
+        lines += layout.named("Answer", self.runner.expected(active))
+        for command, meaning in MEANING.items():
+            lines += layout.listed(letter(command, active, self.rulebase), meaning, 2)
+        return lines
+
+    def after(self, before: Picture, at: Moment) -> list[str]:
+        """What the last entry gave: the value as it was taken, and what was computed anew."""
+        entry = at.picture.entries[-1]
+        if entry.kind == "skip":
+            return at.layout.text("Skipped.")
+        if entry.kind == "clock":
+            started = entry.time("started") or entry.at
+            told = f"Clock '{entry.text('clock')}' runs since {started.astimezone():%H:%M:%S}."
+            return at.layout.text(told)
+        if entry.kind != "answer":
+            return []
+        stage, round_ = at.active.stage, at.active.round
+        old = self.runner.evaluation(before, stage, round_)
+        new = self.runner.evaluation(at.picture, stage, round_)
+        lines = self.values.answered(entry, at.layout)
+        lines += self.values.state_of(at.active.quantity, new, at.layout)
+        return lines + self.values.changed(old, new, at.layout)
+
+    def thinking(self, at: Moment, *, everything: bool = False) -> list[str]:
+        """What do we think so far, in the stage of the step."""
+        found = self.runner.evaluation(at.picture, at.active.stage, at.active.round)
+        reasons = 3 if self.newer else 2
+        stage = self._stage(at.active)
+        return thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+
+    def label(self, active: Active) -> str:
+        """The prompt: '12/46 psig> ', short enough for a small screen."""
+        return f"{active.number}/{active.total} {self._hint(active)}> "
+
+    def status(self, at: Moment) -> str:
+        """Where we are and what the clock says, in a few signs, for a status line."""
+        running = self._running(at)
+        return f"{at.active.number}/{at.active.total}{f' {running}' if running else ''}"
+
+    def _hint(self, active: Active) -> str:
+        if quantity := self._quantity(active):
+            if set(quantity.choices) == {"yes", "no"}:
+                return "y/n"
+            if quantity.is_choice:
+                return f"1-{len(quantity.choices)}"
+            if quantity.kind is Kind.TEXT:
+                return "words"
+            return unit_for(quantity.kind, self.runner.system).name or "number"
+        hints = {"caution": "y/n", "sign": "name", "adjust": "what"}
+        return hints.get(active.step.type, "Enter")
+
+    def _quantity(self, active: Active) -> Quantity | None:
+        return self.rulebase.quantities.get(active.quantity)
+
+    def _stage(self, active: Active) -> str:
+        return f"{active.stage}, round {active.round}" if active.round else active.stage
+
+    def _first_of_watch(self, active: Active) -> bool:
+        return active.quantity == next(iter((*active.step.quantities, active.step.until)), "")
+
+    def _what(self, at: Moment) -> list[str]:
+        active, layout, step = at.active, at.layout, at.active.step
+        if step.type == "caution" and not active.quantity:
+            return self._caution(step, layout)
+        lines = layout.text(step.say) if step.say else []
+        if active.sample:
+            told = f"Sample {active.sample} of {step.at_most} at most"
+            lines += layout.text(f"{told}: {title_of(active, self.rulebase)}")
+        elif step.type == "show":
+            found = self.runner.evaluation(at.picture, active.stage, active.round)
+            for name in step.quantities:
+                lines += self.values.shown(self.rulebase.quantities[name], found, layout)
+        elif step.type == "think":
+            lines += self.thinking(at)
+        elif step.type == "clock":
+            lines += layout.text(f"Enter starts the clock '{step.clock}'.")
+        elif not (step.say and step.type in ("adjust", "watch")):
+            lines += layout.text(title_of(active, self.rulebase))
+        if step.opens:
+            lines += layout.named("To be put back later", step.opens)
+        return lines
+
+    def _caution(self, step: Step, layout: Layout) -> list[str]:
+        caution = self.rulebase.cautions[step.text]
+        lines = layout.text(step.say) if step.say else []
+        lines += layout.text(f"CAUTION: {caution.title}")
+        for sentence in caution.say:
+            lines += layout.listed("-", sentence)
+        return lines + layout.text(f"{caution.ask} Answer y or n.")
+
+    def _where(self, quantity: Quantity, layout: Layout) -> list[str]:
+        lines = layout.named("Where", quantity.where) if quantity.where else []
+        if quantity.instrument:
+            lines += layout.named("With", quantity.instrument)
+        return lines
+
+    def _expected(self, quantity: Quantity, layout: Layout, *, note: bool = False) -> list[str]:
+        expected = self.values.expected(quantity)
+        lines = layout.named("Expected", expected) if expected else []
+        limit = self.values.limits.get(quantity.id)
+        if note and limit is not None and limit.note:
+            lines += layout.named("Note", limit.note)
+        return lines
+
+    def _choices(self, quantity: Quantity, layout: Layout) -> list[str]:
+        lines: list[str] = []
+        for number, (phrase, meaning) in enumerate(quantity.choices.items(), 1):
+            told = f"{phrase}: {meaning}" if meaning and self.newer else phrase
+            lines += layout.listed(str(number), told, 2)
+        return lines
+
+    def _next_of_watch(self, at: Moment) -> list[str]:
+        """A value of a sample after its first: short, for it is asked again and again."""
+        quantity = self.rulebase.quantities[at.active.quantity]
+        lines = at.layout.text(title_of(at.active, self.rulebase))
+        if at.active.sample == 1:
+            lines += self._where(quantity, at.layout)
+            lines += self._expected(quantity, at.layout)
+        return lines + self._choices(quantity, at.layout) + self._earlier(at)
+
+    def _earlier(self, at: Moment) -> list[str]:
+        """What Enter alone gives, and the sample before."""
+        lines: list[str] = []
+        active = at.active
+        if active.sample > 1:
+            before = f"{active.step_key}#{active.sample - 1}.{active.quantity}"
+            if (entry := at.picture.closed.get(before)) is not None:
+                lines += at.layout.named("Last sample", answer_of(entry))
+        earlier = at.picture.earlier.get(active.key)
+        if earlier is not None and earlier.kind in ("skip", "done", "acknowledge"):
+            lines += at.layout.named("Before", answer_of(earlier))
+        elif default := self.runner.default(at.picture, active, at.now):
+            ticking = earlier is None and active.step.type == "time"
+            told = f"the clock's time, now {default}" if ticking else default
+            lines += at.layout.named("Enter alone gives", told)
+        return lines
+
+    def _clock(self, at: Moment) -> list[str]:
+        running = self._running(at, words=True)
+        return at.layout.named("Clock", running) if running else []
+
+    def _running(self, at: Moment, *, words: bool = False) -> str:
+        """'3:20, next 4:00': a clock that the step reads, and when its next sample is due."""
+        elapsed = self.runner.elapsed(at.picture, at.active, at.now)
+        if elapsed is None or at.active.step.type == "clock":
+            return ""
+        told = _minutes(elapsed.seconds)
+        due = self.runner.due(at.picture, at.active, at.now)
+        if due is None:
+            return f"{told} since the start" if words else told
+        at_clock = _minutes((due - elapsed.started).total_seconds())
+        if not words:
+            return f"{told} next {at_clock}"
+        late = (at.now - due).total_seconds()
+        wait = "due now" if late >= 0 else f"due in {_minutes(-late)}"
+        return f"{told} since the start; this sample at {at_clock}, {wait}"
+
+    def _no_reason(self, active: Active) -> str:
+        if active.step.type == "caution" and not active.quantity:
+            return f"source of the caution: {self.rulebase.cautions[active.step.text].source}"
+        return "no reason is written for this step."
+
+
+def _minutes(seconds: float) -> str:
+    """'3:20', '1:03:20'."""
+    minutes, rest = divmod(int(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"

@@ -1,0 +1,107 @@
+"""Values, limits and states as lines: what was read, and what was computed from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from expert.inference.model import Evaluation, Known, State
+from expert.inference.sentences import band_text, first_up, limit_text, value_text
+from expert.knowledge.model import Limit, Quantity, Rulebase
+from expert.procedure.entries import Entry
+from expert.procedure.picture import reading_of
+from expert.terminal.layout import Layout
+from expert.units.measure import Measure, format_measure
+
+OFF_NORMAL = ("very low", "low", "high", "very high")
+
+
+class Values:
+    """Tells values in a unit system against the limits chosen for a subject."""
+
+    def __init__(self, rulebase: Rulebase, limits: Mapping[str, Limit], system: str):
+        self.rulebase = rulebase
+        self.limits = limits
+        self.system = system
+
+    def expected(self, quantity: Quantity) -> str:
+        """The normal band here with its source; nothing where no limit holds."""
+        limit = self.limits.get(quantity.id)
+        return limit_text(limit, quantity, self.system) if limit is not None else ""
+
+    def of(self, value: Measure | str) -> str:
+        """A value with its uncertainty in the person's units."""
+        return value_text(value, self.system)
+
+    def both(self, value: Measure | str) -> str:
+        """A value in the person's units, and in the others behind it."""
+        if isinstance(value, str):
+            return value
+        shown = format_measure(value, self.system)
+        other = format_measure(value, "si" if self.system == "us" else "us", plus_minus=False)
+        return shown if shown == other else f"{shown} ({other})"
+
+    def answered(self, entry: Entry, layout: Layout) -> list[str]:
+        """What an answer was taken as, so that a slip is seen at once."""
+        return layout.named("Kept", self.both(reading_of(entry).value))
+
+    def changed(self, before: Evaluation, after: Evaluation, layout: Layout) -> list[str]:
+        """The computed values that are new or different, each with its state."""
+        lines: list[str] = []
+        for name, known in after.known.items():
+            if not known.derived:
+                continue
+            state = after.states[name]
+            old = before.known.get(name)
+            if old is not None and old.value == known.value and before.states[name] == state:
+                continue
+            lines += self.computed(known, state, layout)
+        return lines
+
+    def state_of(self, quantity: str, evaluation: Evaluation, layout: Layout) -> list[str]:
+        """A value that was read against its limit; nothing where there is none."""
+        state = evaluation.states.get(quantity)
+        if state is None or state.limit is None or state.word == "unknown":
+            return []
+        return layout.text(f"= {self.judged(state)}", hang=2)
+
+    def computed(self, known: Known, state: State, layout: Layout) -> list[str]:
+        """One computed value: '= Title: value. LOW; normal here is ...'."""
+        told = f"= {first_up(known.quantity.title)}: {self.of(known.value)}"
+        judged = self.judged(state)
+        lines = layout.text(f"{told}. {first_up(judged)}" if judged else told, hang=2)
+        if known.warning:
+            lines += layout.named("Warning", known.warning, 2)
+        return lines
+
+    def judged(self, state: State) -> str:
+        """'LOW; normal here is 15.0 to 20.0 psi (common practice)'; nothing without a limit."""
+        if state.limit is None:
+            return ""
+        quantity = self.rulebase.quantities[state.quantity]
+        normal = limit_text(state.limit, quantity, self.system)
+        if state.word == "normal":
+            return f"normal: {normal}"
+        if state.word == "cannot judge":
+            return f"cannot be judged now; normal here is {normal}"
+        word = state.word.upper() if state.word in OFF_NORMAL else state.word
+        return f"{word}; normal here is {normal}"
+
+    def shown(self, quantity: Quantity, evaluation: Evaluation, layout: Layout) -> list[str]:
+        """A value of a show step with formula, inputs and limit, or why it is not known."""
+        known = evaluation.known.get(quantity.id)
+        if known is None:
+            missing = [each for each in evaluation.cannot_judge if each.quantity == quantity.id]
+            why = missing[0].why if missing else "not enough is known yet"
+            lines = layout.text(f"= {first_up(quantity.title)}: not known; {why}", hang=2)
+            limit = self.limits.get(quantity.id)
+            if limit is not None:
+                lines += layout.named("normal", band_text(limit, quantity, self.system), 2)
+            return lines
+        lines = self.computed(known, evaluation.states[quantity.id], layout)
+        if known.formula:
+            lines += layout.named("how", known.formula, 2)
+            for name in known.inputs:
+                if (given := evaluation.known.get(name)) is not None:
+                    told = f"{given.quantity.title} {self.of(given.value)}"
+                    lines += layout.listed("-", told, 4)
+        return lines

@@ -1,0 +1,167 @@
+"""Anything a person may do, in any order, against what must always hold."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+from procedure_drive import Clock, MemoryLog, answer, usual
+
+from expert.errors import ReadingError
+from expert.procedure.answering import NeedsConfirmation
+from expert.procedure.entries import Entry, from_json, to_json
+from expert.procedure.picture import fold
+from expert.procedure.runner import Runner
+from expert.procedure.session import Session
+
+TEXTS = st.sampled_from(
+    ["", "yes", "no", "done", "1", "2", "3", "206", "90 psig", "30 psig", "5000 psig", "open",
+     "shut", "still running", "ended by time", "4 min", "a; b; c", "na", "clear", "0"]
+)  # fmt: skip
+MOST_STEPS = 120
+
+
+class Work(RuleBasedStateMachine):
+    """A technician who does anything."""
+
+    runner: Runner
+
+    @initialize()
+    def start(self) -> None:
+        self.clock = Clock()
+        self.log = MemoryLog()
+        self.session = Session(self.runner, self.log, "job", now=self.clock)
+        self.seen: tuple[Entry, ...] = ()
+        self.texts: list[tuple[str, str]] = []
+
+    @precondition(lambda self: not self.session.finished)
+    @rule(text=TEXTS, sure=st.booleans())
+    def type_something(self, text: str, sure: bool) -> None:
+        active = self.session.current
+        assert active is not None
+        before = self.session.picture
+        try:
+            outcome = self.session.answer(text, sure=sure)
+        except ReadingError as error:
+            assert str(error)
+            assert self.session.picture is before
+            return
+        if isinstance(outcome, NeedsConfirmation):
+            assert self.session.picture is before
+        elif outcome.drafts[0].kind == "answer":
+            self.texts.append((active.key, str(outcome.drafts[0].data["text"])))
+
+    @precondition(lambda self: not self.session.finished)
+    @rule(count=st.integers(1, 12))
+    def answer_as_usual(self, count: int) -> None:
+        for _ in range(count):
+            if self.session.finished:
+                return
+            answer(self.session)
+
+    @precondition(lambda self: not self.session.finished)
+    @rule(rest=st.booleans())
+    def skip(self, rest: bool) -> None:
+        try:
+            self.session.skip("cannot get at it", rest=rest)
+        except ReadingError as error:
+            assert "cannot be skipped" in str(error)
+
+    @rule()
+    def back(self) -> None:
+        try:
+            self.session.back()
+        except ReadingError as error:
+            assert "first step" in str(error)
+
+    @precondition(lambda self: self.session.picture.closed)
+    @rule(data=st.data())
+    def reopen(self, data: st.DataObject) -> None:
+        keys = [a.key for a in self.runner.plan(self.session.picture) if a.closed]
+        if keys:
+            self.session.reopen(data.draw(st.sampled_from(keys)))
+
+    @rule()
+    def note(self) -> None:
+        self.session.note("something seen")
+
+    @rule(minutes=st.integers(1, 300))
+    def time_passes(self, minutes: int) -> None:
+        self.clock.pass_minutes(minutes)
+
+    @rule()
+    def restart(self) -> None:
+        entries = [from_json(to_json(entry)) for entry in self.log.entries]
+        key = self.session.current and self.session.current.key
+        self.session = Session(self.runner, self.log, "job", entries, now=self.clock)
+        assert (self.session.current and self.session.current.key) == key
+
+    @invariant()
+    def the_entries_alone_give_the_picture(self) -> None:
+        assert fold(from_json(to_json(entry)) for entry in self.log.entries) == self.session.picture
+
+    @invariant()
+    def nothing_entered_disappears(self) -> None:
+        entries = self.session.picture.entries
+        assert entries[: len(self.seen)] == self.seen
+        assert [entry.seq for entry in entries] == list(range(1, len(entries) + 1))
+        self.seen = entries
+        kept = {(entry.step, entry.text("text")) for entry in entries}
+        assert set(self.texts) <= kept
+
+    @invariant()
+    def the_current_step_is_the_first_that_is_not_closed(self) -> None:
+        plan = self.runner.plan(self.session.picture)
+        assert len({active.key for active in plan}) == len(plan)
+        current = self.session.current
+        if current is None:
+            assert all(active.closed for active in plan)
+        else:
+            assert not current.closed
+            assert all(each.closed for each in plan[: plan.index(current)])
+
+    @invariant()
+    def every_reading_comes_from_an_answer_in_force(self) -> None:
+        in_force = {entry.step for entry in self.session.picture.closed.values()}
+        readings = self.runner.readings(self.session.picture)
+        aside = self.runner.set_aside(self.session.picture)
+        assert {reading.step for reading in readings + aside} <= in_force
+        assert not {reading.step for reading in readings} & {reading.step for reading in aside}
+        assert all(isinstance(reading.at, datetime) for reading in readings)
+
+    @invariant()
+    def finished_means_signed_and_nothing_left_open(self) -> None:
+        if self.session.finished:
+            assert self.session.picture.still_open == ()
+            assert self.runner.signed_by(self.session.picture)
+
+    def teardown(self) -> None:
+        for _ in range(MOST_STEPS):
+            if self.session.finished:
+                return
+            assert usual(self.session) is not None
+            answer(self.session)
+        pytest.fail(f"not finished after {MOST_STEPS} more answers")
+
+
+def test_whatever_a_person_does_the_job_stays_whole_and_can_be_finished(runner: Runner) -> None:
+    machine = type("Bound", (Work,), {"runner": runner})
+    run_state_machine_as_test(
+        machine,
+        settings=settings(
+            max_examples=60,
+            stateful_step_count=30,
+            deadline=None,
+            suppress_health_check=list(HealthCheck),
+        ),
+    )

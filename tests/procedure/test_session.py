@@ -1,0 +1,63 @@
+from __future__ import annotations
+
+import pytest
+from procedure_drive import Clock, MemoryLog, answer, finish
+
+from expert.errors import RackwalkError
+from expert.procedure.entries import Entry
+from expert.procedure.runner import Runner
+from expert.procedure.session import Session
+
+
+class FullDisk(MemoryLog):
+    def append(self, job_id: str, entry: Entry) -> None:
+        raise RackwalkError("no space left")
+
+
+def test_an_entry_is_in_the_log_before_the_picture_goes_on(runner: Runner, clock: Clock) -> None:
+    seen: list[int] = []
+
+    class Watching(MemoryLog):
+        def append(self, job_id: str, entry: Entry) -> None:
+            seen.append(len(session.picture.entries))
+            super().append(job_id, entry)
+
+    log = Watching()
+    session = Session(runner, log, "job", now=clock)
+    answer(session, "yes")
+    assert seen == [0]
+    assert tuple(log.entries) == session.picture.entries
+
+
+def test_what_the_log_does_not_take_is_not_in_the_picture(runner: Runner, clock: Clock) -> None:
+    session = Session(runner, FullDisk(), "job", now=clock)
+    with pytest.raises(RackwalkError):
+        session.answer("yes")
+    assert session.picture.entries == ()
+    assert session.current is not None
+    assert session.current.key == "hot-surfaces"
+
+
+def test_the_log_is_told_when_the_job_is_finished_and_when_it_is_open_again(
+    runner: Runner, clock: Clock
+) -> None:
+    log = MemoryLog()
+    session = Session(runner, log, "job", now=clock)
+    finish(session)
+    assert log.finished == [clock.time]
+    session.back()
+    assert log.finished == [clock.time, None]
+
+
+def test_entries_are_numbered_and_carry_the_time(session: Session, clock: Clock) -> None:
+    answer(session, "yes")
+    clock.pass_minutes(1)
+    answer(session, "done")
+    assert [entry.seq for entry in session.picture.entries] == [1, 2]
+    assert session.picture.entries[1].at == clock.time
+
+
+def test_a_finished_session_takes_no_more_answers(session: Session) -> None:
+    finish(session)
+    with pytest.raises(RackwalkError, match="finished"):
+        session.answer("yes")

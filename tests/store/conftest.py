@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from expert.procedure.entries import Entry
+from expert.store.jobs import Job, JobStore
+
+NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def job() -> Job:
+    return Job(
+        checklist="small-checkout", checklist_revision="1", checklist_hash="c0ffee",
+        rulebase="small", rulebase_version="1.0", rulebase_hash="beef",
+        site="Invented store", site_text="site: {name: Invented store}\n", subject="A4",
+        units="us", who="N. N.", created=NOON,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "folder" / "jobs.db"
+
+
+@pytest.fixture
+def store(path: Path) -> Iterator[JobStore]:
+    with JobStore(path) as opened:
+        yield opened
+
+
+def entry(seq: int, text: str = "206 psig") -> Entry:
+    """An answer as the runner would make it."""
+    data = {"quantity": "hot_gas_header_pressure", "text": text, "value": 1420320.0}
+    return Entry(seq, NOON, "answer", f"step-{seq}", data)
+
+
+@pytest.fixture(name="entry")
+def entry_maker() -> object:
+    return entry

@@ -1,0 +1,78 @@
+from __future__ import annotations
+
+import socket
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from expert.procedure.entries import Entry
+from expert.store.errors import JobBusyError
+from expert.store.jobs import Job, JobStore
+
+MakeEntry = Callable[..., Entry]
+
+
+def test_a_second_writer_is_refused_with_a_clear_sentence(
+    path: Path, store: JobStore, job: Job, entry: MakeEntry
+) -> None:
+    job_id = store.create(job)
+    with JobStore(path) as second:
+        for attempt in (lambda: second.hold(job_id), lambda: second.append(job_id, entry(1))):
+            with pytest.raises(
+                JobBusyError, match=f"open in another program .*{socket.gethostname()}"
+            ):
+                attempt()
+
+
+def test_a_second_program_may_read(path: Path, store: JobStore, job: Job, entry: MakeEntry) -> None:
+    job_id = store.create(job)
+    store.append(job_id, entry(1))
+    with JobStore(path) as second:
+        assert second.entries(job_id) == (entry(1),)
+
+
+def test_a_second_program_may_work_on_another_job(path: Path, store: JobStore, job: Job) -> None:
+    store.create(job)
+    with JobStore(path) as second:
+        assert second.create(job) == "2026-11-25-A4-2"
+
+
+def test_closing_gives_a_job_back(path: Path, job: Job) -> None:
+    with JobStore(path) as first:
+        job_id = first.create(job)
+    with JobStore(path) as second:
+        second.hold(job_id)
+
+
+def test_a_job_can_be_taken_over_and_the_first_writer_is_then_refused(
+    path: Path, store: JobStore, job: Job, entry: MakeEntry
+) -> None:
+    job_id = store.create(job)
+    with JobStore(path) as second:
+        second.hold(job_id, take_over=True)
+        second.append(job_id, entry(1))
+        with pytest.raises(JobBusyError):
+            store.append(job_id, entry(2))
+
+
+def test_a_program_that_no_longer_runs_holds_nothing(
+    path: Path, store: JobStore, job: Job, entry: MakeEntry
+) -> None:
+    job_id = store.create(job)
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    store._connection.execute("UPDATE lease SET token = 'other', pid = ?", (gone.pid,))
+    with JobStore(path) as second:
+        second.append(job_id, entry(1))
+
+
+def test_a_program_on_another_machine_is_not_guessed_at(
+    path: Path, store: JobStore, job: Job
+) -> None:
+    job_id = store.create(job)
+    store._connection.execute("UPDATE lease SET token = 'other', pid = 1, host = 'elsewhere'")
+    with JobStore(path) as second, pytest.raises(JobBusyError, match="on elsewhere"):
+        second.hold(job_id)

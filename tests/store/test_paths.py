@@ -1,0 +1,29 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from expert.store.paths import job_file
+
+
+def test_the_folder_given_wins(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RACKWALK_HOME", "/elsewhere")
+    assert job_file(tmp_path) == tmp_path / "jobs.db"
+
+
+def test_the_variable_comes_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RACKWALK_HOME", str(tmp_path))
+    assert job_file() == tmp_path / "jobs.db"
+
+
+@pytest.mark.parametrize("value", [None, ""])
+def test_without_either_it_is_the_users_data_folder(
+    monkeypatch: pytest.MonkeyPatch, value: str | None
+) -> None:
+    monkeypatch.delenv("RACKWALK_HOME", raising=False)
+    if value is not None:
+        monkeypatch.setenv("RACKWALK_HOME", value)
+    found = job_file()
+    assert found.name == "jobs.db"
+    assert found.parent.name == "rackwalk"
