@@ -43,12 +43,12 @@ class Problem:
         if not self.place.line:
             return ""
         try:
-            text = Path(self.place.path).read_text(encoding="utf-8").splitlines()
-        except OSError:
+            text = Path(self.place.path).read_text(encoding="utf-8-sig").split("\n")
+        except (OSError, ValueError):  # gone, a folder, not UTF-8, or no path at all
             return ""
         if self.place.line > len(text):
             return ""
-        line = text[self.place.line - 1].replace("\t", " ")
+        line = text[self.place.line - 1].rstrip("\r").replace("\t", " ")
         return f"    {line}\n    {' ' * max(self.place.column - 1, 0)}^"
 
     def __str__(self) -> str:

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from expert.cli.common import add_json, add_rulebase, add_units, backend, print_json, rulebase, say
+from expert.errors import UsageError, nearest
 
 DESCRIPTION = """\
 The file is YAML: readings by name ('rackwalk quantities' lists the names), and what they were
@@ -20,12 +21,16 @@ taken on: refrigerant, application, defrost, altitude; or a site file and a subj
     hot_gas_valve: open"""
 EXAMPLES = """\
   rackwalk diagnose readings.yaml
-  rackwalk diagnose readings.yaml --json --units si"""
+  rackwalk diagnose readings.yaml --json --units si
+  rackwalk diagnose readings.yaml --cause defrost-differential-set-low"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("file", type=Path, metavar="FILE")
+    parser.add_argument(
+        "--cause", metavar="CAUSE", help="why this cause is found or not, and what would change it"
+    )
     add_units(parser)
     add_rulebase(parser)
     add_json(parser)
@@ -34,6 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print what follows from the readings."""
     from expert.inference.evaluate import Evaluator
+    from expert.inference.explain import explain, explanation_json, explanation_lines
     from expert.inference.show import evaluation_json, evaluation_lines
     from expert.inference.subject_file import read_subject_file
 
@@ -42,6 +48,17 @@ def run(options: argparse.Namespace) -> int:
     evaluator = Evaluator(
         base, told.subject, members=told.members, system=options.units, backend=backend(options)
     )
+    if options.cause:
+        if options.cause not in base.causes:
+            hint = nearest(options.cause, base.causes)
+            raise UsageError(f"There is no cause '{options.cause}'. {hint}".rstrip())
+        explanation = explain(evaluator, told.readings, options.cause, told.found)
+        if options.json:
+            print_json(explanation_json(explanation, options.units))
+        else:
+            for line in explanation_lines(explanation, evaluator):
+                say(line)
+        return 0
     evaluation = evaluator.evaluate(told.readings, told.found)
     if options.json:
         document = {"subject": told.subject.title, "rulebase": str(base.info)}

@@ -72,6 +72,7 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     path = write(work, options, options.report)
     layout = front.layout
     lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
+    lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from expert.inference.advice import advise
 from expert.inference.certainty import combined
 from expert.inference.model import Finding, Step
 from expert.inference.sentences import Speaker
@@ -48,6 +49,7 @@ def _finding(
     evidence = [steps.step(rule, scale.strengths[rule.evidence_for[cause.id]]) for rule in supporting]
     against = [steps.step(rule, scale.strengths[rule.evidence_against[cause.id]]) for rule in opposing]
     certainty = combined([s.weight for s in evidence] + [-s.weight for s in against])
+    do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in step.open)
     return Finding(
         cause=cause,
@@ -56,6 +58,8 @@ def _finding(
         evidence=tuple(sorted(evidence, key=lambda step: -step.weight)),
         against=tuple(sorted(against, key=lambda step: -step.weight)),
         open=tuple(open_questions),
+        do=do,
+        held_back=held_back,
     )
 
 

@@ -87,7 +87,11 @@ class Step:
 
 @dataclass(frozen=True)
 class Finding:
-    """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open."""
+    """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open.
+
+    `do` is what may be advised now: an action whose gate is shut is replaced by what comes
+    first; `held_back` names such actions.
+    """
 
     cause: Cause
     certainty: float
@@ -96,6 +100,8 @@ class Finding:
     against: tuple[Step, ...] = ()
     effects: tuple[Finding, ...] = ()
     open: tuple[str, ...] = ()
+    do: tuple[str, ...] = ()
+    held_back: tuple[str, ...] = ()
 
     @property
     def because(self) -> tuple[str, ...]:

@@ -127,6 +127,28 @@ class Speaker:
             return f"{first_up(self._sum(condition, values=True))}."
         return f"{first_up(self.condition(condition))}."
 
+    def found_instead(self, condition: Condition) -> str:
+        """A condition that is known not to hold, with what is known instead."""
+        wanted = self.condition(condition)
+        known = self.known.get(condition.quantity) if isinstance(condition, Is) else None
+        if known is not None and not isinstance(condition, Compare):
+            told = f"{wanted}: it is {value_text(known.value, self.system)}"
+            limit = self.limits.get(known.quantity.id)
+            if limit is not None and not known.quantity.is_choice:
+                told += f"; normal here is {limit_text(limit, known.quantity, self.system)}"
+            return f"{told}."
+        if isinstance(condition, Compare):
+            return f"{wanted}: {self._sum(condition, values=True)} is not so."
+        return f"{wanted}: not so."
+
+    def still_open(self, condition: Condition) -> str:
+        """A condition whose truth is not known: not read, or within its own uncertainty."""
+        known = self.known.get(condition.quantity) if isinstance(condition, Is) else None
+        if known is None:
+            return f"{self.condition(condition)}: not known."
+        told = value_text(known.value, self.system)
+        return f"{self.condition(condition)}: {told}, too close to call or not to be judged."
+
     def _number(self, condition: Is, known: Known) -> str:
         quantity = known.quantity
         text = f"{first_up(quantity.title)} {value_text(known.value, self.system)}"

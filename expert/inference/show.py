@@ -41,7 +41,7 @@ def finding_lines(finding: Finding, number: str = "") -> Iterator[str]:
     for question in finding.open:
         yield f"{indent}- not ruled out: {question}"
     yield f"{indent}Confirm: {' '.join(finding.cause.confirm)}"
-    yield f"{indent}Do: {' '.join(finding.cause.remedy)}"
+    yield f"{indent}Do: {' '.join(finding.do)}"
     for effect in finding.effects:
         yield f"{indent}Explains: {effect.cause.title}: {effect.words} ({effect.certainty:.2f})"
 
@@ -79,7 +79,8 @@ def finding_json(finding: Finding, rulebase: Rulebase) -> dict[str, object]:
         "against": [line for step in finding.against for line in step.says],
         "not_ruled_out": list(finding.open),
         "confirm": list(finding.cause.confirm),
-        "do": list(finding.cause.remedy),
+        "do": list(finding.do),
+        "held_back": list(finding.held_back),
         "cautions": [
             {"title": rulebase.cautions[name].title, "say": list(rulebase.cautions[name].say)}
             for name in finding.cause.cautions

@@ -40,6 +40,8 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     for cause in rulebase.causes.values():
         _refer(cause.cautions, rulebase.cautions, "caution", cause.place, reader)
         _refer(cause.leads_to, rulebase.causes, "cause", cause.place, reader)
+        actions = [each.action for each in cause.remedy if each.action]
+        _refer(actions, {g.action for g in rulebase.gates.values()}, "gate for", cause.place, reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -56,7 +58,7 @@ def _refer(
     for name in names:
         if name not in known:
             hint = nearest(name, known)
-            reader.problem(f"unknown-{what}", f"There is no {what} '{name}'.", place, hint)
+            reader.problem(f"unknown-{what.split()[0]}", f"There is no {what} '{name}'.", place, hint)
 
 
 def _check_derivation(

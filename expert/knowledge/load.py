@@ -17,6 +17,7 @@ from expert.knowledge.read_rules import (
     read_caution,
     read_cause,
     read_certainty,
+    read_gate,
     read_rule,
     read_sign,
 )
@@ -28,6 +29,7 @@ from expert.units.kinds import Kind
 
 SECTIONS = (
     "pack", "certainty", "quantities", "derived", "limits", "signs", "causes", "rules", "cautions",
+    "gates",
 )  # fmt: skip
 
 
@@ -66,6 +68,7 @@ def load_rulebase(folder: Path) -> Rulebase:
     signs = _named(sections["signs"], lambda node: read_sign(node, reader), reader)
     causes = _named(sections["causes"], lambda node: read_cause(node, reader), reader)
     rules = _named(sections["rules"], lambda node: read_rule(node, reader), reader)
+    gates = _named(sections["gates"], lambda node: read_gate(node, reader), reader)
     cautions = _named(sections["cautions"], lambda node: read_caution(node, reader), reader)
 
     def held(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
@@ -85,6 +88,7 @@ def load_rulebase(folder: Path) -> Rulebase:
         },
         cautions=cautions,
         certainty=_certainty(sections["certainty"], folder, reader),
+        gates={gate.id: replace(gate, needs=held(gate.needs)) for gate in gates.values()},
     )
     check_rulebase(rulebase, reader)
     if reader.problems:

@@ -99,6 +99,30 @@ class Sign:
 
 
 @dataclass(frozen=True)
+class Remedy:
+    """One thing to do. `action` names what a gate may hold back until it is safe to advise."""
+
+    text: str
+    action: str = ""
+
+
+@dataclass(frozen=True)
+class Gate:
+    """An action that is advised only when all conditions are known to hold.
+
+    `never` refuses it whatever is known. `first` is said in its place.
+    """
+
+    id: str
+    action: str
+    needs: tuple[Condition, ...]
+    first: str
+    source: Source
+    never: bool = False
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
 class Cause:
     """Something wrong that can be put right."""
 
@@ -108,7 +132,7 @@ class Cause:
     subject: str
     text: str
     confirm: tuple[str, ...]
-    remedy: tuple[str, ...]
+    remedy: tuple[Remedy, ...]
     urgency: str
     source: Source
     cautions: tuple[str, ...] = ()
@@ -216,3 +240,4 @@ class Rulebase:
     rules: Mapping[str, Rule]
     cautions: Mapping[str, Caution]
     certainty: Certainty
+    gates: Mapping[str, Gate] = field(default_factory=dict)

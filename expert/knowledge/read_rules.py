@@ -9,7 +9,9 @@ from expert.knowledge.model import (
     Caution,
     Cause,
     Certainty,
+    Gate,
     Given,
+    Remedy,
     Rule,
     RuleTest,
     Sign,
@@ -154,7 +156,7 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         subject=reader.word(got["subject"], "subject", CAUSE_SUBJECTS, "circuit"),
         text=reader.text(got["is"], "is"),
         confirm=reader.texts(got["confirm"], "confirm"),
-        remedy=reader.texts(got["do"], "do"),
+        remedy=tuple(_remedy(item, reader) for item in reader.items(got["do"], "do")),
         urgency=reader.word(got["urgency"], "urgency", URGENCIES, "equipment"),
         source=reader.source(got["source"], "this cause"),
         cautions=reader.texts(got.get("cautions"), "cautions"),
@@ -163,6 +165,39 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         not_when=reader.text(got.get("not_when"), "not_when"),
         place=fields.place,
     )
+
+
+def _remedy(node: Node, reader: Reader) -> Remedy:
+    """A text, or {action, text} where a gate may hold it back."""
+    if isinstance(node, Fields):
+        fields = reader.fields(node, "a remedy", ("action", "text"), ("action", "text"))
+        if fields is None:
+            return Remedy("")
+        return Remedy(
+            reader.text(fields.fields["text"], "text"), read_id(fields.fields["action"], reader)
+        )
+    return Remedy(reader.text(node, "each of do"))
+
+
+def read_gate(node: Node, reader: Reader) -> Gate | None:
+    """What must be known before an action is advised."""
+    keys = ("id", "action", "needs", "never", "first", "source")
+    fields = reader.fields(node, "a gate", keys, ("id", "action", "first", "source"))
+    if fields is None:
+        return None
+    got = fields.fields
+    gate = Gate(
+        id=read_id(got["id"], reader),
+        action=read_id(got["action"], reader),
+        needs=reader.conditions(got.get("needs"), "needs"),
+        first=reader.text(got["first"], "first"),
+        source=reader.source(got["source"], "this gate"),
+        never=reader.word(got.get("never"), "answer", ("yes", "no"), "no") == "yes",
+        place=fields.place,
+    )
+    if bool(gate.needs) == gate.never:
+        reader.problem("gate", "A gate has either 'needs:' or 'never: yes'.", fields.place)
+    return gate
 
 
 def read_caution(node: Node, reader: Reader) -> Caution | None:

@@ -6,6 +6,7 @@ text that was typed, and whoever reads it says what it should be.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -14,15 +15,26 @@ import yaml
 from expert.errors import PackError, Place, Problem
 
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_UNPRINTABLE = re.compile(  # YAML 1.1, 5.1 Character Set
+    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
+)
 
 
 @dataclass(frozen=True)
 class Text:
-    """A scalar as typed. `quoted` offsets columns of what is parsed inside it."""
+    """A scalar as typed. `quoted` offsets columns; `folded` says that it spans several lines."""
 
     text: str
     place: Place
     quoted: bool = False
+    folded: bool = False
+
+    def at(self, column: int) -> Place:
+        """Where a column of the text, counted from 1, stands in the file."""
+        if self.folded:
+            return self.place
+        offset = column - 1 + int(self.quoted)
+        return Place(self.place.path, self.place.line, self.place.column + offset)
 
 
 @dataclass(frozen=True)
@@ -54,46 +66,61 @@ def read_yaml(path: Path) -> Node:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise PackError([Problem("file-missing", "There is no such file.", Place(str(path)))]) from None
+        problem = Problem("file-missing", "There is no such file.", Place(str(path)))
+        raise PackError([problem]) from None
     except UnicodeDecodeError as error:
         raise PackError(
             [Problem("not-utf8", f"The file is not UTF-8 text ({error.reason}).", Place(str(path)))]
         ) from None
     except OSError as error:
-        raise PackError(
-            [Problem("file-unreadable", f"Cannot read the file: {error.strerror}.", Place(str(path)))]
-        ) from None
+        message = f"Cannot read the file: {error.strerror}."
+        raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
     return parse_yaml(text, str(path))
 
 
 def parse_yaml(text: str, path: str) -> Node:
     """The one document of a text; `path` is only for messages. Raises PackError."""
+    if bad := _UNPRINTABLE.search(text):
+        before = text[: bad.start()].split("\n")
+        place = Place(path, len(before), len(before[-1]) + 1)
+        what = f"The character U+{ord(bad.group()):04X} is not allowed here."
+        raise PackError([Problem("yaml-syntax", what, place, "Delete it.")])
     try:
         root = yaml.compose(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)
         what = (error.problem or "not readable").strip()
+        hint = _syntax_hint(what, text, place)
         raise PackError(
-            [Problem("yaml-syntax", f"This is not valid YAML: {what}.", place, _syntax_hint(what))]
+            [Problem("yaml-syntax", f"This is not valid YAML: {what}.", place, hint)]
         ) from None
     except yaml.YAMLError as error:
-        raise PackError([Problem("yaml-syntax", f"This is not valid YAML: {error}", Place(path))]) from None
+        message = f"This is not valid YAML: {error}"
+        raise PackError([Problem("yaml-syntax", message, Place(path))]) from None
     if root is None:
         raise PackError([Problem("empty", "The file is empty.", Place(path))])
     problems: list[Problem] = []
-    node = _convert(root, path, problems)
+    node = _convert(root, path, problems, frozenset())
     if problems:
         raise PackError(problems)
     return node
 
 
-def _convert(node: yaml.Node, path: str, problems: list[Problem]) -> Node:
+def _convert(
+    node: yaml.Node, path: str, problems: list[Problem], above: frozenset[int]
+) -> Node:
     place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
     if isinstance(node, yaml.ScalarNode):
-        return Text(node.value, place, quoted=node.style in ("'", '"'))
+        folded = node.end_mark.line != node.start_mark.line
+        return Text(node.value, place, node.style in ("'", '"'), folded)
+    if id(node) in above:
+        message = "This part contains itself by an anchor (&) and an alias (*)."
+        problems.append(Problem("yaml-circle", message, place, "Write the text out."))
+        return Items((), place)
+    above |= {id(node)}
     if isinstance(node, yaml.SequenceNode):
-        return Items(tuple(_convert(item, path, problems) for item in node.value), place)
+        return Items(tuple(_convert(item, path, problems, above) for item in node.value), place)
     fields: dict[str, Node] = {}
     keys: dict[str, Place] = {}
     for key_node, value_node in node.value:
@@ -113,15 +140,20 @@ def _convert(node: yaml.Node, path: str, problems: list[Problem]) -> Node:
             )
             continue
         keys[key] = key_place
-        fields[key] = _convert(value_node, path, problems)
+        fields[key] = _convert(value_node, path, problems, above)
     return Fields(fields, place, keys)
 
 
-def _syntax_hint(what: str) -> str:
+def _syntax_hint(what: str, text: str, place: Place) -> str:
     if "mapping values are not allowed" in what:
         return "A text with ': ' in it must stand in quotes, and items of a list must line up."
-    if "tab" in what or "\\t" in what:
+    line = text.split("\n")[place.line - 1] if place.line <= text.count("\n") + 1 else ""
+    if "tab" in what or "\t" in line[: max(place.column, 1)]:
         return "Indent with spaces, never with tabs."
+    if "another document" in what:
+        return "One file is one document: delete the line '---' and what belongs elsewhere."
+    if "undefined alias" in what:
+        return "A text that starts with * must stand in quotes."
     if "expected <block end>" in what or "could not find expected" in what:
         return "Check that this line is indented like its neighbours and that quotes are closed."
     return "Check indentation, quotes and brackets on this line and the one above."

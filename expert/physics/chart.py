@@ -36,6 +36,8 @@ def rows(
 
     A row with no pressure at all is left out. Raises `PhysicsError`, `OutOfRange`.
     """
+    if system not in SHOWN:
+        raise PhysicsError(f"The unit system of a chart is us or si, not '{system}'.")
     first, last, step = span or SHOWN[system]
     if not (step > 0 and last >= first and (last - first) / step <= 1000):
         raise PhysicsError("The chart needs a first, a higher last temperature and a step above 0.")

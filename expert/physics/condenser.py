@@ -44,12 +44,18 @@ class StandingPressure:
     @property
     def text(self) -> str:
         """The verdict in a sentence."""
+        hidden = (
+            " Between dew and bubble pressure a blend can hide a little air."
+            if self.bubble > self.dew
+            else ""
+        )
         return {
             Verdict.NON_CONDENSABLES: "The pressure is above the bubble pressure by more than the "
             "readings can be off: air or another gas that does not condense.",
             Verdict.TOO_CLOSE: "The pressure is above the bubble pressure by no more than the "
             "readings can be off: measure again with better instruments or a longer stand.",
-            Verdict.NONE_SHOWN: "The pressure is what clean refrigerant has at this temperature.",
+            Verdict.NONE_SHOWN: "The pressure is what clean refrigerant has at this temperature."
+            + hidden,
             Verdict.TOO_LOW: "The pressure is below the dew pressure: no liquid in the condenser, "
             "a temperature taken too warm, or another refrigerant. The check says nothing.",
         }[self.verdict]

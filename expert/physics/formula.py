@@ -6,9 +6,12 @@ Gauge pressures arrive as pascals above the barometer of the context.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import wraps
 
+from expert.physics.errors import PhysicsError
 from expert.units.kinds import ATMOSPHERE, Kind
 
 
@@ -34,6 +37,7 @@ class Formula:
 
     `compute(context, **inputs)` takes and returns SI floats. `model_error` is the uncertainty
     of the property model itself in the output's SI unit, given the context (0 where exact).
+    A value that is not a finite number is refused, going in and coming out.
     An input of kind CHOICE arrives as one of its words in `choices`.
     """
 
@@ -51,3 +55,26 @@ class Formula:
     model_error_at: Callable[[Context, Mapping[str, float]], float] | None = None
     warn: Callable[[float], str] = field(default=lambda value: "")
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "compute", _finite(self.title, self.compute))
+
+
+def _finite(title: str, compute: Callable[..., float]) -> Callable[..., float]:
+    """A function that refuses what is not a finite number with `PhysicsError`."""
+
+    @wraps(compute)
+    def checked(context: Context, **inputs: float | str) -> float:
+        for name, value in inputs.items():
+            if not isinstance(value, str) and not math.isfinite(value):
+                words = name.replace("_", " ")
+                raise PhysicsError(f"The {words} for the {title} is not a finite number.")
+        try:
+            result = compute(context, **inputs)
+        except ArithmeticError as error:
+            raise PhysicsError(f"These values give no {title}.") from error
+        if not math.isfinite(result):
+            raise PhysicsError(f"These values give no {title}.")
+        return result
+
+    return checked

@@ -1,7 +1,8 @@
 """Nitrogen as a real gas: pressure and density at test pressures, in plain arithmetic.
 
 The reference equation of Span, Lemmon, Jacobsen, Wagner and Yokozeki (2000), J. Phys. Chem.
-Ref. Data 29, 1361-1433, residual part, table 17. Stated uncertainty of density 0.02 %.
+Ref. Data 29, 1361-1433, residual part, table 17. Stated uncertainty of density 0.02 %. Its four
+terms for the critical region vanish at these temperatures (below 1e-50) and are left out.
 """
 
 from __future__ import annotations
@@ -34,11 +35,6 @@ _POWER = (
     (-0.0025585684622, 8, 12, 3), (0.00896915264558, 3, 12, 4), (-0.0044151337035, 5, 7, 4),
     (0.00133722924858, 6, 4, 4), (0.000264832491957, 9, 16, 4),
 )
-# coefficient, density exponent, temperature exponent, eta, beta, gamma
-_GAUSS = (
-    (19.6688194015, 1, 0, 20, 325, 1.16), (-20.911560073, 1, 1, 20, 325, 1.16),
-    (0.0167788306989, 3, 2, 15, 300, 1.13), (2627.67566274, 2, 3, 25, 275, 1.25),
-)
 
 
 def pressure(density: float, temperature: float) -> float:
@@ -53,9 +49,6 @@ def pressure(density: float, temperature: float) -> float:
     for n, d, t, power in _POWER:
         decay = delta**power if power else 0.0
         slope += n * delta**d * tau**t * exp(-decay) * (d - power * decay)
-    for n, d, t, eta, beta, gamma in _GAUSS:
-        bell = exp(-eta * (delta - 1) ** 2 - beta * (tau - gamma) ** 2)
-        slope += n * delta**d * tau**t * bell * (d - 2 * eta * delta * (delta - 1))
     return density * GAS_CONSTANT * temperature * (1 + slope)
 
 

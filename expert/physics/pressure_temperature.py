@@ -35,6 +35,11 @@ def bubble_pressure(context: Context, temperature: float) -> float:
     return context.gauge(of(context).bubble_pressure(temperature))
 
 
+def glide(context: Context, pressure: float) -> float:
+    """Dew less bubble temperature [K] of a gauge pressure [Pa]."""
+    return of(context).glide(context.absolute(pressure))
+
+
 def _difference(context: Context, upper: float, lower: float) -> float:
     return upper - lower
 
@@ -84,6 +89,19 @@ FORMULAS: tuple[Formula, ...] = (
     _saturation_temperature("mid", "(dew temperature + bubble temperature) / 2", "Mid-point"),
     _saturation_pressure("dew", "pressure whose dew temperature is given", "Dew"),
     _saturation_pressure("bubble", "pressure whose bubble temperature is given", "Bubble"),
+    Formula(
+        name="glide",
+        title="glide",
+        inputs={"pressure": Kind.GAUGE_PRESSURE},
+        output=Kind.TEMPERATURE_DIFFERENCE,
+        text="dew temperature - bubble temperature of the same pressure",
+        source=TABLES,
+        compute=glide,
+        basis="dew and bubble",
+        validity=_VALID,
+        needs_refrigerant=True,
+        model_error=temperature_error,
+    ),
     Formula(
         name="pressure_difference",
         title="difference of two pressures",

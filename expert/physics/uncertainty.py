@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from expert.physics.errors import OutOfRange
+from expert.physics.errors import PhysicsError
 from expert.physics.formula import Context, Formula
 
 
@@ -37,20 +37,24 @@ def model_error(formula: Formula, context: Context, values: Mapping[str, float])
 def _effect(
     formula: Formula, context: Context, values: Mapping[str, float], name: str, error: float
 ) -> float:
-    """Half the change of the output from x - error to x + error; one side at an edge."""
+    """Half the change of the output from x - error to x + error; one side at an edge.
+
+    Where neither end has a value a smaller step is scaled up; with no neighbour at all the
+    effect is unknown, and infinite.
+    """
     if error == 0 or name not in values:
         return 0.0
     here = formula.compute(context, **values)
-    up = _try(formula, context, values, name, error)
-    down = _try(formula, context, values, name, -error)
-    if up is not None and down is not None:
-        return (up - down) / 2
-    if up is not None:
-        return up - here
-    if down is not None:
-        return here - down
-    # Both ends lie outside: a smaller step gives the slope, scaled to the whole error.
-    return _effect(formula, context, values, name, error / 8) * 8 if abs(error) > 1e-9 else 0.0
+    for scale in (1.0, 8.0, 64.0, 512.0, 4096.0):
+        up = _try(formula, context, values, name, error / scale)
+        down = _try(formula, context, values, name, -error / scale)
+        if up is not None and down is not None:
+            return scale * (up - down) / 2
+        if up is not None:
+            return scale * (up - here)
+        if down is not None:
+            return scale * (here - down)
+    return math.inf
 
 
 def _try(
@@ -58,5 +62,5 @@ def _try(
 ) -> float | None:
     try:
         return formula.compute(context, **{**values, name: values[name] + step})
-    except OutOfRange:
+    except PhysicsError:
         return None

@@ -11,11 +11,11 @@ from expert.knowledge.model import Limit, Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.picture import Picture
-from expert.procedure.runner import Runner
+from expert.procedure.runner import Elapsed, Runner
 from expert.terminal.commands import MEANING, letter
 from expert.terminal.layout import Layout
 from expert.terminal.listing import answer_of, title_of
-from expert.terminal.thoughts import thoughts
+from expert.terminal.thoughts import found_in_short, thoughts
 from expert.terminal.values import Values
 from expert.units.kinds import Kind, unit_for
 
@@ -77,10 +77,11 @@ class Texts:
         lines += self._what(at)
         lines += self._clock(at)
         if quantity := self._quantity(active):
-            lines += self._where(quantity, layout)
-            lines += self._expected(quantity, layout)
-            lines += self._choices(quantity, layout)
-        if self.newer and active.step.how:
+            if active.sample < 2:
+                lines += self._where(quantity, layout)
+                lines += self._expected(quantity, layout)
+            lines += self._choices(quantity, layout, short=active.sample > 1)
+        if self.newer and active.step.how and active.sample < 2:
             lines += layout.named("How", active.step.how)
         return lines + self._earlier(at)
 
@@ -117,8 +118,7 @@ class Texts:
         stage, round_ = at.active.stage, at.active.round
         old = self.runner.evaluation(before, stage, round_)
         new = self.runner.evaluation(at.picture, stage, round_)
-        lines = self.values.answered(entry, at.layout)
-        lines += self.values.state_of(at.active.quantity, new, at.layout)
+        lines = self.values.answered(entry, new, at.layout)
         return lines + self.values.changed(old, new, at.layout)
 
     def thinking(self, at: Moment, *, everything: bool = False) -> list[str]:
@@ -127,6 +127,15 @@ class Texts:
         reasons = 3 if self.newer else 2
         stage = self._stage(at.active)
         return thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+
+    def ending(self, picture: Picture, layout: Layout) -> list[str]:
+        """What the finished checklist comes to: the findings as found, and as left if adjusted."""
+        lines: list[str] = []
+        stages = ["as found", "as left"] if picture.adjustments else ["as found"]
+        for stage in stages:
+            found = self.runner.evaluation(picture, stage)
+            lines += found_in_short(found, stage, layout)
+        return lines
 
     def label(self, active: Active) -> str:
         """The prompt: '12/46 psig> ', short enough for a small screen."""
@@ -160,12 +169,14 @@ class Texts:
 
     def _what(self, at: Moment) -> list[str]:
         active, layout, step = at.active, at.layout, at.active.step
+        quantity = self._quantity(active)
         if step.type == "caution" and not active.quantity:
             return self._caution(step, layout)
         lines = layout.text(step.say) if step.say else []
-        if active.sample:
-            told = f"Sample {active.sample} of {step.at_most} at most"
-            lines += layout.text(f"{told}: {title_of(active, self.rulebase)}")
+        if quantity is not None and active.sample:
+            told = f"Sample {active.sample} of at most {step.at_most}"
+            lines = [*(lines if active.sample == 1 else []), *layout.text(told)]
+            lines += layout.text(first_up(quantity.title))
         elif step.type == "show":
             found = self.runner.evaluation(at.picture, active.stage, active.round)
             for name in step.quantities:
@@ -202,21 +213,22 @@ class Texts:
             lines += layout.named("Note", limit.note)
         return lines
 
-    def _choices(self, quantity: Quantity, layout: Layout) -> list[str]:
+    def _choices(self, quantity: Quantity, layout: Layout, *, short: bool) -> list[str]:
         lines: list[str] = []
         for number, (phrase, meaning) in enumerate(quantity.choices.items(), 1):
-            told = f"{phrase}: {meaning}" if meaning and self.newer else phrase
+            told = f"{phrase}: {meaning}" if meaning and self.newer and not short else phrase
             lines += layout.listed(str(number), told, 2)
         return lines
 
     def _next_of_watch(self, at: Moment) -> list[str]:
         """A value of a sample after its first: short, for it is asked again and again."""
         quantity = self.rulebase.quantities[at.active.quantity]
-        lines = at.layout.text(title_of(at.active, self.rulebase))
+        lines = at.layout.text(first_up(quantity.title))
         if at.active.sample == 1:
             lines += self._where(quantity, at.layout)
             lines += self._expected(quantity, at.layout)
-        return lines + self._choices(quantity, at.layout) + self._earlier(at)
+        lines += self._choices(quantity, at.layout, short=at.active.sample > 1)
+        return lines + self._earlier(at)
 
     def _earlier(self, at: Moment) -> list[str]:
         """What Enter alone gives, and the sample before."""
@@ -240,9 +252,11 @@ class Texts:
         return at.layout.named("Clock", running) if running else []
 
     def _running(self, at: Moment, *, words: bool = False) -> str:
-        """'3:20, next 4:00': a clock that the step reads, and when its next sample is due."""
-        elapsed = self.runner.elapsed(at.picture, at.active, at.now)
-        if elapsed is None or at.active.step.type == "clock":
+        """'3:20, next 4:00': the clock of the step or its phase, and when a sample is due."""
+        if at.active.step.type == "clock":
+            return ""
+        elapsed = self.runner.elapsed(at.picture, at.active, at.now) or self._of_phase(at)
+        if elapsed is None:
             return ""
         told = _minutes(elapsed.seconds)
         due = self.runner.due(at.picture, at.active, at.now)
@@ -254,6 +268,20 @@ class Texts:
         late = (at.now - due).total_seconds()
         wait = "due now" if late >= 0 else f"due in {_minutes(-late)}"
         return f"{told} since the start; this sample at {at_clock}, {wait}"
+
+    def _of_phase(self, at: Moment) -> Elapsed | None:
+        """The clock started last in the phase, for steps such as 'three minutes after gas on'."""
+        found: Elapsed | None = None
+        active = at.active
+        if active.step.type not in ("ask", "observe", "instruct") or active.loop:
+            return None
+        for each in self.runner.plan(at.picture):
+            if each.key == active.key:
+                break
+            near = each.phase is active.phase and each.turn == active.turn
+            if near and each.step.type == "clock" and each.closed:
+                found = self.runner.elapsed(at.picture, each, at.now)
+        return found
 
     def _no_reason(self, active: Active) -> str:
         if active.step.type == "caution" and not active.quantity:

@@ -60,3 +60,13 @@ def _open(evaluation: Evaluation, layout: Layout, everything: bool) -> list[str]
     if len(missing) > len(shown):
         lines += layout.text(f"and {len(missing) - len(shown)} more.", 2)
     return lines
+
+
+def found_in_short(evaluation: Evaluation, stage: str, layout: Layout) -> list[str]:
+    """The findings of a stage in one line each, what they explain below them."""
+    lines = layout.text(f"Found ({stage}):")
+    for number, finding in enumerate(evaluation.findings[:MOST_FINDINGS], 1):
+        lines += _finding(str(number), finding, layout, 0, 2)
+    if not evaluation.findings:
+        lines += layout.text("Nothing speaks for a fault.", 2)
+    return lines

@@ -36,13 +36,18 @@ class Values:
         """A value in the person's units, and in the others behind it."""
         if isinstance(value, str):
             return value
-        shown = format_measure(value, self.system)
         other = format_measure(value, "si" if self.system == "us" else "us", plus_minus=False)
-        return shown if shown == other else f"{shown} ({other})"
+        bare = format_measure(value, self.system, plus_minus=False)
+        shown = format_measure(value, self.system)
+        return shown if bare == other else f"{shown} ({other})"
 
-    def answered(self, entry: Entry, layout: Layout) -> list[str]:
-        """What an answer was taken as, so that a slip is seen at once."""
-        return layout.named("Kept", self.both(reading_of(entry).value))
+    def answered(self, entry: Entry, after: Evaluation, layout: Layout) -> list[str]:
+        """What an answer was taken as, so that a slip is seen at once, and its state."""
+        reading = reading_of(entry)
+        state = after.states.get(reading.quantity)
+        judged = state is not None and state.limit is not None and state.word != "unknown"
+        word = f", {_word(state)}" if state is not None and judged else ""
+        return layout.named("Kept", f"{self.both(reading.value)}{word}")
 
     def changed(self, before: Evaluation, after: Evaluation, layout: Layout) -> list[str]:
         """The computed values that are new or different, each with its state."""
@@ -50,28 +55,28 @@ class Values:
         for name, known in after.known.items():
             if not known.derived:
                 continue
-            state = after.states[name]
-            old = before.known.get(name)
-            if old is not None and old.value == known.value and before.states[name] == state:
-                continue
-            lines += self.computed(known, state, layout)
+            state, old = after.states[name], before.known.get(name)
+            if old is None:
+                lines += self.computed(known, state, layout)
+            elif old.value != known.value or before.states[name].word != state.word:
+                lines += self._again(known, state, layout)
         return lines
-
-    def state_of(self, quantity: str, evaluation: Evaluation, layout: Layout) -> list[str]:
-        """A value that was read against its limit; nothing where there is none."""
-        state = evaluation.states.get(quantity)
-        if state is None or state.limit is None or state.word == "unknown":
-            return []
-        return layout.text(f"= {self.judged(state)}", hang=2)
 
     def computed(self, known: Known, state: State, layout: Layout) -> list[str]:
         """One computed value: '= Title: value. LOW; normal here is ...'."""
         told = f"= {first_up(known.quantity.title)}: {self.of(known.value)}"
         judged = self.judged(state)
         lines = layout.text(f"{told}. {first_up(judged)}" if judged else told, hang=2)
-        if known.warning:
-            lines += layout.named("Warning", known.warning, 2)
-        return lines
+        return lines + self._warning(known, layout)
+
+    def _again(self, known: Known, state: State, layout: Layout) -> list[str]:
+        """A computed value that was shown before, without its limit."""
+        word = f", {_word(state)}" if state.limit is not None else ""
+        told = f"= {first_up(known.quantity.title)}: {self.of(known.value)}{word}"
+        return layout.text(told, hang=2) + self._warning(known, layout)
+
+    def _warning(self, known: Known, layout: Layout) -> list[str]:
+        return layout.named("Warning", known.warning, 2) if known.warning else []
 
     def judged(self, state: State) -> str:
         """'LOW; normal here is 15.0 to 20.0 psi (common practice)'; nothing without a limit."""
@@ -81,10 +86,7 @@ class Values:
         normal = limit_text(state.limit, quantity, self.system)
         if state.word == "normal":
             return f"normal: {normal}"
-        if state.word == "cannot judge":
-            return f"cannot be judged now; normal here is {normal}"
-        word = state.word.upper() if state.word in OFF_NORMAL else state.word
-        return f"{word}; normal here is {normal}"
+        return f"{_word(state)}; normal here is {normal}"
 
     def shown(self, quantity: Quantity, evaluation: Evaluation, layout: Layout) -> list[str]:
         """A value of a show step with formula, inputs and limit, or why it is not known."""
@@ -100,8 +102,24 @@ class Values:
         lines = self.computed(known, evaluation.states[quantity.id], layout)
         if known.formula:
             lines += layout.named("how", known.formula, 2)
-            for name in known.inputs:
-                if (given := evaluation.known.get(name)) is not None:
-                    told = f"{given.quantity.title} {self.of(given.value)}"
-                    lines += layout.listed("-", told, 4)
+            for each in quantity.derivation.inputs.values() if quantity.derivation else ():
+                if (given := evaluation.known.get(each.quantity)) is not None:
+                    lines += layout.listed("-", self._input(given, each.take), 4)
         return lines
+
+    def _input(self, given: Known, take: str) -> str:
+        """'circuit pressure, lowest of 7: 96.0 psig', with the reading that was taken."""
+        title = given.quantity.title
+        series = [each.value for each in given.readings if isinstance(each.value, Measure)]
+        if given.derived or len(series) < 2:
+            return f"{title} {self.of(given.value)}"
+        ordered = sorted(series, key=lambda measure: measure.value)
+        taken = {"first": series[0], "lowest": ordered[0], "highest": ordered[-1]}
+        return f"{title}, {take} of {len(series)}: {self.of(taken.get(take, series[-1]))}"
+
+
+def _word(state: State) -> str:
+    """The state in a word that cannot be overlooked where it is off normal."""
+    if state.word == "cannot judge":
+        return "cannot be judged now"
+    return state.word.upper() if state.word in OFF_NORMAL else state.word

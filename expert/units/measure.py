@@ -61,8 +61,7 @@ def format_measure(measure: Measure, system: str = "us", *, plus_minus: bool = T
     text = format_value(measure.kind, measure.value, system)
     if plus_minus and measure.plus_minus:
         unit = unit_for(difference_kind(measure.kind), system)
-        spread = unit.from_si(measure.plus_minus) if unit.offset == 0 else measure.plus_minus
-        text += f" +/- {number_text(abs(spread), max(unit.digits, 1))}"
+        text += f" +/- {number_text(abs(unit.from_si(measure.plus_minus)), max(unit.digits, 1))}"
     return text
 
 

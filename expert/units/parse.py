@@ -9,10 +9,13 @@ from expert.units.kinds import UNITS, Kind, Unit, unit_for, units_of
 from expert.units.measure import Measure
 
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
-_TYPED = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>\D.*)?$")
-_FRACTION = re.compile(r"^(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)\s*(?P<unit>[^\d].*)?$")
-_MINUTES = re.compile(r"^(?:(?P<h>\d+):)?(?P<m>\d+):(?P<s>[0-5]\d)$")
+_TYPED = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s.,].*)?$")
+_FRACTION = re.compile(
+    r"^(?P<sign>[-+]?)(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)\s*(?P<unit>[^\d].*)?$"
+)
+_MINUTES = re.compile(r"^(?:(?P<h>\d+):(?=[0-5]?\d:))?(?P<m>\d+):(?P<s>[0-5]\d)$")
 _GROUPED = re.compile(r"^[-+]?\d{1,3}(,\d{3})+(?!\d)")
+_LONGEST = 60  # characters; no reading is longer, and its number is far from the largest float
 _ALSO = {
     Kind.GAUGE_PRESSURE: Kind.ABSOLUTE_PRESSURE,
     Kind.ABSOLUTE_PRESSURE: Kind.GAUGE_PRESSURE,
@@ -42,6 +45,8 @@ def parse_measure(
     cleaned = cleaned.replace("\N{DEGREE SIGN} ", "\N{DEGREE SIGN}")
     if not cleaned:
         raise ReadingError(f"Nothing was typed. {accepted(kind, system)}")
+    if len(cleaned) > _LONGEST:
+        raise ReadingError(f"'{cleaned[:20]}...' is too long. {accepted(kind, system)}")
     if kind is Kind.DURATION and (match := _MINUTES.match(cleaned)):
         hours, minutes, seconds = (int(match[name] or 0) for name in ("h", "m", "s"))
         return Measure(kind, hours * 3600.0 + minutes * 60.0 + seconds)
@@ -82,7 +87,7 @@ def _split(cleaned: str, kind: Kind, system: str) -> tuple[float, str]:
         if int(match["bottom"]) == 0:
             raise ReadingError(f"'{cleaned}' divides by zero. {accepted(kind, system)}")
         number = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
-        return number, (match["unit"] or "").strip()
+        return -number if match["sign"] == "-" else number, (match["unit"] or "").strip()
     if match := _TYPED.match(cleaned):
         return float(match["number"].replace(",", ".")), (match["unit"] or "").strip()
     raise ReadingError(f"'{cleaned}' is not a number. {accepted(kind, system)}")

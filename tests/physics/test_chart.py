@@ -69,7 +69,13 @@ def test_the_footing_says_how_good_the_model_is() -> None:
 
 def test_the_metric_chart_is_in_celsius_and_bar() -> None:
     shown = float(line_of(text_chart(Context("R-744"), "si"), "-10")[1])
-    assert shown == pytest.approx(saturation("R-744").dew_pressure(263.15) / 1e5 - 1.01325, abs=0.006)
+    gauge = Context().gauge(saturation("R-744").dew_pressure(263.15))
+    assert shown == pytest.approx(gauge / 1e5, abs=0.006)
+
+
+def test_an_unknown_unit_system_is_refused() -> None:
+    with pytest.raises(PhysicsError, match="us or si"):
+        rows(SEA, "metric")
 
 
 def test_a_span_of_ones_own_is_kept_to() -> None:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import inspect
+import math
+from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from expert.physics.catalog import CATALOG, formula, warning
 from expert.physics.errors import PhysicsError
-from expert.physics.formula import Formula
+from expert.physics.formula import Context, Formula
 from expert.units.kinds import Kind
 
 CALLED = {
@@ -20,6 +24,62 @@ CALLED = {
     "gas_condensing_temperature", "expansion_valve_pressure_drop",
 }
 every = pytest.mark.parametrize("one", CATALOG.values(), ids=lambda f: f.name)
+# SI values that a person may type, right or wrong, for each kind.
+PLAUSIBLE: dict[Kind, tuple[float, float]] = {
+    Kind.TEMPERATURE: (200, 400),
+    Kind.TEMPERATURE_DIFFERENCE: (-20, 60),
+    Kind.GAUGE_PRESSURE: (-1e5, 5e6),
+    Kind.ABSOLUTE_PRESSURE: (1, 5e6),
+    Kind.PRESSURE_DIFFERENCE: (-1e5, 1e6),
+    Kind.DURATION: (-100, 1e6),
+    Kind.SHARE: (-0.1, 1.2),
+    Kind.LENGTH: (-1, 200),
+    Kind.MASS: (-1, 1e4),
+    Kind.POWER: (-10, 1e6),
+}
+
+
+@st.composite
+def calls(draw: st.DrawFn) -> tuple[Formula, Context, dict[str, Any]]:
+    """A formula with a context and inputs, plausible ones or any floats at all."""
+    one = draw(st.sampled_from(list(CATALOG.values())))
+    wild = draw(st.booleans())
+    inputs: dict[str, Any] = {}
+    for name, kind in one.inputs.items():
+        if kind is Kind.CHOICE:
+            inputs[name] = draw(st.sampled_from(one.choices[name]))
+        elif wild:
+            inputs[name] = draw(st.floats())
+        else:
+            inputs[name] = draw(st.floats(*PLAUSIBLE.get(kind, (-1.0, 1e3))))
+    name = draw(st.sampled_from(["R-404A", "R-455A", "R-744", "R-22", "R-402A", None]))
+    return one, Context(name, draw(st.floats(6e4, 1.1e5))), inputs
+
+
+@given(calls())
+@settings(max_examples=1500, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+def test_any_inputs_give_a_finite_number_or_a_refusal_in_words(
+    call: tuple[Formula, Context, dict[str, Any]],
+) -> None:
+    one, context, inputs = call
+    try:
+        found = one.compute(context, **inputs)
+    except PhysicsError as error:
+        assert str(error).endswith((".", "?", "'"))
+    else:
+        assert math.isfinite(found)
+
+
+@every
+def test_an_input_that_is_not_a_number_is_refused(one: Formula) -> None:
+    inputs = {
+        name: one.choices[name][0] if kind is Kind.CHOICE else math.nan
+        for name, kind in one.inputs.items()
+    }
+    with pytest.raises(PhysicsError, match="not a finite number"):
+        one.compute(Context("R-404A"), **inputs)
+
+
 
 
 @pytest.mark.parametrize("name", sorted(CALLED))

@@ -45,6 +45,12 @@ def test_a_blend_of_both_kinds_is_under_both_rules() -> None:
     assert applies(appliance("R-402A", 20), day("2026-05-01")) == "40 CFR 84.106, limit 20 %"
 
 
+@pytest.mark.parametrize(("refrigerant", "charge"), [("R-22", 50), ("R-404A", 15)])
+def test_the_threshold_charge_itself_is_covered(refrigerant: str, charge: int) -> None:
+    assert applies(appliance(refrigerant, charge), day("2026-01-01")) != "none"
+    assert applies(appliance(refrigerant, f"{charge - 1}.9"), day("2026-01-01")) == "none"
+
+
 def test_a_day_before_the_rules_held_here_is_refused() -> None:
     with pytest.raises(PhysicsError, match="begin on 2020-04-10"):
         applies(appliance("R-22", 58), day("2019-05-01"))

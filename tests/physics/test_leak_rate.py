@@ -98,6 +98,18 @@ def test_twenty_per_cent_is_not_over_twenty_per_cent() -> None:
     assert 31.6 / 730 / (79 / 365) * 100 > 20
 
 
+def test_a_result_at_the_limit_is_not_called_over() -> None:
+    on = day("2026-09-01")
+    found = leak_rate(
+        appliance("R-449A", 730),
+        [addition(on - timedelta(days=79), 1), addition(on, "31.6")],
+        on, Method.ANNUALIZING,
+    )
+    assert found.rate == found.limit
+    assert found.programmes
+    assert not found.over
+
+
 @pytest.mark.parametrize("number", ["31.6", 31.6, Decimal("31.6"), Fraction(158, 5)])
 def test_a_number_counts_as_it_was_written_whatever_its_type(number: Number) -> None:
     assert annualizing(number, 730, 79) == Fraction(1, 5)

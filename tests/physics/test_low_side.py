@@ -136,7 +136,7 @@ def test_coil_temperature_difference_is_air_less_dew() -> None:
     assert found / FAHRENHEIT == pytest.approx(12)
 
 
-def test_a_regulator_on_the_mid_point_basis_holds_a_higher_pressure_for_a_blend_with_glide() -> None:
+def test_a_regulator_on_the_mid_point_basis_holds_a_blend_at_a_higher_pressure() -> None:
     context = at_sea("R-448A")
     dew = CATALOG["regulator_holding_pressure_dew"].compute(context, coil_temperature=kelvin(20))
     mid = CATALOG["regulator_holding_pressure_mid"].compute(context, coil_temperature=kelvin(20))

@@ -17,7 +17,8 @@ from expert.physics.uncertainty import propagate
 context = Context("R-449A")
 values = {"pressure": 2e5, "line_temperature": 270.0}
 propagate(CATALOG["superheat"], context, values, {"pressure": 1e3})
-propagate(CATALOG["subcooling"], Context("R-407F"), {"pressure": 25e5, "line_temperature": 320.0}, {})
+liquid = {"pressure": 25e5, "line_temperature": 320.0}
+propagate(CATALOG["subcooling"], Context("R-407F"), liquid, {})
 CATALOG["suction_set_point_design"].compute(
     context, air_temperature=270.0, coil_temperature_difference=5.0, line_drop=1e4
 )

@@ -109,6 +109,15 @@ def test_the_unexplained_share_is_of_the_absolute_start_pressure() -> None:
     assert found == pytest.approx(0.0016 - 0.55 / 314.7, abs=0.0003)
 
 
+def test_a_fall_at_one_temperature_is_all_unexplained() -> None:
+    # 2 psi of 164.696 psia.
+    found = formula("nitrogen_unexplained_share").compute(
+        Context(barometer=SEA_LEVEL), start_pressure=150 * PSI, start_temperature=kelvin(70),
+        end_pressure=148 * PSI, end_temperature=kelvin(70),
+    )
+    assert found == pytest.approx(2 / 164.696, rel=1e-6)
+
+
 def test_a_leak_is_the_mass_that_left_over_the_time() -> None:
     # 10 ft3 that lose 1 psi at 75 F lose 10 ft3 x 1 psi / (R T) of nitrogen: 22 g, by hand.
     volume, temperature = 10 * CUBIC_FOOT, kelvin(75)

@@ -28,6 +28,7 @@ TEXTS = st.sampled_from(
     ["", "yes", "no", "done", "1", "2", "3", "206", "90 psig", "30 psig", "5000 psig", "open",
      "shut", "still running", "ended by time", "4 min", "a; b; c", "na", "clear", "0"]
 )  # fmt: skip
+STOPS = ("instruct", "observe", "watch", "time", "adjust", "restore", "sign", "none")
 MOST_STEPS = 120
 
 
@@ -62,12 +63,12 @@ class Work(RuleBasedStateMachine):
             self.texts.append((active.key, str(outcome.drafts[0].data["text"])))
 
     @precondition(lambda self: not self.session.finished)
-    @rule(count=st.integers(1, 12))
-    def answer_as_usual(self, count: int) -> None:
-        for _ in range(count):
-            if self.session.finished:
-                return
+    @rule(step_type=st.sampled_from(STOPS))
+    def answer_as_usual_until(self, step_type: str) -> None:
+        for _ in range(MOST_STEPS):
             answer(self.session)
+            if self.session.current is None or self.session.current.step.type == step_type:
+                return
 
     @precondition(lambda self: not self.session.finished)
     @rule(rest=st.booleans())
@@ -79,17 +80,30 @@ class Work(RuleBasedStateMachine):
 
     @rule()
     def back(self) -> None:
+        current = self.session.current
         try:
             self.session.back()
         except ReadingError as error:
             assert "first step" in str(error)
+        else:
+            assert self.session.current != current
+            assert self.session.current is not None
 
     @precondition(lambda self: self.session.picture.closed)
     @rule(data=st.data())
     def reopen(self, data: st.DataObject) -> None:
         keys = [a.key for a in self.runner.plan(self.session.picture) if a.closed]
         if keys:
-            self.session.reopen(data.draw(st.sampled_from(keys)))
+            key = data.draw(st.sampled_from(keys))
+            self.session.reopen(key)
+            assert self.session.current is not None
+            assert self.session.current.key == key
+
+    @precondition(lambda self: "hold-off" in self.session.picture.closed)
+    @rule()
+    def open_again(self) -> None:
+        self.session.reopen("hold-off")
+        answer(self.session)
 
     @rule()
     def note(self) -> None:
