@@ -23,13 +23,8 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
 
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
-    try:
-        front.show(_beginning(work, front, options))
-        dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
-        finished = dialogue.run()
-    except LeaveError:
-        finished = False
-    if not finished:
+    dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
+    if not (_begin(work, front, dialogue, options) and dialogue.run()):
         with suppress(LeaveError):
             front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
             front.show([work.resume])
@@ -38,21 +33,26 @@ def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     return 0
 
 
-def _beginning(work: Work, front: Front, options: argparse.Namespace) -> list[str]:
+def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Namespace) -> bool:
     layout = front.layout
     lines: list[str] = []
     for change in work.changed:
         lines += layout.named("Note", change)
     if not work.session.picture.entries:
         lines += texts_of(work, options).opening(work.job.site, layout)
-    else:
-        begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
-        count = len(work.session.picture.closed)
-        lines += layout.text(
-            f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "
-            f"Begun {begun}, {count} answers so far. Type ? for help, c for the list of steps."
-        )
-    return [*lines, *layout.named("Job", work.job.id)]
+        return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
+    begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
+    lines += layout.text(
+        f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "
+        f"Begun {begun}, {len(work.session.picture.closed)} answers so far. "
+        "Type ? for help, c for the list of steps."
+    )
+    lines += layout.named("Job", work.job.id)
+    try:
+        front.show(lines)
+    except LeaveError:
+        return False
+    return True
 
 
 def play_file(work: Work, answers: Path) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from expert.inference.model import Known, Missing, Reading
+from expert.inference.model import Known, Missing, Reading, Taken
 from expert.knowledge.model import Derivation, Quantity
 from expert.knowledge.site import Subject
 from expert.physics.air import barometer
@@ -83,7 +83,7 @@ class _Deriver:
         ]
         formula = catalogued(derivation.function)
         if absent:
-            if any(self._was_read(known) for known in inputs.values()):
+            if any(known is not None and known.measured for known in inputs.values()):
                 names = " and ".join(lacking.title for lacking in absent)
                 self._miss(quantity, f"{names} not known")
             return None
@@ -92,12 +92,6 @@ class _Deriver:
             return None
         present = {name: known for name, known in inputs.items() if known is not None}
         return self._compute(quantity, derivation, formula, present)
-
-    def _was_read(self, known: Known | None) -> bool:
-        """Whether it rests on a reading: what only the site file says is no news to miss."""
-        if known is None:
-            return False
-        return any(reading.stage != "site" for reading in known.readings)
 
     def _compute(
         self,
@@ -121,7 +115,10 @@ class _Deriver:
             Measure(quantity.kind, value, plus_minus),
             tuple(reading for each in present.values() for reading in each.readings),
             formula.text,
-            tuple(derivation.inputs[name].quantity for name in present),
+            tuple(
+                Taken(each.quantity, derivation.inputs[name].take, taken[name])
+                for name, each in present.items()
+            ),
             formula.warn(value),
         )
         self.known[quantity.id] = known

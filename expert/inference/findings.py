@@ -50,7 +50,7 @@ def _finding(
     against = [steps.step(rule, scale.strengths[rule.evidence_against[cause.id]]) for rule in opposing]
     certainty = combined([s.weight for s in evidence] + [-s.weight for s in against])
     do, held_back = advise(cause, steps.facts, speaker)
-    open_questions = dict.fromkeys(question for step in evidence for question in step.open)
+    open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))
     return Finding(
         cause=cause,
         certainty=round(certainty, 4),
@@ -61,6 +61,11 @@ def _finding(
         do=do,
         held_back=held_back,
     )
+
+
+def _open_below(step: Step) -> tuple[str, ...]:
+    """What is open about a rule and about the rules that concluded its signs."""
+    return step.open + tuple(question for lower in step.rests_on for question in _open_below(lower))
 
 
 def _nest(findings: dict[str, Finding]) -> tuple[Finding, ...]:

@@ -31,6 +31,20 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """What a derived value took of a quantity: its last reading, or one of a series."""
+
+    quantity: Quantity
+    take: str
+    value: Measure
+
+    @property
+    def title(self) -> str:
+        """'highest coil temperature' of a series, else the title alone."""
+        return self.quantity.title if self.take == "last" else f"{self.take} {self.quantity.title}"
+
+
+@dataclass(frozen=True)
 class Known:
     """What is known of a quantity in an evaluation, with where it came from.
 
@@ -41,8 +55,13 @@ class Known:
     value: Measure | str
     readings: tuple[Reading, ...] = ()
     formula: str = ""
-    inputs: tuple[str, ...] = ()
+    inputs: tuple[Taken, ...] = ()
     warning: str = ""
+
+    @property
+    def measured(self) -> bool:
+        """Whether any of it was read, and not only given by the site."""
+        return any(reading.stage != "site" for reading in self.readings)
 
     @property
     def derived(self) -> bool:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from expert.inference.model import Finding, NextReading
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import Condition, parts, quantities_in
+from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
@@ -18,11 +18,13 @@ def rank_next(
     rules: Iterable[Rule], facts: Facts, findings: tuple[Finding, ...], rulebase: Rulebase
 ) -> tuple[NextReading, ...]:
     """At most five readings, best first; each says which causes it would settle."""
+    rules = tuple(rules)
+    waiting = _Waiting(rules, facts, rulebase.quantities)
     interest = {finding.cause.id: finding.certainty for finding in _flat(findings)}
     worth: dict[str, float] = {}
     settles: dict[str, dict[str, float]] = {}
     for rule in rules:
-        unknown = _unknown(rule, facts, rulebase.quantities)
+        unknown = waiting.readings(rule)
         if not unknown:
             continue
         evidence = {**rule.evidence_for, **rule.evidence_against}
@@ -57,33 +59,57 @@ def _why(causes: Mapping[str, float], rulebase: Rulebase) -> str:
     return f"It would speak for or against {' and '.join(titles)}."
 
 
-def _unknown(rule: Rule, facts: Facts, quantities: Mapping[str, Quantity]) -> tuple[str, ...]:
-    """Readings that an undecided rule waits for; none if it is settled already."""
-    if any(facts.holds(exception) is True for exception in rule.unless):
-        return ()
-    truths = [facts.holds(condition) for condition in rule.when]
-    waiting: list[Condition] = [c for c, t in zip(rule.when, truths, strict=True) if t is None]
-    if False in truths:
-        return ()
-    if None not in truths:
-        waiting = [exception for exception in rule.unless if facts.holds(exception) is None]
-    found: dict[str, None] = {}
-    for condition in waiting:
+class _Waiting:
+    """The readings that undecided rules wait for, also through the signs other rules conclude."""
+
+    def __init__(
+        self, rules: Iterable[Rule], facts: Facts, quantities: Mapping[str, Quantity]
+    ) -> None:
+        self.facts = facts
+        self.quantities = quantities
+        self.concluding: dict[str, list[Rule]] = {}
+        for rule in rules:
+            for sign in rule.concludes:
+                self.concluding.setdefault(sign, []).append(rule)
+        self.found: dict[str, tuple[str, ...]] = {}
+
+    def readings(self, rule: Rule) -> tuple[str, ...]:
+        """Readings that an undecided rule waits for; none if it is settled already."""
+        if rule.id not in self.found:
+            conditions = self._open(rule)
+            names = (name for condition in conditions for name in self._under(condition))
+            self.found[rule.id] = tuple(dict.fromkeys(names))
+        return self.found[rule.id]
+
+    def _open(self, rule: Rule) -> tuple[Condition, ...]:
+        if any(self.facts.holds(exception) is True for exception in rule.unless):
+            return ()
+        truths = {condition: self.facts.holds(condition) for condition in rule.when}
+        if False in truths.values():
+            return ()
+        if None in truths.values():
+            return tuple(condition for condition, truth in truths.items() if truth is None)
+        return tuple(each for each in rule.unless if self.facts.holds(each) is None)
+
+    def _under(self, condition: Condition) -> Iterator[str]:
         for part in parts(condition):
-            if facts.holds(part) is None:
-                for name in quantities_in(part):
-                    found.update(dict.fromkeys(_missing(name, facts, quantities)))
-    return tuple(found)
+            if self.facts.holds(part) is not None:
+                continue
+            if isinstance(part, HasSign):
+                for rule in self.concluding.get(part.sign, ()):
+                    yield from self.readings(rule)
+            for name in quantities_in(part):
+                yield from self._missing(name)
 
-
-def _missing(name: str, facts: Facts, quantities: Mapping[str, Quantity]) -> tuple[str, ...]:
-    quantity = quantities[name]
-    if name in facts.known or quantity.given:
-        return ()
-    if quantity.derivation is None:
-        return (name,)
-    inputs = (source.quantity for source in quantity.derivation.inputs.values())
-    return tuple(lower for below in inputs for lower in _missing(below, facts, quantities))
+    def _missing(self, name: str) -> Iterator[str]:
+        quantity = self.quantities[name]
+        if name in self.facts.known or quantity.given:
+            return
+        if quantity.derivation is None:
+            yield name
+            return
+        for source in quantity.derivation.inputs.values():
+            yield from self._missing(source.quantity)
 
 
 def _flat(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

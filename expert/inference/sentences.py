@@ -25,13 +25,13 @@ def first_up(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def value_text(value: Measure | str, system: str) -> str:
+def value_text(value: Measure | str, system: str, *, plus_minus: bool = True) -> str:
     """A value with unit and uncertainty; 'both' gives both unit systems."""
     if isinstance(value, str):
         return value
     if system != "both":
-        return format_measure(value, system)
-    us, si = format_measure(value, "us"), format_measure(value, "si")
+        return format_measure(value, system, plus_minus=plus_minus)
+    us, si = (format_measure(value, each, plus_minus=plus_minus) for each in ("us", "si"))
     return us if us == si else f"{us} ({si})"
 
 
@@ -153,12 +153,7 @@ class Speaker:
         quantity = known.quantity
         text = f"{first_up(quantity.title)} {value_text(known.value, self.system)}"
         if known.inputs:
-            parts = [
-                f"{self.rulebase.quantities[name].title} "
-                f"{value_text(self.known[name].value, self.system)}"
-                for name in known.inputs
-                if name in self.known
-            ]
+            parts = [f"{t.title} {value_text(t.value, self.system)}" for t in known.inputs]
             text += f", from {' and '.join(parts)},"
         text += f" is {'not ' if condition.negated else ''}{condition.word}"
         limit = self.limits.get(condition.quantity)

@@ -125,11 +125,11 @@ class Facts:
             return None
         if isinstance(known.value, str):
             return known.value == condition.word
-        if condition.word == "too close to call":
-            return self.state(condition.quantity).word == condition.word
         limit = self.limits.get(condition.quantity)
         if limit is None or self.blocked(condition.quantity) is not None:
             return None
+        if condition.word == "too close to call":
+            return self.state(condition.quantity).word == condition.word
         return _band(known.value, limit, condition.word)
 
     def _compare(self, condition: Compare) -> Truth:

@@ -33,9 +33,13 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     for quantity in rulebase.quantities.values():
         _refer(quantity.cautions, rulebase.cautions, "caution", quantity.place, reader)
         _check_derivation(quantity, rulebase.quantities, reader)
+    for sign in rulebase.signs.values():
+        if sign.id in rulebase.quantities:
+            message = f"'{sign.id}' is a quantity already; a sign needs another name."
+            reader.problem("duplicate-id", message, sign.place)
     for limit in rulebase.limits:
         _check_applies(limit.applies, limit.place, reader)
-        _check_preconditions(limit, rulebase.quantities, reader)
+        check_preconditions(limit, rulebase.quantities, reader)
     _check_overlaps(rulebase.limits, reader)
     for cause in rulebase.causes.values():
         _refer(cause.cautions, rulebase.cautions, "caution", cause.place, reader)
@@ -68,13 +72,16 @@ def _check_derivation(
         return
     formula = CATALOG[quantity.derivation.function]
     for name, source in quantity.derivation.inputs.items():
+        wanted = formula.inputs.get(name)
         if source.quantity not in quantities:
             hint = nearest(source.quantity, quantities)
             message = f"'{source.quantity}' is no quantity."
             reader.problem("unknown-quantity", message, quantity.place, hint)
-        elif quantities[source.quantity].kind is not formula.inputs.get(name):
-            wanted = formula.inputs[name].value.replace("_", " ")
-            message = f"'{name}' of {quantity.id} must be a {wanted}."
+        elif wanted in (Kind.CHOICE, Kind.TEXT):
+            message = f"'{name}' of {formula.name} is a word; only numbers can be derived from."
+            reader.problem("wrong-kind", message, quantity.place)
+        elif wanted is not None and quantities[source.quantity].kind is not wanted:
+            message = f"'{name}' of {quantity.id} must be a {wanted.value.replace('_', ' ')}."
             reader.problem("wrong-kind", message, quantity.place)
     seen = {quantity.id}
     waiting = [source.quantity for source in quantity.derivation.inputs.values()]
@@ -99,9 +106,10 @@ def _check_applies(applies: Applies, place: Place, reader: Reader) -> None:
             _refer(words, known[key], key, place, reader)
 
 
-def _check_preconditions(
+def check_preconditions(
     limit: Limit, quantities: Mapping[str, Quantity], reader: Reader
 ) -> None:
+    """What blocks a limit may need no limit itself, or judging would go round in a circle."""
     for condition in limit.cannot_judge_when:
         for part in parts(condition):
             choice = isinstance(part, Is) and part.quantity in quantities and (
@@ -163,6 +171,9 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
             hint = nearest(given.name, (*rulebase.quantities, *rulebase.signs))
             message = f"'{given.name}' is no quantity or sign."
             reader.problem("unknown-quantity", message, given.place, hint)
+        elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:
+            message = f"A sign is given as '{given.name}: yes' or '{given.name}: no'."
+            reader.problem("unknown-word", message, given.place, "Leave it out where unknown.")
         return
     for timed in given.texts:
         try:
@@ -200,6 +211,7 @@ def _words_clash(one: Is, other: Is) -> bool:
     covers = {"low": {"very low"}, "high": {"very high"}}
     if one.negated or other.negated:
         positive, negative = (other, one) if one.negated else (one, other)
-        return not positive.negated and positive.word in covers.get(negative.word, set())
+        covered = positive.word in covers.get(negative.word, set()) or negative.word == "known"
+        return not positive.negated and covered
     nested = other.word in covers.get(one.word, set()) or one.word in covers.get(other.word, set())
     return not nested and "known" not in (one.word, other.word)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib import resources
 
 from lark import Lark, Token, Tree
-from lark.exceptions import UnexpectedInput
+from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from expert.errors import Place
 from expert.knowledge.conditions import Compare, Course, HasSign, Is, Term
@@ -18,7 +19,7 @@ FORMS = (
     "or a sign's name."
 )
 
-_WANT_MORE = ("is", "not", "by", "within", "reaches", "becomes", "holds", "before", "for")
+_WANT_MORE = ("is", "not", "by", "within", "reaches", "becomes", "holds", "before", "for", "+", "-")
 
 
 class ConditionError(ValueError):
@@ -37,17 +38,25 @@ def _parser() -> Lark:
 
 def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
     """The condition a text means. Raises ConditionError with the column inside the text."""
+    columns, line = _folded(text)
     try:
-        tree = _parser().parse(text.strip())
+        tree = _parser().parse(line)
     except UnexpectedInput as error:
-        column = max(getattr(error, "column", 1) or 1, 1)
-        if column > len(text) or error.pos_in_stream is None or error.pos_in_stream < 0:
-            raise ConditionError("the condition stops too early", len(text)) from None
-        rest, _, more = text.strip()[column - 1 :].partition(" ")
-        if rest in _WANT_MORE and not more:
-            raise ConditionError("the condition stops too early", len(text)) from None
-        raise ConditionError(f"'{rest}' does not fit here", column) from None
-    return _build(tree, text, place)
+        ended = isinstance(error, UnexpectedToken) and error.token.type == "$END"
+        start = len(line) if ended else max(error.pos_in_stream or 0, 0)
+        rest, _, more = line[start:].partition(" ")
+        if not rest or (rest in _WANT_MORE and not more):
+            end = columns[-1] if columns else 1
+            raise ConditionError("the condition stops too early", end) from None
+        raise ConditionError(f"'{rest}' does not fit here", columns[start]) from None
+    return _build(tree, line, place)
+
+
+def _folded(text: str) -> tuple[list[int], str]:
+    """The text with single spaces, and the column from 1 where each of its characters stood."""
+    words = list(re.finditer(r"\S+", text))
+    columns = [n + 1 for word in words for n in range(word.start(), word.end() + 1)]
+    return columns[:-1], " ".join(word.group() for word in words)
 
 
 def _build(tree: Tree[Token], text: str, place: Place) -> Is | HasSign | Compare | Course:

@@ -26,18 +26,25 @@ def number(text: str, quantity: Quantity, *, barometer: float, system: str) -> M
     except ReadingError as error:
         band = band_text(quantity.refuse_below, quantity.refuse_above, quantity.kind, system)
         raise ReadingError(f"{error} Accepted: {band}." if band else str(error)) from None
-    side = _outside(read.value, quantity.refuse_below, quantity.refuse_above, quantity, system)
-    if side:
-        band = band_text(quantity.refuse_below, quantity.refuse_above, quantity.kind, system)
-        shown = format_value(quantity.kind, read.value, system)
-        raise ReadingError(f"{shown} cannot be: it is {side}. Accepted: {band}.")
+    if impossible := refused(read.value, quantity, system):
+        raise ReadingError(impossible)
     return Measure(read.kind, read.value, quantity.accuracy)
+
+
+def refused(value: float, quantity: Quantity, system: str) -> str:
+    """Why an SI value is impossible for a quantity, or nothing."""
+    side = _outside(value, quantity.refuse_below, quantity.refuse_above, quantity, system)
+    if not side:
+        return ""
+    band = band_text(quantity.refuse_below, quantity.refuse_above, quantity.kind, system)
+    shown = format_value(quantity.kind, value, system)
+    return f"{shown} cannot be: it is {side}. Accepted: {band}."
 
 
 def split_time(text: str) -> tuple[str, float | None]:
     """'12 F at 4 min' to '12 F' and 240 s; None without a time. Raises ReadingError."""
-    value, at, time = text.rpartition(" at ")
-    if not at:
+    value, _, time = text.rpartition(" at ")
+    if not time[:1].isdecimal() or not value.strip():
         return text, None
     return value, parse_measure(time, Kind.DURATION).value
 
@@ -61,7 +68,7 @@ def choice(text: str, quantity: Quantity) -> str:
         return by_words[typed]
     listed = choices_text(phrases)
     _refuse_no_answer(text, phrases, listed)
-    if typed.isdecimal():
+    if typed.isdecimal() and len(typed) < 5:
         if 1 <= int(typed) <= len(phrases):
             return phrases[int(typed) - 1]
         raise ReadingError(f"There is no choice {typed}. {listed}")

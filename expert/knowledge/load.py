@@ -54,6 +54,8 @@ def load_rulebase(folder: Path) -> Rulebase:
     if not files:
         raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
     reader = Reader()
+    for path in sorted(folder.rglob("*.yml")):
+        reader.problem("file-name", "This file would not be read.", Place(str(path)), "Name it .yaml.")
     sections = _gather(files, reader)
     quantities = _named(sections["quantities"], lambda node: read_quantity(node, reader), reader)
     outputs = physics_outputs()
@@ -92,7 +94,8 @@ def load_rulebase(folder: Path) -> Rulebase:
     )
     check_rulebase(rulebase, reader)
     if reader.problems:
-        raise PackError(sorted(set(reader.problems), key=lambda problem: problem.place))
+        once = dict.fromkeys(reader.problems)
+        raise PackError(sorted(once, key=lambda problem: problem.place))
     return rulebase
 
 
@@ -133,10 +136,9 @@ def _add(found: dict[str, T], item: T, reader: Reader) -> None:
 
 def _info(nodes: list[Node], folder: Path, files: list[Path], reader: Reader) -> PackInfo:
     keys = ("name", "version", "title", "description")
-    fields = reader.fields(nodes[0], "pack", keys, ("name", "version")) if nodes else None
+    node = _only(nodes, "pack: {name, version}", folder, reader)
+    fields = reader.fields(node, "pack", keys, ("name", "version"))
     if fields is None:
-        if not nodes:
-            reader.problem("no-pack", "No file has 'pack: {name, version}'.", Place(str(folder)))
         return PackInfo("", "")
     got = {key: reader.text(fields.fields.get(key), key) for key in keys}
     return PackInfo(got["name"], got["version"], got["title"], got["description"], _hash(folder, files))
@@ -154,12 +156,19 @@ def _hash(folder: Path, files: list[Path]) -> str:
 
 
 def _certainty(nodes: list[Node], folder: Path, reader: Reader) -> Certainty:
-    found = read_certainty(nodes[0], reader) if nodes else None
-    if found is None:
-        if not nodes:
-            reader.problem("no-certainty", "No file has 'certainty:'.", Place(str(folder)))
-        return Certainty({}, ((0.0, "possible"),), 0.2, Source("from memory"))
-    return found
+    node = _only(nodes, "certainty:", folder, reader)
+    found = None if node is None else read_certainty(node, reader)
+    return found or Certainty({}, ((0.0, "possible"),), 0.2, Source("from memory"))
+
+
+def _only(nodes: list[Node], what: str, folder: Path, reader: Reader) -> Node | None:
+    """The one node of a section that stands once in a rulebase."""
+    if not nodes:
+        reader.problem("missing-section", f"No file has '{what}'.", Place(str(folder)))
+        return None
+    for node in nodes[1:]:
+        reader.problem("duplicate-key", f"'{what}' stands in the rulebase twice.", node.place)
+    return nodes[0]
 
 
 def limits_by_quantity(limits: tuple[Limit, ...]) -> Mapping[str, tuple[Limit, ...]]:

@@ -6,17 +6,20 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from expert.errors import PackError, Place, Problem, nearest
-from expert.knowledge.check import fact_words
+from expert.errors import PackError, Place, Problem, ReadingError, nearest
+from expert.knowledge.check import check_preconditions, fact_words
+from expert.knowledge.judge import refused
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.read_quantities import read_limit
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.site import Site, SiteValue, Subject
-from expert.knowledge.yaml_nodes import Fields, Node, parse_yaml
+from expert.knowledge.yaml_nodes import Fields, Node, Text, parse_yaml
+from expert.physics.air import barometer
 from expert.physics.errors import PhysicsError
 from expert.physics.refrigerants import refrigerant
 from expert.units.kinds import Kind
+from expert.units.parse import parse_measure
 
 _SITE = ("name", "invented", "altitude", "has", "values", "limits", "note")
 _RACK = (
@@ -50,7 +53,7 @@ def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
     ):
         name = reader.text(head.fields["name"], "name")
         invented = reader.word(head.fields.get("invented"), "answer", ("yes", "no"), "no") == "yes"
-        altitude = reader.measure(head.fields["altitude"], "altitude", Kind.LENGTH) or 0.0
+        altitude = read_altitude(head.fields["altitude"], reader) or 0.0
         top = Subject("site", name, "site", "", {}, altitude)
         top = _inherit(top, head, rulebase, reader)
         subjects["site"] = top
@@ -134,6 +137,22 @@ def read_refrigerant(node: Node, reader: Reader) -> str:
         return text
 
 
+def read_altitude(node: Node | None, reader: Reader, system: str = "") -> float | None:
+    """An altitude [m] for which there is a barometer; a bare number needs a unit `system`."""
+    if node is None:
+        return None
+    try:
+        if system and isinstance(node, Text):
+            value: float | None = parse_measure(node.text, Kind.LENGTH, system=system).value
+        else:
+            value = reader.measure(node, "altitude", Kind.LENGTH)
+        barometer(value or 0.0)
+    except (ReadingError, PhysicsError) as error:
+        reader.problem("altitude", str(error), node.place)
+        return None
+    return value
+
+
 def _inherit(subject: Subject, fields: Fields, rulebase: Rulebase, reader: Reader) -> Subject:
     values = dict(subject.values)
     given = fields.fields.get("values")
@@ -162,14 +181,25 @@ def _value(
         hint = nearest(name, [q.id for q in quantities.values() if q.given])
         reader.problem("unknown-quantity", f"'{name}' is no quantity.", given.key_place(name), hint)
         return None
+    if not quantity.given:
+        message = f"'{name}' is measured or computed, not set; it has no place in a site file."
+        reader.problem("not-a-setting", message, given.key_place(name))
+        return None
     text = reader.text(node, name)
     if quantity.is_choice:
         word = reader.word(node, f"choice of {name}", tuple(quantity.choices))
         return SiteValue(name, word, text)
+    if not text:
+        reader.problem("empty", f"'{name}' is empty.", node.place)
+        return None
     if quantity.kind is Kind.TEXT:
         return SiteValue(name, text, text)
     value = reader.measure_text(text, node.place, quantity.kind)
-    return None if value is None else SiteValue(name, value, text)
+    if value is None:
+        return None
+    if impossible := refused(value, quantity, "us"):
+        reader.problem("impossible", f"{name}: {impossible}", node.place)
+    return SiteValue(name, value, text)
 
 
 def _limit(
@@ -182,6 +212,7 @@ def _limit(
     limit = read_limit(node, rulebase.quantities, reader, quantity_id=name, applies={})
     if limit is None:
         return None
+    check_preconditions(limit, rulebase.quantities, reader)
     blocked = tuple(
         resolve(condition, rulebase.quantities, rulebase.signs, reader)
         for condition in limit.cannot_judge_when

@@ -5,17 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from expert.errors import Place, nearest
+from expert.errors import nearest
 from expert.knowledge.model import Derivation, Input, Limit, Quantity, Source
-from expert.knowledge.reader import Reader
-from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
+from expert.knowledge.reader import SOURCE_LABELS, Reader
+from expert.knowledge.yaml_nodes import Fields, Node, Text
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
 
 SUBJECTS = ("site", "rack", "compressor", "circuit", "case")
 TAKES = ("first", "last", "lowest", "highest")
-_PHRASE = re.compile(r"^[A-Za-z0-9][A-Za-z0-9%/.,' -]*$")
+_PHRASE = re.compile(r"^(?!not |known$)[A-Za-z0-9][A-Za-z0-9%/.,' -]*$")
 _ID = re.compile(r"^[a-z][a-z0-9_]*$")
+_LIMIT_ID = re.compile(r"^[a-z][a-z0-9-]*$")
+_WORDS = (Kind.CHOICE, Kind.TEXT)
 _COMMON = ("id", "title", "subject", "where", "with", "accuracy", "effort", "cautions", "source")
 _MEASURED = (*_COMMON, "kind", "refuse", "unusual", "choices", "given")
 _DERIVED = (*_COMMON, "function", "inputs")
@@ -39,6 +41,13 @@ def read_quantity(node: Node, reader: Reader) -> Quantity | None:
         reader.problem(
             "choices", "A choice needs 'choices:', and only a choice has them.", fields.place
         )
+    if kind in _WORDS:
+        # a mistyped kind was reported already, and its bands are not to blame
+        numbers = [key for key in ("refuse", "unusual", "accuracy") if key in fields.fields]
+        for key in numbers if word == kind else ():
+            message = f"A {kind.value} has no '{key}:'."
+            reader.problem("no-number", message, fields.key_place(key))
+        return _quantity(fields, kind, reader, choices=choices)
     refuse = _band(fields.fields.get("refuse"), kind, reader)
     unusual = _band(fields.fields.get("unusual"), kind, reader)
     return _quantity(fields, kind, reader, choices=choices, refuse=refuse, unusual=unusual)
@@ -86,7 +95,7 @@ def _quantity(
         source=reader.source(got["source"], quantity_id),
         where=reader.text(got.get("where"), "where"),
         instrument=reader.text(got.get("with"), "with"),
-        accuracy=reader.measure(got.get("accuracy"), "accuracy", difference_kind(kind)),
+        accuracy=None if kind in _WORDS else _accuracy(got.get("accuracy"), kind, reader),
         refuse_below=refuse[0],
         refuse_above=refuse[1],
         unusual_below=unusual[0],
@@ -104,27 +113,43 @@ def _choices(node: Node | None, reader: Reader) -> dict[str, str]:
     if isinstance(node, Fields):
         found = {key: reader.text(value, key) for key, value in node.fields.items()}
     else:
-        found = dict.fromkeys(reader.texts(node, "choices"), "")
+        phrases = reader.texts(node, "choices")
+        found = dict.fromkeys(phrases, "")
+        if node is not None and len(found) < len(phrases):
+            reader.problem("bad-choice", "A choice stands here twice.", node.place)
     for phrase in found:
-        if node is not None and (not _PHRASE.match(phrase) or phrase.startswith("not ")):
+        if node is not None and not _PHRASE.match(phrase):
             reader.problem("bad-choice", f"'{phrase}' cannot be a choice.", node.place)
     return found
 
 
+def _accuracy(node: Node | None, kind: Kind, reader: Reader) -> float | None:
+    value = reader.measure(node, "accuracy", difference_kind(kind))
+    if value is not None and value < 0 and node is not None:
+        reader.problem("bad-accuracy", "An accuracy is a plus/minus: no sign.", node.place)
+        return None
+    return value
+
+
 def _band(node: Node | None, kind: Kind, reader: Reader) -> tuple[float | None, float | None]:
     """`below A, above B` to its two edges."""
-    text = reader.text(node, "band")
     edges: dict[str, float | None] = {"below": None, "above": None}
-    for part in filter(None, (piece.strip() for piece in text.split(","))):
+    if node is None:
+        return None, None
+    text = reader.text(node, "band")
+    for part in [piece.strip() for piece in text.split(",")] if isinstance(node, Text) else ():
         word, _, measure = part.partition(" ")
-        if word not in edges or node is None:
+        if word not in edges or edges[word] is not None:
             reader.problem(
-                "bad-band", f"Cannot read '{part}'.", node.place if node else Place(""),
+                "bad-band", f"Cannot read '{part}'.", node.place,
                 "Write 'below 0 psig, above 600 psig'; either half may be left out.",
             )  # fmt: skip
         else:
             edges[word] = reader.measure_text(measure, node.place, kind)
-    return edges["below"], edges["above"]
+    below, above = edges["below"], edges["above"]
+    if below is not None and above is not None and below >= above:
+        reader.problem("bad-band", f"'{text}' leaves nothing between.", node.place)
+    return below, above
 
 
 def _inputs(
@@ -155,22 +180,29 @@ def read_limit(
 ) -> Limit | None:
     """A limit; `quantity_id` is given where a site file sets the limit of a quantity."""
     required = ("normal", "source") if quantity_id else ("id", "of", "normal", "source")
-    fields = reader.fields(node, "a limit", _LIMIT, required)
+    allowed = [key for key in _LIMIT if not quantity_id or key not in ("id", "of", "applies")]
+    fields = reader.fields(node, "a limit", allowed, required)
     if fields is None:
         return None
     got = fields.fields
     of = quantity_id or reader.text(got["of"], "of")
     quantity = quantities.get(of)
-    if quantity is None or quantity.is_choice or quantity.kind is Kind.TEXT:
-        numbers = [each.id for each in quantities.values() if not each.is_choice]
+    if quantity is None or quantity.kind in _WORDS:
+        numbers = [each.id for each in quantities.values() if each.kind not in _WORDS]
         place = got["of"].place if "of" in got else fields.place
         reader.problem("unknown-quantity", f"'{of}' is no number.", place, nearest(of, numbers))
         return None
     low, high = _normal(got["normal"], quantity.kind, reader)
+    if low is None and high is None:
+        return None
+    limit_id = reader.text(got.get("id"), "id", f"site-{of.replace('_', '-')}")
+    if not _LIMIT_ID.match(limit_id):
+        hint = "Small letters, digits and -; starts with a letter."
+        reader.problem("bad-id", f"'{limit_id}' is no id.", fields.place, hint)
     limit = Limit(
-        id=reader.text(got.get("id"), "id") or f"site-{of}",
+        id=limit_id,
         quantity=of,
-        source=_limit_source(got["source"], of, reader),
+        source=_limit_source(got["source"], of, reader, at_site=bool(quantity_id)),
         low=low,
         high=high,
         very_low=reader.measure(got.get("very_low"), "very_low", quantity.kind),
@@ -193,14 +225,20 @@ def read_limit(
     return limit
 
 
-def _limit_source(node: Node, of: str, reader: Reader) -> Source:
-    return reader.source(node, f"the limit of {of}")
+def _limit_source(node: Node, of: str, reader: Reader, *, at_site: bool) -> Source:
+    """The source of a limit; a site file's own limits, and only those, are of the site."""
+    source = reader.source(node, f"the limit of {of}")
+    if at_site != (source.label == "site") and source.label in SOURCE_LABELS:
+        site = "The source of a site's own limit starts with 'site:'."
+        message = site if at_site else "Only a limit of a site file has the source 'site'."
+        reader.problem("unknown-source", message, node.place)
+    return source
 
 
 def _normal(node: Node, kind: Kind, reader: Reader) -> tuple[float | None, float | None]:
     """`15 to 20 psi`, `at least 3 psi`, `at most 2 psi`."""
     text = reader.text(node, "normal")
-    if isinstance(node, Items) or not text:
+    if not text:
         return None, None
     if text.startswith("at least "):
         return reader.measure_text(text[9:], node.place, kind), None

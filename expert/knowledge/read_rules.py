@@ -17,7 +17,7 @@ from expert.knowledge.model import (
     Sign,
 )
 from expert.knowledge.reader import Reader
-from expert.knowledge.yaml_nodes import Fields, Items, Node
+from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
 
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
 _TEST = ("given", "expect", "facts", "as found", *PLURALS)
@@ -98,9 +98,12 @@ def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
     given = _given(got["given"], reader)
     given += _given(got.get("as found"), reader, stage="as found")
     for plural in PLURALS:
-        if isinstance(named := got.get(plural), Fields):
+        named = got.get(plural)
+        if isinstance(named, Fields):
             for subject, inner in named.fields.items():
                 given += _given(inner, reader, kind=PLURALS[plural], subject=subject)
+        elif named is not None:
+            reader.problem("not-a-mapping", f"{plural} must be 'id: {{...}}' lines.", named.place)
     facts = reader.fields(got.get("facts"), "facts", (*FACTS, "has"))
     return RuleTest(
         given,
@@ -117,17 +120,13 @@ def _given(
         if node is not None:
             reader.problem("not-a-mapping", "given must be 'quantity: value' lines.", node.place)
         return ()
-    return tuple(
-        Given(
-            name,
-            reader.texts(value, name) if isinstance(value, Items) else (reader.text(value, name),),
-            value.place,
-            kind,
-            subject,
-            stage,
-        )
-        for name, value in node.fields.items()
-    )
+    given = []
+    for name, value in node.fields.items():
+        texts = reader.texts(value, name)
+        if isinstance(value, Items) and not value.items:
+            reader.problem("empty", f"'{name}' has no reading; leave it out.", value.place)
+        given.append(Given(name, texts, value.place, kind, subject, stage))
+    return tuple(given)
 
 
 def read_sign(node: Node, reader: Reader) -> Sign | None:
@@ -176,7 +175,10 @@ def _remedy(node: Node, reader: Reader) -> Remedy:
         return Remedy(
             reader.text(fields.fields["text"], "text"), read_id(fields.fields["action"], reader)
         )
-    return Remedy(reader.text(node, "each of do"))
+    if not isinstance(node, Text):
+        reader.problem("not-a-text", "each of do must be a text, or {action, text}.", node.place)
+        return Remedy("")
+    return Remedy(" ".join(reader.texts(node, "do")))
 
 
 def read_gate(node: Node, reader: Reader) -> Gate | None:
@@ -223,13 +225,20 @@ def read_certainty(node: Node, reader: Reader) -> Certainty | None:
     fields = reader.fields(node, "certainty", keys, keys)
     if fields is None:
         return None
+    scale = fields.fields["strengths"]
     strengths = {}
-    if isinstance(scale := fields.fields["strengths"], Fields):
+    if isinstance(scale, Fields):
         strengths = {name: _share(value, reader) for name, value in scale.fields.items()}
+    else:
+        reader.problem("not-a-mapping", "strengths must be 'name: number' lines.", scale.place)
     words = []
     for item in reader.items(fields.fields["words"], "words"):
         if word := reader.fields(item, "a word", ("from", "say"), ("from", "say")):
-            words.append((_share(word.fields["from"], reader), reader.text(word.fields["say"], "say")))
+            at_least = _share(word.fields["from"], reader)
+            words.append((at_least, reader.text(word.fields["say"], "say")))
+    if words and min(words)[0] > 0:
+        place = fields.fields["words"].place
+        reader.problem("certainty-words", "One of the words must be from 0.", place)
     return Certainty(
         strengths,
         tuple(sorted(words, reverse=True)),

@@ -10,7 +10,7 @@ from expert.knowledge.conditions import Condition, Group, InStage, Over
 from expert.knowledge.grammar import FORMS, ConditionError, parse_condition
 from expert.knowledge.model import APPLIES_KEYS, Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
-from expert.units.kinds import Kind
+from expert.units.kinds import Kind, unit_for
 from expert.units.parse import parse_measure
 
 SOURCE_LABELS = ("published", "common practice", "from memory", "computed", "site")
@@ -19,9 +19,11 @@ GROUPS = (
     "Groups are 'any:', 'all:', 'at least 2 of:', 'as found:', 'as left:', and over subjects "
     "'every circuit:', 'any circuit:', 'no circuit:', 'most circuits:', 'at least 2 circuits:'."
 )
-_AT_LEAST = re.compile(r"^at least (\d+) of$")
+_BARE = re.compile(r"^[-+]?[\d.,/ ]+$")
+_AT_LEAST = re.compile(r"^at least (\d{1,3}) of$")
 _OVER = re.compile(
-    r"^(?:(?P<count>every|any|no|most)|at least (?P<number>\d+)) (?P<kind>circuit|compressor|case)s?$"
+    r"^(?:(?P<count>every|any|no|most)|at least (?P<number>\d{1,3})) "
+    r"(?P<kind>circuit|compressor|case)s?$"
 )
 
 
@@ -51,8 +53,12 @@ class Reader:
                 )
         missing = [key for key in required if key not in node.fields]
         if missing:
-            self.problem("missing-key", f"{what} lacks '{missing[0]}'.", node.place)
-        return None if missing else node
+            names = " and ".join(f"'{key}'" for key in missing)
+            self.problem("missing-key", f"{what} lacks {names}.", node.place)
+        empty = [key for key in required if _is_empty(node.fields.get(key))]
+        for key in empty:
+            self.problem("empty", f"'{key}' of {what} is empty.", node.key_place(key))
+        return None if missing or empty else node
 
     def items(self, node: Node | None, what: str) -> Iterator[Node]:
         """Each node of a list; a missing list is empty."""
@@ -72,9 +78,14 @@ class Reader:
 
     def texts(self, node: Node | None, what: str) -> tuple[str, ...]:
         """A list of texts; one text alone counts as a list of one."""
-        if isinstance(node, Text):
-            return (self.text(node, what),)
-        return tuple(self.text(item, f"each of {what}") for item in self.items(node, what))
+        found = []
+        for item in (node,) if isinstance(node, Text) else self.items(node, what):
+            text = self.text(item, f"each of {what}")
+            if text:
+                found.append(text)
+            elif isinstance(item, Text):
+                self.problem("empty", f"{what} is empty; write [] for none.", item.place)
+        return tuple(found)
 
     def word(self, node: Node | None, what: str, known: Collection[str], default: str = "") -> str:
         """One of some known words."""
@@ -88,7 +99,7 @@ class Reader:
     def whole(self, node: Node | None, what: str, low: int, high: int, default: int) -> int:
         """A whole number within bounds."""
         text = self.text(node, what, str(default))
-        if not text.isdecimal() or not low <= int(text) <= high:
+        if not text.isdecimal() or len(text) > 9 or not low <= int(text) <= high:
             if node is not None:
                 self.problem(
                     "not-a-count", f"{what} must be a whole number, {low} to {high}.", node.place
@@ -101,10 +112,23 @@ class Reader:
         if node is None:
             return None
         text = self.text(node, what)
-        return self.measure_text(text, node.place, kind) if text else None
+        if not text:
+            if isinstance(node, Text):
+                self.problem("empty", f"{what} is empty.", node.place)
+            return None
+        return self.measure_text(text, node.place, kind)
 
     def measure_text(self, text: str, place: Place, kind: Kind) -> float | None:
-        """An SI value of a text, or None with a problem at the place."""
+        """An SI value of a text with its unit, or None with a problem at the place."""
+        if kind in (Kind.CHOICE, Kind.TEXT):
+            message = f"'{text}': a {kind.value} is told in words and has no measure."
+            self.problem("not-a-measure", message, place)
+            return None
+        unit = unit_for(kind)
+        if unit.name and _BARE.match(text):
+            hint = f"Write for example '{text} {unit.name}'."
+            self.problem("no-unit", f"'{text}' has no unit.", place, hint)
+            return None
         try:
             return parse_measure(text, kind).value
         except ReadingError as error:
@@ -135,9 +159,13 @@ class Reader:
         found = self.fields(node, "applies", APPLIES_KEYS)
         if found is None:
             return {}
-        return {
-            key: self.texts(value, key) for key, value in found.fields.items() if key in APPLIES_KEYS
-        }
+        applies = {}
+        for key, value in found.fields.items():
+            if key in APPLIES_KEYS and not (words := self.texts(value, key)):
+                self.problem("empty", f"'{key}' of applies names nothing.", found.key_place(key))
+            elif key in APPLIES_KEYS:
+                applies[key] = words
+        return applies
 
     def conditions(self, node: Node | None, what: str) -> tuple[Condition, ...]:
         """A list of conditions and groups of them."""
@@ -151,36 +179,51 @@ class Reader:
         """One condition or group (any, all, at least n of), or None with a problem."""
         if isinstance(node, Text):
             try:
-                return parse_condition(" ".join(node.text.split()), node.place)
+                return parse_condition(node.text, node.place)
             except ConditionError as error:
-                at = node.place.column + error.column - 1 + int(node.quoted)
-                place = Place(node.place.path, node.place.line, at)
-                self.problem("condition", f"Cannot read '{node.text}': {error}.", place, FORMS)
+                text = " ".join(node.text.split())
+                place = node.at(error.column)
+                self.problem("condition", f"Cannot read '{text}': {error}.", place, FORMS)
                 return None
         if isinstance(node, Fields) and len(node.fields) == 1:
-            ((key, inner),) = node.fields.items()
-            return self._group(key, self.conditions(inner, f"'{key}'"), node)
+            return self._group(node)
         self.problem("condition", "A condition is a text or one group.", node.place, FORMS)
         return None
 
-    def _group(self, key: str, members: tuple[Condition, ...], node: Fields) -> Condition | None:
+    def _group(self, node: Fields) -> Condition | None:
         """any, all, at least n of; as found, as left; most circuits ... , or None."""
+        ((key, inner),) = node.fields.items()
         place = node.key_place(key)
+        over, counted = _OVER.match(key), _AT_LEAST.match(key)
+        if not (over or counted or key in (*STAGES, "any", "all")):
+            told = inner.text if isinstance(inner, Text) else ""
+            hint = f"Write '{key} is {told}'." if told else GROUPS
+            self.problem("unknown-group", f"'{key}' is no group of conditions.", place, hint)
+            return None
+        members = self.conditions(inner, f"'{key}'")
+        if not isinstance(inner, Items) or len(members) < len(inner.items):
+            return None
         if not members:
             self.problem("empty-group", f"There is no condition under '{key}:'.", place)
             return None
         if key in STAGES:
             return InStage(key, members, place)
-        if match := _OVER.match(key):
-            count = "at least" if match["number"] else match["count"]
-            return Over(count, match["kind"], members, int(match["number"] or 0), place)
-        match = _AT_LEAST.match(key)
-        if key not in ("any", "all") and not match:
-            self.problem("unknown-group", f"'{key}' is no group of conditions.", place, GROUPS)
-            return None
-        at_least = int(match[1]) if match else 1 if key == "any" else len(members)
+        if over:
+            if over["number"] and not int(over["number"]):
+                self.problem("empty-group", f"'{key}' asks for nothing.", place)
+                return None
+            count = "at least" if over["number"] else over["count"]
+            return Over(count, over["kind"], members, int(over["number"] or 0), place)
+        at_least = int(counted[1]) if counted else 1 if key == "any" else len(members)
         if not 1 <= at_least <= len(members):
             message = f"'{key}' asks for {at_least} of {len(members)} conditions."
             self.problem("empty-group", message, place)
             return None
         return Group(at_least, members, place)
+
+
+def _is_empty(node: Node | None) -> bool:
+    """A key with nothing after it, or an empty list; an empty mapping can be meant."""
+    if isinstance(node, Text):
+        return not node.text.strip()
+    return isinstance(node, Items) and not node.items

@@ -114,8 +114,12 @@ def _quantity(
 
 def _check_word(condition: Is, quantity: Quantity, reader: Reader) -> None:
     words = tuple(quantity.choices) if quantity.is_choice else NUMBER_STATES
+    if quantity.kind is Kind.TEXT:
+        words = ()
     if condition.word not in (*words, KNOWN):
-        hint = nearest(condition.word, words) or f"It can be: {', '.join(words)}, known."
+        hint = nearest(condition.word, words) or f"It can be: {', '.join((*words, KNOWN))}."
+        if any(joint in condition.word for joint in (" and ", " or ", ",")):
+            hint = "One condition a line; 'any:' and 'all:' join them."
         reader.problem(
             "unknown-state",
             f"'{condition.quantity}' cannot be '{condition.word}'.",
@@ -140,14 +144,15 @@ def _resolve_compare(
         return condition
     if None in found or not kinds:
         return condition
-    if len({difference_kind(kind) for kind in kinds}) > 1 or kinds & {Kind.CHOICE, Kind.TEXT}:
+    points = [kind for kind in DIFFERENCE_OF if kind in kinds]
+    differing = len({difference_kind(kind) for kind in kinds}) > 1 or len(points) > 1
+    if differing or kinds & {Kind.CHOICE, Kind.TEXT}:
         names = " and ".join(sorted(kind.value.replace("_", " ") for kind in kinds))
         reader.problem(
             "not-comparable", f"'{condition.text}' compares {names}.", condition.place,
             "Only numbers of one kind, and their differences, can be compared.",
         )  # fmt: skip
         return condition
-    point = next((kind for kind in kinds if kind in DIFFERENCE_OF), None)
     nets = [_points(side, quantities) for side in (condition.left, condition.right)]
     lone = [len(side) == 1 and bool(side[0].measure) for side in (condition.left, condition.right)]
     nets = [nets[1 - i] if lone[i] else nets[i] for i in (0, 1)]
@@ -162,7 +167,7 @@ def _resolve_compare(
     difference = difference_kind(next(iter(kinds)))
     sides = []
     for side, alone in zip((condition.left, condition.right), lone, strict=True):
-        kind = point if point is not None and alone and nets[0] == 1 else difference
+        kind = points[0] if points and alone and nets[0] == 1 else difference
         sides.append(tuple(_in_si(term, kind, condition.place, reader) for term in side))
     return replace(condition, left=sides[0], right=sides[1])
 

@@ -23,14 +23,20 @@ def needed_signs(rule: Rule) -> dict[str, bool]:
     return needed
 
 
-def _waits(rules: Iterable[Rule]) -> dict[str, set[str]]:
-    rules = tuple(rules)
+def _concluding(rules: Iterable[Rule]) -> dict[str, list[str]]:
     concluding: dict[str, list[str]] = {}
     for rule in rules:
         for sign in rule.concludes:
             concluding.setdefault(sign, []).append(rule.id)
+    return concluding
+
+
+def _waits(rules: Iterable[Rule]) -> dict[str, tuple[str, ...]]:
+    """The rules each rule waits for, in the order of the files so that messages are stable."""
+    rules = tuple(rules)
+    concluding = _concluding(rules)
     return {
-        rule.id: {other for sign in needed_signs(rule) for other in concluding.get(sign, ())}
+        rule.id: tuple(other for sign in needed_signs(rule) for other in concluding.get(sign, ()))
         for rule in rules
     }
 
@@ -49,10 +55,7 @@ def strata(rules: Mapping[str, Rule]) -> dict[str, int]:
 
     The rules must be free of cycles (see `sign_cycle`).
     """
-    concluding: dict[str, list[str]] = {}
-    for rule in rules.values():
-        for sign in rule.concludes:
-            concluding.setdefault(sign, []).append(rule.id)
+    concluding = _concluding(rules.values())
     level: dict[str, int] = {}
     for rule_id in TopologicalSorter(_waits(rules.values())).static_order():
         level[rule_id] = max(

@@ -10,6 +10,7 @@ from expert.physics import (
     cycle,
     defrost,
     high_side,
+    leak_rate,
     liquid,
     low_side,
     pipe,
@@ -30,6 +31,7 @@ MODULES = (
     liquid,
     defrost,
     tightness,
+    leak_rate,
     air_moisture,
 )
 

@@ -64,7 +64,7 @@ def flooded_share(
     if not outdoor < condensing < INFINITY:
         raise OutOfRange(
             "The condensing temperature", condensing, outdoor, INFINITY, Kind.TEMPERATURE,
-            "it must be above the outdoor temperature",
+            "no air-cooled condenser condenses at or below the outdoor temperature",
         )
     at_least_zero("The load share", load, Kind.SHARE)
     return max(0.0, 1 - design_difference * load / (condensing - outdoor))

@@ -69,7 +69,7 @@ def text_chart(
         values = (row.dew,) if fluid.one_line else (row.dew, row.mid, row.bubble)
         cells = "".join(f"{_cell(value, pressure, system):>12}" for value in values)
         lines.append(f"{row.temperature:>6g}{cells}")
-    return "\n".join([*lines, "", *_footing(fluid, system)]) + "\n"
+    return "\n".join([*lines, "", *_footing(fluid, system, marks=True)]) + "\n"
 
 
 def svg_chart(
@@ -86,7 +86,7 @@ def svg_chart(
         for name, points in series.items()
     }
     return _Drawing(lines, unit.name, pressure.name).svg(
-        _heading(context, fluid, system), _footing(fluid, system)
+        _heading(context, fluid, system), _footing(fluid, system, marks=False)
     )
 
 
@@ -124,9 +124,11 @@ class _Drawing:
                 f'<polyline points="{points}" fill="none" stroke="black" stroke-width="2"{dash}/>'
             )
             x, y = line[-1]
-            below = 24 if name == "dew" else -8
             label = name if len(self.lines) > 1 else "saturation"
-            parts.append(_text(self._x(x) - 8, self._y(y) + below, label, "end"))
+            if name == "dew":
+                parts.append(_text(self._x(x) + 4, self._y(y) + 14, label))
+            else:
+                parts.append(_text(self._x(x) - 8, self._y(y) - 8, label, "end"))
         parts += [_text(self.left, 950 + 18 * i, line) for i, line in enumerate(footing)]
         return "\n".join([*parts, "</svg>"]) + "\n"
 
@@ -167,10 +169,10 @@ def _heading(context: Context, fluid: Saturation, system: str) -> list[str]:
     ]
 
 
-def _footing(fluid: Saturation, system: str) -> list[str]:
+def _footing(fluid: Saturation, system: str, *, marks: bool) -> list[str]:
     error = refrigerant(fluid.refrigerant).model_error
     unit = unit_for(Kind.TEMPERATURE_DIFFERENCE, system)
-    vacuum = f" {VACUUM_MARK} = inches of mercury vacuum." if system == "us" else ""
+    vacuum = f" {VACUUM_MARK} = inches of mercury vacuum." if marks and system == "us" else ""
     return [
         f"CoolProp 8 equations of state; saturation temperature good to "
         f"{unit.from_si(error):.1f} {unit.name}.{vacuum}"

@@ -12,13 +12,13 @@ TINY, HUGE = 1e-15, 1e15  # SI of any kind; nothing in a store lies beyond
 def above_zero(what: str, value: float, kind: Kind) -> None:
     """Refuses a value [SI] that is not above zero, or not finite. Raises `OutOfRange`."""
     if not TINY <= value <= HUGE:
-        raise OutOfRange(what, value, 0.0, INFINITY, kind, "it must be above zero and finite")
+        raise OutOfRange(what, value, 0.0, INFINITY, kind)
 
 
 def at_least_zero(what: str, value: float, kind: Kind) -> None:
     """Refuses a value [SI] below zero, or not finite. Raises `OutOfRange`."""
     if not 0 <= value <= HUGE:
-        raise OutOfRange(what, value, 0.0, INFINITY, kind, "it must be zero or more and finite")
+        raise OutOfRange(what, value, 0.0, INFINITY, kind)
 
 
 def useful_share(value: float) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from expert.errors import RackwalkError, nearest
@@ -36,7 +37,9 @@ class OutOfRange(PhysicsError):  # noqa: N818
     ) -> None:
         self.what, self.value, self.low, self.high = what, value, low, high
         self.kind, self.why = kind, why
-        text = f"{what} is {shown(value, kind)}; it must lie between {_span(low, high, kind)}"
+        text = f"{what} is {shown(value, kind)}"
+        if limits := _limits(low, high, kind):
+            text += f"; it must {limits}"
         super().__init__(f"{text}: {why}." if why else f"{text}.")
 
 
@@ -59,8 +62,18 @@ class NotAvailable(PhysicsError):  # noqa: N818
 
 def shown(value: float, kind: Kind) -> str:
     """An SI value in both unit systems, such as '75.1 psia (5.18 bara)'."""
+    if not math.isfinite(value):
+        return "not a finite number"
     texts = [f"{number} {unit}" for number, unit in _numbers(value, kind)]
     return (f"{texts[0]} ({texts[1]})" if len(texts) > 1 else texts[0]).rstrip()
+
+
+def _limits(low: float, high: float, kind: Kind) -> str:
+    if math.isfinite(low) and math.isfinite(high):
+        return f"lie between {_span(low, high, kind)}"
+    if math.isfinite(low):
+        return f"be above {shown(low, kind)}"
+    return f"be below {shown(high, kind)}" if math.isfinite(high) else ""
 
 
 def _span(low: float, high: float, kind: Kind) -> str:

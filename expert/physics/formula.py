@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import wraps
 
-from expert.physics.errors import PhysicsError
+from expert.physics.errors import OutOfRange, PhysicsError
 from expert.units.kinds import ATMOSPHERE, Kind
 
 
@@ -57,20 +57,22 @@ class Formula:
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "compute", _finite(self.title, self.compute))
+        object.__setattr__(self, "compute", _finite(self.title, self.inputs, self.compute))
 
 
-def _finite(title: str, compute: Callable[..., float]) -> Callable[..., float]:
+def _finite(
+    title: str, inputs: Mapping[str, Kind], compute: Callable[..., float]
+) -> Callable[..., float]:
     """A function that refuses what is not a finite number with `PhysicsError`."""
 
     @wraps(compute)
-    def checked(context: Context, **inputs: float | str) -> float:
-        for name, value in inputs.items():
+    def checked(context: Context, **values: float | str) -> float:
+        for name, value in values.items():
             if not isinstance(value, str) and not math.isfinite(value):
-                words = name.replace("_", " ")
-                raise PhysicsError(f"The {words} for the {title} is not a finite number.")
+                what = f"The {name.replace('_', ' ')} for the {title}"
+                raise OutOfRange(what, value, -math.inf, math.inf, inputs.get(name, Kind.COUNT))
         try:
-            result = compute(context, **inputs)
+            result = compute(context, **values)
         except ArithmeticError as error:
             raise PhysicsError(f"These values give no {title}.") from error
         if not math.isfinite(result):

@@ -78,7 +78,7 @@ class Receiver:
                 "it is measured from the lowest inside point",
             )
         if self.position is Position.HORIZONTAL:
-            return self._below_horizontal(level)
+            return min(self._below_horizontal(level), self.volume)
         if level > self.height / 2:
             return self.volume - self._below_vertical(self.height - level)
         return self._below_vertical(level)

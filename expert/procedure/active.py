@@ -60,3 +60,10 @@ class Active:
         if self.entry is None or self.entry.kind != "answer":
             return None
         return reading_of(self.entry, self.stage, self.round)
+
+    def numbered(self, number: int, total: int) -> Active:
+        """The same with its place in the plan."""
+        return Active(
+            self.key, self.step, self.phase, self.stage, self.round, self.sample, self.quantity,
+            self.entry, number, total,
+        )  # fmt: skip

@@ -31,7 +31,10 @@ def load_checklist(path: Path, rulebase: Rulebase) -> Checklist:
 
 
 def load_checklists(folder: Path, rulebase: Rulebase) -> dict[str, Checklist]:
-    """Every checklist of a folder by its id. Raises PackError with the problems of all files."""
+    """Every checklist of a folder by its id. Raises PackError with the problems of all files.
+
+    Folders inside it are not searched: they hold sites and answers.
+    """
     found: dict[str, Checklist] = {}
     problems: list[Problem] = []
     for path in sorted(folder.glob("*.yaml")):

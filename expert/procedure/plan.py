@@ -8,7 +8,7 @@ what no longer applies and brings it back when it applies again.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from expert.inference.model import Reading
 from expert.knowledge.conditions import Condition
@@ -33,10 +33,13 @@ class _Walk:
     groups: dict[tuple[str, int], list[Reading]] = field(default_factory=dict)
     rounds: int = 0
 
-    def add(self, active: Active) -> Entry | None:
-        entry = self.picture.closed.get(active.key)
-        self.plan.append(replace(active, entry=entry))
-        if reading := self.plan[-1].reading:
+    def add(
+        self, key: str, step: Step, phase: Phase, round_: int, quantity: str = "", sample: int = 0
+    ) -> Entry | None:
+        entry = self.picture.closed.get(key)
+        active = Active(key, step, phase, phase.stage, round_, sample, quantity, entry)
+        self.plan.append(active)
+        if reading := active.reading:
             self.groups.setdefault((active.stage, active.round), []).append(reading)
         return entry
 
@@ -44,14 +47,10 @@ class _Walk:
         if phase.repeat is None:
             self.steps(phase, "", self.rounds if phase.stage == AS_LEFT else 0)
             return
+        wanted = phase.repeat.ask
+        question = Step(phase.id, "observe", wanted, (wanted,))
         for n in range(1, phase.repeat.at_most + 1):
-            question = Step(phase.id, "observe", phase.repeat.ask, (phase.repeat.ask,))
-            asked = self.add(
-                Active(
-                    f"{phase.id}?{n}", question, phase, phase.stage, self.rounds,
-                    quantity=phase.repeat.ask,
-                )
-            )  # fmt: skip
+            asked = self.add(f"{phase.id}?{n}", question, phase, self.rounds, wanted)
             if asked is None or asked.data.get("value") != phase.repeat.answer:
                 return
             self.rounds += 1
@@ -61,35 +60,34 @@ class _Walk:
         for step in phase.steps:
             if not self.applies(step, phase.stage, round_):
                 continue
-            base = Active(f"{step.id}{suffix}", step, phase, phase.stage, round_)
+            key = f"{step.id}{suffix}"
             if step.type == "watch":
-                self.watch(base)
-            elif step.type in ("ask", "observe", "time"):
-                self.add(replace(base, quantity=step.quantities[0]))
+                self.watch(key, step, phase, round_)
             else:
-                self.add(base)
+                asks = step.type in ("ask", "observe", "time")
+                self.add(key, step, phase, round_, step.quantities[0] if asks else "")
 
-    def watch(self, base: Active) -> None:
-        step, ended = base.step, base.key in self.picture.closed
+    def watch(self, watch_key: str, step: Step, phase: Phase, round_: int) -> None:
+        ended, left_out = watch_key in self.picture.closed, False
         for sample in range(1, step.at_most + 1):
             until: Entry | None = None
             for quantity in (*step.quantities, *filter(None, (step.until,))):
-                key = f"{base.key}#{sample}.{quantity}"
+                key = f"{watch_key}#{sample}.{quantity}"
                 until = None
-                if not ended or key in self.picture.closed:
-                    until = self.add(replace(base, key=key, sample=sample, quantity=quantity))
+                if ended and key not in self.picture.closed:
+                    left_out = True
+                else:
+                    until = self.add(key, step, phase, round_, quantity, sample)
             if step.until and not self._goes_on(until, step.until):
                 break
-        if ended:
-            self.add(base)
+        if left_out:
+            self.add(watch_key, step, phase, round_)
 
     def _goes_on(self, until: Entry | None, quantity: str) -> bool:
         first = next(iter(self.rulebase.quantities[quantity].choices), None)
         return until is not None and until.data.get("value") == first
 
     def applies(self, step: Step, stage: str, round_: int) -> bool:
-        if step.type == "restore":  # whether there is something to put back is settled afterwards
-            return True
         if any(self.judge(condition, stage, round_) for condition in step.unless):
             return False
         return all(self.judge(condition, stage, round_) for condition in step.when)
@@ -119,6 +117,4 @@ def make_plan(
     for active in settled:
         numbers.setdefault(active.step_key, len(numbers) + 1)
     total = len(numbers)
-    return tuple(
-        replace(active, number=numbers[active.step_key], total=total) for active in settled
-    )
+    return tuple(active.numbered(numbers[active.step_key], total) for active in settled)

@@ -17,7 +17,7 @@ from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
 from expert.units.kinds import Kind
-from expert.units.measure import Measure, format_both
+from expert.units.measure import Measure, format_both, format_value
 
 BOTH = "both"
 
@@ -104,7 +104,7 @@ class ReportContext:
         self.picture: Picture = fold(entries)
         self.unfinished = runner.current(self.picture)
         self.signed_by = runner.signed_by(self.picture)
-        readings = runner.readings(self.picture)
+        readings = [r for r in runner.readings(self.picture) if "?" not in r.step]
         self.stages = tuple(
             self._stage(stage, round_, group) for stage, round_, group in _by_round(readings)
         )
@@ -114,7 +114,8 @@ class ReportContext:
     @property
     def altitude(self) -> str:
         """Of the site, in both unit systems."""
-        return format_both(Measure(Kind.LENGTH, self.subject.altitude))
+        us, si = (format_value(Kind.LENGTH, self.subject.altitude, s, digits=0) for s in ("us", "si"))
+        return f"{us} ({si})"
 
     @property
     def ended(self) -> datetime | None:
@@ -174,15 +175,15 @@ class ReportContext:
         before, after = self.found.evaluation, self.left.evaluation
         changes = []
         for name, known in after.known.items():
-            if name not in before.known or not _was_read(known):
+            if name not in before.known or not known.measured:
                 continue
             limit = self.evaluator.limits.get(name)
             changes.append(
                 Change(
                     first_up(known.quantity.title),
-                    value_text(before.known[name].value, BOTH),
+                    value_text(before.known[name].value, BOTH, plus_minus=False),
                     _word(before.states[name]),
-                    value_text(known.value, BOTH),
+                    value_text(known.value, BOTH, plus_minus=False),
                     _word(after.states[name]),
                     band_text(limit, known.quantity, BOTH) if limit else "",
                 )
@@ -191,12 +192,14 @@ class ReportContext:
 
     @property
     def watch_for(self) -> tuple[str, ...]:
-        """What to keep an eye on: effects that may follow, and values too close to call."""
+        """What to keep an eye on: what may come back or follow, and values too close to call."""
         lines: dict[str, None] = {}
-        for finding in self.wrong:
-            for effect in finding.cause.leads_to:
-                lines[f"{self.rulebase.causes[effect].title}: it can follow from "
-                      f"'{finding.cause.title}'."] = None  # fmt: skip
+        for finding in self.put_right:
+            lines[f"That '{finding.cause.title}' does not come back."] = None
+        for item in self.attention:
+            for effect in item.finding.cause.leads_to:
+                title = self.rulebase.causes[effect].title
+                lines[f"{title}: it can follow from '{item.finding.cause.title}'."] = None
         last = self.stages[-1].evaluation if self.stages else None
         for state in last.states.values() if last else ():
             if state.word == "too close to call" and last is not None:
@@ -225,7 +228,7 @@ class ReportContext:
         derived = [
             self._derived(known, evaluation)
             for known in evaluation.known.values()
-            if known.derived
+            if known.derived and (known.measured or round_ == 0)
         ]
         return Stage(title, tuple(lines), self._series(readings), tuple(derived), evaluation)
 
@@ -251,7 +254,7 @@ class ReportContext:
             limit=limit_text(limit, known.quantity, BOTH) if limit else "",
             note=known.warning or (limit.note if limit else ""),
             formula=f"{known.formula}; from "
-            + ", ".join(self.rulebase.quantities[name].title for name in known.inputs),
+            + ", ".join(f"{taken.title} {_short(taken.value)}" for taken in known.inputs),
         )
 
     def _series(self, readings: Iterable[Reading]) -> tuple[Series, ...]:
@@ -287,10 +290,6 @@ def clock_time(at: datetime | None) -> str:
 
 def _short(value: Measure | str) -> str:
     return value if isinstance(value, str) else format_both(value)
-
-
-def _was_read(known: Known) -> bool:
-    return any(reading.stage != "site" for reading in known.readings)
 
 
 def _word(state: State) -> str:

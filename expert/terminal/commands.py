@@ -20,7 +20,7 @@ MEANING = {
     "t": "what do we think so far", "c": "list of steps, to change one", "q": "stop and keep",
 }  # fmt: skip
 SHORT = {
-    "?": "?help", "b": "b back", "q": "q stop", "t": "t think", "s": "s skip", "n": "n note",
+    "?": "?help", "b": "b back", "s": "s skip", "q": "q stop", "t": "t think", "n": "n note",
     "c": "c list",
 }  # fmt: skip
 

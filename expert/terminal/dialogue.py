@@ -51,6 +51,17 @@ class Dialogue:
                 return False
         return True
 
+    def begin(self, lines: list[str]) -> bool:
+        """Shows what is ahead and, to a person, waits for Enter; whether to go on."""
+        with self._interrupts:
+            try:
+                self._front.show(lines)
+                if not self._front.interactive:
+                    return True
+                return self._ask(Question("Enter begins, q leaves> ")).lower() != "q"
+            except LeaveError:
+                return False
+
     def change(self) -> bool:
         """Offers to change a step of a finished job; whether one was reopened."""
         with self._interrupts:

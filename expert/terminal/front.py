@@ -45,6 +45,11 @@ class Front(Protocol):
         """The screen as it is now."""
         ...
 
+    @property
+    def interactive(self) -> bool:
+        """Whether a person sits there, who may be asked to press Enter before reading on."""
+        ...
+
     def show(self, lines: Iterable[str]) -> None:
         """Show lines below everything shown before."""
         ...

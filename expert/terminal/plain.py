@@ -38,6 +38,11 @@ class PlainFront:
         """The terminal's width, or COLUMNS, or 80."""
         return Layout(shutil.get_terminal_size().columns, shows_only_ascii(self._sink))
 
+    @property
+    def interactive(self) -> bool:
+        """Whether the input is a terminal."""
+        return not self._echo
+
     def show(self, lines: Iterable[str]) -> None:
         """Write lines. Raises LeaveError where nobody reads them any more."""
         self._write("".join(f"{line}\n" for line in lines))

@@ -19,7 +19,7 @@ from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, cut, to_ascii
 from expert.terminal.plain import shows_only_ascii
 
-_AGAIN = "Ctrl-C again stops; all that was entered is kept."
+_AGAIN = "Ctrl-C again: stop, all is kept"
 _TICK = 1.0  # s
 _STYLE = Style.from_dict(
     {"label": "bold", "validation-toolbar": "bold", "bottom-toolbar": "reverse"}
@@ -55,6 +55,11 @@ class PromptFront:
     def layout(self) -> Layout:
         """The terminal as wide as it is now."""
         return Layout(self._output.get_size().columns, self._ascii)
+
+    @property
+    def interactive(self) -> bool:
+        """Always."""
+        return True
 
     def show(self, lines: Iterable[str]) -> None:
         """Write lines above the next prompt."""

@@ -102,20 +102,9 @@ class Values:
         lines = self.computed(known, evaluation.states[quantity.id], layout)
         if known.formula:
             lines += layout.named("how", known.formula, 2)
-            for each in quantity.derivation.inputs.values() if quantity.derivation else ():
-                if (given := evaluation.known.get(each.quantity)) is not None:
-                    lines += layout.listed("-", self._input(given, each.take), 4)
+            for taken in known.inputs:
+                lines += layout.listed("-", f"{taken.title} {self.of(taken.value)}", 4)
         return lines
-
-    def _input(self, given: Known, take: str) -> str:
-        """'circuit pressure, lowest of 7: 96.0 psig', with the reading that was taken."""
-        title = given.quantity.title
-        series = [each.value for each in given.readings if isinstance(each.value, Measure)]
-        if given.derived or len(series) < 2:
-            return f"{title} {self.of(given.value)}"
-        ordered = sorted(series, key=lambda measure: measure.value)
-        taken = {"first": series[0], "lowest": ordered[0], "highest": ordered[-1]}
-        return f"{title}, {take} of {len(series)}: {self.of(taken.get(take, series[-1]))}"
 
 
 def _word(state: State) -> str:

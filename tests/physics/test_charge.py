@@ -65,7 +65,7 @@ def test_a_day_as_warm_as_the_design_needs_no_flooding() -> None:
 
 @pytest.mark.parametrize("outdoor", [90.0, 95.0])
 def test_flooding_for_an_outdoor_temperature_above_condensing_is_refused(outdoor: float) -> None:
-    with pytest.raises(OutOfRange, match="above the outdoor temperature"):
+    with pytest.raises(OutOfRange, match="at or below the outdoor temperature"):
         flooded_share(15 / 1.8, kelvin(90), kelvin(outdoor))
 
 

@@ -142,6 +142,21 @@ def test_a_whole_watch_can_be_ended_with_a_reason_and_opened_again(session: Sess
     assert session.current.key == "clearing#2.circuit_pressure"
 
 
+def test_an_ended_watch_that_comes_to_its_own_end_needs_no_skip_any_more(
+    runner: Runner, session: Session
+) -> None:
+    go_to(session, "clearing#1.defrost_state")
+    answer(session, "still running")
+    session.skip("the probe broke", rest=True)
+    assert "clearing" in keys(runner, session)
+    session.reopen("clearing#1.defrost_state")
+    answer(session, "ended by time")
+    assert "clearing" not in keys(runner, session)
+    session.back()
+    assert session.current is not None
+    assert session.current.key == "clearing#1.defrost_state"
+
+
 def test_every_sample_of_a_watch_is_a_reading(runner: Runner, session: Session) -> None:
     go_to(session, "clearing#1.circuit_pressure")
     for text in ("100", "still running", "150", "ended by time"):

@@ -42,7 +42,7 @@ def unit(kind: Kind, name: str) -> Unit:
     ],
 )
 def test_a_factor_is_the_published_one(kind: Kind, name: str, factor: float) -> None:
-    assert unit(kind, name).factor == pytest.approx(factor, rel=2e-7)
+    assert unit(kind, name).factor == pytest.approx(factor, rel=5e-7)
 
 
 @pytest.mark.parametrize(("fahrenheit", "kelvin"), [(32, 273.15), (212, 373.15), (-40, 233.15)])
@@ -70,7 +70,7 @@ def test_no_name_means_two_units_of_one_kind(kind: Kind) -> None:
 
 
 def test_no_name_of_a_unit_looks_like_part_of_a_number() -> None:
-    assert [n for each in UNITS for n in each.names if n[:1].isdigit() or n[:1] in ".,+-"] == []
+    assert [n for each in UNITS for n in each.names if n and n[0] in "0123456789.,+-"] == []
 
 
 @pytest.mark.parametrize("each", UNITS, ids=lambda each: f"{each.kind} {each.name}")

@@ -1,0 +1,11 @@
+"""The small job of the terminal's tests."""
+
+from __future__ import annotations
+
+import pytest
+from terminal_help import Job
+
+
+@pytest.fixture
+def job() -> Job:
+    return Job()

@@ -1,0 +1,126 @@
+"""The prompt on a made-up terminal: what it returns and does, not the bytes it draws."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from prompt_toolkit.input import PipeInput, create_pipe_input
+from prompt_toolkit.output import DummyOutput
+from terminal_help import WALK, Job
+
+from expert.terminal.dialogue import Dialogue
+from expert.terminal.front import LeaveError, Question
+from expert.terminal.prompt import PromptFront
+
+ENTER, CTRL_C, CTRL_D, ERASE_LINE = "\r", "\x03", "\x04", "\x15"
+
+
+class Recorded(DummyOutput):
+    """Keeps what is written between the prompts."""
+
+    def __init__(self) -> None:
+        self.text = ""
+
+    def write(self, data: str) -> None:
+        self.text += data
+
+
+@pytest.fixture
+def typed() -> Iterator[PipeInput]:
+    with create_pipe_input() as source:
+        yield source
+
+
+@pytest.fixture
+def sink() -> Recorded:
+    return Recorded()
+
+
+@pytest.fixture
+def front(typed: PipeInput, sink: Recorded) -> PromptFront:
+    return PromptFront(typed, sink)
+
+
+def _refuses_low(text: str) -> str:
+    return "" if text == "198" else f"'{text}' is refused."
+
+
+def test_a_line_is_returned_on_enter(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text("198 psig" + ENTER)
+    assert front.ask(Question("psig> ")) == "198 psig"
+
+
+def test_a_refused_line_stays_until_it_is_right(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text("19" + ENTER + "8" + ENTER)
+    assert front.ask(Question("psig> ", check=_refuses_low)) == "198"
+
+
+def test_the_cursor_goes_to_the_part_that_is_wrong(front: PromptFront, typed: PipeInput) -> None:
+    def wrong(text: str) -> str:
+        return "'198 pisg': the unit 'pisg' is not known." if "pisg" in text else ""
+
+    typed.send_text("198 pisg" + ENTER + "\x0b" + "psig" + ENTER)
+    assert front.ask(Question("> ", check=wrong)) == "198 psig"
+
+
+def test_ctrl_c_clears_the_line(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text("99" + CTRL_C + "198" + ENTER)
+    assert front.ask(Question("> ")) == "198"
+
+
+def test_a_second_ctrl_c_leaves(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text("99" + CTRL_C + CTRL_C)
+    with pytest.raises(LeaveError):
+        front.ask(Question("> "))
+
+
+def test_a_letter_in_between_disarms_ctrl_c(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text(CTRL_C + "1" + CTRL_C + "198" + ENTER)
+    assert front.ask(Question("> ")) == "198"
+
+
+def test_ctrl_d_on_an_empty_line_leaves(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text(CTRL_D)
+    with pytest.raises(LeaveError):
+        front.ask(Question("> "))
+
+
+def test_a_value_to_be_corrected_stands_in_the_line(front: PromptFront, typed: PipeInput) -> None:
+    typed.send_text("\x7f\x7f" + "5" + ENTER)
+    assert front.ask(Question("> ", typed="400")) == "45"
+
+
+def test_one_prompt_serves_the_whole_checklist(
+    front: PromptFront, typed: PipeInput, sink: Recorded, job: Job
+) -> None:
+    typed.send_text("".join(line + ENTER for line in WALK))
+    assert Dialogue(job.session, job.texts, front).run()
+    assert job.session.finished
+    assert "= Push through the coil: 8.0 psi" in sink.text
+
+
+def test_a_refused_reading_is_corrected_in_place_and_asked_once(
+    front: PromptFront, typed: PipeInput, sink: Recorded, job: Job
+) -> None:
+    typed.send_text("y" + ENTER + ENTER + "900" + ENTER + ERASE_LINE + "190" + ENTER + CTRL_D)
+    assert not Dialogue(job.session, job.texts, front).run()
+    assert job.log.entries[2].data["text"] == "190"
+    assert sink.text.count("Step 3 of") == 1
+
+
+def test_a_letter_is_a_command_in_the_prompt_too(
+    front: PromptFront, typed: PipeInput, sink: Recorded, job: Job
+) -> None:
+    typed.send_text("y" + ENTER + "?" + ENTER + "q" + ENTER)
+    assert not Dialogue(job.session, job.texts, front).run()
+    assert "Why: It must not start by itself." in sink.text
+
+
+def test_leaving_with_ctrl_d_keeps_the_step(
+    front: PromptFront, typed: PipeInput, job: Job
+) -> None:
+    typed.send_text("y" + ENTER + CTRL_D)
+    assert not Dialogue(job.session, job.texts, front).run()
+    assert [entry.kind for entry in job.log.entries] == ["acknowledge", "stop"]
+    assert job.key == "hold-off"
