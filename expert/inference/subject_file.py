@@ -19,7 +19,10 @@ from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml
 from expert.physics.air import barometer
 from expert.units.kinds import Kind
 
-_FRAME = ("title", "site", "subject", "altitude", "has", "readings", "as found", *PLURALS, *FACTS)
+_FRAME = (
+    "title", "site", "subject", "altitude", "has", "readings", "as found", "scenario", *PLURALS,
+    *FACTS,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,8 @@ from expert.procedure.putting_back import settle
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
-Holds = Callable[[Condition, tuple[Reading, ...]], bool | None]
+Readings = tuple[Reading, ...]
+Holds = Callable[[Condition, Readings, Readings | None], bool | None]
 
 
 @dataclass
@@ -74,7 +75,7 @@ class _Walk:
             for quantity in (*step.quantities, *filter(None, (step.until,))):
                 key = f"{watch_key}#{sample}.{quantity}"
                 until = None
-                if ended and key not in self.picture.closed:
+                if ended and self.picture.before(key) is None:
                     left_out = True
                 else:
                     until = self.add(key, step, phase, round_, quantity, sample)
@@ -94,12 +95,16 @@ class _Walk:
 
     def judge(self, condition: Condition, stage: str, round_: int) -> bool | None:
         """The newest stage and round in which the condition can be judged decides; never mixed."""
-        stages = [(AS_LEFT, n) for n in range(round_, -1, -1)] if stage == AS_LEFT else []
-        for group in [*stages, (AS_FOUND, 0)]:
-            answer = self.holds(condition, tuple(self.groups.get(group, ())))
-            if answer is not None:
-                return answer
-        return None
+        found = self.group(AS_FOUND, 0)
+        if stage == AS_LEFT:
+            for n in range(round_, -1, -1):
+                answer = self.holds(condition, self.group(AS_LEFT, n), found)
+                if answer is not None:
+                    return answer
+        return self.holds(condition, found, None)
+
+    def group(self, stage: str, round_: int) -> Readings:
+        return tuple(self.groups.get((stage, round_), ()))
 
 
 def make_plan(
@@ -107,7 +112,8 @@ def make_plan(
 ) -> tuple[Active, ...]:
     """Every step that now applies, in order, each with the entry that closes it.
 
-    `holds` judges a condition on some readings and the site's values: true, false or unknown.
+    `holds` judges a condition on some readings and the site's values: true, false or unknown;
+    it is also given the readings as found, None where those are judged.
     """
     walk = _Walk(picture, rulebase, holds)
     for phase in checklist.phases:

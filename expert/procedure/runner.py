@@ -10,7 +10,6 @@ from itertools import takewhile
 from typing import Protocol
 
 from expert.errors import ReadingError
-from expert.inference.derive import derive
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Reading
 from expert.inference.truth import Facts
@@ -29,7 +28,8 @@ from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
 NEVER_SKIPPED = ("caution", "restore", "sign")
 _KEPT = 256
 
-Evaluate = Callable[[tuple[Reading, ...]], Evaluation]
+Readings = tuple[Reading, ...]
+Evaluate = Callable[[Readings, Readings | None], Evaluation]
 
 
 class Judging(Protocol):
@@ -40,7 +40,7 @@ class Judging(Protocol):
         ...
 
 
-JudgeOver = Callable[[tuple[Reading, ...]], Judging]
+JudgeOver = Callable[[Readings, Readings | None], Judging]
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,8 @@ class Runner:
     """A checklist on a subject. Pure: pictures in, drafts of entries out.
 
     `evaluate` says what follows from readings and the site's values, `facts` judges the
-    conditions of steps over them. `system` is the unit system of bare numbers.
+    conditions of steps over them; both also take the readings as found, None where those are
+    judged. `system` is the unit system of bare numbers.
     """
 
     def __init__(
@@ -216,14 +217,15 @@ class Runner:
 
         What was not measured again in that round is unknown, never carried over.
         """
-        wanted = 0 if stage != AS_LEFT else self.rounds(picture) if round_ is None else round_
-        return self._evaluate(
-            tuple(
-                reading
-                for reading in self.readings(picture)
-                if reading.stage == stage and reading.round == wanted
-            )
+        readings = self.readings(picture)
+        found = tuple(reading for reading in readings if reading.stage == AS_FOUND)
+        if stage == AS_FOUND:
+            return self._evaluate(found, None)
+        wanted = self.rounds(picture) if round_ is None else round_
+        left = tuple(
+            reading for reading in readings if reading.stage == AS_LEFT and reading.round == wanted
         )
+        return self._evaluate(left, found)
 
     def signed_by(self, picture: Picture) -> str:
         """Who signed last for everything as it now stands, empty where nobody did."""
@@ -231,8 +233,10 @@ class Runner:
         last = signed[-1].entry if signed else None
         return last.text("name") if last else ""
 
-    def _holds(self, condition: Condition, readings: tuple[Reading, ...]) -> bool | None:
-        return self._facts(readings).holds(condition)
+    def _holds(
+        self, condition: Condition, readings: Readings, found: Readings | None
+    ) -> bool | None:
+        return self._facts(readings, found).holds(condition)
 
 
 def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us") -> Runner:
@@ -245,13 +249,11 @@ def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us"
     ]
     chained = any(signs_in(condition) for condition in conditions)
 
-    def facts(readings: tuple[Reading, ...]) -> Facts:
-        quantities = evaluator.rulebase.quantities
-        known, _ = derive(readings, evaluator.subject, quantities)
-        found = Facts(known, quantities, evaluator.limits)
+    def facts(readings: Readings, found: Readings | None) -> Facts:
+        known, _ = evaluator.facts(readings, found)
         if chained:
-            evaluator.run(found)
-        return found
+            evaluator.run(known)
+        return known
 
     return Runner(
         checklist, evaluator.rulebase, evaluator.subject, evaluator.evaluate, facts, system=system

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from expert.inference.model import Evaluation, Finding
-from expert.inference.sentences import first_up
 from expert.terminal.layout import Layout
 
 MOST_FINDINGS = 4
 MOST_NEXT = 3
-MOST_OPEN = 5
+MOST_OPEN = 2
 
 
 def thoughts(
@@ -19,24 +18,55 @@ def thoughts(
     findings = evaluation.findings
     shown = findings if everything else findings[:MOST_FINDINGS]
     for number, finding in enumerate(shown, 1):
-        lines += _finding(str(number), finding, layout, reasons, 0)
+        lines += _finding(str(number), finding, layout, 99 if everything else reasons)
+        if number == 1 or everything:
+            lines += _advice(finding, layout, everything)
     if len(findings) > len(shown):
         lines += layout.text(f"and {len(findings) - len(shown)} less certain.")
     if not findings:
         lines += layout.text("Nothing speaks for a fault yet. What was not measured is not judged.")
-    lines += _next(evaluation, layout)
     lines += _open(evaluation, layout, everything)
+    return lines + _next(evaluation, layout)
+
+
+def found_in_short(evaluation: Evaluation, stage: str, layout: Layout) -> list[str]:
+    """The findings of a stage in one line each, what they explain below them."""
+    lines = layout.text(f"Found ({stage}):")
+    for number, finding in enumerate(evaluation.findings[:MOST_FINDINGS], 1):
+        lines += layout.listed(str(number), _named(finding), 2)
+        lines += _effects(finding, layout, 4)
+    if not evaluation.findings:
+        lines += layout.text("Nothing speaks for a fault.", 2)
     return lines
 
 
-def _finding(mark: str, finding: Finding, layout: Layout, reasons: int, indent: int) -> list[str]:
-    lines = layout.listed(mark, f"{finding.cause.title}: {finding.words}", indent)
+def _finding(mark: str, finding: Finding, layout: Layout, reasons: int) -> list[str]:
+    lines = layout.listed(mark, _named(finding))
     for reason in finding.because[:reasons]:
-        lines += layout.listed("-", reason, indent + 2)
-    for question in finding.open[:reasons]:
-        lines += layout.listed("- still open:", first_up(question), indent + 2)
+        lines += layout.listed("-", reason, 2)
+    for question in finding.open[: min(reasons, MOST_OPEN)]:
+        lines += layout.listed("-", f"not known, and would change it: {question}", 2)
+    return lines + _effects(finding, layout, 2)
+
+
+def _named(finding: Finding) -> str:
+    return f"{finding.cause.title}: {finding.words}"
+
+
+def _effects(finding: Finding, layout: Layout, indent: int) -> list[str]:
+    lines: list[str] = []
     for effect in finding.effects:
-        lines += layout.listed("- explains:", f"{effect.cause.title}: {effect.words}", indent + 2)
+        lines += layout.listed("-", f"explains '{effect.cause.title}', {effect.words}", indent)
+    return lines
+
+
+def _advice(finding: Finding, layout: Layout, everything: bool) -> list[str]:
+    """What would confirm a finding and what may be done; only the first of each in short."""
+    most = 99 if everything else 1
+    lines: list[str] = []
+    for name, texts in (("confirm", finding.cause.confirm), ("do", finding.do)):
+        for text in texts[:most]:
+            lines += layout.listed("-", f"{name}: {text}", 2)
     return lines
 
 
@@ -53,20 +83,10 @@ def _open(evaluation: Evaluation, layout: Layout, everything: bool) -> list[str]
     missing = evaluation.cannot_judge
     if not missing:
         return []
+    if not everything:
+        count = f"{len(missing)} value{'s' if len(missing) > 1 else ''}"
+        return layout.text(f"{count} could not be judged; t tells which and why.")
     lines = layout.text("Could not be judged:")
-    shown = missing if everything else missing[:MOST_OPEN]
-    for each in shown:
+    for each in missing:
         lines += layout.listed("-", f"{each.what}: {each.why}", 2)
-    if len(missing) > len(shown):
-        lines += layout.text(f"and {len(missing) - len(shown)} more.", 2)
-    return lines
-
-
-def found_in_short(evaluation: Evaluation, stage: str, layout: Layout) -> list[str]:
-    """The findings of a stage in one line each, what they explain below them."""
-    lines = layout.text(f"Found ({stage}):")
-    for number, finding in enumerate(evaluation.findings[:MOST_FINDINGS], 1):
-        lines += _finding(str(number), finding, layout, 0, 2)
-    if not evaluation.findings:
-        lines += layout.text("Nothing speaks for a fault.", 2)
     return lines

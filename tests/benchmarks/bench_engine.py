@@ -1,9 +1,10 @@
 """One workload through every engine, as ratios: python tests/benchmarks/bench_engine.py
 
-Rules on states of quantities (80 % of them known in a case), the last third also on earlier conclusions. Answers
-are compared before anything is timed. The raw loop is durable_rules as one would write it for this
-workload alone: names as they are, spread over groups, no checks, no firings built. It is left out
-where the rules do not fit one ruleset.
+Rules on states of quantities, of which 80 % are known in a case; the last third also on earlier
+conclusions. Answers are compared before anything is timed. The raw loop is durable_rules as one
+would write it for this workload alone: names as they are, spread over groups, no checks, no
+firings built. It is left out where the rules do not fit one ruleset. The time of thousands of
+rules depends on what the process did before: whether the C library keeps or returns memory.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+import expert
 from expert.inference import durable as durable_module
 from expert.inference.engine import Engine, EngineError, HornRule, Program, make_engine
 
@@ -212,17 +213,17 @@ engine = make_engine(rules, "durable")
 def kilobytes():
     with open("/proc/self/statm") as pages:
         return int(pages.read().split()[1]) * 4
-def many(count, call):
+def gained(count, call):
+    before = kilobytes()
     for n in range(count):
         call(cases[n % len(cases)])
-many(300, engine.run)
-before = kilobytes()
-many(runs, engine.run)
-after = kilobytes()
-many(20, lambda case: make_engine(rules, "durable").run(case))
-compiled = kilobytes()
-many(compiles, lambda case: make_engine(rules, "durable").run(case))
-print(after - before, kilobytes() - compiled)
+    return kilobytes() - before
+def compile_and_run(case):
+    make_engine(rules, "durable").run(case)
+gained(300, engine.run)
+print(*(gained(runs, engine.run) for _ in range(3)))
+gained(20, compile_and_run)
+print(*(gained(compiles, compile_and_run) for _ in range(3)))
 """
 
 
@@ -230,6 +231,7 @@ def run_apart(code: str, *arguments: str) -> str:
     """What the code prints in a process of its own, which must end well."""
     done = subprocess.run(
         [sys.executable, "-X", "faulthandler", "-c", code, *arguments],
+        cwd=Path(expert.__file__).parents[1],
         capture_output=True,
         text=True,
         check=False,
@@ -248,6 +250,7 @@ def test_programs_that_the_c_module_crashes_on_end_well_in_a_process_of_their_ow
 def test_memory_stays_flat_over_many_runs_and_many_compiles(
     durable: Compile, nightly: bool
 ) -> None:
-    runs, compiles = ("100000", "2000") if nightly else ("3000", "100")
-    growth = run_apart(MEMORY, runs, compiles).split()
-    assert max(map(int, growth)) < 1500, f"kilobytes gained by runs and by compiles: {growth}"
+    # A leak grows in each of three windows; the C library's rounding up shows in one at most.
+    runs, compiles = ("33334", "700") if nightly else ("1000", "40")
+    for gained in run_apart(MEMORY, runs, compiles).splitlines():
+        assert min(map(int, gained.split())) < 100, f"kilobytes gained, window by window: {gained}"

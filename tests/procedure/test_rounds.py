@@ -136,3 +136,32 @@ def test_conditions_after_an_adjustment_are_judged_on_the_newest_round_that_can_
     for text in ("", "a; b; c", "216", "199", "yes", "yes"):
         answer(session, text)
     assert session.current.key == "one-thing@2"
+
+
+def test_a_condition_can_look_at_the_stage_as_found_from_a_later_round(make_runner, clock) -> None:
+    from procedure_drive import MemoryLog
+
+    runner = make_runner(
+        """
+    - id: one
+      title: One
+      stage: as found
+      steps:
+        - observe: hot_gas_valve
+    - id: two
+      title: Two
+      stage: as left
+      steps:
+        - observe: hot_gas_valve
+          id: valve-now
+        - ask: frost_pattern
+          when:
+            - as found: [hot_gas_valve is shut]
+            - hot_gas_valve is open
+"""
+    )
+    session = Session(runner, MemoryLog(), "job", now=clock)
+    for text in ("shut", "open"):
+        answer(session, text)
+    assert session.current is not None
+    assert session.current.key == "frost-pattern"

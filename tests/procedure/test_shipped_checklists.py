@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from procedure_drive import Clock, MemoryLog
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
+from expert.places import shipped
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.load import load_checklists
@@ -19,8 +17,7 @@ from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
 
-ROOT = Path(__file__).parents[2]
-DEMO = ROOT / "checklists" / "demo"
+DEMO = shipped("checklists") / "demo"
 
 
 def recorded() -> list[dict[str, str]]:
@@ -36,13 +33,8 @@ def recorded() -> list[dict[str, str]]:
 
 
 @pytest.fixture(scope="module")
-def shipped() -> Rulebase:
-    return load_rulebase(ROOT / "rulebase")
-
-
-@pytest.fixture(scope="module")
-def checklists(shipped: Rulebase) -> dict[str, Checklist]:
-    return load_checklists(ROOT / "checklists", shipped)
+def checklists(shipped_rulebase: Rulebase) -> dict[str, Checklist]:
+    return load_checklists(shipped("checklists"), shipped_rulebase)
 
 
 def test_every_shipped_checklist_is_free_of_problems(checklists: dict[str, Checklist]) -> None:
@@ -51,11 +43,11 @@ def test_every_shipped_checklist_is_free_of_problems(checklists: dict[str, Check
 
 @pytest.mark.parametrize("job", recorded(), ids=lambda job: job["name"])
 def test_a_recorded_job_is_played_to_its_signed_end(
-    shipped: Rulebase, checklists: dict[str, Checklist], clock: Clock, job: dict[str, str]
+    shipped_rulebase: Rulebase, checklists: dict[str, Checklist], clock: Clock, job: dict[str, str]
 ) -> None:
     checklist = checklists[job["checklist"]]
-    subject = load_site(DEMO / "site.yaml", shipped).subjects[job["subject"]]
-    runner = runner_for(checklist, Evaluator(shipped, subject, backend="plain"))
+    subject = load_site(DEMO / "site.yaml", shipped_rulebase).subjects[job["subject"]]
+    runner = runner_for(checklist, Evaluator(shipped_rulebase, subject, backend="plain"))
     session = Session(runner, MemoryLog(), "job", now=clock)
     questions = [
         played.question

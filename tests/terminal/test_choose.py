@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import sys
+from types import SimpleNamespace
 
 import pytest
 
@@ -11,14 +11,11 @@ from expert.terminal.plain import PlainFront
 
 
 @pytest.fixture
-def on_a_terminal(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> pytest.CaptureFixture[str]:
+def on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    terminal = SimpleNamespace(isatty=lambda: True)
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.delenv(choose.VARIABLE, raising=False)
-    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
-    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
-    return capsys
+    monkeypatch.setattr(choose, "sys", SimpleNamespace(stdin=terminal, stdout=terminal))
 
 
 def test_without_a_terminal_it_is_line_by_line() -> None:
@@ -36,15 +33,16 @@ def test_plain_is_given_when_asked_for() -> None:
     assert isinstance(choose.open_front(plain=True), PlainFront)
 
 
+@pytest.mark.usefixtures("on_a_terminal")
 def test_a_terminal_that_cannot_be_opened_falls_back_and_says_why(
-    monkeypatch: pytest.MonkeyPatch, on_a_terminal: pytest.CaptureFixture[str]
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def broken(*_: object) -> None:
         raise RuntimeError("no console screen buffer")
 
     monkeypatch.setattr("expert.terminal.prompt.PromptFront.__init__", broken)
     assert isinstance(choose.open_front(), PlainFront)
-    assert "no console screen buffer" in " ".join(on_a_terminal.readouterr().out.split())
+    assert "no console screen buffer" in " ".join(capsys.readouterr().out.split())
 
 
 @pytest.mark.usefixtures("on_a_terminal")
