@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
 from expert.inference.model import Known, Missing, Reading, Taken
 from expert.knowledge.model import Derivation, Quantity
@@ -106,7 +107,9 @@ class _Deriver:
         values = {name: measure.value for name, measure in taken.items()}
         errors = {name: measure.plus_minus or 0.0 for name, measure in taken.items()}
         try:
-            value, plus_minus = propagate(formula, self.context, values, errors)
+            value, plus_minus = _computed(
+                formula.name, self.context, tuple(values.items()), tuple(errors.items())
+            )
         except PhysicsError as error:
             self._miss(quantity, str(error))
             return None
@@ -139,10 +142,12 @@ def _take(known: Known, take: str) -> Measure:
     return choose(measures, key=lambda measure: measure.value)
 
 
-def directly(quantity: Quantity, value: float | str, text: str, **place: object) -> Reading:
-    """A reading of a quantity with the accuracy of its usual instrument."""
-    known = value if isinstance(value, str) else Measure(quantity.kind, value, quantity.accuracy)
-    stage = str(place.get("stage", "as found"))
-    return Reading(quantity.id, known, text, stage=stage)
-
-
+@lru_cache(maxsize=4096)
+def _computed(
+    function: str,
+    context: Context,
+    values: tuple[tuple[str, float], ...],
+    errors: tuple[tuple[str, float], ...],
+) -> tuple[float, float]:
+    """Value and uncertainty; kept, since one answer changes few of the derived values."""
+    return propagate(catalogued(function), context, dict(values), dict(errors))

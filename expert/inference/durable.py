@@ -127,7 +127,7 @@ class DurableEngine:
 
     def _settle(self, start: set[int]) -> tuple[Firing, ...]:
         known = start.union(*(step.head for step in self._always))
-        fired = {step: None for step in self._always}
+        fired = set(self._always)
         new = known
         while new:
             told = sorted(new)
@@ -136,7 +136,7 @@ class DurableEngine:
             for step in found:
                 if step in fired or not known.issuperset(step.body):
                     raise EngineError(f"durable_rules fired rule '{step.rule}' wrongly.")
-                fired[step] = None
+                fired.add(step)
                 new.update(step.head)
             new -= known
             known |= new

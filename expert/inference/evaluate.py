@@ -10,7 +10,7 @@ from expert.inference.findings import find_causes
 from expert.inference.kleene import Truth, all_
 from expert.inference.model import Evaluation, Known, Missing, Reading, State
 from expert.inference.next_reading import rank_next
-from expert.inference.program import Stratum, atom, compile_strata, may_fire
+from expert.inference.program import Stratum, compile_strata, may_fire
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, applies_to, limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
@@ -132,8 +132,8 @@ class Evaluator:
         facts.signs.update(told or {})
         for stratum in self.strata:
             names = [
-                atom(condition)
-                for condition in stratum.conditions
+                name
+                for name, condition in stratum.conditions.items()
                 if facts.holds(condition) is True
             ]
             names += [

@@ -1,8 +1,9 @@
-"""What to measure next: the unknown that would tell most about the leading causes, for its effort."""
+"""What to measure next: what would tell most about the leading causes, for its effort."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import combinations
 
 from expert.inference.model import Finding, NextReading
 from expert.inference.truth import Facts
@@ -10,52 +11,60 @@ from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
-_UNSUPPORTED = 0.2  # interest in a cause that nothing speaks for yet
+_LEADING = 3  # so many causes are held against one another
 _HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
 
 
 def rank_next(
     rules: Iterable[Rule], facts: Facts, findings: tuple[Finding, ...], rulebase: Rulebase
 ) -> tuple[NextReading, ...]:
-    """At most five readings, best first; each says which causes it would settle."""
+    """At most five readings, best first: how far each would part the leading causes, for its effort.
+
+    What a reading could add for or against a cause is shared among all that a rule waits for.
+    With no finding yet, every cause that a reading could speak for counts alike.
+    """
     rules = tuple(rules)
     waiting = _Waiting(rules, facts, rulebase.quantities)
-    interest = {finding.cause.id: finding.certainty for finding in _flat(findings)}
-    worth: dict[str, float] = {}
-    settles: dict[str, dict[str, float]] = {}
+    effects: dict[str, dict[str, float]] = {}
     for rule in rules:
         unknown = waiting.readings(rule)
-        if not unknown:
-            continue
-        evidence = {**rule.evidence_for, **rule.evidence_against}
-        for cause, strength in evidence.items():
-            weight = rulebase.certainty.strengths[strength] * interest.get(cause, _UNSUPPORTED)
-            if interest and cause not in interest:
-                weight /= 2
-            for quantity in unknown:
-                share = weight / len(unknown)
-                worth[quantity] = worth.get(quantity, 0.0) + share
-                causes = settles.setdefault(quantity, {})
-                causes[cause] = causes.get(cause, 0.0) + share
-    ranked = [
-        NextReading(
-            rulebase.quantities[name],
-            _why(settles[name], rulebase),
-            round(value / _effort(rulebase.quantities[name]), 6),
-        )
-        for name, value in worth.items()
-    ]
+        for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
+            for cause, strength in evidence.items():
+                share = sign * rulebase.certainty.strengths[strength] / max(len(unknown), 1)
+                for name in unknown:
+                    causes = effects.setdefault(name, {})
+                    causes[cause] = causes.get(cause, 0.0) + share
+    leading = {finding.cause.id: finding.certainty for finding in _flat(findings)[:_LEADING]}
+    ranked = []
+    for name, causes in effects.items():
+        quantity = rulebase.quantities[name]
+        worth = _parting(causes, leading) / _effort(quantity)
+        if worth > 0:
+            ranked.append(NextReading(quantity, _why(causes, leading, rulebase), round(worth, 6)))
     ranked.sort(key=lambda reading: (-reading.worth, reading.quantity.id))
     return tuple(ranked[:AT_MOST])
+
+
+def _parting(causes: Mapping[str, float], leading: Mapping[str, float]) -> float:
+    """How far a reading would move the leading causes, and move them apart."""
+    if not leading:
+        return sum(abs(effect) for effect in causes.values())
+    moved = sum(abs(causes.get(cause, 0.0)) * certainty for cause, certainty in leading.items())
+    apart = sum(
+        abs(causes.get(one, 0.0) - causes.get(other, 0.0)) * min(leading[one], leading[other])
+        for one, other in combinations(leading, 2)
+    )
+    return moved + apart
 
 
 def _effort(quantity: Quantity) -> float:
     return quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
 
 
-def _why(causes: Mapping[str, float], rulebase: Rulebase) -> str:
-    leading = sorted(causes, key=lambda cause: (-causes[cause], cause))[:2]
-    titles = [f"'{rulebase.causes[cause].title}'" for cause in leading]
+def _why(causes: Mapping[str, float], leading: Mapping[str, float], rulebase: Rulebase) -> str:
+    told = [cause for cause in causes if cause in leading] or list(causes)
+    told.sort(key=lambda cause: (-abs(causes[cause]), cause))
+    titles = [f"'{rulebase.causes[cause].title}'" for cause in told[:2]]
     return f"It would speak for or against {' and '.join(titles)}."
 
 
@@ -84,11 +93,11 @@ class _Waiting:
     def _open(self, rule: Rule) -> tuple[Condition, ...]:
         if any(self.facts.holds(exception) is True for exception in rule.unless):
             return ()
-        truths = {condition: self.facts.holds(condition) for condition in rule.when}
-        if False in truths.values():
+        truths = [self.facts.holds(condition) for condition in rule.when]
+        if False in truths:
             return ()
-        if None in truths.values():
-            return tuple(condition for condition, truth in truths.items() if truth is None)
+        if None in truths:
+            return tuple(c for c, truth in zip(rule.when, truths, strict=True) if truth is None)
         return tuple(each for each in rule.unless if self.facts.holds(each) is None)
 
     def _under(self, condition: Condition) -> Iterator[str]:

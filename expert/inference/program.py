@@ -53,11 +53,11 @@ def outer(condition: Condition) -> tuple[Condition, ...]:
 
 @dataclass(frozen=True)
 class Stratum:
-    """Rules that are evaluated together, with their engine and the conditions it needs."""
+    """Rules that are evaluated together, with their engine and the facts it needs by name."""
 
     rules: tuple[Rule, ...]
     engine: Engine
-    conditions: tuple[Condition, ...]
+    conditions: Mapping[str, Condition]
 
 
 def horn_rules(rule: Rule) -> tuple[HornRule, ...]:
@@ -88,5 +88,5 @@ def compile_strata(rules: Mapping[str, Rule], backend: Backend = "auto") -> tupl
     return tuple(compiled)
 
 
-def _unique(conditions: Iterable[Condition]) -> tuple[Condition, ...]:
-    return tuple({atom(condition): condition for condition in conditions}.values())
+def _unique(conditions: Iterable[Condition]) -> dict[str, Condition]:
+    return {atom(condition): condition for condition in conditions}

@@ -59,17 +59,26 @@ class Facts:
     signs: dict[str, Truth] = field(default_factory=dict)
     stages: Mapping[str, Facts] = field(default_factory=dict)
     members: Mapping[str, tuple[Facts, ...]] = field(default_factory=dict)
+    _settled: dict[int, tuple[Condition, Truth]] = field(default_factory=dict)
 
     def holds(self, condition: Condition) -> Truth:
         """True, false or unknown."""
-        if isinstance(condition, Is):
-            truth = self._is(condition)
-            return not_(truth) if condition.negated else truth
         if isinstance(condition, HasSign):
             truth = self.signs.get(condition.sign)
             return not_(truth) if condition.negated else truth
         if isinstance(condition, Group):
             return at_least(condition.at_least, tuple(map(self.holds, condition.members)))
+        # Everything but signs hangs on readings alone, and these do not change. The identity is
+        # a quick key, and a safe one since the condition is kept beside its truth.
+        kept = self._settled.get(id(condition))
+        if kept is None:
+            kept = self._settled[id(condition)] = (condition, self._judge(condition))
+        return kept[1]
+
+    def _judge(self, condition: Is | Compare | Course | InStage | Over) -> Truth:
+        if isinstance(condition, Is):
+            truth = self._is(condition)
+            return not_(truth) if condition.negated else truth
         if isinstance(condition, Compare):
             return self._compare(condition)
         if isinstance(condition, Course):
