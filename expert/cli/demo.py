@@ -45,7 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 with the report written."""
     from expert.cli.demo_jobs import DemoClock, demo_jobs, pick_demo
-    from expert.cli.opening import start
+    from expert.cli.opening import prepare, start
     from expert.cli.walking import texts_of, write
     from expert.places import shipped
     from expert.terminal.plain import PlainFront
@@ -61,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
     options.checklist, options.subject, options.who = job.checklist, job.subject, ""
     options.site = folder / "site.yaml"
     clock = DemoClock(datetime.now(UTC))
-    work = start(options, now=clock)
+    work = start(prepare(options), options, clock)
     try:
         front.show(front.layout.text(f"Demo '{job.name}': {job.title}. Everything is invented."))
         _walk(work, job, clock, front, texts_of(work, options), _pause(options.fast))

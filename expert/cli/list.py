@@ -29,13 +29,8 @@ def run(options: argparse.Namespace) -> int:
 
     found = load_checklists(shipped("checklists"), rulebase(options.rulebase))
     if options.json:
-        print_json(
-            [
-                {"id": each.id, "title": each.title, "revision": each.revision,
-                 "subject": each.subject, "purpose": each.purpose}
-                for each in found.values()
-            ]  # fmt: skip
-        )
+        keys = ("id", "title", "revision", "subject", "purpose")
+        print_json([{key: getattr(each, key) for key in keys} for each in found.values()])
         return 0
     for each in found.values():
         say(f"{each.id}: {each.title}, revision {each.revision}, for one {each.subject}")

@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import NoReturn
 
 from expert import __version__
-from expert.errors import RackwalkError
+from expert.errors import RackwalkError, nearest
 
 COMMANDS = {
     "demo": "walk the recorded demo job and write its report",
@@ -52,10 +52,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _dispatch(words)
     except RackwalkError as error:
-        print(f"rackwalk: {error}", file=sys.stderr)
+        _complain(f"rackwalk: {error}")
         return error.exit_code
     except KeyboardInterrupt:
-        print("\nrackwalk: stopped.", file=sys.stderr)
+        _complain("\nrackwalk: stopped.")
         return 5
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -63,12 +63,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:  # the last net: a sentence, and the traceback only on request
         if os.environ.get("RACKWALK_DEBUG"):
             raise
-        print(
+        _complain(
             f"rackwalk: an error in the program: {type(error).__name__}: {error}\n"
-            "What was entered is on disk. Set RACKWALK_DEBUG=1 to see the details.",
-            file=sys.stderr,
+            "What was entered is on disk. Set RACKWALK_DEBUG=1 to see the details."
         )
         return INTERNAL
+
+
+def _complain(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
 
 
 def _dispatch(words: list[str]) -> int:
@@ -96,9 +99,7 @@ def _dispatch(words: list[str]) -> int:
         return 0
     if words[0].startswith("-"):
         parser.parse_args(words)
-    from expert.errors import nearest
-
-    parser.error(f"there is no command '{words[0]}'. {nearest(words[0], COMMANDS)}".rstrip())
+    return parser.error(f"there is no command '{words[0]}'. {nearest(words[0], COMMANDS)}".rstrip())
 
 
 def _negatives(words: Sequence[str]) -> list[str]:

@@ -110,17 +110,34 @@ def choose_subject(
     return subject
 
 
-def start(
-    options: argparse.Namespace,
-    ask: Callable[[Sequence[Subject]], str] | None = None,
-    now: Callable[[], datetime] = wall_clock,
-) -> Work:
-    """A new job from `checklist`, `site`, `subject`, `units`, `who`, `jobs` and `rulebase`."""
+@dataclass(frozen=True)
+class Prepared:
+    """Everything of a new job that can be wrong, checked before the job begins."""
+
+    rules: Rulebase
+    checklist: Checklist
+    site: Site
+    subject: Subject
+
+
+def prepare(
+    options: argparse.Namespace, ask: Callable[[Sequence[Subject]], str] | None = None
+) -> Prepared:
+    """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`."""
     rules = rulebase(options.rulebase)
     checklist = find_checklist(options.checklist, rules)
     site = load_site(options.site, rules)
-    subject = choose_subject(checklist, site, options.subject, ask)
-    evaluator = Evaluator(rules, subject, system=options.units, backend=backend(options))
+    return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
+
+
+def start(
+    prepared: Prepared, options: argparse.Namespace, now: Callable[[], datetime] = wall_clock
+) -> Work:
+    """A new job, begun with `units`, `who` and `jobs`."""
+    rules, checklist, site = prepared.rules, prepared.checklist, prepared.site
+    evaluator = Evaluator(
+        rules, prepared.subject, system=options.units, backend=backend(options)
+    )
     runner = runner_for(checklist, evaluator, system=options.units)
     job = Job(
         checklist=checklist.id,
@@ -131,7 +148,7 @@ def start(
         rulebase_hash=rules.info.hash,
         site=site.name,
         site_text=site.text,
-        subject=subject.id,
+        subject=prepared.subject.id,
         units=options.units,
         who=options.who,
         created=now(),

@@ -46,8 +46,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 4 when a file's answer is refused, 5 when stopped."""
-    from expert.cli.opening import start
+    from expert.cli.opening import prepare, start
     from expert.cli.walking import finish, play_file, walk
+    from expert.procedure.answers import load_answers
     from expert.terminal.choose import open_front
 
     front = open_front(options.plain or options.answers is not None)
@@ -55,12 +56,14 @@ def run(options: argparse.Namespace) -> int:
     def ask(subjects: Sequence[Subject]) -> str:
         return _ask_subject(subjects, front)
 
-    by_hand = options.answers is None
-    work = start(options, ask if by_hand else None)
+    asking = options.answers is None and front.interactive
+    prepared = prepare(options, ask if asking else None)
+    answers = load_answers(options.answers, prepared.checklist) if options.answers else None
+    work = start(prepared, options)
     try:
-        if by_hand:
+        if answers is None:
             return walk(work, front, options)
-        play_file(work, options.answers)
+        play_file(work, answers)
         finish(work, front, options)
         return 0
     finally:

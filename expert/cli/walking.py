@@ -9,7 +9,7 @@ from pathlib import Path
 from expert.cli.common import backend
 from expert.cli.opening import Work
 from expert.errors import ReadingError, Stopped
-from expert.procedure.answers import load_answers
+from expert.procedure.answers import Answers
 from expert.procedure.scripted import play
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
@@ -55,16 +55,14 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
     return True
 
 
-def play_file(work: Work, answers: Path) -> int:
+def play_file(work: Work, answers: Answers) -> None:
     """Answer from a file. Raises ReadingError at the first answer that is missing or refused."""
     try:
-        script = load_answers(answers, work.runner.checklist)
-        for _ in play(work.session, script):
+        for _ in play(work.session, answers):
             pass
     except ReadingError as error:
         kept = "What was entered is kept; go on by hand with:"
         raise ReadingError(f"{error}\n{kept}\n{work.resume}") from None
-    return 0
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:

@@ -36,6 +36,7 @@ class Firing:
 
 
 Program = Sequence[HornRule]
+LARGEST_DURABLE = 1500  # rules; beyond it each run of durable_rules clears too much memory
 Backend = Literal["auto", "durable", "plain"]
 
 
@@ -46,8 +47,15 @@ class EngineError(RackwalkError):
 class Engine(Protocol):
     """A compiled program. `name` is 'durable' or 'plain'; `reason` says why this one was taken."""
 
-    name: str
-    reason: str
+    @property
+    def name(self) -> str:
+        """Short name of the engine."""
+        ...
+
+    @property
+    def reason(self) -> str:
+        """Why this one was taken."""
+        ...
 
     def run(self, facts: Iterable[str]) -> tuple[Firing, ...]:
         """Every rule that holds once nothing more follows from the facts, each exactly once.
@@ -65,8 +73,8 @@ class Engine(Protocol):
 def make_engine(rules: Program, backend: Backend = "auto") -> Engine:
     """The rules compiled for an engine.
 
-    'auto' takes durable_rules where it can be imported and the rules fit its tables, else the
-    plain forward chainer, and records the reason. Raises EngineError, which names the rule, for
+    'auto' takes durable_rules where it can be imported and there are not too many rules for it,
+    else the plain forward chainer, and records the reason. Raises EngineError, which names the rule, for
     rules that cannot be compiled, and with 'durable' also where durable_rules cannot be used.
     """
     from expert.inference.chainer import PlainEngine
@@ -76,14 +84,49 @@ def make_engine(rules: Program, backend: Backend = "auto") -> Engine:
         return PlainEngine(rules, "asked for")
     if backend not in ("auto", "durable"):
         raise EngineError(f"There is no engine '{backend}'. Known: auto, durable, plain.")
+    if backend == "auto" and len(rules) > LARGEST_DURABLE:
+        return PlainEngine(rules, f"quicker for more than {LARGEST_DURABLE} rules")
     from expert.inference.durable import DurableEngine
 
+    if backend == "durable":
+        return DurableEngine(rules, "asked for")
     try:
-        return DurableEngine(rules, "asked for" if backend == "durable" else "the default")
+        return FallingBack(DurableEngine(rules, "the default"), rules)
     except EngineError as error:
-        if backend == "durable":
-            raise
         return PlainEngine(rules, str(error))
+
+
+class FallingBack:
+    """An engine that the plain chainer replaces, for good, when it fails: the job goes on."""
+
+    def __init__(self, engine: Engine, rules: Program) -> None:
+        self._engine = engine
+        self._rules = rules
+
+    @property
+    def name(self) -> str:
+        """Name of the engine that runs now."""
+        return self._engine.name
+
+    @property
+    def reason(self) -> str:
+        """Why that one runs."""
+        return self._engine.reason
+
+    def run(self, facts: Iterable[str]) -> tuple[Firing, ...]:
+        """As `Engine.run`; never fails because of the engine behind it."""
+        kept = fact_set(facts)
+        try:
+            return self._engine.run(kept)
+        except EngineError as error:
+            from expert.inference.chainer import PlainEngine
+
+            self._engine = PlainEngine(self._rules, f"{self.name} failed: {error}")
+            return self._engine.run(kept)
+
+    def describe(self) -> str:
+        """One sentence for a report."""
+        return self._engine.describe()
 
 
 def firings_in_order(rules: Program) -> tuple[dict[int, int], tuple[Firing, ...]]:

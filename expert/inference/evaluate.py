@@ -54,8 +54,10 @@ class Evaluator:
 
     @property
     def engine(self) -> str:
-        """Which engine runs."""
-        return self.strata[0].engine.name if self.strata else "none"
+        """Which engine runs, and why where it is not the one asked for."""
+        told = dict.fromkeys(stratum.engine.name for stratum in self.strata)
+        failed = [s.engine.reason for s in self.strata if "failed" in s.engine.reason]
+        return " and ".join(told) + (f" ({failed[0]})" if failed else "")
 
     def evaluate(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None

@@ -95,8 +95,12 @@ def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:
             value = Measure(quantity.kind, number, quantity.accuracy)
         readings.append(
             Reading(
-                quantity.id, value, text, given.stage or "as left",
-                seconds=seconds, subject=given.subject,
-            )  # fmt: skip
+                quantity.id,
+                value,
+                text,
+                given.stage or "as left",
+                seconds=seconds,
+                subject=given.subject,
+            )
         )
     return readings

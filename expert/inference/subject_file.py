@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from expert.errors import PackError, Place, Problem, ReadingError, nearest
+from expert.errors import PackError, Place, ReadingError, nearest
 from expert.inference.model import Reading
 from expert.knowledge.check import fact_words
 from expert.knowledge.judge import choice, number, split_time, words
-from expert.knowledge.load_site import load_site, read_refrigerant
+from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
 from expert.knowledge.model import FACTS, Quantity, Rulebase
 from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.reader import Reader
@@ -41,15 +41,18 @@ def read_subject_file(path: Path, rulebase: Rulebase, system: str = "us") -> Sub
     Readings stand under `readings:`, or at the top beside refrigerant, application, defrost,
     case_type, has and altitude; those of other circuits under `circuits:` by id (likewise
     compressors, cases), and those before a change under `as found:`.
-    Raises PackError for a malformed file and ReadingError, with every refusal in one text, for
-    readings that cannot be accepted.
+    Raises ReadingError, with everything that is wrong in one text; PackError only for what is
+    wrong with the site file.
     """
-    root = read_yaml(path)
-    if not isinstance(root, Fields):
-        message = "The file must be 'name: value' lines."
-        raise PackError([Problem("not-a-mapping", message, root.place)])
+    try:
+        root = read_yaml(path)
+    except PackError as error:
+        raise ReadingError(str(error)) from None
     reader = Reader()
-    subject, members = _subject(root, path, rulebase, reader)
+    if not isinstance(root, Fields):
+        reader.problem("not-a-mapping", "The file must be 'name: value' lines.", root.place)
+        raise ReadingError(_told(reader))
+    subject, members = _subject(root, path, rulebase, reader, system)
     groups: list[tuple[Fields, str]] = [(root, "")]
     groups += [(each, "") for each in _mapping(root, "readings", reader)]
     found = _mapping(root, "as found", reader)
@@ -59,8 +62,13 @@ def read_subject_file(path: Path, rulebase: Rulebase, system: str = "us") -> Sub
                 groups += [(each, name) for each in _mapping(named, name, reader)]
                 if name not in {member.id for member in members}:
                     members = (*members, replace(subject, id=name, kind=kind, title=name))
+    under = root.fields.get("readings")
+    for name in root.fields if isinstance(under, Fields) else ():
+        if isinstance(under, Fields) and name in under.fields:
+            message = f"'{name}' stands under 'readings:' a second time."
+            reader.problem("duplicate-key", message, under.key_place(name))
     if reader.problems:
-        raise PackError(reader.problems)
+        raise ReadingError(_told(reader))
     taker = _Taker(rulebase.quantities, barometer(subject.altitude), system)
     readings = tuple(r for group, name in groups for r in taker.take(group, name))
     before = tuple(r for group in found for r in taker.take(group, "")) if found else None
@@ -103,7 +111,8 @@ class _Taker:
     def _readings(self, name: str, place: Place, node: Node, subject: str) -> list[Reading]:
         quantity = self.quantities.get(name)
         if quantity is None:
-            hint = nearest(name, self.quantities) or "'rackwalk quantities' lists the names."
+            hint = nearest(name, (*self.quantities, *_FRAME))
+            hint = hint or "'rackwalk quantities' lists the names."
             raise ReadingError(f"{place}: '{name}' is no quantity. {hint}")
         nodes = node.items if isinstance(node, Items) else (node,)
         return [replace(self._reading(quantity, each), subject=subject) for each in nodes]
@@ -118,14 +127,22 @@ class _Taker:
             raise ReadingError(f"{node.place}: {quantity.id}: {error}") from None
 
 
+def _told(reader: Reader) -> str:
+    return "\n".join(str(problem) for problem in dict.fromkeys(reader.problems))
+
+
 def _subject(
-    root: Fields, path: Path, rulebase: Rulebase, reader: Reader
+    root: Fields, path: Path, rulebase: Rulebase, reader: Reader, system: str
 ) -> tuple[Subject, tuple[Subject, ...]]:
     got = root.fields
     base = Subject("subject", path.stem, "circuit", "", {})
     members: tuple[Subject, ...] = ()
     if "site" in got:
-        site = load_site(path.parent / reader.text(got["site"], "site"), rulebase)
+        named = reader.text(got["site"], "site")
+        if not named:
+            reader.problem("empty", "'site' names no file.", root.key_place("site"))
+            return base, ()
+        site = load_site(path.parent / named, rulebase)
         wanted = reader.text(got.get("subject"), "subject")
         if wanted not in site.subjects:
             place = got["subject"].place if "subject" in got else root.place
@@ -138,7 +155,7 @@ def _subject(
     for key in FACTS:
         if key in got:
             facts[key] = _fact(key, got[key], reader)
-    altitude = reader.measure(got.get("altitude"), "altitude", Kind.LENGTH)
+    altitude = read_altitude(got.get("altitude"), reader, system)
     subject = replace(
         base,
         title=reader.text(got.get("title"), "title") or base.title,

@@ -26,15 +26,29 @@ class JobFacts(Protocol):
     """What a report needs to know of a job beside its entries."""
 
     @property
-    def id(self) -> str: ...
+    def id(self) -> str:
+        """Its id."""
+        ...
+
     @property
-    def site(self) -> str: ...
+    def site(self) -> str:
+        """Name of the site."""
+        ...
+
     @property
-    def who(self) -> str: ...
+    def who(self) -> str:
+        """Name of the technician."""
+        ...
+
     @property
-    def created(self) -> datetime: ...
+    def created(self) -> datetime:
+        """When it was started."""
+        ...
+
     @property
-    def rulebase_hash(self) -> str: ...
+    def rulebase_hash(self) -> str:
+        """Content hash of the rulebase it was started with."""
+        ...
 
 
 @dataclass(frozen=True)

@@ -41,7 +41,7 @@ def write_report(
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         draft.write_text(text, encoding="utf-8")
-        os.replace(draft, path)  # noqa: PTH105
+        os.replace(draft, path)
     except OSError as error:
         raise RackwalkError(f"Cannot write the report to {path}: {error.strerror}.") from None
 
@@ -52,7 +52,7 @@ def _environment() -> jinja2.Environment:
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        autoescape=False,  # noqa: S701  Markdown, not HTML; texts are escaped by the filter below
+        autoescape=False,
     )
     environment.filters["md"] = _escaped
     environment.filters["table"] = _table

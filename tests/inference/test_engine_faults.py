@@ -12,7 +12,15 @@ import pytest
 
 import expert
 from expert.inference import durable as durable_module
-from expert.inference.engine import Engine, EngineError, HornRule, Program, make_engine
+from expert.inference.engine import (
+    Engine,
+    EngineError,
+    FallingBack,
+    Firing,
+    HornRule,
+    Program,
+    make_engine,
+)
 
 Compile = Callable[[Program], Engine]
 RULES = [HornRule(f"r{n}", (f"fact {n}", "shared"), (f"fact {n + 1}",)) for n in range(8)]
@@ -254,3 +262,22 @@ def test_memory_stays_flat_over_many_runs_and_many_compiles(
     runs, compiles = ("33334", "700") if nightly else ("1000", "40")
     for gained in run_apart(MEMORY, runs, compiles).splitlines():
         assert min(map(int, gained.split())) < 100, f"kilobytes gained, window by window: {gained}"
+
+
+def test_an_engine_that_fails_in_a_run_is_replaced_and_says_so() -> None:
+    rules = (HornRule("a", ("x",), ("y",)), HornRule("b", ("y",), ("z",)))
+
+    class Broken:
+        name = "durable"
+        reason = "the default"
+
+        def run(self, facts: object) -> tuple[Firing, ...]:
+            raise EngineError("error 311")
+
+        def describe(self) -> str:
+            return self.name
+
+    engine = FallingBack(Broken(), rules)
+    assert [firing.rule for firing in engine.run(["x"])] == ["a", "b"]
+    assert engine.name == "plain"
+    assert "durable failed: error 311" in engine.reason
