@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cache
 
 from expert.inference.derive import derive
 from expert.inference.engine import Backend
@@ -16,6 +18,41 @@ from expert.inference.truth import Facts, applies_to, limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs
+
+
+@dataclass
+class _Shared:
+    """What the evaluators of a subject and of its members have in common, each part made once.
+
+    `home` is the subject of readings that name none.
+    """
+
+    home: Subject
+    strata: dict[tuple[str, ...], tuple[Stratum, ...]] = field(default_factory=dict)
+    limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
+    evaluators: dict[str, Evaluator] = field(default_factory=dict)
+
+
+class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
+    """The facts of members by their kind, gathered when a count first looks at them."""
+
+    def __init__(self, kinds: tuple[str, ...], gather: Callable[[str], tuple[Facts, ...]]) -> None:
+        self._kinds = kinds
+        self._gather = gather
+        self._found: dict[str, tuple[Facts, ...]] = {}
+
+    def __getitem__(self, kind: str) -> tuple[Facts, ...]:
+        if kind not in self._kinds:
+            raise KeyError(kind)
+        if kind not in self._found:
+            self._found[kind] = self._gather(kind)
+        return self._found[kind]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._kinds)
+
+    def __len__(self) -> int:
+        return len(self._kinds)
 
 
 class Evaluator:
@@ -34,19 +71,22 @@ class Evaluator:
         members: Iterable[Subject] = (),
         system: str = "us",
         backend: Backend = "auto",
+        shared: _Shared | None = None,
     ):
         self.rulebase = rulebase
         self.subject = subject
         self.members = tuple(members)
         self.system = system
+        self.backend = backend
+        self.shared = shared or _Shared(subject)
         self.rules = {
             rule.id: rule
             for rule in rulebase.rules.values()
             if applies_to(rule.applies, subject)
         }
-        self.strata: tuple[Stratum, ...] = compile_strata(self.rules, backend)
-        self.limits = _limits(rulebase, subject)
-        self.member_limits = {each.id: _limits(rulebase, each) for each in self.members}
+        self.strata = self._strata()
+        self.limits = self._limits(subject)
+        self.member_limits = {each.id: self._limits(each) for each in self.members}
         self.concluding: dict[str, list[Rule]] = {}
         for rule in self.rules.values():
             for sign in rule.concludes:
@@ -58,6 +98,38 @@ class Evaluator:
         told = dict.fromkeys(stratum.engine.name for stratum in self.strata)
         failed = [s.engine.reason for s in self.strata if "failed" in s.engine.reason]
         return " and ".join(told) + (f" ({failed[0]})" if failed else "")
+
+    def member(self, subject: str) -> Evaluator:
+        """The evaluator of a member by its id, made when it is first asked for; '' is this one.
+
+        It takes the same readings, of which it sees its own and those on what it belongs to.
+        """
+        if subject in ("", self.subject.id):
+            return self
+        made = self.shared.evaluators
+        if subject not in made:
+            own = next(each for each in self.members if each.id == subject)
+            made[subject] = Evaluator(
+                self.rulebase, own, members=self.members, system=self.system,
+                backend=self.backend, shared=self.shared,
+            )  # fmt: skip
+        return made[subject]
+
+    def _strata(self) -> tuple[Stratum, ...]:
+        key, made = tuple(self.rules), self.shared.strata
+        if key not in made:
+            made[key] = compile_strata(self.rules, self.backend)
+        return made[key]
+
+    def _limits(self, subject: Subject) -> dict[str, Limit]:
+        made = self.shared.limits
+        if subject.id not in made:
+            groups: dict[str, list[Limit]] = {}
+            for limit in (*self.rulebase.limits, *subject.limits):
+                groups.setdefault(limit.quantity, []).append(limit)
+            found = (limit_for(name, group, subject) for name, group in groups.items())
+            made[subject.id] = {limit.quantity: limit for limit in found if limit is not None}
+        return made[subject.id]
 
     def evaluate(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
@@ -76,7 +148,7 @@ class Evaluator:
             known=known,
             states=states,
             findings=findings,
-            measure_next=rank_next(self.rules.values(), facts, findings, self.rulebase),
+            rank=cache(lambda: rank_next(self.rules.values(), facts, findings, self.rulebase)),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
@@ -88,7 +160,8 @@ class Evaluator:
         """What is known, not yet with the signs; and what could not be computed."""
         kept = tuple(readings)
         facts, missing = self._own(kept)
-        facts.members = self._over_members(kept)
+        kinds = dict.fromkeys(member.kind for member in self.members)
+        facts.members = _WhenAsked(tuple(kinds), lambda kind: self._over(kind, kept))
         if found is None:
             facts.stages = {"as found": facts}
         else:
@@ -97,31 +170,27 @@ class Evaluator:
         return facts, missing
 
     def _own(self, readings: tuple[Reading, ...]) -> tuple[Facts, tuple[Missing, ...]]:
-        own = [r for r in readings if r.subject in ("", self.subject.id)]
-        known, missing = derive(own, self.subject, self.rulebase.quantities)
+        seen = [reading for reading in readings if self._sees(self.subject, reading)]
+        known, missing = derive(seen, self.subject, self.rulebase.quantities)
         return Facts(known, self.rulebase.quantities, self.limits), missing
 
-    def _over_members(self, readings: tuple[Reading, ...]) -> dict[str, tuple[Facts, ...]]:
+    def _sees(self, subject: Subject, reading: Reading) -> bool:
+        """Whether a reading is of a subject: taken on it, or of what it belongs to."""
+        home = self.shared.home
+        taken_on = reading.subject or home.id
+        if taken_on != home.id or subject.id == home.id:
+            return taken_on == subject.id
+        above = ("site", "rack", home.kind) if subject.part_of == home.id else ("site", "rack")
+        return self.rulebase.quantities[reading.quantity].subject in above
+
+    def _over(self, kind: str, readings: tuple[Reading, ...]) -> tuple[Facts, ...]:
         """The facts of each member; one on which nothing was read is there, and unknown."""
-        groups: dict[str, list[Facts]] = {}
-        quantities = self.rulebase.quantities
-        for member in self.members:
-            seen = [
-                r
-                for r in readings
-                if r.subject == member.id
-                or (
-                    r.subject in ("", self.subject.id)
-                    and (
-                        member.id == self.subject.id
-                        or quantities[r.quantity].subject in ("rack", "site")
-                    )
-                )
-            ]
-            known, _ = derive(seen, member, quantities)
-            facts = Facts(known, quantities, self.member_limits[member.id])
-            groups.setdefault(member.kind, []).append(facts)
-        return {kind: tuple(group) for kind, group in groups.items()}
+        group = []
+        for member in (each for each in self.members if each.kind == kind):
+            seen = [reading for reading in readings if self._sees(member, reading)]
+            known, _ = derive(seen, member, self.rulebase.quantities)
+            group.append(Facts(known, self.rulebase.quantities, self.member_limits[member.id]))
+        return tuple(group)
 
     def run(self, facts: Facts, told: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
         """The rules that fire, in rulebase order; fills in the truth of every sign.
@@ -133,16 +202,17 @@ class Evaluator:
         facts.signs.update(dict.fromkeys(unsupported, False))
         facts.signs.update(told or {})
         for stratum in self.strata:
-            names = [
+            names = {
                 name
-                for name, condition in stratum.conditions.items()
+                for name, condition in stratum.worth_asking(facts.known)
                 if facts.holds(condition) is True
-            ]
-            names += [
+            }
+            names.update(
                 may_fire(rule.id)
                 for rule in stratum.rules
-                if not any(facts.holds(exception) is True for exception in rule.unless)
-            ]
+                if stratum.needed[rule.id] <= names
+                and not any(facts.holds(exception) is True for exception in rule.unless)
+            )
             for firing in stratum.engine.run(names):
                 fired.add(firing.rule.rpartition("#")[0])
                 facts.signs.update(dict.fromkeys(firing.head[1:], True))
@@ -201,8 +271,3 @@ def rule_truth(rule: Rule, facts: Facts) -> Truth:
     if any(facts.holds(exception) is True for exception in rule.unless):
         return False
     return all_(facts.holds(condition) for condition in rule.when)
-
-
-def _limits(rulebase: Rulebase, subject: Subject) -> dict[str, Limit]:
-    found = (limit_for(name, rulebase.limits, subject) for name in rulebase.quantities)
-    return {limit.quantity: limit for limit in found if limit is not None}

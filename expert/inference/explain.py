@@ -90,8 +90,8 @@ def explain(
         for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
             if cause in evidence:
                 does = WORDS[rule_truth(rule, facts)]
-                checked = tuple(_check(rule, facts, speaker))
-                standings.append(RuleStanding(rule, sign * strengths[evidence[cause]], does, checked))
+                met = tuple(checked(rule, facts, speaker))
+                standings.append(RuleStanding(rule, sign * strengths[evidence[cause]], does, met))
     standings.sort(key=lambda s: (s.strength < 0, s.does != "fires", len(s.failing), -s.strength))
     finding = find(evaluation, cause)
     search = _Search(evaluator, kept, before, cause, finding is not None)
@@ -112,7 +112,8 @@ def _flat(findings: Iterable[Finding]) -> Iterator[Finding]:
         yield from _flat(finding.effects)
 
 
-def _check(rule: Rule, facts: Facts, speaker: Speaker) -> Iterator[Checked]:
+def checked(rule: Rule, facts: Facts, speaker: Speaker) -> Iterator[Checked]:
+    """Each elementary condition of a rule, in words, with what it met."""
     for exception, conditions in ((False, rule.when), (True, rule.unless)):
         for condition in conditions:
             for part in parts(condition):

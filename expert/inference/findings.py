@@ -35,7 +35,7 @@ def find_causes(
         finding = _finding(cause, supporting, opposing, steps, speaker)
         if finding.certainty >= speaker.rulebase.certainty.threshold:
             findings[cause.id] = finding
-    return _nest(findings)
+    return nest(findings)
 
 
 def _finding(
@@ -68,7 +68,7 @@ def _open_below(step: Step) -> tuple[str, ...]:
     return step.open + tuple(question for lower in step.rests_on for question in _open_below(lower))
 
 
-def _nest(findings: dict[str, Finding]) -> tuple[Finding, ...]:
+def nest(findings: dict[str, Finding]) -> tuple[Finding, ...]:
     """Each effect under the most certain finding that explains it; no circles."""
     above: dict[str, str] = {}
     ranked = sorted(findings.values(), key=_rank)

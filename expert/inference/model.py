@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -148,12 +148,34 @@ class NextReading:
 
 @dataclass(frozen=True)
 class Evaluation:
-    """Everything that follows from a set of readings, in a stable order."""
+    """Everything that follows from a set of readings, in a stable order.
+
+    `rank` works out what to measure next, when that is asked for.
+    """
 
     known: Mapping[str, Known]
     states: Mapping[str, State]
     findings: tuple[Finding, ...]
-    measure_next: tuple[NextReading, ...]
     cannot_judge: tuple[Missing, ...]
     engine: str
     fired: tuple[str, ...] = field(default=())
+    rank: Callable[[], tuple[NextReading, ...]] = field(
+        default=lambda: (), compare=False, repr=False
+    )
+
+    @property
+    def measure_next(self) -> tuple[NextReading, ...]:
+        """The readings worth taking next, best first."""
+        return self.rank()
+
+    def beyond(self, whole: Evaluation) -> tuple[Finding, ...]:
+        """Findings here that are not already in the evaluation of what this belongs to."""
+        there = {finding.cause.id for finding in each_finding(whole.findings)}
+        return tuple(finding for finding in self.findings if finding.cause.id not in there)
+
+
+def each_finding(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Every finding, those that stand under another included."""
+    for finding in findings:
+        yield finding
+        yield from each_finding(finding.effects)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import combinations
+from itertools import combinations, islice
 
-from expert.inference.model import Finding, NextReading
+from expert.inference.model import Finding, NextReading, each_finding
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Quantity, Rule, Rulebase
@@ -34,7 +34,7 @@ def rank_next(
                 for name in unknown:
                     causes = effects.setdefault(name, {})
                     causes[cause] = causes.get(cause, 0.0) + share
-    leading = {finding.cause.id: finding.certainty for finding in _flat(findings)[:_LEADING]}
+    leading = {finding.cause.id: finding.certainty for finding in islice(each_finding(findings), _LEADING)}
     ranked = []
     for name, causes in effects.items():
         quantity = rulebase.quantities[name]
@@ -120,6 +120,3 @@ class _Waiting:
         for source in quantity.derivation.inputs.values():
             yield from self._missing(source.quantity)
 
-
-def _flat(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    return tuple(each for f in findings for each in (f, *_flat(f.effects)))

@@ -7,13 +7,14 @@ sign' is settled between strata.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations, product
 
 from expert.inference.engine import Backend, Engine, HornRule, make_engine
-from expert.knowledge.conditions import Condition, Group, HasSign, parts
+from expert.knowledge.conditions import Condition, Group, HasSign, Is, parts
 from expert.knowledge.model import Rule
+from expert.knowledge.resolve import KNOWN
 from expert.knowledge.strata import strata
 
 
@@ -53,11 +54,26 @@ def outer(condition: Condition) -> tuple[Condition, ...]:
 
 @dataclass(frozen=True)
 class Stratum:
-    """Rules that are evaluated together, with their engine and the facts it needs by name."""
+    """Rules that are evaluated together, with their engine and the facts it needs by name.
+
+    `needed` holds, for each rule, the facts without which it cannot fire whatever is concluded;
+    `waiting_for` the names of conditions on one quantity by it, `others` all other names.
+    """
 
     rules: tuple[Rule, ...]
     engine: Engine
     conditions: Mapping[str, Condition]
+    needed: Mapping[str, frozenset[str]]
+    waiting_for: Mapping[str, tuple[str, ...]]
+    others: tuple[str, ...]
+
+    def worth_asking(self, known: Iterable[str]) -> Iterator[tuple[str, Condition]]:
+        """The conditions that can hold: on quantities that are known, and those on more."""
+        for quantity in known:
+            for name in self.waiting_for.get(quantity, ()):
+                yield name, self.conditions[name]
+        for name in self.others:
+            yield name, self.conditions[name]
 
 
 def horn_rules(rule: Rule) -> tuple[HornRule, ...]:
@@ -84,7 +100,19 @@ def compile_strata(rules: Mapping[str, Rule], backend: Backend = "auto") -> tupl
             part for rule in group for condition in rule.when for part in outer(condition)
         )
         horn = tuple(horn for rule in group for horn in horn_rules(rule))
-        compiled.append(Stratum(group, make_engine(horn, backend), conditions))
+        needed = {
+            rule.id: frozenset(atom(c) for c in rule.when if not chains(c)) for rule in group
+        }
+        waiting_for: dict[str, tuple[str, ...]] = {}
+        others = []
+        for name, condition in conditions.items():
+            if isinstance(condition, Is) and condition.word != KNOWN:
+                waiting = waiting_for.get(condition.quantity, ())
+                waiting_for[condition.quantity] = (*waiting, name)
+            else:
+                others.append(name)
+        engine = make_engine(horn, backend)
+        compiled.append(Stratum(group, engine, conditions, needed, waiting_for, tuple(others)))
     return tuple(compiled)
 
 

@@ -8,6 +8,7 @@ from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator, rule_truth
 from expert.inference.kleene import Truth
 from expert.inference.model import Reading
+from expert.inference.truth import Facts
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
 from expert.knowledge.site import Subject
@@ -66,6 +67,11 @@ def evaluator_for(
 
 def outcome_of(rule: Rule, test: RuleTest, evaluator: Evaluator) -> str:
     """fires, silent or undecided: what a rule does on what a test gives."""
+    return judged(rule, test, evaluator)[0]
+
+
+def judged(rule: Rule, test: RuleTest, evaluator: Evaluator) -> tuple[str, Facts]:
+    """What a rule does on what a test gives, and the facts with the signs it met."""
     base = evaluator.rulebase
     readings = [r for given in test.given for r in _readings(given, base)]
     found = [r for r in readings if r.stage == "as found"]
@@ -76,10 +82,10 @@ def outcome_of(rule: Rule, test: RuleTest, evaluator: Evaluator) -> str:
     }
     fired = evaluator.run(facts, told)
     if rule.id not in evaluator.rules:
-        return "silent"
+        return "silent", facts
     if rule in fired:
-        return "fires"
-    return _WORDS[rule_truth(rule, facts)]
+        return "fires", facts
+    return _WORDS[rule_truth(rule, facts)], facts
 
 
 def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:

@@ -9,11 +9,11 @@ from expert.knowledge.model import Rulebase
 from expert.units.measure import Measure, as_json
 
 
-def evaluation_lines(evaluation: Evaluation) -> Iterator[str]:
-    """Findings with reasons, what to measure next, what cannot be judged."""
+def evaluation_lines(evaluation: Evaluation, rulebase: Rulebase) -> Iterator[str]:
+    """Findings with reasons and cautions, what to measure next, what cannot be judged."""
     if evaluation.findings:
         for number, finding in enumerate(evaluation.findings, 1):
-            yield from finding_lines(finding, f"{number}. ")
+            yield from finding_lines(finding, rulebase, f"{number}. ")
     else:
         yield "No finding."
     if evaluation.measure_next:
@@ -30,8 +30,8 @@ def evaluation_lines(evaluation: Evaluation) -> Iterator[str]:
     yield f"Engine: {evaluation.engine}."
 
 
-def finding_lines(finding: Finding, number: str = "") -> Iterator[str]:
-    """One finding: certainty in words, reasons, what is open, what to do, its effects."""
+def finding_lines(finding: Finding, rulebase: Rulebase, number: str = "") -> Iterator[str]:
+    """One finding: certainty, reasons, what is open, cautions before what to do, its effects."""
     yield f"{number}{finding.cause.title}: {finding.words} ({finding.certainty:.2f})"
     indent = "   "
     for line in finding.because:
@@ -40,6 +40,9 @@ def finding_lines(finding: Finding, number: str = "") -> Iterator[str]:
         yield f"{indent}- against it: {' '.join(step.says)}"
     for question in finding.open:
         yield f"{indent}- not ruled out: {question}"
+    for name in finding.cause.cautions:
+        caution = rulebase.cautions[name]
+        yield f"{indent}Caution, {caution.title.lower()}: {' '.join(caution.say)}"
     yield f"{indent}Confirm: {' '.join(finding.cause.confirm)}"
     yield f"{indent}Do: {' '.join(finding.do)}"
     for effect in finding.effects:

@@ -60,6 +60,7 @@ class Facts:
     stages: Mapping[str, Facts] = field(default_factory=dict)
     members: Mapping[str, tuple[Facts, ...]] = field(default_factory=dict)
     _settled: dict[int, tuple[Condition, Truth]] = field(default_factory=dict)
+    _bands: dict[str, dict[str, Truth]] = field(default_factory=dict)
 
     def holds(self, condition: Condition) -> Truth:
         """True, false or unknown."""
@@ -121,10 +122,16 @@ class Facts:
             return State(quantity, "unknown", None, "no limit is known for it here")
         if (reason := self.blocked(quantity)) is not None:
             return State(quantity, "cannot judge", limit, str(reason))
+        bands = self._bands_of(quantity, known.value, limit)
         for word in ("very low", "very high", "low", "high", "normal"):
-            if _band(known.value, limit, word) is True:
+            if bands[word] is True:
                 return State(quantity, word, limit)
         return State(quantity, "too close to call", limit)
+
+    def _bands_of(self, quantity: str, measure: Measure, limit: Limit) -> dict[str, Truth]:
+        if quantity not in self._bands:
+            self._bands[quantity] = bands(measure, limit)
+        return self._bands[quantity]
 
     def _is(self, condition: Is) -> Truth:
         known = self.known.get(condition.quantity)
@@ -139,7 +146,7 @@ class Facts:
             return None
         if condition.word == "too close to call":
             return self.state(condition.quantity).word == condition.word
-        return _band(known.value, limit, condition.word)
+        return self._bands_of(condition.quantity, known.value, limit)[condition.word]
 
     def _compare(self, condition: Compare) -> Truth:
         total, variance = 0.0, 0.0
@@ -166,30 +173,29 @@ def _sign(total: float, spread: float, operator: str) -> Truth:
     return ends.pop() if len(ends) == 1 else None
 
 
-def _band(measure: Measure, limit: Limit, word: str) -> Truth:
-    """Whether a measure, over its whole interval, lies in a band; edges count as inside normal."""
+def bands(measure: Measure, limit: Limit) -> dict[str, Truth]:
+    """Whether a measure, over its whole interval, lies in each band of a limit.
+
+    Edges count as inside normal; a band that has no edge is empty.
+    """
     tiny = _TINY * max(1.0, abs(measure.value))
+    low, high = measure.low, measure.high
+    is_low = _below(low, high, limit.low, tiny)
+    is_high = _below(-high, -low, None if limit.high is None else -limit.high, tiny)
+    very_high = None if limit.very_high is None else -limit.very_high
+    return {
+        "very low": _below(low, high, limit.very_low, tiny),
+        "low": is_low,
+        "normal": all_((not_(is_low), not_(is_high))),
+        "high": is_high,
+        "very high": _below(-high, -low, very_high, tiny),
+    }
 
-    def below(edge: float | None) -> Truth:
-        if edge is None:
-            return False
-        if measure.high < edge - tiny:
-            return True
-        return False if measure.low >= edge - tiny else None
 
-    def above(edge: float | None) -> Truth:
-        if edge is None:
-            return False
-        if measure.low > edge + tiny:
-            return True
-        return False if measure.high <= edge + tiny else None
-
-    if word == "very low":
-        return below(limit.very_low)
-    if word == "low":
-        return below(limit.low)
-    if word == "very high":
-        return above(limit.very_high)
-    if word == "high":
-        return above(limit.high)
-    return all_((not_(below(limit.low)), not_(above(limit.high))))
+def _below(low: float, high: float, edge: float | None, tiny: float) -> Truth:
+    """Whether an interval lies below an edge; the other side is asked with all signs turned."""
+    if edge is None:
+        return False
+    if high < edge - tiny:
+        return True
+    return False if low >= edge - tiny else None
