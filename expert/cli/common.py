@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from expert.errors import UsageError
 from expert.places import shipped
 from expert.units.kinds import SYSTEMS
 
@@ -19,9 +20,12 @@ if TYPE_CHECKING:
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
-    """`--units us|si`."""
+    """`--units us|si`. Raises UsageError for an unknown system in RACKWALK_UNITS."""
+    usual = os.environ.get("RACKWALK_UNITS") or SYSTEMS[0]
+    if usual not in SYSTEMS:
+        raise UsageError(f"RACKWALK_UNITS is '{usual}'; it can be {' or '.join(SYSTEMS)}.")
     parser.add_argument(
-        "--units", choices=SYSTEMS, default=os.environ.get("RACKWALK_UNITS", "us"),
+        "--units", choices=SYSTEMS, default=usual,
         help="unit system of bare numbers and of the output (default: us, or RACKWALK_UNITS)",
     )  # fmt: skip
 

@@ -89,7 +89,8 @@ def _walk(
     while (active := session.current) is not None:
         before = session.picture
         clock.wait_until(runner.due(before, active, clock()))
-        shown = texts.step(Moment(before, active, clock(), front.layout))
+        at = Moment(before, active, clock(), front.layout)
+        shown, standing = texts.step(at), texts.standing(at)
         played = next(steps)
         lines = ["", *shown, f"{texts.label(active)}{played.text or '(Enter)'}"]
         for entry in session.picture.entries[len(before.entries):]:
@@ -99,6 +100,6 @@ def _walk(
         if played.question:
             lines += front.layout.named("Asked again, and confirmed", played.question)
         after = Moment(session.picture, active, clock(), front.layout)
-        front.show(lines + texts.after(before, after))
+        front.show(lines + texts.after(standing, after))
         time.sleep(pause)
     front.show(["", *texts.ending(session.picture, front.layout)])

@@ -64,6 +64,6 @@ def run(options: argparse.Namespace) -> int:
         document = {"subject": told.subject.title, "rulebase": str(base.info)}
         print_json({**document, **evaluation_json(evaluation, base, options.units)})
     else:
-        for line in evaluation_lines(evaluation):
+        for line in evaluation_lines(evaluation, base):
             say(line)
     return 0

@@ -31,6 +31,9 @@ exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site f
 4 a reading is missing or was refused; 5 stopped, can be resumed; 70 an error in the program"""
 INTERNAL = 70
 _NEGATIVE = re.compile(r"^-[.\d]")
+_NO_CHOICE = re.compile(
+    r"argument (?P<what>.*): invalid choice: '(?P<typed>.*)' \(choose from (?P<known>.*)\)"
+)
 
 
 class Parser(argparse.ArgumentParser):
@@ -42,6 +45,12 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Say what was wrong and how to get help; exit code 2."""
+        if match := _NO_CHOICE.fullmatch(message):
+            known = re.findall(r"[^\s,']+", match["known"])
+            hint = nearest(match["typed"], known) or (
+                f"Known: {', '.join(known)}." if len(known) < 8 else ""
+            )
+            message = f"{match['what']}: '{match['typed']}' is not known. {hint}".rstrip()
         self.exit(2, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
 
 
@@ -50,7 +59,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     words = _negatives(sys.argv[1:] if arguments is None else arguments)
     _quiet_pipe()
     try:
-        return _dispatch(words)
+        code = _dispatch(words)
+        sys.stdout.flush()
+        return code
     except RackwalkError as error:
         _complain(f"rackwalk: {error}")
         return error.exit_code

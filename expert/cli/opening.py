@@ -9,17 +9,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from expert.cli.common import backend, rulebase
+from expert.cli.common import backend
+from expert.cli.kept import kept
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
 from expert.inference.truth import applies_to
-from expert.knowledge.load_site import load_site, parse_site
 from expert.knowledge.model import Rulebase
+from expert.knowledge.pack_files import rulebase_files
 from expert.knowledge.site import Site, Subject
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load import load_checklist, load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session, wall_clock
 from expert.store.jobs import Job, JobStore
@@ -46,15 +46,48 @@ class Work:
         return self.store.path.parent / "reports" / f"{self.job.id}.md"
 
 
+def load_rules(folder: Path | None) -> Rulebase:
+    """The rulebase of a folder, or the shipped one. Raises PackError."""
+    place = folder or shipped("rulebase")
+
+    def make() -> Rulebase:
+        from expert.knowledge.load import load_rulebase
+
+        return load_rulebase(place)
+
+    return kept(Rulebase, rulebase_files(place), make, str(place))
+
+
+def _checklist(path: Path, rules: Rulebase) -> Checklist:
+    def make() -> Checklist:
+        from expert.procedure.load import load_checklist
+
+        return load_checklist(path, rules)
+
+    files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
+    return kept(Checklist, files, make, rules.info.hash, str(path))
+
+
+def _site(path: Path, rules: Rulebase) -> Site:
+    def make() -> Site:
+        from expert.knowledge.load_site import load_site
+
+        return load_site(path, rules)
+
+    return kept(Site, [path], make, rules.info.hash)
+
+
 def find_checklist(name: str, rules: Rulebase) -> Checklist:
     """A checklist by its id, or from its file. Raises UsageError."""
     path = Path(name)
     if path.suffix in (".yaml", ".yml"):
-        return load_checklist(path, rules)
+        return _checklist(path, rules)
     folder = shipped("checklists")
     own = folder / f"{name}.yaml"
-    if own.is_file() and (found := load_checklist(own, rules)).id == name:
+    if own.is_file() and (found := _checklist(own, rules)).id == name:
         return found
+    from expert.procedure.load import load_checklists
+
     known = load_checklists(folder, rules)
     if name not in known:
         hint = nearest(name, known) or f"There are: {', '.join(known)}."
@@ -124,9 +157,9 @@ def prepare(
     options: argparse.Namespace, ask: Callable[[Sequence[Subject]], str] | None = None
 ) -> Prepared:
     """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`."""
-    rules = rulebase(options.rulebase)
+    rules = load_rules(options.rulebase)
     checklist = find_checklist(options.checklist, rules)
-    site = load_site(options.site, rules)
+    site = _site(options.site, rules)
     return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
 
 
@@ -135,9 +168,7 @@ def start(
 ) -> Work:
     """A new job, begun with `units`, `who` and `jobs`."""
     rules, checklist, site = prepared.rules, prepared.checklist, prepared.site
-    evaluator = Evaluator(
-        rules, prepared.subject, system=options.units, backend=backend(options)
-    )
+    evaluator = _evaluator(rules, site, prepared.subject, options.units, options)
     runner = runner_for(checklist, evaluator, system=options.units)
     job = Job(
         checklist=checklist.id,
@@ -161,18 +192,26 @@ def start(
 
 def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     """A job from the job file, judged by the rules as they are now."""
-    rules = rulebase(options.rulebase)
+    from expert.knowledge.load_site import parse_site
+
+    rules = load_rules(options.rulebase)
     named = getattr(options, "checklist_file", None)
     checklist = find_checklist(str(named or job.checklist), rules)
     site = parse_site(job.site_text, f"site file of job {job.id}", rules)
     system = options.units or job.units
-    subject = site.subjects[job.subject]
-    evaluator = Evaluator(rules, subject, system=system, backend=backend(options))
+    evaluator = _evaluator(rules, site, site.subjects[job.subject], system, options)
     runner = runner_for(checklist, evaluator, system=system)
     entries: Sequence[Entry] = store.entries(job.id)
     session = Session(runner, store, job.id, entries)
     changed = tuple(_changes(job, checklist, rules))
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+
+
+def _evaluator(
+    rules: Rulebase, site: Site, subject: Subject, system: str, options: argparse.Namespace
+) -> Evaluator:
+    members = site.members(subject)
+    return Evaluator(rules, subject, members=members, system=system, backend=backend(options))
 
 
 def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:

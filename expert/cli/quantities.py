@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
 from pathlib import Path
 
 from expert.cli.common import add_json, add_units, print_json, rulebase, say
-from expert.knowledge.model import Quantity
+from expert.errors import nearest
+from expert.inference.sentences import limit_text
+from expert.knowledge.model import Limit, Quantity
 from expert.units.kinds import Kind, unit_for
 from expert.units.measure import Measure, as_json, difference_kind, format_value
 
@@ -31,14 +34,29 @@ def run(options: argparse.Namespace) -> int:
     word = options.word.lower()
     chosen = [q for q in base.quantities.values() if word in q.id or word in q.title.lower()]
     if options.json:
-        print_json([_as_json(quantity, options.units) for quantity in chosen])
+        print_json([_as_json(quantity, base.limits, options.units) for quantity in chosen])
         return 0
+    if not chosen:
+        hint = nearest(word, base.quantities)
+        say(f"No quantity has '{options.word}' in its name or title. {hint}".rstrip())
     for quantity in chosen:
         say(f"{quantity.id}: {quantity.title}")
         say(f"    {_what(quantity, options.units)}")
         if quantity.where:
             say(f"    where: {quantity.where}")
+        for limit in _limits(quantity, base.limits):
+            say(f"    normal: {limit_text(limit, quantity, options.units)}{_for(limit)}")
     return 0
+
+
+def _limits(quantity: Quantity, limits: tuple[Limit, ...]) -> Iterator[Limit]:
+    return (limit for limit in limits if limit.quantity == quantity.id)
+
+
+def _for(limit: Limit) -> str:
+    """'; low temperature, hot gas': what a limit is for."""
+    words = [" or ".join(each) for each in limit.applies.values()]
+    return f"; {', '.join(words)}" if words else ""
 
 
 def _what(quantity: Quantity, system: str) -> str:
@@ -56,7 +74,9 @@ def _what(quantity: Quantity, system: str) -> str:
     return "; ".join(parts)
 
 
-def _as_json(quantity: Quantity, system: str) -> dict[str, object]:
+def _as_json(
+    quantity: Quantity, limits: tuple[Limit, ...], system: str
+) -> dict[str, object]:
     shown: dict[str, object] = {
         "id": quantity.id,
         "title": quantity.title,
@@ -81,4 +101,16 @@ def _as_json(quantity: Quantity, system: str) -> dict[str, object]:
     if quantity.derivation:
         shown["function"] = quantity.derivation.function
         shown["inputs"] = {k: v.quantity for k, v in quantity.derivation.inputs.items()}
+    if own := [_limit_json(limit, quantity, system) for limit in _limits(quantity, limits)]:
+        shown["limits"] = own
+    return shown
+
+
+def _limit_json(limit: Limit, quantity: Quantity, system: str) -> dict[str, object]:
+    shown: dict[str, object] = {"id": limit.id, "source": str(limit.source)}
+    if limit.applies:
+        shown["applies"] = {key: list(words) for key, words in limit.applies.items()}
+    for name in ("very_low", "low", "high", "very_high"):
+        if (edge := getattr(limit, name)) is not None:
+            shown[name] = as_json(Measure(quantity.kind, edge), system)
     return shown

@@ -35,6 +35,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.opening import reopen
     from expert.cli.walking import texts_of, walk
     from expert.errors import UsageError
+    from expert.store.errors import JobBusyError
     from expert.store.jobs import JobStore
     from expert.store.paths import job_file
     from expert.terminal.choose import open_front
@@ -48,7 +49,10 @@ def run(options: argparse.Namespace) -> int:
             if not unfinished:
                 raise UsageError("There is no unfinished job. 'rackwalk jobs' lists them all.")
             job = unfinished[0]
-        store.hold(job.id, take_over=options.take_over)
+        try:
+            store.hold(job.id, take_over=options.take_over)
+        except JobBusyError as error:
+            raise JobBusyError(f"{error} 'rackwalk resume {job.id} --take-over' does.") from None
         work = reopen(options, store, job)
         front = open_front(options.plain)
         if work.session.finished:

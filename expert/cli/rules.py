@@ -1,53 +1,53 @@
-"""`rackwalk rules`: check a rulebase and run the tests written beside its rules."""
+"""`rackwalk rules`: the author's tools, one module each, found in one table."""
 
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
+from importlib import import_module
 
-from expert.cli.common import add_json, backend, print_json, rulebase, say
+from expert.errors import UsageError, nearest
 
-DESCRIPTION = """\
-check   reads every file and reports all that is wrong, with file, line and column
-test    runs the tests that stand beside the rules"""
+ACTIONS = {
+    "check": "read every file and report all that is wrong, with file, line and column",
+    "test": "run the tests beside the rules, and whole cases",
+    "coverage": "what no test has tried, rule by rule and condition by condition",
+    "analyse": "redundant, conflicting and unreachable rules, and gaps, each with a case to run",
+    "explain": "why a cause is found or not in a file of readings, and what would change it",
+    "try": "set readings line by line and see what they lead to",
+    "new": "be asked, in trade words, for a new rule, and have it written",
+    "format": "put files into one layout, comments kept",
+    "schema": "JSON Schema of the files, for completion and checking in an editor",
+    "handbook": "everything the rulebase knows, to read",
+    "compare": "what changed between two rulebases, and who would be judged differently",
+}
+DESCRIPTION = "actions:\n" + "\n".join(f"  {name:<10}{text}" for name, text in ACTIONS.items())
 EXAMPLES = """\
   rackwalk rules check
-  rackwalk rules check --rulebase my-rules
-  rackwalk rules test"""
+  rackwalk rules test --scenarios tests/scenarios --watch
+  rackwalk rules coverage --help"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Options of the command."""
-    parser.add_argument("action", choices=("check", "test"))
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
-    parser.add_argument("--engine", choices=("auto", "durable", "plain"), default="auto")
-    add_json(parser)
+    """The action, and all that follows it."""
+    parser.usage = "rackwalk rules ACTION ...  ('rackwalk rules ACTION --help' explains each one)"
+    parser.add_argument("action", nargs="?", metavar="ACTION", help=argparse.SUPPRESS)
+    parser.add_argument("rest", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Exit code 0 when all is well, 3 when the rulebase is wrong or a test fails."""
-    from expert.inference.rule_tests import run_rule_tests
+    """Run one action with its own options. Raises UsageError for one that is not there."""
+    from expert.cli.main import EXIT_CODES, Parser
 
-    base = rulebase(options.rulebase)
-    counts = {
-        "quantities": len(base.quantities), "limits": len(base.limits), "signs": len(base.signs),
-        "causes": len(base.causes), "rules": len(base.rules), "cautions": len(base.cautions),
-    }  # fmt: skip
-    if options.action == "check":
-        if options.json:
-            print_json({"rulebase": str(base.info), **counts})
-        else:
-            say(f"{base.info}: no problem found.")
-            say(", ".join(f"{count} {name}" for name, count in counts.items()) + ".")
-        return 0
-    outcomes = run_rule_tests(base, backend(options))
-    failed = [outcome for outcome in outcomes if not outcome.passed]
-    if options.json:
-        print_json(
-            {"passed": len(outcomes) - len(failed), "failed": [str(each) for each in failed]}
-        )
-    else:
-        for outcome in failed:
-            say(str(outcome))
-        say(f"{len(outcomes) - len(failed)} passed, {len(failed)} failed")
-    return 3 if failed else 0
+    name = options.action
+    if name not in ACTIONS:
+        hint = nearest(name or "", ACTIONS) or f"There are: {', '.join(ACTIONS)}."
+        said = f"There is no 'rackwalk rules {name}'." if name else "'rackwalk rules' what?"
+        raise UsageError(f"{said} {hint}")
+    module = import_module(f"expert.cli.rules_{name}")
+    parser = Parser(
+        prog=f"rackwalk rules {name}",
+        description=f"{ACTIONS[name]}.\n\n{module.DESCRIPTION}".strip(),
+        epilog=f"examples:\n{module.EXAMPLES.rstrip()}\n\n{EXIT_CODES}",
+    )
+    module.add_arguments(parser)
+    return int(module.run(parser.parse_args(options.rest)))

@@ -48,7 +48,6 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 4 when a file's answer is refused, 5 when stopped."""
     from expert.cli.opening import prepare, start
     from expert.cli.walking import finish, play_file, walk
-    from expert.procedure.answers import load_answers
     from expert.terminal.choose import open_front
 
     front = open_front(options.plain or options.answers is not None)
@@ -58,7 +57,11 @@ def run(options: argparse.Namespace) -> int:
 
     asking = options.answers is None and front.interactive
     prepared = prepare(options, ask if asking else None)
-    answers = load_answers(options.answers, prepared.checklist) if options.answers else None
+    answers = None
+    if options.answers is not None:
+        from expert.procedure.answers import load_answers
+
+        answers = load_answers(options.answers, prepared.checklist)
     work = start(prepared, options)
     try:
         if answers is None:

@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 import argparse
+import gc
 from contextlib import suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from expert.cli.common import backend
 from expert.cli.opening import Work
 from expert.errors import ReadingError, Stopped
-from expert.procedure.answers import Answers
-from expert.procedure.scripted import play
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.texts import Texts
 
+if TYPE_CHECKING:
+    from expert.procedure.answers import Answers
+
 
 def texts_of(work: Work, options: argparse.Namespace) -> Texts:
     """The texts of a job at the depth asked for."""
-    return Texts(work.runner, work.evaluator.limits, depth=options.depth)
+    return Texts(work.runner, work.evaluator, depth=options.depth)
 
 
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
+    gc.freeze()  # the rules stay for the whole run; searching them for garbage costs 100 ms
     dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
     if not (_begin(work, front, dialogue, options) and dialogue.run()):
         with suppress(LeaveError):
@@ -57,6 +61,8 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
 
 def play_file(work: Work, answers: Answers) -> None:
     """Answer from a file. Raises ReadingError at the first answer that is missing or refused."""
+    from expert.procedure.scripted import play
+
     try:
         for _ in play(work.session, answers):
             pass

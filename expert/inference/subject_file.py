@@ -19,7 +19,7 @@ from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml
 from expert.physics.air import barometer
 from expert.units.kinds import Kind
 
-_FRAME = (
+FRAME = (
     "title", "site", "subject", "altitude", "has", "readings", "as found", "scenario", *PLURALS,
     *FACTS,
 )  # fmt: skip
@@ -48,6 +48,11 @@ def read_subject_file(path: Path, rulebase: Rulebase, system: str = "us") -> Sub
         root = read_yaml(path)
     except PackError as error:
         raise ReadingError(str(error)) from None
+    return subject_of(root, path, rulebase, system)
+
+
+def subject_of(root: Node, path: Path, rulebase: Rulebase, system: str = "us") -> SubjectFile:
+    """The subject and readings of a file that was read already; `path` is where it lies."""
     reader = Reader()
     if not isinstance(root, Fields):
         reader.problem("not-a-mapping", "The file must be 'name: value' lines.", root.place)
@@ -100,7 +105,7 @@ class _Taker:
         """Every reading of a mapping, taken on a subject ('' for the file's own)."""
         readings: list[Reading] = []
         for name, node in group.fields.items():
-            if name in _FRAME:
+            if name in FRAME:
                 continue
             try:
                 readings += self._readings(name, group.key_place(name), node, subject)
@@ -111,7 +116,7 @@ class _Taker:
     def _readings(self, name: str, place: Place, node: Node, subject: str) -> list[Reading]:
         quantity = self.quantities.get(name)
         if quantity is None:
-            hint = nearest(name, (*self.quantities, *_FRAME))
+            hint = nearest(name, (*self.quantities, *FRAME))
             hint = hint or "'rackwalk quantities' lists the names."
             raise ReadingError(f"{place}: '{name}' is no quantity. {hint}")
         nodes = node.items if isinstance(node, Items) else (node,)

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from itertools import combinations
 
 from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.judge import split_time
-from expert.knowledge.model import Applies, Given, Limit, Quantity, Rule, Rulebase
+from expert.knowledge.model import (
+    Applies,
+    Cause,
+    Given,
+    Limit,
+    Quantity,
+    Rule,
+    Rulebase,
+    place_of,
+)
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
 from expert.physics.catalog import CATALOG
@@ -17,6 +26,16 @@ from expert.units.kinds import Kind
 
 APPLICATIONS = ("low temperature", "medium temperature")
 DEFROSTS = ("hot gas", "electric", "off cycle")
+
+
+_FEW = 24  # so many names are still listed
+_NAMES = "'rackwalk quantities WORD' looks for the names."
+_WHERE_KNOWN = {
+    "caution": "Declare it under 'cautions:'.",
+    "cause": "Declare it under 'causes:'.",
+    "sign": "Declare it under 'signs:'.",
+    "gate for": "Actions are those of the gates; a plain text needs none.",
+}
 
 
 def fact_words() -> Mapping[str, Collection[str]]:
@@ -30,22 +49,24 @@ def fact_words() -> Mapping[str, Collection[str]]:
 
 def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     """Adds a problem to the reader for everything that does not hold together."""
+    cautions = rulebase.cautions
     for quantity in rulebase.quantities.values():
-        _refer(quantity.cautions, rulebase.cautions, "caution", quantity.place, reader)
+        _refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
         _check_derivation(quantity, rulebase.quantities, reader)
     for sign in rulebase.signs.values():
         if sign.id in rulebase.quantities:
             message = f"'{sign.id}' is a quantity already; a sign needs another name."
             reader.problem("duplicate-id", message, sign.place)
     for limit in rulebase.limits:
-        _check_applies(limit.applies, limit.place, reader)
+        _check_applies(limit, reader)
         check_preconditions(limit, rulebase.quantities, reader)
-    _check_overlaps(rulebase.limits, reader)
+    _check_overlaps(rulebase, reader)
+    gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
-        _refer(cause.cautions, rulebase.cautions, "caution", cause.place, reader)
-        _refer(cause.leads_to, rulebase.causes, "cause", cause.place, reader)
+        _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
+        _refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
         actions = [each.action for each in cause.remedy if each.action]
-        _refer(actions, {g.action for g in rulebase.gates.values()}, "gate for", cause.place, reader)
+        _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -56,13 +77,25 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         )  # fmt: skip
 
 
+def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:
+    """Where a word under a key of an entry stands."""
+    return lambda name: place_of(item, path, name)
+
+
 def _refer(
-    names: Iterable[str], known: Collection[str], what: str, place: Place, reader: Reader
+    names: Iterable[str],
+    known: Collection[str],
+    what: str,
+    place: Callable[[str], Place],
+    reader: Reader,
 ) -> None:
     for name in names:
         if name not in known:
-            hint = nearest(name, known)
-            reader.problem(f"unknown-{what.split()[0]}", f"There is no {what} '{name}'.", place, hint)
+            few = len(known) <= _FEW
+            hint = nearest(name, known) or (f"There are: {', '.join(known)}." if few else "")
+            hint = hint or _WHERE_KNOWN.get(what, "")
+            message = f"There is no {what} '{name}'."
+            reader.unknown(f"unknown-{what.split()[0]}", name, message, place(name), hint)
 
 
 def _check_derivation(
@@ -73,16 +106,18 @@ def _check_derivation(
     formula = CATALOG[quantity.derivation.function]
     for name, source in quantity.derivation.inputs.items():
         wanted = formula.inputs.get(name)
+        place = place_of(quantity, "inputs", name)
         if source.quantity not in quantities:
-            hint = nearest(source.quantity, quantities)
+            hint = nearest(source.quantity, quantities) or _NAMES
             message = f"'{source.quantity}' is no quantity."
-            reader.problem("unknown-quantity", message, quantity.place, hint)
+            reader.unknown("unknown-quantity", source.quantity, message, place, hint)
         elif wanted in (Kind.CHOICE, Kind.TEXT):
             message = f"'{name}' of {formula.name} is a word; only numbers can be derived from."
-            reader.problem("wrong-kind", message, quantity.place)
-        elif wanted is not None and quantities[source.quantity].kind is not wanted:
-            message = f"'{name}' of {quantity.id} must be a {wanted.value.replace('_', ' ')}."
-            reader.problem("wrong-kind", message, quantity.place)
+            reader.problem("wrong-kind", message, place)
+        elif wanted is not None and (found := quantities[source.quantity]).kind is not wanted:
+            kinds = [each.value.replace("_", " ") for each in (wanted, found.kind)]
+            message = f"'{name}' of {quantity.id} must be a {kinds[0]}; {found.id} is a {kinds[1]}."
+            reader.problem("wrong-kind", message, place)
     seen = {quantity.id}
     waiting = [source.quantity for source in quantity.derivation.inputs.values()]
     while waiting:
@@ -100,20 +135,20 @@ def _check_derivation(
             )
 
 
-def _check_applies(applies: Applies, place: Place, reader: Reader) -> None:
-    for key, words in applies.items():
+def _check_applies(item: Limit | Rule, reader: Reader) -> None:
+    for key, words in item.applies.items():
         if key in (known := fact_words()):
-            _refer(words, known[key], key, place, reader)
+            _refer(words, known[key], key, _at(item, f"applies.{key}"), reader)
 
 
-def check_preconditions(
-    limit: Limit, quantities: Mapping[str, Quantity], reader: Reader
-) -> None:
+def check_preconditions(limit: Limit, quantities: Mapping[str, Quantity], reader: Reader) -> None:
     """What blocks a limit may need no limit itself, or judging would go round in a circle."""
     for condition in limit.cannot_judge_when:
         for part in parts(condition):
-            choice = isinstance(part, Is) and part.quantity in quantities and (
-                quantities[part.quantity].is_choice or part.word == "known"
+            choice = (
+                isinstance(part, Is)
+                and part.quantity in quantities
+                and (quantities[part.quantity].is_choice or part.word == "known")
             )
             if not choice and not isinstance(part, Compare):
                 reader.problem(
@@ -122,23 +157,20 @@ def check_preconditions(
                 )  # fmt: skip
 
 
-def _check_overlaps(limits: tuple[Limit, ...], reader: Reader) -> None:
-    ids: dict[str, Limit] = {}
-    for limit in limits:
-        if limit.id in ids:
-            reader.problem("duplicate-id", f"'{limit.id}' is already there.", limit.place)
-        ids[limit.id] = limit
-    for one, other in combinations(limits, 2):
-        if (
-            one.quantity == other.quantity
-            and len(one.applies) == len(other.applies)
-            and _compatible(one.applies, other.applies)
-        ):
+def _check_overlaps(rulebase: Rulebase, reader: Reader) -> None:
+    by_quantity: dict[str, list[Limit]] = {}
+    for limit in rulebase.limits:
+        by_quantity.setdefault(limit.quantity, []).append(limit)
+    for one, other in (pair for each in by_quantity.values() for pair in combinations(each, 2)):
+        if len(one.applies) == len(other.applies) and _compatible(one.applies, other.applies):
+            hint = "Make one of them narrower with 'applies:'."
+            if rulebase.info.over:
+                hint += " To change the numbers of a limit below write 'override_limits:'."
             reader.problem(
                 "two-limits",
                 f"'{one.id}' and '{other.id}' would both apply to {one.quantity}.",
                 other.place,
-                "Make one of them narrower with 'applies:'.",
+                hint,
             )
 
 
@@ -147,19 +179,26 @@ def _compatible(one: Applies, other: Applies) -> bool:
 
 
 def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
-    _check_applies(rule.applies, rule.place, reader)
-    for evidence in (rule.evidence_for, rule.evidence_against):
-        _refer(evidence, rulebase.causes, "cause", rule.place, reader)
-        _refer(evidence.values(), rulebase.certainty.strengths, "strength", rule.place, reader)
-    _refer(rule.concludes, rulebase.signs, "sign", rule.place, reader)
+    _check_applies(rule, reader)
+    strengths = rulebase.certainty.strengths
+    for key, evidence in (
+        ("evidence_for", rule.evidence_for), ("evidence_against", rule.evidence_against),
+    ):  # fmt: skip
+        _refer(evidence, rulebase.causes, "cause", _at(rule, key), reader)
+        for cause, strength in evidence.items() if strengths else ():
+            _refer((strength,), strengths, "strength", _at(rule, f"{key}.{cause}"), reader)
+    _refer(rule.concludes, rulebase.signs, "sign", _at(rule, "concludes"), reader)
     both = sorted(set(rule.evidence_for) & set(rule.evidence_against))
     if both:
-        reader.problem("for-and-against", f"'{both[0]}' is both for and against.", rule.place)
+        place = place_of(rule, "evidence_against", both[0])
+        hint = "One rule speaks for it or against it; write two rules where it can be either."
+        reader.problem("for-and-against", f"'{both[0]}' is both for and against.", place, hint)
     _check_contradictions(rule, reader)
     for test in rule.tests:
         for key, word in test.facts.items():
             if key in (known := fact_words()):
-                _refer((word,), known[key], key, test.place, reader)
+                place = test.places.get(key, test.place)
+                _refer((word,), known[key], key, {word: place}.__getitem__, reader)
         for given in test.given:
             _check_given(given, rulebase, reader)
 
@@ -168,9 +207,9 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
     quantity = rulebase.quantities.get(given.name)
     if quantity is None:
         if given.name not in rulebase.signs:
-            hint = nearest(given.name, (*rulebase.quantities, *rulebase.signs))
+            hint = nearest(given.name, (*rulebase.quantities, *rulebase.signs)) or _NAMES
             message = f"'{given.name}' is no quantity or sign."
-            reader.problem("unknown-quantity", message, given.place, hint)
+            reader.unknown("unknown-quantity", given.name, message, given.name_place, hint)
         elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:
             message = f"A sign is given as '{given.name}: yes' or '{given.name}: no'."
             reader.problem("unknown-word", message, given.place, "Leave it out where unknown.")

@@ -23,11 +23,15 @@ _WANT_MORE = ("is", "not", "by", "within", "reaches", "becomes", "holds", "befor
 
 
 class ConditionError(ValueError):
-    """A condition that cannot be read; `column` counts from 1 inside its text."""
+    """A condition that cannot be read; `column` counts from 1 inside its text.
 
-    def __init__(self, message: str, column: int):
+    `hint` says what could have been meant, where that can be told.
+    """
+
+    def __init__(self, message: str, column: int, hint: str = ""):
         super().__init__(message)
         self.column = column
+        self.hint = hint
 
 
 @cache
@@ -48,8 +52,28 @@ def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
         if not rest or (rest in _WANT_MORE and not more):
             end = columns[-1] if columns else 1
             raise ConditionError("the condition stops too early", end) from None
-        raise ConditionError(f"'{rest}' does not fit here", columns[start]) from None
+        fits = f"'{rest}' does not fit here"
+        raise ConditionError(fits, columns[start], likely_meant(line)) from None
     return _build(tree, line, place)
+
+
+def likely_meant(line: str) -> str:
+    """What a condition that cannot be read was likely meant to be, or nothing."""
+    if odd := next((mark for mark in line if not mark.isascii()), ""):
+        return f"Type it anew with plain characters: there is a '{odd}' in it (U+{ord(odd):04X})."
+    if re.search(r" (and|or|but) ", line):
+        return "One condition a line; 'any:' and 'all:' join them."
+    words = line.split()
+    if "is" in words and words.index("is") > 1 and "not" not in words[: words.index("is")]:
+        name = "_".join(words[: words.index("is")])
+        return f"A name is one word: '{name.lower()} {' '.join(words[words.index('is') :])}'."
+    if match := re.match(r"^(\w+) ?={1,2} ?(.+)$", line):
+        return f"A state is written with 'is': '{match[1]} is {match[2]}'."
+    if words and words[0] != words[0].lower():
+        return f"Names are written in small letters: '{words[0].lower()}'."
+    if len(words) == 2 and words[0] != "not":
+        return f"A state is written with 'is': '{words[0]} is {words[1]}'."
+    return ""
 
 
 def _folded(text: str) -> tuple[list[int], str]:

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Protocol, TypeVar
 
-from expert.errors import PackError, Place, Problem
+from expert.errors import PackError, Place
 from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import Certainty, Limit, PackInfo, Rulebase, Source
-from expert.knowledge.read_quantities import read_derived, read_limit, read_quantity
+from expert.knowledge.layers import Layer, only, read_layers, stacked
+from expert.knowledge.model import Certainty, Limit, Rulebase, Source
+from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.read_limits import read_limit
+from expert.knowledge.read_quantities import read_derived, read_quantity
 from expert.knowledge.read_rules import (
-    read_caution,
     read_cause,
+    read_caution,
     read_certainty,
     read_gate,
     read_rule,
@@ -23,14 +25,9 @@ from expert.knowledge.read_rules import (
 )
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
-from expert.knowledge.yaml_nodes import Node, read_yaml
+from expert.knowledge.yaml_nodes import Node, id_of
 from expert.physics.catalog import CATALOG
 from expert.units.kinds import Kind
-
-SECTIONS = (
-    "pack", "certainty", "quantities", "derived", "limits", "signs", "causes", "rules", "cautions",
-    "gates",
-)  # fmt: skip
 
 
 class _Named(Protocol):
@@ -49,38 +46,39 @@ def physics_outputs() -> dict[str, tuple[Kind, frozenset[str]]]:
 
 
 def load_rulebase(folder: Path) -> Rulebase:
-    """The checked rulebase of a folder. Raises PackError with every problem found."""
-    files = sorted(folder.rglob("*.yaml"))
-    if not files:
-        raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
+    """The checked rulebase of a folder, with what it lies over.
+
+    Raises PackError with every problem found.
+    """
     reader = Reader()
-    for path in sorted(folder.rglob("*.yml")):
-        reader.problem("file-name", "This file would not be read.", Place(str(path)), "Name it .yaml.")
-    sections = _gather(files, reader)
-    quantities = _named(sections["quantities"], lambda node: read_quantity(node, reader), reader)
+    layers = read_layers(folder, reader)
+    stack = _Stack(layers, reader)
+    quantities = stack.entries("quantities", lambda node: read_quantity(node, reader))
     outputs = physics_outputs()
-    derived = _named(sections["derived"], lambda node: read_derived(node, outputs, reader), reader)
+    derived = stack.entries("derived", lambda node: read_derived(node, outputs, reader))
     for quantity in derived.values():
-        _add(quantities, quantity, reader)
-    limits = [
-        limit
-        for node in sections["limits"]
-        if (limit := read_limit(node, quantities, reader)) is not None
-    ]
-    signs = _named(sections["signs"], lambda node: read_sign(node, reader), reader)
-    causes = _named(sections["causes"], lambda node: read_cause(node, reader), reader)
-    rules = _named(sections["rules"], lambda node: read_rule(node, reader), reader)
-    gates = _named(sections["gates"], lambda node: read_gate(node, reader), reader)
-    cautions = _named(sections["cautions"], lambda node: read_caution(node, reader), reader)
+        stack.add(quantities, quantity, "derived")
+    limits = stack.entries("limits", lambda node: read_limit(node, quantities, reader))
+    signs = stack.entries("signs", lambda node: read_sign(node, reader))
+    causes = stack.entries("causes", lambda node: read_cause(node, reader))
+    rules = stack.entries("rules", lambda node: read_rule(node, reader))
+    gates = stack.entries("gates", lambda node: read_gate(node, reader))
+    cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
+    overrides = apply_overrides(
+        stack.nodes("override_limits"), limits, quantities, stack.whose, reader
+    )
+    switched_off = switch_off(stack.nodes("switch_off"), rules, stack.whose, reader)
+    check_switched_off(switched_off, rules, signs, reader)
 
     def held(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
         return tuple(resolve(condition, quantities, signs, reader) for condition in conditions)
 
     rulebase = Rulebase(
-        info=_info(sections["pack"], folder, files, reader),
+        info=stacked(layers),
         quantities=quantities,
         limits=tuple(
-            replace(limit, cannot_judge_when=held(limit.cannot_judge_when)) for limit in limits
+            replace(limit, cannot_judge_when=held(limit.cannot_judge_when))
+            for limit in limits.values()
         ),
         signs=signs,
         causes=causes,
@@ -89,8 +87,10 @@ def load_rulebase(folder: Path) -> Rulebase:
             for rule in rules.values()
         },
         cautions=cautions,
-        certainty=_certainty(sections["certainty"], folder, reader),
+        certainty=_certainty(layers, stack.nodes("certainty"), reader),
         gates={gate.id: replace(gate, needs=held(gate.needs)) for gate in gates.values()},
+        overrides=overrides,
+        switched_off=switched_off,
     )
     check_rulebase(rulebase, reader)
     if reader.problems:
@@ -99,76 +99,60 @@ def load_rulebase(folder: Path) -> Rulebase:
     return rulebase
 
 
-def _gather(files: list[Path], reader: Reader) -> dict[str, list[Node]]:
-    sections: dict[str, list[Node]] = {name: [] for name in SECTIONS}
-    for path in files:
-        try:
-            root = read_yaml(path)
-        except PackError as error:
-            reader.problems.extend(error.problems)
-            continue
-        fields = reader.fields(root, "a rulebase file", SECTIONS)
-        for name, node in (fields.fields if fields else {}).items():
-            if name in ("pack", "certainty"):
-                sections[name].append(node)
-            elif name in sections:
-                sections[name].extend(reader.items(node, f"'{name}'"))
-    return sections
+class _Stack:
+    """The entries of all packs of a rulebase, the lowest pack first."""
 
+    def __init__(self, layers: tuple[Layer, ...], reader: Reader) -> None:
+        self._layers = layers
+        self._reader = reader
 
-def _named(nodes: list[Node], read: Callable[[Node], T | None], reader: Reader) -> dict[str, T]:
-    found: dict[str, T] = {}
-    for node in nodes:
-        if (item := read(node)) is not None:
-            _add(found, item, reader)
-    return found
+    def nodes(self, section: str) -> tuple[Node, ...]:
+        """The nodes of a section, of all packs."""
+        return tuple(node for layer in self._layers for node in layer.sections[section])
 
+    def entries(self, section: str, read: Callable[[Node], T | None]) -> dict[str, T]:
+        """What was read of a section by id."""
+        found: dict[str, T] = {}
+        for node in self.nodes(section):
+            if (item := read(node)) is not None:
+                self.add(found, item, section)
+            elif named := id_of(node):
+                self._reader.lost.add(named)
+        return found
 
-def _add(found: dict[str, T], item: T, reader: Reader) -> None:
-    if item.id in found:
+    def add(self, found: dict[str, T], item: T, section: str) -> None:
+        """Keep an entry; a problem where its id is taken."""
+        if item.id not in found:
+            found[item.id] = item
+            return
         first = found[item.id].place
-        reader.problem(
-            "duplicate-id", f"'{item.id}' is already there ({first.path}:{first.line}).", item.place
+        below = self.whose(first)
+        where, hint = f"{first.path}:{first.line}", "Choose another id."
+        if below != self.whose(item.place):
+            where = f"in {self._layers[below].info.name}, {where}"
+            hint = _CLASH.get(section, "A pack adds to the one below; choose another id.")
+        self._reader.problem(
+            "duplicate-id", f"'{item.id}' is already there ({where}).", item.place, hint
         )
-    else:
-        found[item.id] = item
+
+    def whose(self, place: Place) -> int:
+        """In which pack, counted from the lowest, a place lies."""
+        return next((n for n, layer in enumerate(self._layers) if layer.has(place)), 0)
 
 
-def _info(nodes: list[Node], folder: Path, files: list[Path], reader: Reader) -> PackInfo:
-    keys = ("name", "version", "title", "description")
-    node = _only(nodes, "pack: {name, version}", folder, reader)
-    fields = reader.fields(node, "pack", keys, ("name", "version"))
-    if fields is None:
-        return PackInfo("", "")
-    got = {key: reader.text(fields.fields.get(key), key) for key in keys}
-    return PackInfo(got["name"], got["version"], got["title"], got["description"], _hash(folder, files))
+_CLASH = {
+    "limits": "To change its numbers write 'override_limits:'; else choose another id.",
+    "rules": "Choose another id; to put yours in its place, name that one under 'switch_off:' too.",
+}
 
 
-def _hash(folder: Path, files: list[Path]) -> str:
-    """SHA-256 over names and contents, independent of where the folder lies."""
-    digest = hashlib.sha256()
-    for path in files:
-        digest.update(path.relative_to(folder).as_posix().encode())
-        digest.update(b"\0")
-        digest.update(path.read_bytes().replace(b"\r\n", b"\n"))
-        digest.update(b"\0")
-    return digest.hexdigest()
-
-
-def _certainty(nodes: list[Node], folder: Path, reader: Reader) -> Certainty:
-    node = _only(nodes, "certainty:", folder, reader)
+def _certainty(layers: tuple[Layer, ...], nodes: tuple[Node, ...], reader: Reader) -> Certainty:
+    lowest = layers[0]
+    node = None
+    if nodes or not (lowest.over or not lowest.info.name):  # else its base was not found
+        node = only(nodes, "certainty:", lowest.folder, reader)
     found = None if node is None else read_certainty(node, reader)
     return found or Certainty({}, ((0.0, "possible"),), 0.2, Source("from memory"))
-
-
-def _only(nodes: list[Node], what: str, folder: Path, reader: Reader) -> Node | None:
-    """The one node of a section that stands once in a rulebase."""
-    if not nodes:
-        reader.problem("missing-section", f"No file has '{what}'.", Place(str(folder)))
-        return None
-    for node in nodes[1:]:
-        reader.problem("duplicate-key", f"'{what}' stands in the rulebase twice.", node.place)
-    return nodes[0]
 
 
 def limits_by_quantity(limits: tuple[Limit, ...]) -> Mapping[str, tuple[Limit, ...]]:

@@ -10,7 +10,7 @@ from expert.errors import PackError, Place, Problem, ReadingError, nearest
 from expert.knowledge.check import check_preconditions, fact_words
 from expert.knowledge.judge import refused
 from expert.knowledge.model import Limit, Quantity, Rulebase
-from expert.knowledge.read_quantities import read_limit
+from expert.knowledge.read_limits import read_limit
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.site import Site, SiteValue, Subject
@@ -123,6 +123,7 @@ def _read_subject(
     subject = Subject(
         subject_id, reader.text(got.get("title"), "title") or subject_id, kind, rack, facts,
         above.altitude, above.values, above.limits, (*above.has, *reader.texts(got.get("has"), "has")),
+        above.id,
     )  # fmt: skip
     return _inherit(subject, fields, rulebase, reader)
 

@@ -14,6 +14,12 @@ FACTS = ("application", "defrost", "refrigerant", "case_type")
 APPLIES_KEYS = (*FACTS, "has")
 
 Applies = Mapping[str, tuple[str, ...]]
+Places = Mapping[str, Place]
+
+
+def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
+    """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
+    return item.places.get(".".join(path), item.place)
 
 
 @dataclass(frozen=True)
@@ -65,6 +71,7 @@ class Quantity:
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
     place: Place = NOWHERE
+    places: Places = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def is_choice(self) -> bool:
@@ -87,6 +94,7 @@ class Limit:
     cannot_judge_when: tuple[Condition, ...] = ()
     note: str = ""
     place: Place = NOWHERE
+    places: Places = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -140,6 +148,7 @@ class Cause:
     leads_to: tuple[str, ...] = ()
     not_when: str = ""
     place: Place = NOWHERE
+    places: Places = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -156,6 +165,7 @@ class Given:
     kind: str = ""
     subject: str = ""
     stage: str = ""
+    name_place: Place = NOWHERE
 
 
 @dataclass(frozen=True)
@@ -166,6 +176,7 @@ class RuleTest:
     expect: str
     facts: Mapping[str, str] = field(default_factory=dict)
     place: Place = NOWHERE
+    places: Places = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -183,6 +194,7 @@ class Rule:
     applies: Applies = field(default_factory=dict)
     tests: tuple[RuleTest, ...] = ()
     place: Place = NOWHERE
+    places: Places = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -216,16 +228,44 @@ class Certainty:
 
 @dataclass(frozen=True)
 class PackInfo:
-    """Name, version and content hash of a rulebase, as printed in every report."""
+    """Name, version and content hash of a rulebase, as printed in every report.
+
+    `over` is the pack that it lies over; `hash` then covers the content of both.
+    """
 
     name: str
     version: str
     title: str = ""
     description: str = ""
     hash: str = ""
+    over: PackInfo | None = None
 
     def __str__(self) -> str:
-        return f"{self.name} {self.version} ({self.hash[:12]})"
+        own = f"{self.name} {self.version} ({self.hash[:12]})"
+        return f"{own} over {self.over}" if self.over else own
+
+
+@dataclass(frozen=True)
+class Override:
+    """A limit of the pack below that is judged by other numbers, and who decided it."""
+
+    before: Limit
+    after: Limit
+    reason: str
+    author: str
+    date: str
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class SwitchOff:
+    """A rule of the pack below that does not hold here, and who decided it."""
+
+    rule: Rule
+    reason: str
+    author: str
+    date: str
+    place: Place = NOWHERE
 
 
 @dataclass(frozen=True)
@@ -241,3 +281,5 @@ class Rulebase:
     cautions: Mapping[str, Caution]
     certainty: Certainty
     gates: Mapping[str, Gate] = field(default_factory=dict)
+    overrides: tuple[Override, ...] = ()
+    switched_off: tuple[SwitchOff, ...] = ()

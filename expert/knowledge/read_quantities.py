@@ -1,14 +1,14 @@
-"""Reads quantities, derived quantities and limits."""
+"""Reads quantities and derived quantities."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
 
-from expert.errors import nearest
-from expert.knowledge.model import Derivation, Input, Limit, Quantity, Source
-from expert.knowledge.reader import SOURCE_LABELS, Reader
-from expert.knowledge.yaml_nodes import Fields, Node, Text
+from expert.knowledge.keys import DERIVED, QUANTITY
+from expert.knowledge.model import Derivation, Input, Quantity
+from expert.knowledge.reader import Reader, id_hint
+from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
 
@@ -18,33 +18,31 @@ _PHRASE = re.compile(r"^(?!not |known$)[A-Za-z0-9][A-Za-z0-9%/.,' -]*$")
 _ID = re.compile(r"^[a-z][a-z0-9_]*$")
 _LIMIT_ID = re.compile(r"^[a-z][a-z0-9-]*$")
 _WORDS = (Kind.CHOICE, Kind.TEXT)
-_COMMON = ("id", "title", "subject", "where", "with", "accuracy", "effort", "cautions", "source")
-_MEASURED = (*_COMMON, "kind", "refuse", "unusual", "choices", "given")
-_DERIVED = (*_COMMON, "function", "inputs")
-_LIMIT = (
-    "id", "of", "applies", "normal", "very_low", "very_high", "cannot_judge_when", "source", "note",
-)  # fmt: skip
 
 
 def read_quantity(node: Node, reader: Reader) -> Quantity | None:
     """A measured, observed or site-given quantity."""
-    fields = reader.fields(
-        node, "a quantity", _MEASURED, ("id", "title", "subject", "kind", "source")
-    )
+    fields = reader.entry(node, QUANTITY)
     if fields is None:
         return None
     kinds = [kind.value for kind in Kind]
-    word = reader.word(fields.fields["kind"], "kind of quantity", kinds, "text")
-    kind = Kind(word)
+    told = len(reader.problems)
+    kind = Kind(reader.word(fields.fields["kind"], "kind of quantity", kinds) or "text")
+    mistyped = len(reader.problems) > told
     choices = _choices(fields.fields.get("choices"), reader)
-    if (kind is Kind.CHOICE) != bool(choices):
+    if kind is Kind.CHOICE and not choices:
+        hint = "Add for example 'choices: [open, shut]'."
+        message = "A choice needs 'choices:', the words it is answered with."
+        reader.problem("choices", message, fields.place, hint)
+    elif choices and kind is not Kind.CHOICE and not mistyped:
+        place = fields.key_place("choices")
+        hint = "Write 'kind: choice', or leave the choices out."
         reader.problem(
-            "choices", "A choice needs 'choices:', and only a choice has them.", fields.place
+            "choices", "This is no choice, and only a choice has 'choices:'.", place, hint
         )
     if kind in _WORDS:
-        # a mistyped kind was reported already, and its bands are not to blame
         numbers = [key for key in ("refuse", "unusual", "accuracy") if key in fields.fields]
-        for key in numbers if word == kind else ():
+        for key in () if mistyped else numbers:
             message = f"A {kind.value} has no '{key}:'."
             reader.problem("no-number", message, fields.key_place(key))
         return _quantity(fields, kind, reader, choices=choices)
@@ -57,9 +55,7 @@ def read_derived(
     node: Node, outputs: Mapping[str, tuple[Kind, frozenset[str]]], reader: Reader
 ) -> Quantity | None:
     """A computed quantity; `outputs` gives kind and input names of each physics function."""
-    fields = reader.fields(
-        node, "a derived value", _DERIVED, ("id", "title", "subject", "function", "inputs", "source")
-    )
+    fields = reader.entry(node, DERIVED)
     if fields is None:
         return None
     function = reader.word(fields.fields["function"], "function of the physics catalogue", outputs)
@@ -83,10 +79,8 @@ def _quantity(
     got = fields.fields
     quantity_id = reader.text(got["id"], "id")
     if not _ID.match(quantity_id):
-        reader.problem(
-            "bad-id", f"'{quantity_id}' is no id.", got["id"].place,
-            "Small letters, digits and _; starts with a letter.",
-        )  # fmt: skip
+        hint = id_hint(quantity_id, snake=True)
+        reader.problem("bad-id", f"'{quantity_id}' is no id.", got["id"].place, hint)
     return Quantity(
         id=quantity_id,
         title=reader.text(got["title"], "title"),
@@ -106,6 +100,7 @@ def _quantity(
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,
         place=fields.place,
+        places=places_in(fields),
     )
 
 
@@ -152,9 +147,7 @@ def _band(node: Node | None, kind: Kind, reader: Reader) -> tuple[float | None, 
     return below, above
 
 
-def _inputs(
-    node: Node, wanted: frozenset[str], function: str, reader: Reader
-) -> dict[str, Input]:
+def _inputs(node: Node, wanted: frozenset[str], function: str, reader: Reader) -> dict[str, Input]:
     fields = reader.fields(node, f"the inputs of {function}", wanted, sorted(wanted))
     if fields is None:
         return {}
@@ -168,92 +161,3 @@ def _inputs(
                 reader.word(series.fields["take"], "way to take a series", TAKES, "last"),
             )
     return inputs
-
-
-def read_limit(
-    node: Node,
-    quantities: Mapping[str, Quantity],
-    reader: Reader,
-    *,
-    quantity_id: str = "",
-    applies: Mapping[str, tuple[str, ...]] | None = None,
-) -> Limit | None:
-    """A limit; `quantity_id` is given where a site file sets the limit of a quantity."""
-    required = ("normal", "source") if quantity_id else ("id", "of", "normal", "source")
-    allowed = [key for key in _LIMIT if not quantity_id or key not in ("id", "of", "applies")]
-    fields = reader.fields(node, "a limit", allowed, required)
-    if fields is None:
-        return None
-    got = fields.fields
-    of = quantity_id or reader.text(got["of"], "of")
-    quantity = quantities.get(of)
-    if quantity is None or quantity.kind in _WORDS:
-        numbers = [each.id for each in quantities.values() if each.kind not in _WORDS]
-        place = got["of"].place if "of" in got else fields.place
-        reader.problem("unknown-quantity", f"'{of}' is no number.", place, nearest(of, numbers))
-        return None
-    low, high = _normal(got["normal"], quantity.kind, reader)
-    if low is None and high is None:
-        return None
-    limit_id = reader.text(got.get("id"), "id", f"site-{of.replace('_', '-')}")
-    if not _LIMIT_ID.match(limit_id):
-        hint = "Small letters, digits and -; starts with a letter."
-        reader.problem("bad-id", f"'{limit_id}' is no id.", fields.place, hint)
-    limit = Limit(
-        id=limit_id,
-        quantity=of,
-        source=_limit_source(got["source"], of, reader, at_site=bool(quantity_id)),
-        low=low,
-        high=high,
-        very_low=reader.measure(got.get("very_low"), "very_low", quantity.kind),
-        very_high=reader.measure(got.get("very_high"), "very_high", quantity.kind),
-        applies=reader.applies(got.get("applies")) if applies is None else applies,
-        cannot_judge_when=reader.conditions(got.get("cannot_judge_when"), "cannot_judge_when"),
-        note=reader.text(got.get("note"), "note"),
-        place=fields.place,
-    )
-    edges = [limit.very_low, limit.low, limit.high, limit.very_high]
-    rising = [edge for edge in edges if edge is not None]
-    if rising != sorted(rising) or (limit.very_low is not None and limit.low is None) or (
-        limit.very_high is not None and limit.high is None
-    ):
-        reader.problem(
-            "band-order",
-            f"The edges of '{limit.id}' must rise: very low, normal from, normal to, very high.",
-            fields.place,
-        )
-    return limit
-
-
-def _limit_source(node: Node, of: str, reader: Reader, *, at_site: bool) -> Source:
-    """The source of a limit; a site file's own limits, and only those, are of the site."""
-    source = reader.source(node, f"the limit of {of}")
-    if at_site != (source.label == "site") and source.label in SOURCE_LABELS:
-        site = "The source of a site's own limit starts with 'site:'."
-        message = site if at_site else "Only a limit of a site file has the source 'site'."
-        reader.problem("unknown-source", message, node.place)
-    return source
-
-
-def _normal(node: Node, kind: Kind, reader: Reader) -> tuple[float | None, float | None]:
-    """`15 to 20 psi`, `at least 3 psi`, `at most 2 psi`."""
-    text = reader.text(node, "normal")
-    if not text:
-        return None, None
-    if text.startswith("at least "):
-        return reader.measure_text(text[9:], node.place, kind), None
-    if text.startswith("at most "):
-        return None, reader.measure_text(text[8:], node.place, kind)
-    first, to, second = text.partition(" to ")
-    if not to:
-        reader.problem(
-            "bad-band", f"Cannot read '{text}'.", node.place,
-            "Write '15 to 20 psi', 'at least 3 psi' or 'at most 2 psi'.",
-        )  # fmt: skip
-        return None, None
-    unit = re.sub(r"^[-+]?[\d.]+", "", second).strip()
-    if re.fullmatch(r"[-+]?[\d.]+", first.strip()):
-        first = f"{first} {unit}"
-    return reader.measure_text(first, node.place, kind), reader.measure_text(
-        second, node.place, kind
-    )

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
+from expert.errors import Place
+from expert.knowledge.keys import CAUSE, CAUTION, CERTAINTY, GATE, RULE, SIGN, TEST
 from expert.knowledge.model import (
     FACTS,
-    Caution,
     Cause,
+    Caution,
     Certainty,
     Gate,
     Given,
@@ -16,50 +19,38 @@ from expert.knowledge.model import (
     RuleTest,
     Sign,
 )
-from expert.knowledge.reader import Reader
-from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
+from expert.knowledge.reader import Reader, id_hint
+from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, places_in
 
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
-_TEST = ("given", "expect", "facts", "as found", *PLURALS)
 EXPECTATIONS = ("fires", "silent", "undecided")
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
 CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
 _KEBAB = re.compile(r"^[a-z][a-z0-9-]*$")
 _SNAKE = re.compile(r"^[a-z][a-z0-9_]*$")
-_RULE = (
-    "id", "when", "unless", "evidence_for", "evidence_against", "concludes", "applies", "because",
-    "source", "tests",
-)  # fmt: skip
-_CAUSE = (
-    "id", "title", "system", "subject", "is", "confirm", "do", "cautions", "parts", "urgency",
-    "leads_to", "not_when", "source",
-)  # fmt: skip
 
 
 def read_id(node: Node, reader: Reader, form: re.Pattern[str] = _KEBAB) -> str:
     """An id in its form (small letters, digits, hyphens)."""
     text = reader.text(node, "id")
     if not form.match(text):
-        joint = "-" if form is _KEBAB else "_"
-        reader.problem(
-            "bad-id", f"'{text}' is no id.", node.place,
-            f"Small letters, digits and {joint}; starts with a letter.",
-        )  # fmt: skip
+        reader.problem("bad-id", f"'{text}' is no id.", node.place, id_hint(text, form is _SNAKE))
     return text
 
 
 def read_rule(node: Node, reader: Reader) -> Rule | None:
     """A rule with its tests."""
-    fields = reader.fields(node, "a rule", _RULE, ("id", "when", "because", "source"))
+    fields = reader.entry(node, RULE)
     if fields is None:
         return None
     got = fields.fields
+    told = len(reader.problems)
     rule = Rule(
         id=read_id(got["id"], reader),
         when=reader.conditions(got["when"], "when"),
         unless=reader.conditions(got.get("unless"), "unless"),
-        evidence_for=_evidence(got.get("evidence_for"), reader),
-        evidence_against=_evidence(got.get("evidence_against"), reader),
+        evidence_for=_evidence(got, "evidence_for", reader),
+        evidence_against=_evidence(got, "evidence_against", reader),
         concludes=reader.texts(got.get("concludes"), "concludes"),
         applies=reader.applies(got.get("applies")),
         because=reader.text(got["because"], "because"),
@@ -70,7 +61,10 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
             if (test := _rule_test(item, reader)) is not None
         ),
         place=fields.place,
+        places=_places(fields),
     )
+    if len(reader.problems) > told:  # what is missing now was found wanting already
+        return rule
     if not rule.when:
         reader.problem("no-condition", f"'{rule.id}' has nothing under 'when:'.", fields.place)
     if not (rule.evidence_for or rule.evidence_against or rule.concludes):
@@ -81,17 +75,26 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
     return rule
 
 
-def _evidence(node: Node | None, reader: Reader) -> dict[str, str]:
+def _places(fields: Fields) -> dict[str, Place]:
+    """Where the words of an entry stand that name something else; not those of its tests."""
+    named = {key: node for key, node in fields.fields.items() if key != "tests"}
+    return places_in(Fields(named, fields.place, fields.keys))
+
+
+def _evidence(got: Mapping[str, Node], key: str, reader: Reader) -> dict[str, str]:
+    node = got.get(key)
     if node is None:
         return {}
     if not isinstance(node, Fields):
-        reader.problem("not-a-mapping", "Evidence is written 'cause: strength'.", node.place)
+        cause = node.text if isinstance(node, Text) and node.text else "cause-id"
+        hint = f"For example '{key}: {{{cause}: strong}}'."
+        reader.problem("not-a-mapping", "Evidence is written 'cause: strength'.", node.place, hint)
         return {}
     return {cause: reader.text(strength, "strength") for cause, strength in node.fields.items()}
 
 
 def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
-    fields = reader.fields(node, "a test", _TEST, ("given", "expect"))
+    fields = reader.entry(node, TEST)
     if fields is None:
         return None
     got = fields.fields
@@ -110,6 +113,7 @@ def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
         reader.word(got["expect"], "expectation", EXPECTATIONS, "fires"),
         {key: reader.text(value, key) for key, value in facts.fields.items()} if facts else {},
         fields.place,
+        {key: value.place for key, value in facts.fields.items()} if facts else {},
     )
 
 
@@ -118,20 +122,23 @@ def _given(
 ) -> tuple[Given, ...]:
     if not isinstance(node, Fields):
         if node is not None:
-            reader.problem("not-a-mapping", "given must be 'quantity: value' lines.", node.place)
+            hint = "For example 'given: {case_air: 12 F}'."
+            message = "'given' must be 'quantity: value' lines."
+            reader.problem("not-a-mapping", message, node.place, hint)
         return ()
     given = []
     for name, value in node.fields.items():
         texts = reader.texts(value, name)
         if isinstance(value, Items) and not value.items:
             reader.problem("empty", f"'{name}' has no reading; leave it out.", value.place)
-        given.append(Given(name, texts, value.place, kind, subject, stage))
+        place = node.key_place(name)
+        given.append(Given(name, texts, value.place, kind, subject, stage, place))
     return tuple(given)
 
 
 def read_sign(node: Node, reader: Reader) -> Sign | None:
     """A chained conclusion."""
-    fields = reader.fields(node, "a sign", ("id", "says"), ("id", "says"))
+    fields = reader.entry(node, SIGN)
     if fields is None:
         return None
     return Sign(
@@ -143,8 +150,7 @@ def read_sign(node: Node, reader: Reader) -> Sign | None:
 
 def read_cause(node: Node, reader: Reader) -> Cause | None:
     """A cause with how to confirm it and what to do."""
-    required = ("id", "title", "system", "subject", "is", "confirm", "do", "urgency", "source")
-    fields = reader.fields(node, "a cause", _CAUSE, required)
+    fields = reader.entry(node, CAUSE)
     if fields is None:
         return None
     got = fields.fields
@@ -163,6 +169,7 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         leads_to=reader.texts(got.get("leads_to"), "leads_to"),
         not_when=reader.text(got.get("not_when"), "not_when"),
         place=fields.place,
+        places=_places(fields),
     )
 
 
@@ -183,8 +190,7 @@ def _remedy(node: Node, reader: Reader) -> Remedy:
 
 def read_gate(node: Node, reader: Reader) -> Gate | None:
     """What must be known before an action is advised."""
-    keys = ("id", "action", "needs", "never", "first", "source")
-    fields = reader.fields(node, "a gate", keys, ("id", "action", "first", "source"))
+    fields = reader.entry(node, GATE)
     if fields is None:
         return None
     got = fields.fields
@@ -204,8 +210,7 @@ def read_gate(node: Node, reader: Reader) -> Gate | None:
 
 def read_caution(node: Node, reader: Reader) -> Caution | None:
     """A hazard with its question."""
-    keys = ("id", "title", "say", "ask", "source")
-    fields = reader.fields(node, "a caution", keys, keys)
+    fields = reader.entry(node, CAUTION)
     if fields is None:
         return None
     got = fields.fields
@@ -221,8 +226,7 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
 
 def read_certainty(node: Node, reader: Reader) -> Certainty | None:
     """Named strengths, the words for a certainty, the threshold."""
-    keys = ("strengths", "words", "threshold", "source")
-    fields = reader.fields(node, "certainty", keys, keys)
+    fields = reader.entry(node, CERTAINTY)
     if fields is None:
         return None
     scale = fields.fields["strengths"]

@@ -8,12 +8,13 @@ from collections.abc import Collection, Iterator, Mapping
 from expert.errors import Place, Problem, ReadingError, nearest
 from expert.knowledge.conditions import Condition, Group, InStage, Over
 from expert.knowledge.grammar import FORMS, ConditionError, parse_condition
+from expert.knowledge.keys import Shape
 from expert.knowledge.model import APPLIES_KEYS, Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
 from expert.units.kinds import Kind, unit_for
 from expert.units.parse import parse_measure
 
-SOURCE_LABELS = ("published", "common practice", "from memory", "computed", "site")
+SOURCE_LABELS = ("published", "common practice", "from memory", "computed", "company", "site")
 STAGES = ("as found", "as left")
 GROUPS = (
     "Groups are 'any:', 'all:', 'at least 2 of:', 'as found:', 'as left:', and over subjects "
@@ -28,36 +29,68 @@ _OVER = re.compile(
 
 
 class Reader:
-    """Reads nodes; what is wrong goes to `problems` and a harmless value comes back."""
+    """Reads nodes; what is wrong goes to `problems` and a harmless value comes back.
+
+    `lost` holds the ids of entries that could not be read: that they are missing is no news.
+    """
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
+        self.lost: set[str] = set()
 
     def problem(self, code: str, message: str, place: Place, hint: str = "") -> None:
         """Note one problem and go on."""
         self.problems.append(Problem(code, message, place, hint))
 
+    def unknown(self, code: str, name: str, message: str, place: Place, hint: str = "") -> None:
+        """Note a name that is not there, unless its entry was found but could not be read."""
+        if name not in self.lost:
+            self.problem(code, message, place, hint)
+
+    def entry(self, node: Node | None, shape: Shape) -> Fields | None:
+        """The node as an entry of a shape, else None."""
+        return self.fields(node, shape.what, shape.names, shape.required, shape)
+
     def fields(
-        self, node: Node | None, what: str, allowed: Collection[str], required: Collection[str] = ()
+        self,
+        node: Node | None,
+        what: str,
+        allowed: Collection[str],
+        required: Collection[str] = (),
+        shape: Shape | None = None,
     ) -> Fields | None:
-        """The node as a mapping with only allowed keys and all required ones, else None."""
+        """The node as a mapping with only allowed keys and all required ones, else None.
+
+        `shape` gives a hint for what is missing.
+        """
         if not isinstance(node, Fields):
             if node is not None:
-                self.problem("not-a-mapping", f"{what} must be 'key: value' lines.", node.place)
+                hint = spacing_hint(node)
+                message = f"{_beginning(what)} must be 'key: value' lines."
+                self.problem("not-a-mapping", message, node.place, hint)
             return None
-        for key in node.fields:
-            if key not in allowed:
-                hint = nearest(key, allowed) or f"Known here: {', '.join(sorted(allowed))}."
-                self.problem(
-                    "unknown-key", f"'{key}' is not known in {what}.", node.key_place(key), hint
-                )
+        unknown = [key for key in node.fields if key not in allowed]
+        for key in unknown:
+            hint = nearest(key, allowed) or f"Known here: {', '.join(sorted(allowed))}."
+            if " " in key and _is_empty(node.fields[key]):
+                hint = "Inside { } a comma begins a new key: put a text with a comma in quotes."
+            self.problem(
+                "unknown-key", f"'{key}' is not known in {what}.", node.key_place(key), hint
+            )
         missing = [key for key in required if key not in node.fields]
-        if missing:
-            names = " and ".join(f"'{key}'" for key in missing)
-            self.problem("missing-key", f"{what} lacks {names}.", node.place)
+        # a mistyped key is not also a missing one
+        mistyped = {meant for key in unknown for meant in missing if nearest(key, [meant])}
+        untold = [key for key in missing if key not in mistyped]
+        if untold:
+            names = " and ".join(f"'{key}'" for key in untold)
+            says = shape.says(untold[0]) if shape else ""
+            hint = f"Add '{untold[0]}: ...': {says}." if says else ""
+            self.problem("missing-key", f"{_beginning(what)} lacks {names}.", node.place, hint)
         empty = [key for key in required if _is_empty(node.fields.get(key))]
         for key in empty:
-            self.problem("empty", f"'{key}' of {what} is empty.", node.key_place(key))
+            says = shape.says(key) if shape else ""
+            hint = f"Write there: {says}." if says else ""
+            self.problem("empty", f"'{key}' of {what} is empty.", node.key_place(key), hint)
         return None if missing or empty else node
 
     def items(self, node: Node | None, what: str) -> Iterator[Node]:
@@ -65,7 +98,11 @@ class Reader:
         if isinstance(node, Items):
             yield from node.items
         elif node is not None:
-            self.problem("not-a-list", f"{what} must be a list, one '- ' line each.", node.place)
+            message = f"{_beginning(what)} must be a list."
+            hint = "Begin each entry on a line of its own with '- '."
+            if isinstance(node, Text) and node.text and what.isidentifier():
+                hint = f"Write '{what}: [{node.text}]', or each on a line of its own with '- '."
+            self.problem("not-a-list", message, node.place, spacing_hint(node) or hint)
 
     def text(self, node: Node | None, what: str, default: str = "") -> str:
         """A text; folded white space."""
@@ -124,7 +161,7 @@ class Reader:
             message = f"'{text}': a {kind.value} is told in words and has no measure."
             self.problem("not-a-measure", message, place)
             return None
-        unit = unit_for(kind)
+        unit, text = unit_for(kind), text.strip()
         if unit.name and _BARE.match(text):
             hint = f"Write for example '{text} {unit.name}'."
             self.problem("no-unit", f"'{text}' has no unit.", place, hint)
@@ -148,10 +185,10 @@ class Reader:
                 node.place,
                 f"Start with one of: {', '.join(SOURCE_LABELS)}.",
             )
-        elif label == "published" and not detail:
-            self.problem(
-                "source-unnamed", "A published source must be named: 'published: ...'.", node.place
-            )
+        elif label in ("published", "company") and not detail:
+            message = f"A {label} source must be named: '{label}: ...'."
+            hint = "Name the standard, book or page; else 'common practice' or 'from memory'."
+            self.problem("source-unnamed", message, node.place, hint)
         return Source(label, detail)
 
     def applies(self, node: Node | None) -> Mapping[str, tuple[str, ...]]:
@@ -183,7 +220,8 @@ class Reader:
             except ConditionError as error:
                 text = " ".join(node.text.split())
                 place = node.at(error.column)
-                self.problem("condition", f"Cannot read '{text}': {error}.", place, FORMS)
+                message = f"Cannot read '{text}': {error}."
+                self.problem("condition", message, place, error.hint or FORMS)
                 return None
         if isinstance(node, Fields) and len(node.fields) == 1:
             return self._group(node)
@@ -197,7 +235,8 @@ class Reader:
         over, counted = _OVER.match(key), _AT_LEAST.match(key)
         if not (over or counted or key in (*STAGES, "any", "all")):
             told = inner.text if isinstance(inner, Text) else ""
-            hint = f"Write '{key} is {told}'." if told else GROUPS
+            meant = nearest(key, ("any", "all", *STAGES))
+            hint = f"Write '{key} is {told}'." if told else f"{meant} {GROUPS}".strip()
             self.problem("unknown-group", f"'{key}' is no group of conditions.", place, hint)
             return None
         members = self.conditions(inner, f"'{key}'")
@@ -220,6 +259,32 @@ class Reader:
             self.problem("empty-group", message, place)
             return None
         return Group(at_least, members, place)
+
+
+def _beginning(what: str) -> str:
+    """'A rule' for 'a rule' at the beginning of a sentence; names of keys in quotes."""
+    if what.startswith(("a ", "an ")):
+        return f"A{what[1:]}"
+    return what if what.startswith("'") or " " in what else f"'{what}'"
+
+
+def spacing_hint(node: Node) -> str:
+    """What to do about a text where 'key: value' lines or a list was wanted."""
+    if not isinstance(node, Text):
+        return ""
+    if re.match(r"^[a-z_]+:\S", node.text):
+        return "Put a space after the colon."
+    if re.match(r"^-\S", node.text):
+        return "Put a space after the '-'."
+    return ""
+
+
+def id_hint(text: str, snake: bool = False) -> str:
+    """How an id is written, and what it could be here."""
+    joint = "_" if snake else "-"
+    meant = re.sub(r"[^a-z0-9]+", joint, text.lower()).strip(joint).lstrip("0123456789-_")
+    form = f"Small letters, digits and {joint}; starts with a letter."
+    return f"{form} Write '{meant}'." if meant else form
 
 
 def _is_empty(node: Node | None) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 
@@ -25,6 +26,8 @@ from expert.units.measure import DIFFERENCE_OF, difference_kind
 
 NUMBER_STATES = ("very low", "low", "normal", "high", "very high", "too close to call")
 KNOWN = "known"
+_COMPARED = re.compile(r"^(?P<word>[a-z ]+ )?(?P<number>-?\d[\d.]*( ?[A-Za-z%/]+)?)$")
+_LESS = ("below", "under", "less", "lower", "smaller", "at most", "colder")
 
 
 def resolve(
@@ -38,7 +41,7 @@ def resolve(
         members = tuple(resolve(member, quantities, signs, reader) for member in condition.members)
         return replace(condition, members=members)
     if isinstance(condition, InStage | Over):
-        return _resolve_elsewhere(condition, quantities, reader)
+        return _resolve_elsewhere(condition, quantities, signs, reader)
     if isinstance(condition, Course):
         return _resolve_course(condition, quantities, reader)
     if isinstance(condition, HasSign):
@@ -54,7 +57,10 @@ def resolve(
 
 
 def _resolve_elsewhere(
-    condition: InStage | Over, quantities: Mapping[str, Quantity], reader: Reader
+    condition: InStage | Over,
+    quantities: Mapping[str, Quantity],
+    signs: Collection[str],
+    reader: Reader,
 ) -> InStage | Over:
     """Conditions on another stage or on other subjects: readings only, no signs, no nesting."""
     for part in (part for member in condition.members for part in parts(member)):
@@ -63,13 +69,11 @@ def _resolve_elsewhere(
                 "not-here", f"'{part}' cannot stand inside another stage or subject.", part.place,
                 "Only conditions on quantities can.",
             )  # fmt: skip
-    members = tuple(resolve(member, quantities, (), reader) for member in condition.members)
+    members = tuple(resolve(member, quantities, signs, reader) for member in condition.members)
     return replace(condition, members=members)
 
 
-def _resolve_course(
-    course: Course, quantities: Mapping[str, Quantity], reader: Reader
-) -> Course:
+def _resolve_course(course: Course, quantities: Mapping[str, Quantity], reader: Reader) -> Course:
     quantity = _quantity(course.quantity, quantities, course.place, reader)
     if quantity is None:
         return course
@@ -98,16 +102,21 @@ def _unknown_sign(
     if condition.sign in quantities:
         hint = f"'{condition.sign}' is a quantity: say what it is, for example 'is low'."
     else:
-        hint = nearest(condition.sign, signs) or "Declare it under 'signs:'."
-    reader.problem("unknown-sign", f"'{condition.sign}' is no sign.", condition.place, hint)
+        hint = nearest(condition.sign, signs) or nearest(condition.sign, quantities)
+        hint = hint or "Declare it under 'signs:', or say what it is: 'name is low'."
+    message = f"'{condition.sign}' is no sign."
+    reader.unknown("unknown-sign", condition.sign, message, condition.place, hint)
 
 
 def _quantity(
     name: str, quantities: Mapping[str, Quantity], place: Place, reader: Reader
 ) -> Quantity | None:
     if name not in quantities:
-        hint = nearest(name, quantities) or "Declare it under 'quantities:' or 'derived:'."
-        reader.problem("unknown-quantity", f"'{name}' is no quantity.", place, hint)
+        hint = nearest(name, quantities) or (
+            "'rackwalk quantities WORD' looks for what there is; "
+            "a new one is declared under 'quantities:'."
+        )
+        reader.unknown("unknown-quantity", name, f"'{name}' is no quantity.", place, hint)
         return None
     return quantities[name]
 
@@ -120,12 +129,25 @@ def _check_word(condition: Is, quantity: Quantity, reader: Reader) -> None:
         hint = nearest(condition.word, words) or f"It can be: {', '.join((*words, KNOWN))}."
         if any(joint in condition.word for joint in (" and ", " or ", ",")):
             hint = "One condition a line; 'any:' and 'all:' join them."
+        elif not quantity.is_choice and (number := _number_in(condition.word)):
+            hint = (
+                f"Numbers stand in limits, and rules say 'is high' or 'is low'; "
+                f"to compare with one number write '{condition.quantity} {number}'."
+            )
         reader.problem(
             "unknown-state",
             f"'{condition.quantity}' cannot be '{condition.word}'.",
             condition.place,
             hint,
         )
+
+
+def _number_in(word: str) -> str:
+    """'> 20 F' for 'above 20 F', empty where there is no number."""
+    match = _COMPARED.match(word)
+    if match is None:
+        return ""
+    return f"{'<' if (match['word'] or '').startswith(_LESS) else '>'} {match['number']}"
 
 
 def _resolve_compare(

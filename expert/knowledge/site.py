@@ -22,7 +22,7 @@ class Subject:
     """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
 
     `facts` holds application, defrost, refrigerant, case_type; `has` the devices fitted;
-    altitude in metres.
+    altitude in metres; `part_of` the id of what it belongs to.
     """
 
     id: str
@@ -34,6 +34,7 @@ class Subject:
     values: Mapping[str, SiteValue] = field(default_factory=dict)
     limits: tuple[Limit, ...] = ()
     has: tuple[str, ...] = ()
+    part_of: str = ""
 
 
 @dataclass(frozen=True)

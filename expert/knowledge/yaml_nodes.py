@@ -13,8 +13,9 @@ from pathlib import Path
 import yaml
 
 from expert.errors import PackError, Place, Problem
+from expert.knowledge.yaml_problems import syntax_problem
 
-_Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_Loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # tags are not used
 _UNPRINTABLE = re.compile(  # YAML 1.1, 5.1 Character Set
     "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 )
@@ -61,6 +62,28 @@ class Fields:
 Node = Text | Items | Fields
 
 
+def id_of(node: Node) -> str:
+    """The id of an entry, empty where it has none."""
+    named = node.fields.get("id") if isinstance(node, Fields) else None
+    return named.text.strip() if isinstance(named, Text) else ""
+
+
+def places_in(node: Node, path: str = "") -> dict[str, Place]:
+    """Where each key and each word under it stands: 'cautions', 'cautions.hot-surfaces'."""
+    found: dict[str, Place] = {}
+    if isinstance(node, Text):
+        found[f"{path}.{' '.join(node.text.split())}"] = node.place
+    elif isinstance(node, Items):
+        for item in node.items:
+            found = {**places_in(item, path), **found}
+    else:
+        for key, value in node.fields.items():
+            below = f"{path}.{key}" if path else key
+            found[below] = node.key_place(key)
+            found = {**places_in(value, below), **found}
+    return found
+
+
 def read_yaml(path: Path) -> Node:
     """The one document of a file. Raises PackError with every problem found."""
     try:
@@ -88,13 +111,7 @@ def parse_yaml(text: str, path: str) -> Node:
     try:
         root = yaml.compose(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)
-        what = (error.problem or "not readable").strip()
-        hint = _syntax_hint(what, text, place)
-        raise PackError(
-            [Problem("yaml-syntax", f"This is not valid YAML: {what}.", place, hint)]
-        ) from None
+        raise PackError([syntax_problem(error, text, path)]) from None
     except yaml.YAMLError as error:
         message = f"This is not valid YAML: {error}"
         raise PackError([Problem("yaml-syntax", message, Place(path))]) from None
@@ -107,9 +124,7 @@ def parse_yaml(text: str, path: str) -> Node:
     return node
 
 
-def _convert(
-    node: yaml.Node, path: str, problems: list[Problem], above: frozenset[int]
-) -> Node:
+def _convert(node: yaml.Node, path: str, problems: list[Problem], above: frozenset[int]) -> Node:
     place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
     if isinstance(node, yaml.ScalarNode):
         folded = node.end_mark.line != node.start_mark.line
@@ -142,18 +157,3 @@ def _convert(
         keys[key] = key_place
         fields[key] = _convert(value_node, path, problems, above)
     return Fields(fields, place, keys)
-
-
-def _syntax_hint(what: str, text: str, place: Place) -> str:
-    if "mapping values are not allowed" in what:
-        return "A text with ': ' in it must stand in quotes, and items of a list must line up."
-    line = text.split("\n")[place.line - 1] if place.line <= text.count("\n") + 1 else ""
-    if "tab" in what or "\t" in line[: max(place.column, 1)]:
-        return "Indent with spaces, never with tabs."
-    if "another document" in what:
-        return "One file is one document: delete the line '---' and what belongs elsewhere."
-    if "undefined alias" in what:
-        return "A text that starts with * must stand in quotes."
-    if "expected <block end>" in what or "could not find expected" in what:
-        return "Check that this line is indented like its neighbours and that quotes are closed."
-    return "Check indentation, quotes and brackets on this line and the one above."

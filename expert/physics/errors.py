@@ -26,7 +26,7 @@ class PhysicsError(RackwalkError):
     exit_code = 4
 
 
-class OutOfRange(PhysicsError):  # noqa: N818
+class OutOfRange(PhysicsError):
     """A value outside the range in which a result can be trusted; never extrapolated.
 
     `value`, `low` and `high` are SI values of `kind`; `why` says what lies beyond.
@@ -43,7 +43,7 @@ class OutOfRange(PhysicsError):  # noqa: N818
         super().__init__(f"{text}: {why}." if why else f"{text}.")
 
 
-class UnknownRefrigerant(PhysicsError):  # noqa: N818
+class UnknownRefrigerant(PhysicsError):
     """No refrigerant of that name; says the nearest known name."""
 
     def __init__(self, name: str, known: Iterable[str]) -> None:
@@ -52,7 +52,7 @@ class UnknownRefrigerant(PhysicsError):  # noqa: N818
         super().__init__(f"No refrigerant is called '{name}'. {hint}".rstrip())
 
 
-class NotAvailable(PhysicsError):  # noqa: N818
+class NotAvailable(PhysicsError):
     """A known thing that cannot be computed; says why."""
 
     def __init__(self, what: str, why: str) -> None:

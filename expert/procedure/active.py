@@ -1,25 +1,49 @@
-"""One thing that a checklist asks for now."""
+"""One thing that a checklist asks for now, and the key by which entries name it."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from urllib.parse import quote
 
 from expert.inference.model import Reading
 from expert.procedure.checklist import Phase, Step
-from expert.procedure.entries import Entry
+from expert.procedure.entries import Entry, thing
 from expert.procedure.picture import reading_of
 
-_TURN = re.compile(r"[@?](\d+)$")
+_TURN = re.compile(r"[@?](\d+)")
+_BEHIND_THE_ID = re.compile(r"[@?~#].*", re.DOTALL)
+
+
+def id_of(key: str) -> str:
+    """The id of the step or phase that a key belongs to."""
+    return _BEHIND_THE_ID.sub("", key)
+
+
+def call_of(step_id: str) -> str:
+    """The id of the call inside which a step stands, empty outside of one."""
+    return step_id.rpartition("/")[0]
+
+
+def inside(call: str, other: str) -> bool:
+    """Whether a call is another one or was made inside it; '' is outside of all calls."""
+    return not other or f"{call}/".startswith(f"{other}/")
+
+
+def member_suffix(member: str) -> str:
+    """What a key carries for a member: '~A1'. Signs that keys use themselves are escaped."""
+    return f"~{quote(member, safe='')}" if member else ""
 
 
 @dataclass(frozen=True)
 class Active:
-    """One thing that the checklist asks for now: a step, or one question of a watch or a loop.
+    """One thing that the checklist asks for now: a step, or one question of a watch or a phase.
 
-    `key` is the step's id, with '@round' in a repeated phase, '#sample.quantity' in a watch, and
-    'phase?round' for the question of a loop. `entry` is what closes it, None while it is open.
-    `number` of `total` counts steps, a whole watch as one.
+    `key` is the step's id, with '@round' in a repeated phase, '~member' in one that is run for
+    each, '#sample.quantity' in a watch; 'phase?round' is the question of a loop and 'phase~' the
+    one which members, out of `offers`. `subject` is the member, empty for the job's own subject.
+    `entry` is what closes it, None while it is open. `number` of `total` counts steps, a whole
+    watch as one.
     """
 
     key: str
@@ -30,6 +54,8 @@ class Active:
     sample: int = 0
     quantity: str = ""
     entry: Entry | None = None
+    subject: str = ""
+    offers: tuple[str, ...] = ()
     number: int = 0
     total: int = 0
 
@@ -44,6 +70,17 @@ class Active:
         return self.key.partition("#")[0]
 
     @property
+    def member_key(self) -> str:
+        """The key under which its member is left out from here on."""
+        turn = f"@{self.turn}" if self.turn else ""
+        return f"{self.phase.id}{turn}{member_suffix(self.subject)}"
+
+    @property
+    def call(self) -> str:
+        """The id of the call inside which it stands, empty outside of one."""
+        return call_of(self.step.id)
+
+    @property
     def turn(self) -> int:
         """Which run of a repeated phase it belongs to, 0 outside of one."""
         match = _TURN.search(self.step_key)
@@ -55,15 +92,17 @@ class Active:
         return "?" in self.key
 
     @property
+    def restores(self) -> str:
+        """What a restore step puts back, with the member on which it was opened."""
+        return thing(self.step.text, self.subject) if self.step.type == "restore" else ""
+
+    @property
     def reading(self) -> Reading | None:
         """What was answered, in the stage and round in which it now stands."""
         if self.entry is None or self.entry.kind != "answer":
             return None
-        return reading_of(self.entry, self.stage, self.round)
+        return replace(reading_of(self.entry, self.stage, self.round), subject=self.subject)
 
     def numbered(self, number: int, total: int) -> Active:
         """The same with its place in the plan."""
-        return Active(
-            self.key, self.step, self.phase, self.stage, self.round, self.sample, self.quantity,
-            self.entry, number, total,
-        )  # fmt: skip
+        return replace(self, number=number, total=total)

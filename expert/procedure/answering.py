@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from expert.errors import ReadingError
+from expert.errors import ReadingError, nearest
 from expert.knowledge import judge
 from expert.knowledge.model import Quantity, Rulebase
 from expert.procedure.active import Active
@@ -14,6 +15,7 @@ from expert.units.kinds import Kind
 from expert.units.measure import Measure, format_value
 from expert.units.parse import accepted, parse_measure
 
+_ALL = "all"
 _ADJUST_FORM = "Type what was changed; the position before; the position after, with ';' between."
 
 
@@ -63,6 +65,8 @@ class Answering:
             return self._value(active, text, now, started, sure, minute)
         if step_type == "caution":
             return self._caution(active, text)
+        if step_type == "members":
+            return _members(active, text)
         if step_type == "clock":
             return self._clock(active, text, now)
         if step_type == "adjust":
@@ -100,6 +104,8 @@ class Answering:
             band = judge.band_text(*edges, quantity.kind, self.system)
             sentence = accepted(quantity.kind, self.system)
             return f"{sentence} Accepted: {band}." if band else sentence
+        if active.step.type == "members":
+            return _which(active)
         forms = {
             "caution": "Type yes when it is so, no when it is not.",
             "adjust": _ADJUST_FORM,
@@ -116,6 +122,8 @@ class Answering:
             return "; ".join(earlier.text(name) for name in ("what", "from", "to"))
         if earlier is not None and earlier.kind == "sign":
             return earlier.text("name")
+        if active.step.type == "members" and active.offers:
+            return ", ".join(earlier.members if earlier is not None else ()) or _ALL
         if seconds is not None and active.step.type in ("time", "clock"):
             shown = format_value(Kind.DURATION, seconds, self.system)
             return f"{shown} ago" if active.step.type == "clock" else shown
@@ -185,9 +193,28 @@ class Answering:
         return Accepted((Draft("clock", active.key, data),))
 
 
+def _members(active: Active, text: str) -> Accepted:
+    """The members that a list of ids names, all of them for Enter alone."""
+    ids = {" ".join(name.lower().split()): name for name in active.offers}
+    typed = " ".join(text.lower().split())
+    parts = [typed] if typed in ids else re.split(r" *, *" if "," in typed else " ", typed)
+    named = [part for part in parts if part and part != _ALL]
+    for part in named:
+        if part not in ids:
+            raise ReadingError(f"'{part}' is none of them. {nearest(part, ids) or _which(active)}")
+    chosen = [name for key, name in ids.items() if key in named or not named]
+    return Accepted((Draft("choose", active.key, {"members": chosen}),))
+
+
+def _which(active: Active) -> str:
+    if not active.offers:
+        return f"The site file lists no {active.step.text} here. Press Enter to go on."
+    return f"Press Enter for all, or type which, with ',' between: {', '.join(active.offers)}."
+
+
 def _kept(active: Active, earlier: Entry) -> Draft | None:
     """The earlier answer entered again with its own time; None where it must be given anew."""
-    if earlier.kind in ("adjust", "sign", "clock"):
+    if earlier.kind in ("adjust", "sign", "clock", "choose"):
         return Draft(earlier.kind, active.key, earlier.data)
     if earlier.kind != "answer":
         return None

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml
-from expert.procedure.active import Active
+from expert.procedure.active import Active, call_of, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 
 ADJUST_KEYS = ("what", "from", "to")
@@ -25,16 +25,20 @@ class Scripted:
     minute: str = ""
     adjust: tuple[str, str, str] | None = None
     rest: bool = False
+    member: bool = False
 
 
 @dataclass(frozen=True)
 class Answers:
-    """The answers by step id; a repeated phase has one mapping for each round."""
+    """The answers by the key of their step, a watch as a whole.
+
+    A round stands under the key of its question, what was answered of a member under the key
+    with which it is left out, a called checklist under its call.
+    """
 
     checklist: Checklist
     place: Place
-    steps: Mapping[str, Node]
-    rounds: Mapping[str, tuple[Fields, ...]] = field(default_factory=dict)
+    nodes: Mapping[str, Node]
     notes: Mapping[str, str] = field(default_factory=dict)
 
     def find(self, active: Active, no: str = "no") -> Scripted | None:
@@ -42,34 +46,42 @@ class Answers:
 
         The question of a loop is answered by how many rounds there are; `no` ends it.
         """
-        rounds = self.rounds.get(active.phase.id, ())
+        node = self.nodes.get(active.step_key) or self.nodes.get(active.step_key.replace("@0", ""))
         if active.loop and active.phase.repeat is not None:
-            goes_on = active.turn <= len(rounds)
-            text = active.phase.repeat.answer if goes_on else no
-            place = rounds[active.turn - 1].place if goes_on else self.place
-            return Scripted(place, text)
-        steps, _ = self._steps(active)
-        node = steps.get(active.step.id)
+            if node is None:
+                return Scripted(self.place, no)
+            return Scripted(node.place, active.phase.repeat.answer)
+        whole = self.nodes.get(active.member_key) if active.subject else None
+        if whole is not None and _skips(whole):
+            return replace(_scripted(whole), member=True)
+        if isinstance(node, Fields) and not _skips(node):
+            if active.step.type == "members":
+                return Scripted(node.place, ", ".join(node.fields))
+            if active.step.type == "call":
+                return Scripted(node.place, "done")
         if isinstance(node, Items):
             return _sample(node, active)
         return None if node is None else _scripted(node, rest=active.sample > 0)
 
     def missing_at(self, active: Active) -> Place:
         """The place nearest to where an answer is missing."""
-        steps, place = self._steps(active)
-        node = steps.get(active.step.id)
+        node = self.nodes.get(active.step_key)
         if isinstance(node, Items):
             sample = node.items[active.sample - 1 : active.sample]
             return sample[0].place if sample else node.place
-        return place
+        around = (self.nodes[key].place for key in _around(active) if key in self.nodes)
+        return next(around, self.place)
 
-    def _steps(self, active: Active) -> tuple[Mapping[str, Node], Place]:
-        rounds = self.rounds.get(active.phase.id, ())
-        if active.phase.repeat is None or active.turn == 0:
-            return self.steps, self.place
-        if active.turn <= len(rounds):
-            return rounds[active.turn - 1].fields, rounds[active.turn - 1].place
-        return {}, self.place
+
+def _around(active: Active) -> Iterable[str]:
+    """The keys of what a step stands in, the nearest first."""
+    if active.subject:
+        yield active.member_key
+    call = active.call
+    while call:
+        yield from (f"{call}@{active.turn}", call)
+        call = call_of(call)
+    yield f"{active.phase.id}?{active.turn}"
 
 
 def load_answers(path: Path, checklist: Checklist) -> Answers:
@@ -92,48 +104,80 @@ def parse_answers(text: str, path: str, checklist: Checklist) -> Answers:
     fields = reader.fields(root, "an answers file", ("answers", "notes"), ("answers",))
     found: Answers | None = None
     if fields is not None:
-        found = _read(fields, checklist, reader)
+        node = fields.fields["answers"]
+        taken = _Taken(reader)
+        taken.block(node, "answers", checklist.phases, "", "")
+        found = Answers(checklist, node.place, taken.nodes, _notes(fields, checklist, reader))
     if reader.problems or found is None:
         raise ReadingError("\n".join(map(str, reader.problems)))
     return found
 
 
-def _read(fields: Fields, checklist: Checklist, reader: Reader) -> Answers:
-    once = [phase for phase in checklist.phases if phase.repeat is None]
-    repeated = {phase.id: phase for phase in checklist.phases if phase.repeat is not None}
-    by_id = {step.id: step for phase in once for step in phase.steps}
-    # a restore step of a round that no longer applies is asked outside of it
-    loose = {step.id: step for p in repeated.values() for step in p.steps if step.type == "restore"}
-    node = fields.fields["answers"]
-    known = {**by_id, **loose}
-    top = reader.fields(node, "answers", (*known, *repeated))
-    steps: dict[str, Node] = {}
-    rounds: dict[str, tuple[Fields, ...]] = {}
-    for name, value in (top.fields if top else {}).items():
-        if name in repeated:
-            rounds[name] = _rounds(value, repeated[name], reader)
-        elif name in known:
-            steps[name] = value
-            _check(value, known[name], reader)
-    return Answers(checklist, node.place, steps, rounds, _notes(fields, checklist, reader))
-
-
 def _notes(fields: Fields, checklist: Checklist, reader: Reader) -> dict[str, str]:
-    ids = [step.id for phase in checklist.phases for step in phase.steps]
+    ids = [step.id for phase in checklist.all_phases for step in phase.steps]
     notes = reader.fields(fields.fields.get("notes"), "notes", ids)
     return {name: reader.text(node, name) for name, node in notes.fields.items()} if notes else {}
 
 
-def _rounds(node: Node, phase: Phase, reader: Reader) -> tuple[Fields, ...]:
-    by_id = {step.id: step for step in phase.steps}
-    found = []
-    for item in reader.items(node, f"'{phase.id}'"):
-        if fields := reader.fields(item, f"a round of '{phase.id}'", tuple(by_id)):
-            found.append(fields)
-            for name, value in fields.fields.items():
-                if name in by_id:
-                    _check(value, by_id[name], reader)
-    return tuple(found)
+class _Taken:
+    """Takes the answers out of nested mappings, each under the key of its step."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.reader = reader
+        self.nodes: dict[str, Node] = {}
+
+    def block(
+        self, node: Node, what: str, phases: Iterable[Phase], call: str, suffix: str
+    ) -> None:
+        """The answers of some phases; ids are those inside the call, keys end with the suffix."""
+        known: dict[str, Step | Phase] = {}
+        loose: dict[str, Step] = {}
+        for phase in phases:
+            names: Iterable[Step | Phase] = phase.steps if phase.once else (phase,)
+            known |= {each.id.removeprefix(call): each for each in names}
+            if phase.repeat is not None:
+                # a restore step of a round that no longer applies is asked outside of it
+                steps = (step for step in phase.steps if step.type == "restore")
+                loose |= {step.id.removeprefix(call): step for step in steps}
+        fields = self.reader.fields(node, what, (*known, *loose))
+        for name, value in fields.fields.items() if fields else ():
+            each = known.get(name) or loose.get(name)
+            if isinstance(each, Phase):
+                self.phase(value, each, call, suffix)
+            elif each is not None:
+                self.step(value, each, suffix if name in known else "@0")
+
+    def step(self, node: Node, step: Step, suffix: str) -> None:
+        """The answer of one step, or those of the checklist that it calls."""
+        self.nodes[f"{step.id}{suffix}"] = node
+        if step.called is None:
+            _check(node, step, self.reader)
+        elif not _skips(node):
+            what = f"the answers of '{step.id}'"
+            self.block(node, what, step.called.phases, f"{step.id}/", suffix)
+
+    def phase(self, node: Node, phase: Phase, call: str, suffix: str) -> None:
+        """The rounds of a phase that repeats, or the members of one that is run for each."""
+        steps = (replace(phase, repeat=None, for_each=""),)
+        if phase.repeat is not None:
+            for n, item in enumerate(self.reader.items(node, f"'{phase.id}'"), 1):
+                self.nodes[f"{phase.id}?{n}"] = item
+                self.block(item, f"a round of '{phase.id}'", steps, call, f"@{n}")
+            return
+        self.nodes[f"{phase.id}{suffix}~"] = node
+        if not isinstance(node, Fields):
+            message = f"'{phase.id}' must be '{phase.for_each}: answers' lines."
+            self.reader.problem("not-a-mapping", message, node.place)
+        elif not _skips(node):
+            for name, item in node.fields.items():
+                ending = f"{suffix}{member_suffix(name)}"
+                self.nodes[f"{phase.id}{ending}"] = item
+                if not _skips(item):
+                    self.block(item, f"{name} of '{phase.id}'", steps, call, ending)
+
+
+def _skips(node: Node) -> bool:
+    return isinstance(node, Fields) and set(node.fields) == {"skip"}
 
 
 def _check(node: Node, step: Step, reader: Reader) -> None:

@@ -9,10 +9,8 @@ from expert.knowledge.check import fact_words
 from expert.knowledge.conditions import Is, parts, quantities_in
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import Reader
-from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.checklist import MEASURING, Checklist, Phase, Step
 from expert.units.kinds import Kind
-
-MEASURING = ("ask", "observe", "time", "watch")
 
 
 def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) -> None:
@@ -24,8 +22,12 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
         if phase.repeat is not None:
             question = _known(phase.repeat.ask, rulebase.quantities, phase.place, reader)
             _check_choice(question, phase.repeat.answer, phase.place, reader)
+        if phase.for_each:
+            _check_for_each(phase, reader)
         for step in phase.steps:
             _check_quantities(step, rulebase.quantities, reader)
+            if step.called is not None:
+                _check_call(step, step.called, phase, checklist, reader)
             if step.type == "caution":
                 _refer(step.text, rulebase.cautions, "caution", step.place, reader)
 
@@ -69,11 +71,37 @@ def _check_adjust(step: Step, phase: Phase, index: int, reader: Reader) -> None:
     if phase.stage == "as found":
         message = f"'{step.id}' adjusts in a phase that is 'as found'."
         reader.problem("adjust-stage", message, step.place, "Put it in a phase that is 'as left'.")
-    if not any(later.type in MEASURING for later in phase.steps[index + 1 :]):
+    if not any(later.type in (*MEASURING, "call") for later in phase.steps[index + 1 :]):
         reader.problem(
             "never-measured-again", f"Nothing is measured after '{step.id}' in this phase.",
             step.place, "Ask again for what the adjustment was meant to change.",
         )  # fmt: skip
+
+
+def _check_for_each(phase: Phase, reader: Reader) -> None:
+    if phase.repeat is not None:
+        message = f"'{phase.id}' cannot both repeat and be run for each {phase.for_each}."
+        reader.problem("repeat-for-each", message, phase.place, "Make two phases of it.")
+    for step in phase.steps:
+        if step.type in ("call", "sign"):
+            reader.problem(
+                "not-for-each", f"'{step.type}:' cannot stand in a phase 'for each'.", step.place,
+                "Put it in a phase that is run once.",
+            )  # fmt: skip
+
+
+def _check_call(
+    step: Step, called: Checklist, phase: Phase, checklist: Checklist, reader: Reader
+) -> None:
+    if called.subject != checklist.subject:
+        message = (
+            f"'{called.id}' is for a {called.subject}, and '{checklist.id}' for a "
+            f"{checklist.subject}."
+        )
+        reader.problem("call-subject", message, step.place)
+    if phase.repeat is not None and any(inner.repeat is not None for inner in called.all_phases):
+        message = f"'{phase.id}' repeats, and so does a phase of '{called.id}'."
+        reader.problem("repeat-twice", message, step.place, "Call it in a phase of its own.")
 
 
 def _check_quantities(step: Step, quantities: Mapping[str, Quantity], reader: Reader) -> None:

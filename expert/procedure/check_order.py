@@ -2,43 +2,44 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field
 
-from expert.knowledge.conditions import quantities_in
+from expert.knowledge.conditions import Condition, Over, parts, quantities_in
 from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
-from expert.procedure.check_checklist import MEASURING
-from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.checklist import MEASURING, Checklist, Phase, Step
 
 
 @dataclass
 class _Order:
-    """What has come so far. `cautions` holds steps; `within` is the phase for repeated ones."""
+    """What has come so far: each step with its phase, for it may not count outside of that.
+
+    `asked` holds quantities by the kind of member they are asked of, '' for the own subject.
+    """
 
     rulebase: Rulebase
     reader: Reader
-    clocks: set[str] = field(default_factory=set)
-    asked: set[str] = field(default_factory=set)
+    clocks: list[tuple[Step, Phase]] = field(default_factory=list)
+    asked: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
     cautions: list[tuple[Step, Phase]] = field(default_factory=list)
     opened: list[tuple[Step, Phase]] = field(default_factory=list)
 
     def step(self, step: Step, phase: Phase) -> None:
         for condition in (*step.when, *step.unless):
-            for name in quantities_in(condition):
-                if name in self.rulebase.quantities and not self.can_be_known(name):
-                    self.reader.problem(
-                        "not-known-yet", f"'{name}' cannot be known yet at '{step.id}'.",
-                        condition.place, "Ask it in a step above, or move this step down.",
-                    )  # fmt: skip
-        if step.clock and step.type != "clock" and step.clock not in self.clocks:
-            message = f"No step above '{step.id}' starts the clock '{step.clock}'."
-            hint = f"Known here: {', '.join(sorted(self.clocks))}." if self.clocks else ""
-            self.reader.problem("clock-not-started", message, step.place, hint)
+            self.condition(condition, step, phase)
+        if step.clock and step.type != "clock":
+            self.started(step, phase)
         if step.type in MEASURING:
             self.acknowledged(step, phase)
-            self.asked.update((*step.quantities, *filter(None, (step.until,))))
+            self.asked[phase.for_each].update(_asked(step))
+        if step.called is not None:
+            for inner in step.called.all_phases:
+                self.begin(inner)
+                for each in inner.steps:
+                    self.asked[inner.for_each].update(_asked(each))
         if step.type == "clock":
-            self.clocks.add(step.clock)
+            self.clocks.append((step, phase))
         elif step.type == "caution":
             self.cautions.append((step, phase))
         elif step.type == "restore":
@@ -46,23 +47,49 @@ class _Order:
         if step.opens:
             self.opened.append((step, phase))
 
-    def can_be_known(self, name: str, above: frozenset[str] = frozenset()) -> bool:
+    def begin(self, phase: Phase) -> None:
+        """The question that a repeated phase asks itself."""
+        if phase.repeat is not None:
+            self.asked[""].add(phase.repeat.ask)
+
+    def condition(self, condition: Condition, step: Step, phase: Phase) -> None:
+        """Every quantity it looks at can be known, on the own subject or on members."""
+        looked = [(name, phase.for_each) for name in quantities_in(condition)]
+        for part in parts(condition):
+            if isinstance(part, Over):
+                looked += [(n, part.kind) for each in part.members for n in quantities_in(each)]
+        for name, kind in looked:
+            if name in self.rulebase.quantities and not self.can_be_known(name, kind):
+                self.reader.problem(
+                    "not-known-yet", f"'{name}' cannot be known yet at '{step.id}'.",
+                    condition.place, "Ask it in a step above, or move this step down.",
+                )  # fmt: skip
+
+    def started(self, step: Step, phase: Phase) -> None:
+        """The clock that a step reads was started above it."""
+        known = {s.clock for s, within in self.clocks if not within.for_each or within is phase}
+        if step.clock not in known:
+            message = f"No step above '{step.id}' starts the clock '{step.clock}'."
+            hint = f"Known here: {', '.join(sorted(known))}." if known else ""
+            self.reader.problem("clock-not-started", message, step.place, hint)
+
+    def can_be_known(self, name: str, kind: str, above: frozenset[str] = frozenset()) -> bool:
         """Whether the site file, a step above or a computation can give a quantity."""
         quantity = self.rulebase.quantities.get(name)
         if quantity is None or name in above:
             return False
-        if quantity.given or name in self.asked:
+        if quantity.given or name in self.asked[""] | self.asked[kind]:
             return True
         if quantity.derivation is None:
             return False
         inputs = quantity.derivation.inputs.values()
-        return all(self.can_be_known(each.quantity, above | {name}) for each in inputs)
+        return all(self.can_be_known(each.quantity, kind, above | {name}) for each in inputs)
 
     def acknowledged(self, step: Step, phase: Phase) -> None:
         """Each caution of what is measured was answered above, under no narrower conditions."""
         names = dict.fromkeys(
             caution
-            for name in (*step.quantities, step.until)
+            for name in _asked(step)
             if name in self.rulebase.quantities
             for caution in self.rulebase.quantities[name].cautions
         )
@@ -71,7 +98,7 @@ class _Order:
                 caution.text == name
                 and {*map(str, caution.when)} <= {*map(str, step.when)}
                 and {*map(str, caution.unless)} <= {*map(str, step.unless)}
-                and (within.repeat is None or within is phase)
+                and (within.once or within is phase)
                 for caution, within in self.cautions
             ):
                 self.reader.problem(
@@ -94,20 +121,24 @@ class _Order:
                 f"Opened above and not put back: {texts}." if texts else "",
             )  # fmt: skip
         for each in openers:
-            if phase.repeat is None or each[1] is phase:
+            if each[1] is phase or (phase.once and not each[1].for_each):
                 self.opened.remove(each)
+
+
+def _asked(step: Step) -> tuple[str, ...]:
+    """The quantities that are known after a step, if it is answered."""
+    return (*step.quantities, *filter(None, (step.until,))) if step.type in MEASURING else ()
 
 
 def check_order(checklist: Checklist, rulebase: Rulebase, reader: Reader) -> None:
     """Adds a problem for everything that comes too early, too late or never."""
     order = _Order(rulebase, reader)
     for phase in checklist.phases:
-        if phase.repeat is not None:
-            order.asked.add(phase.repeat.ask)
+        order.begin(phase)
         for step in phase.steps:
             order.step(step, phase)
     for step, _ in order.opened:
         reader.problem(
             "never-restored", f"'{step.opens}' is never put back.", step.place,
-            f"Add '- restore: {step.opens}' below, outside of phases that may not be run.",
+            f"Add '- restore: {step.opens}' below, where it is run whenever this step is.",
         )  # fmt: skip

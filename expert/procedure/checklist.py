@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from expert.errors import Place
@@ -10,15 +11,17 @@ from expert.knowledge.model import NOWHERE, Applies, Source
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",
-    "restore", "sign",
+    "restore", "sign", "call",
 )  # fmt: skip
+MEASURING = ("ask", "observe", "time", "watch")
 
 
 @dataclass(frozen=True)
 class Step:
     """One step. `type` is one of STEP_TYPES; `subject` is what stands behind that key in YAML.
 
-    `quantities`: of ask, observe, time (one), watch and show (several).
+    `quantities`: of ask, observe, time (one), watch and show (several). `called` is the checklist
+    that a call runs, the ids of its phases and steps with the id of the call and '/' before them.
     """
 
     id: str
@@ -35,6 +38,7 @@ class Step:
     opens: str = ""
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
+    called: Checklist | None = None
     place: Place = NOWHERE
 
 
@@ -49,14 +53,23 @@ class Repeat:
 
 @dataclass(frozen=True)
 class Phase:
-    """Steps that belong together, in one stage ('as found' or 'as left')."""
+    """Steps that belong together, in one stage ('as found' or 'as left').
+
+    With `for_each` (circuit, compressor or case) they are run once for each one that is chosen.
+    """
 
     id: str
     title: str
     stage: str
     steps: tuple[Step, ...]
     repeat: Repeat | None = None
+    for_each: str = ""
     place: Place = NOWHERE
+
+    @property
+    def once(self) -> bool:
+        """Whether its steps are run just once, whatever is answered."""
+        return self.repeat is None and not self.for_each
 
 
 @dataclass(frozen=True)
@@ -86,10 +99,16 @@ class Checklist:
     hash: str = ""
     place: Place = NOWHERE
 
-    def step(self, step_id: str) -> Step | None:
-        """The step of an id, if there is one."""
+    @property
+    def all_phases(self) -> Iterator[Phase]:
+        """Its phases, and behind each one those of the checklists that it calls."""
         for phase in self.phases:
+            yield phase
             for step in phase.steps:
-                if step.id == step_id:
-                    return step
-        return None
+                if step.called is not None:
+                    yield from step.called.all_phases
+
+    def step(self, step_id: str) -> Step | None:
+        """The step of an id, also in a called checklist, if there is one."""
+        steps = (step for phase in self.all_phases for step in phase.steps)
+        return next((step for step in steps if step.id == step_id), None)

@@ -9,9 +9,9 @@ from datetime import datetime
 
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
-    "stop", "resume",
+    "stop", "resume", "choose",
 )  # fmt: skip
-CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign")
+CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose")
 
 Data = Mapping[str, object]
 
@@ -33,8 +33,9 @@ class Entry:
     answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
     at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer},
     done {opened, restored}, clock {clock, started}, adjust {what, from, to, round},
-    note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
-    `confirmed` says that an unusual value was asked about and stood by.
+    choose {members}, note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
+    `confirmed` says that an unusual value was asked about and stood by. `subject` is the member
+    on which it was done, absent for the job's own subject.
     """
 
     seq: int
@@ -55,10 +56,21 @@ class Entry:
         value = self.data.get(name, "")
         return value if isinstance(value, str) else ""
 
+    @property
+    def members(self) -> tuple[str, ...]:
+        """The ids of the members that were chosen."""
+        found = self.data.get("members")
+        return tuple(map(str, found)) if isinstance(found, list) else ()
+
     def time(self, name: str) -> datetime | None:
         """A time of the data, None where it is missing."""
         text = self.text(name)
         return datetime.fromisoformat(text) if text else None
+
+
+def thing(text: str, subject: str) -> str:
+    """What was opened, with the member on which it was: 'probe fitted (A1)'."""
+    return f"{text} ({subject})" if text and subject else text
 
 
 def to_json(entry: Entry) -> str:

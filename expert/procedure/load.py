@@ -3,31 +3,29 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
-from expert.errors import PackError, Place, Problem
+from expert.errors import PackError, Place, Problem, nearest
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.yaml_nodes import parse_yaml
+from expert.procedure.calls import placed
 from expert.procedure.check_checklist import check_checklist
 from expert.procedure.check_order import check_order
-from expert.procedure.checklist import Checklist, Phase
+from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.read_checklist import read_checklist
 
 
 def load_checklist(path: Path, rulebase: Rulebase) -> Checklist:
-    """The checked checklist of a file. Raises PackError with every problem found."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise PackError(
-            [Problem("file-unreadable", f"Cannot read the checklist: {reason}.", Place(str(path)))]
-        ) from None
-    return parse_checklist(text, str(path), rulebase)
+    """The checked checklist of a file, with those it calls from the files beside it.
+
+    Raises PackError with every problem found.
+    """
+    return _Folder(path.parent, rulebase).load(path)
 
 
 def load_checklists(folder: Path, rulebase: Rulebase) -> dict[str, Checklist]:
@@ -35,36 +33,145 @@ def load_checklists(folder: Path, rulebase: Rulebase) -> dict[str, Checklist]:
 
     Folders inside it are not searched: they hold sites and answers.
     """
+    files = _Folder(folder, rulebase)
     found: dict[str, Checklist] = {}
-    problems: list[Problem] = []
+    problems: dict[Problem, None] = {}
     for path in sorted(folder.glob("*.yaml")):
         try:
-            checklist = load_checklist(path, rulebase)
+            checklist = files.load(path)
         except PackError as error:
-            problems.extend(error.problems)
+            problems.update(dict.fromkeys(error.problems))
             continue
         if checklist.id in found:
             message = f"'{checklist.id}' is already in {found[checklist.id].place.path}."
-            problems.append(Problem("duplicate-id", message, checklist.place))
+            problems[Problem("duplicate-id", message, checklist.place)] = None
         found[checklist.id] = checklist
     if problems:
-        raise PackError(problems)
+        raise PackError(list(problems))
     return found
 
 
 def parse_checklist(text: str, path: str, rulebase: Rulebase) -> Checklist:
-    """The checked checklist of a text; `path` is only for messages."""
-    reader = Reader()
-    checklist = read_checklist(parse_yaml(text, path), reader)
-    if checklist is not None:
-        phases = tuple(_resolved(phase, rulebase, reader) for phase in checklist.phases)
-        digest = hashlib.sha256(text.replace("\r\n", "\n").encode()).hexdigest()
-        checklist = replace(checklist, phases=phases, hash=digest)
-        check_checklist(checklist, rulebase, reader)
-        check_order(checklist, rulebase, reader)
-    if reader.problems or checklist is None:
-        raise PackError(sorted(set(reader.problems), key=lambda problem: problem.place))
-    return checklist
+    """The checked checklist of a text that calls no other; `path` is only for messages."""
+    return _Folder(None, rulebase).checked(_Read.of(text, path), ())
+
+
+@dataclass
+class _Read:
+    """A file as read, not yet held against anything."""
+
+    text: str
+    reader: Reader
+    checklist: Checklist | None
+
+    @classmethod
+    def of(cls, text: str, path: str) -> _Read:
+        reader = Reader()
+        return cls(text, reader, read_checklist(parse_yaml(text, path), reader))
+
+
+class _Folder:
+    """The checklists of a folder. Each is read and checked once, however often it is called."""
+
+    def __init__(self, folder: Path | None, rulebase: Rulebase) -> None:
+        self._folder = folder
+        self._rulebase = rulebase
+        self._files: dict[Path, _Read] = {}
+        self._checked: dict[Path, Checklist | PackError] = {}
+
+    def load(self, path: Path, callers: tuple[str, ...] = ()) -> Checklist:
+        """The checked checklist of a file. Raises PackError."""
+        if path not in self._checked:
+            try:
+                self._checked[path] = self.checked(self._read(path), callers)
+            except PackError as error:
+                self._checked[path] = error
+        found = self._checked[path]
+        if isinstance(found, PackError):
+            raise found
+        return found
+
+    def checked(self, read: _Read, callers: tuple[str, ...]) -> Checklist:
+        """The checklist held against the rulebase and with those it calls. Raises PackError."""
+        reader, checklist = read.reader, read.checklist
+        problems: list[Problem] = []
+        if checklist is not None:
+            chain = (*callers, checklist.id)
+            phases = []
+            for phase in checklist.phases:
+                held = _resolved(phase, self._rulebase, reader)
+                steps = tuple(self._called(each, chain, reader, problems) for each in held.steps)
+                phases.append(replace(held, steps=steps))
+            checklist = replace(checklist, phases=tuple(phases), hash=_hash(read.text, phases))
+            check_checklist(checklist, self._rulebase, reader)
+            check_order(checklist, self._rulebase, reader)
+        problems += reader.problems
+        if problems or checklist is None:
+            raise PackError(sorted(set(problems), key=lambda problem: problem.place))
+        return checklist
+
+    def _called(
+        self, step: Step, chain: tuple[str, ...], reader: Reader, problems: list[Problem]
+    ) -> Step:
+        """A call with its checklist in place; any other step as it is."""
+        if step.type != "call" or not step.text:
+            return step
+        if step.text in chain:
+            circle = " -> ".join((*chain[chain.index(step.text) :], step.text))
+            message = f"The call comes back to where it started: {circle}."
+            reader.problem("call-circle", message, step.place)
+            return step
+        path = self._path_of(step.text)
+        if path is None:
+            message = f"There is no checklist '{step.text}'."
+            reader.problem("unknown-checklist", message, step.place, nearest(step.text, self._ids))
+            return step
+        try:
+            return placed(self.load(path, chain), step)
+        except PackError as error:
+            problems += error.problems
+            return step
+
+    def _path_of(self, checklist_id: str) -> Path | None:
+        """The file of an id; the one named after it is looked at first."""
+        if self._folder is not None:
+            own = self._folder / f"{checklist_id}.yaml"
+            if own.is_file() and self._id(own) == checklist_id:
+                return own
+        return self._ids.get(checklist_id)
+
+    @cached_property
+    def _ids(self) -> dict[str, Path]:
+        paths = sorted(self._folder.glob("*.yaml")) if self._folder is not None else []
+        return {name: path for path in paths if (name := self._id(path))}
+
+    def _id(self, path: Path) -> str:
+        try:
+            found = self._read(path).checklist
+        except PackError:
+            return ""
+        return found.id if found else ""
+
+    def _read(self, path: Path) -> _Read:
+        if path not in self._files:
+            try:
+                text = path.read_text(encoding="utf-8-sig")
+            except (OSError, UnicodeDecodeError) as error:
+                reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
+                message = f"Cannot read the checklist: {reason}."
+                raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
+            self._files[path] = _Read.of(text, str(path))
+        return self._files[path]
+
+
+def _hash(text: str, phases: list[Phase]) -> str:
+    """Of the text, and of the checklists that it calls."""
+    digest = hashlib.sha256(text.replace("\r\n", "\n").encode())
+    for phase in phases:
+        for step in phase.steps:
+            if step.called is not None:
+                digest.update(step.called.hash.encode())
+    return digest.hexdigest()
 
 
 def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:

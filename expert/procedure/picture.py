@@ -7,14 +7,17 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from expert.inference.model import Reading
-from expert.procedure.entries import Entry
+from expert.procedure.entries import Entry, thing
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
 
 @dataclass(frozen=True)
 class Adjustment:
-    """One thing that was changed: what, from which position, to which, in which round."""
+    """One thing that was changed: what, from which position, to which, in which round.
+
+    `subject` is the member on which it was, empty for the job's own subject.
+    """
 
     what: str
     before: str
@@ -22,6 +25,7 @@ class Adjustment:
     round: int
     at: datetime
     step: str
+    subject: str = ""
 
 
 @dataclass(frozen=True)
@@ -30,7 +34,7 @@ class Picture:
 
     `closed` holds the closing entry of each step key, `earlier` what stood there before the step
     was reopened. `clocks` are start times by name. `opened` holds, by step key, the last entry
-    that opened something; `restored`, by the opened text, the last entry that put it back.
+    that opened something; `restored`, by what was opened, the last entry that put it back.
     """
 
     entries: tuple[Entry, ...] = ()
@@ -77,6 +81,7 @@ class Picture:
                 whole(entry, "round"),
                 entry.at,
                 entry.step,
+                entry.text("subject"),
             )
             for entry in self._in_force("adjust")
         )
@@ -86,7 +91,7 @@ class Picture:
         """What was opened and has not been put back since, also where its step was reopened."""
         last: dict[str, int] = {}
         for entry in self.opened.values():
-            text = entry.text("opened")
+            text = thing(entry.text("opened"), entry.text("subject"))
             last[text] = max(entry.seq, last.get(text, 0))
         return tuple(
             text
@@ -127,7 +132,7 @@ def fold(entries: Iterable[Entry]) -> Picture:
         elif entry.kind == "done" and entry.text("opened"):
             opened[entry.step] = entry
         elif entry.kind == "done" and entry.text("restored"):
-            restored[entry.text("restored")] = entry
+            restored[thing(entry.text("restored"), entry.text("subject"))] = entry
     return Picture(kept, closed, earlier, clocks, opened, restored)
 
 
@@ -149,6 +154,7 @@ def reading_of(entry: Entry, stage: str = "", round_: int | None = None) -> Read
         round=whole(entry, "round") if round_ is None else round_,
         at=entry.time("taken") or entry.at,
         step=entry.step,
+        subject=entry.text("subject"),
     )
 
 

@@ -7,68 +7,149 @@ what no longer applies and brings it back when it applies again.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Protocol
 
 from expert.inference.model import Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Rulebase
-from expert.procedure.active import Active
+from expert.procedure.active import Active, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
-from expert.procedure.entries import Entry
+from expert.procedure.entries import Entry, thing
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
 Readings = tuple[Reading, ...]
-Holds = Callable[[Condition, Readings, Readings | None], bool | None]
+
+
+class World(Protocol):
+    """What a plan needs to know of the subject and the rules."""
+
+    rulebase: Rulebase
+
+    def holds(
+        self, condition: Condition, readings: Readings, found: Readings | None, subject: str
+    ) -> bool | None:
+        """A condition on readings and the site's values, as a member (or '') sees them.
+
+        `found` are the readings as found, None where those are judged.
+        """
+        ...
+
+    def members_of(self, kind: str) -> tuple[str, ...]:
+        """The ids of the circuits, compressors or cases, in the order of the site."""
+        ...
+
+    def fits(self, checklist: Checklist) -> bool:
+        """Whether a checklist is for the subject."""
+        ...
+
+
+@dataclass(frozen=True)
+class _Where:
+    """A phase, the stage of the step that called it, and what its keys carry."""
+
+    phase: Phase
+    calling: str = AS_FOUND
+    turn: str = ""
+    subject: str = ""
+
+    @property
+    def suffix(self) -> str:
+        return f"{self.turn}{member_suffix(self.subject)}"
 
 
 @dataclass
 class _Walk:
     picture: Picture
-    rulebase: Rulebase
-    holds: Holds
+    world: World
     plan: list[Active] = field(default_factory=list)
     groups: dict[tuple[str, int], list[Reading]] = field(default_factory=dict)
     rounds: int = 0
+    adjusted: bool = False
+
+    def stage(self, where: _Where) -> tuple[str, int]:
+        """Stage and round of a step; after an adjustment nothing is as found any more."""
+        if self.adjusted or AS_LEFT in (where.phase.stage, where.calling):
+            return AS_LEFT, self.rounds
+        return AS_FOUND, 0
 
     def add(
-        self, key: str, step: Step, phase: Phase, round_: int, quantity: str = "", sample: int = 0
-    ) -> Entry | None:
+        self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
+        offers: tuple[str, ...] = (),
+    ) -> Entry | None:  # fmt: skip
         entry = self.picture.closed.get(key)
-        active = Active(key, step, phase, phase.stage, round_, sample, quantity, entry)
+        stage, round_ = self.stage(where)
+        active = Active(
+            key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers
+        )
         self.plan.append(active)
         if reading := active.reading:
-            self.groups.setdefault((active.stage, active.round), []).append(reading)
+            self.groups.setdefault((stage, round_), []).append(reading)
+        self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
         return entry
 
-    def phase(self, phase: Phase) -> None:
-        if phase.repeat is None:
-            self.steps(phase, "", self.rounds if phase.stage == AS_LEFT else 0)
-            return
-        wanted = phase.repeat.ask
+    def phase(self, where: _Where) -> None:
+        if where.phase.repeat is not None:
+            self.rounds_of(where, where.phase.repeat.ask)
+        elif where.phase.for_each:
+            self.members(where)
+        else:
+            self.steps(where)
+
+    def rounds_of(self, where: _Where, wanted: str) -> None:
+        phase, repeat = where.phase, where.phase.repeat
+        assert repeat is not None
         question = Step(phase.id, "observe", wanted, (wanted,))
-        for n in range(1, phase.repeat.at_most + 1):
-            asked = self.add(f"{phase.id}?{n}", question, phase, self.rounds, wanted)
-            if asked is None or asked.data.get("value") != phase.repeat.answer:
+        for n in range(1, repeat.at_most + 1):
+            asked = self.add(f"{phase.id}?{n}", question, where, wanted)
+            if asked is None or asked.data.get("value") != repeat.answer:
                 return
             self.rounds += 1
-            self.steps(phase, f"@{n}", self.rounds)
+            self.steps(replace(where, turn=f"@{n}"))
 
-    def steps(self, phase: Phase, suffix: str, round_: int) -> None:
-        for step in phase.steps:
-            if not self.applies(step, phase.stage, round_):
+    def members(self, where: _Where) -> None:
+        phase = where.phase
+        offers = self.world.members_of(phase.for_each)
+        question = Step(phase.id, "members", phase.for_each)
+        asked = self.add(f"{phase.id}{where.turn}~", question, where, offers=offers)
+        for name in offers:
+            if asked is not None and name in asked.members:
+                self.member(replace(where, subject=name))
+
+    def member(self, where: _Where) -> None:
+        """The steps of one member; of one that was left out those that were answered before."""
+        first = len(self.plan)
+        self.steps(where)
+        key = f"{where.phase.id}{where.suffix}"
+        if key in self.picture.closed:
+            self.plan[first:] = _begun(self.plan[first:], self.picture)
+            self.add(key, Step(where.phase.id, "member", where.subject), where)
+
+    def steps(self, where: _Where) -> None:
+        for step in where.phase.steps:
+            if not self.applies(step, where):
                 continue
-            key = f"{step.id}{suffix}"
+            key = f"{step.id}{where.suffix}"
             if step.type == "watch":
-                self.watch(key, step, phase, round_)
+                self.watch(key, step, where)
+            elif step.called is not None:
+                self.call(key, step, step.called, where)
             else:
                 asks = step.type in ("ask", "observe", "time")
-                self.add(key, step, phase, round_, step.quantities[0] if asks else "")
+                self.add(key, step, where, step.quantities[0] if asks else "")
 
-    def watch(self, watch_key: str, step: Step, phase: Phase, round_: int) -> None:
+    def call(self, key: str, step: Step, called: Checklist, where: _Where) -> None:
+        if not self.world.fits(called):
+            return
+        entry = self.add(key, step, where)
+        if entry is None or entry.kind != "skip":
+            for phase in called.phases:
+                self.phase(_Where(phase, self.stage(where)[0], where.turn))
+
+    def watch(self, watch_key: str, step: Step, where: _Where) -> None:
         ended, left_out = watch_key in self.picture.closed, False
         for sample in range(1, step.at_most + 1):
             until: Entry | None = None
@@ -78,46 +159,63 @@ class _Walk:
                 if ended and self.picture.before(key) is None:
                     left_out = True
                 else:
-                    until = self.add(key, step, phase, round_, quantity, sample)
+                    until = self.add(key, step, where, quantity, sample)
             if step.until and not self._goes_on(until, step.until):
                 break
         if left_out:
-            self.add(watch_key, step, phase, round_)
+            self.add(watch_key, step, where)
 
     def _goes_on(self, until: Entry | None, quantity: str) -> bool:
-        first = next(iter(self.rulebase.quantities[quantity].choices), None)
+        first = next(iter(self.world.rulebase.quantities[quantity].choices), None)
         return until is not None and until.data.get("value") == first
 
-    def applies(self, step: Step, stage: str, round_: int) -> bool:
-        if any(self.judge(condition, stage, round_) for condition in step.unless):
+    def applies(self, step: Step, where: _Where) -> bool:
+        if any(self.judge(condition, where) for condition in step.unless):
             return False
-        return all(self.judge(condition, stage, round_) for condition in step.when)
+        return all(self.judge(condition, where) for condition in step.when)
 
-    def judge(self, condition: Condition, stage: str, round_: int) -> bool | None:
-        """The newest stage and round in which the condition can be judged decides; never mixed."""
+    def judge(self, condition: Condition, where: _Where) -> bool | None:
+        """The newest stage and round in which the condition can be judged decides; never mixed.
+
+        A step meant as found that comes after an adjustment goes by the last reading of each.
+        """
+        stage, round_ = self.stage(where)
         found = self.group(AS_FOUND, 0)
+        if stage == AS_LEFT and AS_LEFT not in (where.phase.stage, where.calling):
+            latest = tuple(reading for group in self.groups.values() for reading in group)
+            return self.world.holds(condition, latest, found, where.subject)
         if stage == AS_LEFT:
             for n in range(round_, -1, -1):
-                answer = self.holds(condition, self.group(AS_LEFT, n), found)
+                left = self.group(AS_LEFT, n)
+                answer = self.world.holds(condition, left, found, where.subject)
                 if answer is not None:
                     return answer
-        return self.holds(condition, found, None)
+        return self.world.holds(condition, found, None, where.subject)
 
     def group(self, stage: str, round_: int) -> Readings:
         return tuple(self.groups.get((stage, round_), ()))
 
 
-def make_plan(
-    checklist: Checklist, rulebase: Rulebase, picture: Picture, holds: Holds
-) -> tuple[Active, ...]:
-    """Every step that now applies, in order, each with the entry that closes it.
+def _begun(steps: list[Active], picture: Picture) -> list[Active]:
+    """What stays of a member that is left out: steps that were answered, what was opened on it
+    and must be put back, and the cautions before any of these that is still open."""
+    opened = {
+        thing(entry.text("opened"), entry.text("subject")) for entry in picture.opened.values()
+    }
+    kept: list[Active] = []
+    for active in reversed(steps):
+        answered = picture.before(active.key) is not None
+        warns = active.step.type == "caution" and not all(each.closed for each in kept)
+        if answered or warns or active.restores in opened:
+            kept.append(active)
+    return kept[::-1]
 
-    `holds` judges a condition on some readings and the site's values: true, false or unknown;
-    it is also given the readings as found, None where those are judged.
-    """
-    walk = _Walk(picture, rulebase, holds)
+
+def make_plan(checklist: Checklist, picture: Picture, world: World) -> tuple[Active, ...]:
+    """Every step that now applies, in order, each with the entry that closes it."""
+    walk = _Walk(picture, world)
     for phase in checklist.phases:
-        walk.phase(phase)
+        walk.phase(_Where(phase))
     settled = settle(walk.plan, checklist, picture)
     numbers: dict[str, int] = {}
     for active in settled:

@@ -6,14 +6,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import inf
 
-from expert.procedure.active import Active
+from expert.procedure.active import Active, call_of, id_of, inside, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.entries import Entry, thing
 from expert.procedure.picture import Picture
 
 
 @dataclass(frozen=True)
 class _Opened:
+    what: str
     text: str
+    subject: str
+    call: str
     seq: int
     position: int
 
@@ -23,51 +27,71 @@ def settle(plan: Iterable[Active], checklist: Checklist, picture: Picture) -> li
 
     A restore step is closed once it was done after everything that was opened above it. What was
     opened by a step that no longer applies counts for every restore step of the same text; where
-    none is left, one is added before the last signature. A signature is closed only while
-    everything above it is closed, and was so before.
+    none is left, one is added before the last signature. A called checklist does not put back
+    what its caller still holds open. A signature is closed only while everything above it is
+    closed, and was so before.
     """
     listed = list(plan)
     positions = {active.key: index for index, active in enumerate(listed)}
-    opened = [
-        _Opened(entry.text("opened"), entry.seq, positions.get(key, -1))
-        for key, entry in picture.opened.items()
-    ]
+    opened = [_opened(key, entry, positions) for key, entry in picture.opened.items()]
     kept: list[Active] = []
     covered: set[_Opened] = set()
     for index, active in enumerate(listed):
         if active.step.type == "restore":
             above = [
-                each for each in opened if each.text == active.step.text and each.position < index
+                each for each in opened if each.what == active.restores and each.position < index
             ]
-            if not above:
+            if not above or _held_by_the_caller(active, above, listed[:index]):
                 continue
             covered.update(above)
             active = _newer_than(active, max(each.seq for each in above))
         kept.append(active)
-    for text in dict.fromkeys(each.text for each in opened if each not in covered):
-        newest = max(each.seq for each in opened if each.text == text)
-        for phase, step in _restoring(checklist, text):
-            _insert(kept, _orphan(phase, step, picture, newest, kept))
+    left_open = {each.what: each for each in opened if each not in covered}
+    for what, last in left_open.items():
+        newest = max(each.seq for each in opened if each.what == what)
+        for phase, step in _restoring(checklist, last):
+            _insert(kept, _orphan(phase, step, last.subject, picture, newest, kept))
     return _signed(kept)
 
 
-def _restoring(checklist: Checklist, text: str) -> list[tuple[Phase, Step]]:
+def _opened(key: str, entry: Entry, positions: dict[str, int]) -> _Opened:
+    text, subject = entry.text("opened"), entry.text("subject")
+    call = call_of(id_of(key))
+    return _Opened(thing(text, subject), text, subject, call, entry.seq, positions.get(key, -1))
+
+
+def _held_by_the_caller(active: Active, above: list[_Opened], before: list[Active]) -> bool:
+    """Whether it was opened outside of the call, and nothing there has put it back since."""
+    for each in above:
+        outside = each.call != active.call and inside(active.call, each.call)
+        if outside and not any(
+            earlier.restores == each.what and earlier.call == each.call
+            for earlier in before[each.position + 1 :]
+        ):
+            return True
+    return False
+
+
+def _restoring(checklist: Checklist, opened: _Opened) -> list[tuple[Phase, Step]]:
+    """The last step that puts a thing back in the checklist in which it was opened."""
     found = [
         (phase, step)
-        for phase in checklist.phases
+        for phase in checklist.all_phases
         for step in phase.steps
-        if step.type == "restore" and step.text == text
+        if step.type == "restore" and step.text == opened.text and call_of(step.id) == opened.call
     ]
     return found[-1:]
 
 
-def _orphan(phase: Phase, step: Step, picture: Picture, newest: int, kept: list[Active]) -> Active:
-    key = f"{step.id}@0"
+def _orphan(
+    phase: Phase, step: Step, subject: str, picture: Picture, newest: int, kept: list[Active]
+) -> Active:
+    key = f"{step.id}@0{member_suffix(subject)}"
     last = kept[-1] if kept else None
     return _newer_than(
         Active(
             key, step, phase, last.stage if last else phase.stage, last.round if last else 0,
-            entry=picture.closed.get(key),
+            entry=picture.closed.get(key), subject=subject,
         ),
         newest,
     )  # fmt: skip

@@ -14,13 +14,14 @@ from expert.procedure.checklist import STEP_TYPES, Checklist, Needs, Phase, Repe
 from expert.units.kinds import Kind
 
 STAGES = ("as found", "as left")
+MEMBERS = ("circuit", "compressor", "case")
 MOST_SAMPLES, MOST_ROUNDS = 200, 20
 _CHECKLIST = (
     "id", "title", "revision", "purpose", "subject", "applies", "needs", "source", "phases",
 )  # fmt: skip
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
-_PHASE = ("id", "title", "stage", "repeat", "steps")
+_PHASE = ("id", "title", "stage", "repeat", "for each", "steps")
 _ANY_STEP = ("id", "say", "why", "how", "when", "unless")
 _MORE = {
     "instruct": ("opens",),
@@ -80,6 +81,7 @@ def _phase(node: Node, reader: Reader) -> Phase | None:
         stage=reader.word(got["stage"], "stage", STAGES, STAGES[0]),
         steps=tuple(step for step in steps if step is not None),
         repeat=_repeat(got.get("repeat"), reader),
+        for_each=reader.word(got.get("for each"), "kind to be taken one by one", MEMBERS),
         place=fields.place,
     )
 
@@ -155,7 +157,7 @@ def _subject(step: Step, node: Node, reader: Reader) -> Step:
         reader.problem("empty", f"Nothing stands behind '{step.type}:'.", node.place)
     if step.type in ("ask", "observe", "time"):
         return replace(step, text=text, quantities=(text,))
-    if step.type in ("adjust", "watch"):
+    if step.type in ("adjust", "watch", "call"):
         text = read_id(node, reader)
     return replace(step, text=text, clock=text if step.type == "clock" else "")
 
@@ -177,7 +179,7 @@ def _watch(step: Step, fields: Fields, reader: Reader) -> Step:
 
 def _default_id(step: Step) -> str:
     slug = re.sub(r"[^a-z0-9]+", "-", step.text.lower()).strip("-")
-    if step.type in ("ask", "observe", "time", "caution", "adjust", "watch"):
+    if step.type in ("ask", "observe", "time", "caution", "adjust", "watch", "call"):
         return slug
     if step.type in ("clock", "restore"):
         return f"{step.type}-{slug}"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 from itertools import takewhile
@@ -11,8 +11,8 @@ from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Reading
-from expert.inference.truth import Facts
+from expert.inference.model import Evaluation, Finding, Reading
+from expert.inference.truth import Facts, applies_to
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, signs_in
 from expert.knowledge.model import Rulebase
@@ -29,7 +29,7 @@ NEVER_SKIPPED = ("caution", "restore", "sign")
 _KEPT = 256
 
 Readings = tuple[Reading, ...]
-Evaluate = Callable[[Readings, Readings | None], Evaluation]
+Evaluate = Callable[[Readings, Readings | None, str], Evaluation]
 
 
 class Judging(Protocol):
@@ -40,7 +40,7 @@ class Judging(Protocol):
         ...
 
 
-JudgeOver = Callable[[Readings, Readings | None], Judging]
+JudgeOver = Callable[[Readings, Readings | None, str], Judging]
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,8 @@ class Runner:
 
     `evaluate` says what follows from readings and the site's values, `facts` judges the
     conditions of steps over them; both also take the readings as found, None where those are
-    judged. `system` is the unit system of bare numbers.
+    judged, and the member as which they judge, '' for the subject itself. `members` are the
+    circuits, compressors and cases of its rack. `system` is the unit system of bare numbers.
     """
 
     def __init__(
@@ -68,11 +69,13 @@ class Runner:
         evaluate: Evaluate,
         facts: JudgeOver,
         *,
+        members: Iterable[Subject] = (),
         system: str = "us",
     ) -> None:
         self.checklist = checklist
         self.rulebase = rulebase
         self.subject = subject
+        self.members = {member.id: member for member in members}
         self.system = system
         self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
         self._facts = lru_cache(maxsize=_KEPT)(facts)
@@ -82,7 +85,7 @@ class Runner:
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged anew from the top."""
         if self._planned is None or self._planned[0] is not picture:
-            plan = make_plan(self.checklist, self.rulebase, picture, self._holds)
+            plan = make_plan(self.checklist, picture, self)
             self._planned = (picture, plan)
         return self._planned[1]
 
@@ -110,7 +113,7 @@ class Runner:
             listed = "; ".join(picture.still_open)
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
         clock = self.elapsed(picture, active, now)
-        return self._answering.accept(
+        outcome = self._answering.accept(
             active,
             text,
             now,
@@ -119,10 +122,14 @@ class Runner:
             sure=sure,
             minute=minute,
         )
+        if isinstance(outcome, Accepted):
+            return replace(outcome, drafts=tuple(_on(active, each) for each in outcome.drafts))
+        return outcome
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
-        return self._answering.adjust(active, what, before, after)
+        outcome = self._answering.adjust(active, what, before, after)
+        return replace(outcome, drafts=tuple(_on(active, each) for each in outcome.drafts))
 
     def expected(self, active: Active) -> str:
         """A sentence that says what is accepted at a step."""
@@ -135,15 +142,20 @@ class Runner:
             active, picture.before(active.key), clock.seconds if clock else None
         )
 
-    def skip(self, active: Active, reason: str, *, rest: bool = False) -> Draft:
-        """The entry that leaves a step out; `rest` ends a whole watch. Raises ReadingError."""
+    def skip(
+        self, active: Active, reason: str, *, rest: bool = False, member: bool = False
+    ) -> Draft:
+        """The entry that leaves a step out; `rest` ends a whole watch, `member` leaves out all
+        that is still to be done on a member. Raises ReadingError."""
+        if member and active.subject:
+            return _on(active, Draft("skip", active.member_key, {"reason": judge.reason(reason)}))
         if active.step.type in NEVER_SKIPPED:
             raise ReadingError(
                 f"A {active.step.type} step cannot be skipped. Leave the job instead: "
                 "it is kept and goes on here."
             )
         key = active.step_key if rest else active.key
-        return Draft("skip", key, {"reason": judge.reason(reason)})
+        return _on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
 
     def note(self, active: Active | None, text: str) -> Draft:
         """The entry of a note, at a step or on the whole job."""
@@ -187,7 +199,8 @@ class Runner:
             yield active
             return
         for each in takewhile(lambda each: each.key != active.key, self.plan(picture)):
-            if each.step.type == "clock" and each.step.clock == active.step.clock:
+            near = each.call == active.call and each.subject in ("", active.subject)
+            if near and each.step.type == "clock" and each.step.clock == active.step.clock:
                 yield each
 
     def due(self, picture: Picture, active: Active, now: datetime) -> datetime | None:
@@ -211,21 +224,44 @@ class Runner:
         return max((active.round for active in self.plan(picture)), default=0)
 
     def evaluation(
-        self, picture: Picture, stage: str = AS_FOUND, round_: int | None = None
+        self,
+        picture: Picture,
+        stage: str = AS_FOUND,
+        round_: int | None = None,
+        subject: str = "",
     ) -> Evaluation:
         """What follows from the readings of a stage; of as left, only from its last round.
 
-        What was not measured again in that round is unknown, never carried over.
+        What was not measured again in that round is unknown, never carried over. `subject` is
+        the member it is about, '' for the job's own subject.
         """
+        return self._evaluate(*self._judged(picture, stage, round_), subject)
+
+    def found_on_members(
+        self, picture: Picture, stage: str = AS_FOUND, round_: int | None = None
+    ) -> tuple[tuple[Subject, tuple[Finding, ...]], ...]:
+        """Each member on which something was read in a stage, in the order of the site, with
+        what its readings show beyond those of the subject itself."""
+        readings, _ = self._judged(picture, stage, round_)
+        read = {reading.subject for reading in readings}
+        own = self.evaluation(picture, stage, round_)
+        return tuple(
+            (member, self.evaluation(picture, stage, round_, name).beyond(own))
+            for name, member in self.members.items()
+            if name in read
+        )
+
+    def _judged(
+        self, picture: Picture, stage: str, round_: int | None
+    ) -> tuple[Readings, Readings | None]:
+        """The readings of a stage, and of as left those as found beside them."""
         readings = self.readings(picture)
         found = tuple(reading for reading in readings if reading.stage == AS_FOUND)
         if stage == AS_FOUND:
-            return self._evaluate(found, None)
+            return found, None
         wanted = self.rounds(picture) if round_ is None else round_
-        left = tuple(
-            reading for reading in readings if reading.stage == AS_LEFT and reading.round == wanted
-        )
-        return self._evaluate(left, found)
+        left = (each for each in readings if each.stage == AS_LEFT and each.round == wanted)
+        return tuple(left), found
 
     def signed_by(self, picture: Picture) -> str:
         """Who signed last for everything as it now stands, empty where nobody did."""
@@ -233,28 +269,54 @@ class Runner:
         last = signed[-1].entry if signed else None
         return last.text("name") if last else ""
 
-    def _holds(
-        self, condition: Condition, readings: Readings, found: Readings | None
+    def holds(
+        self, condition: Condition, readings: Readings, found: Readings | None, subject: str
     ) -> bool | None:
-        return self._facts(readings, found).holds(condition)
+        """A condition on readings and the site's values, as a member (or '') sees them."""
+        return self._facts(readings, found, subject).holds(condition)
+
+    def members_of(self, kind: str) -> tuple[str, ...]:
+        """The ids of the members of a kind; of the cases, a circuit has only its own."""
+        own = kind == "case" and self.subject.kind == "circuit"
+        return tuple(
+            name
+            for name, member in self.members.items()
+            if member.kind == kind and (not own or member.part_of == self.subject.id)
+        )
+
+    def fits(self, checklist: Checklist) -> bool:
+        """Whether a checklist is for the subject."""
+        return applies_to(checklist.applies, self.subject)
 
 
 def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us") -> Runner:
     """The runner of a checklist on the subject of an evaluator."""
     conditions = [
         condition
-        for phase in checklist.phases
+        for phase in checklist.all_phases
         for step in phase.steps
         for condition in (*step.when, *step.unless)
     ]
     chained = any(signs_in(condition) for condition in conditions)
 
-    def facts(readings: Readings, found: Readings | None) -> Facts:
-        known, _ = evaluator.facts(readings, found)
+    def facts(readings: Readings, found: Readings | None, subject: str) -> Facts:
+        judge_of = evaluator.member(subject)
+        known, _ = judge_of.facts(readings, found)
         if chained:
-            evaluator.run(known)
+            judge_of.run(known)
         return known
 
+    def evaluate(readings: Readings, found: Readings | None, subject: str) -> Evaluation:
+        return evaluator.member(subject).evaluate(readings, found)
+
     return Runner(
-        checklist, evaluator.rulebase, evaluator.subject, evaluator.evaluate, facts, system=system
-    )
+        checklist, evaluator.rulebase, evaluator.subject, evaluate, facts,
+        members=evaluator.members, system=system,
+    )  # fmt: skip
+
+
+def _on(active: Active, draft: Draft) -> Draft:
+    """The draft with the member it is about."""
+    if not active.subject:
+        return draft
+    return replace(draft, data={**draft.data, "subject": active.subject})

@@ -57,7 +57,7 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
 def _enter(session: Session, active: Active, found: Scripted) -> str:
     """Enters one answer; gives the second question where there was one."""
     if found.skip is not None:
-        session.skip(found.skip, rest=found.rest)
+        session.skip(found.skip, rest=found.rest, member=found.member)
         return ""
     if found.adjust is not None:
         session.adjust(*found.adjust)
@@ -96,6 +96,7 @@ def _name(session: Session, active: Active) -> str:
     quantity = session.runner.rulebase.quantities.get(active.quantity)
     where = f", sample {active.sample}" if active.sample else ""
     where += f", round {active.turn}" if active.turn else ""
+    where += f", {active.subject}" if active.subject else ""
     title = quantity.title if quantity else active.step.say or active.step.text
     return f"step '{active.step.id}'{where} ({title})"
 

@@ -82,9 +82,12 @@ class Session:
         """What Enter alone answers now, as text."""
         return self.runner.default(self.picture, self._asked(), self.now())
 
-    def skip(self, reason: str, *, rest: bool = False) -> None:
-        """Leave the current step out; `rest` ends a whole watch."""
-        self._append([self.runner.skip(self._asked(), reason, rest=rest)])
+    def skip(self, reason: str, *, rest: bool = False, member: bool = False) -> None:
+        """Leave the current step out; `rest` ends a whole watch, `member` leaves out a member."""
+        asked = self._asked()
+        if member and asked.member_key in self.picture.closed:
+            raise ReadingError(f"{asked.subject} is left out already; this must still be done.")
+        self._append([self.runner.skip(asked, reason, rest=rest, member=member)])
 
     def note(self, text: str) -> None:
         """Keep a note at the current step."""
@@ -110,9 +113,9 @@ class Session:
         """Note that the person came back."""
         self._append([Draft("resume", "", {})])
 
-    def evaluation(self, stage: str = AS_FOUND) -> Evaluation:
-        """What follows from the readings of a stage so far."""
-        return self.runner.evaluation(self.picture, stage)
+    def evaluation(self, stage: str = AS_FOUND, subject: str = "") -> Evaluation:
+        """What follows from the readings of a stage so far, for a member or the subject ('')."""
+        return self.runner.evaluation(self.picture, stage, subject=subject)
 
     def _asked(self) -> Active:
         if (active := self.current) is None:

@@ -14,10 +14,12 @@ from expert import __version__
 from expert.errors import RackwalkError
 from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
+from expert.inference.sentences import first_up
 from expert.places import shipped
 from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner
-from expert.report.context import BOTH, JobFacts, ReportContext, clock_time
+from expert.report.context import JobFacts, ReportContext
+from expert.report.stages import BOTH, clock_time
 
 TEMPLATE = "job-report.md.j2"
 
@@ -26,7 +28,10 @@ def render_report(
     job: JobFacts, entries: Sequence[Entry], runner: Runner, *, backend: Backend = "auto"
 ) -> str:
     """The report of a job as Markdown, both unit systems side by side."""
-    evaluator = Evaluator(runner.rulebase, runner.subject, system=BOTH, backend=backend)
+    evaluator = Evaluator(
+        runner.rulebase, runner.subject, members=runner.members.values(), system=BOTH,
+        backend=backend,
+    )  # fmt: skip
     context = ReportContext(job, entries, runner, evaluator)
     text = _environment().get_template(TEMPLATE).render(report=context, version=__version__)
     return re.sub(r"\n{3,}", "\n\n", text).strip() + "\n"
@@ -46,6 +51,11 @@ def write_report(
         raise RackwalkError(f"Cannot write the report to {path}: {error.strerror}.") from None
 
 
+def render_template(name: str, **context: object) -> str:
+    """A template of the reports folder, filled in."""
+    return _environment().get_template(name).render(version=__version__, **context)
+
+
 def _environment() -> jinja2.Environment:
     environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(shipped("reports")),
@@ -56,6 +66,8 @@ def _environment() -> jinja2.Environment:
     )
     environment.filters["md"] = _escaped
     environment.filters["table"] = _table
+    environment.filters["on"] = _on
+    environment.globals["first_up"] = first_up
     environment.filters["clock"] = clock_time
     environment.filters["moment"] = lambda at: at.astimezone().strftime("%Y-%m-%d %H:%M %Z")
     return environment
@@ -64,6 +76,12 @@ def _environment() -> jinja2.Environment:
 def _escaped(text: object) -> str:
     """A person's text inside Markdown: one line, and no mark-up of its own."""
     return re.sub(r"([\\`*_{}\[\]<>|])", r"\\\1", " ".join(str(text).split()))
+
+
+def _on(entry: Entry) -> str:
+    """' on A1' for what was entered on a member."""
+    subject = entry.text("subject")
+    return f" on {_escaped(subject)}" if subject else ""
 
 
 def _table(rows: Sequence[Sequence[Any]], heads: Sequence[str]) -> str:

@@ -36,14 +36,15 @@ def asks_yes_or_no(active: Active, rulebase: Rulebase) -> bool:
 def command_in(text: str, active: Active, rulebase: Rulebase) -> str:
     """The letter of the command that a line gives at a step; nothing where it is an answer.
 
-    A phrase of a choice is always an answer, and so is `n` where the answer is yes or no.
+    A phrase of a choice is always an answer, and so is `n` where the answer is yes or no, or the
+    name of a member where these are chosen.
     Where words are asked, only the letters are commands.
     """
     typed = " ".join(text.lower().split())
     quantity = rulebase.quantities.get(active.quantity)
     if quantity is not None and typed in quantity.choices:
         return ""
-    if typed == "n" and asks_yes_or_no(active, rulebase):
+    if _answers(typed, active, rulebase):
         return ""
     if typed in COMMANDS:
         return typed
@@ -62,6 +63,11 @@ def asks_words(active: Active, rulebase: Rulebase) -> bool:
 
 def letter(command: str, active: Active, rulebase: Rulebase) -> str:
     """What to type for a command at a step."""
-    if command == "n" and asks_yes_or_no(active, rulebase):
-        return "note"
-    return command
+    return COMMANDS[command][0] if _answers(command, active, rulebase) else command
+
+
+def _answers(typed: str, active: Active, rulebase: Rulebase) -> bool:
+    """Whether a line that could be a command is an answer: no, or the name of a member."""
+    if typed in (name.lower() for name in active.offers):
+        return True
+    return typed == "n" and asks_yes_or_no(active, rulebase)

@@ -14,7 +14,7 @@ from expert.terminal.commands import SHORT, command_in, letter
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.interrupts import Interrupts
 from expert.terminal.layout import width_of
-from expert.terminal.listing import list_lines, pick
+from expert.terminal.listing import list_lines, pick, title_of
 from expert.terminal.texts import Moment, Texts
 
 _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is kept."
@@ -31,7 +31,7 @@ class Dialogue:
         self._texts = texts
         self._front = front
         self._who = who
-        self._interrupts = Interrupts()
+        self._interrupts = Interrupts(front)
         self._pressed = False
         self._typed = ""
         self._shown = ""
@@ -111,7 +111,7 @@ class Dialogue:
             self._enter(active, text)
 
     def _enter(self, active: Active, text: str, *, sure: bool = False) -> None:
-        before = self._session.picture
+        before = self._texts.standing(self._at(active))
         try:
             outcome = self._session.answer(self._or_name(active, text), sure=sure)
         except (ReadingError, StoreError) as error:
@@ -197,26 +197,44 @@ class Dialogue:
             actions[command]()
         except (ReadingError, StoreError) as error:
             self._say(str(error))
+        self._remind(active)
+
+    def _remind(self, active: Active) -> None:
+        """The step in a line, where it is asked again and other lines have pushed it away."""
+        now = self._session.current
+        if now is not None and now.key == active.key:
+            self._say(f"Step {active.number}: {title_of(active, self._texts.rulebase)}")
 
     def _skip(self, active: Active) -> None:
+        how = self._how_to_skip(active)
+        if how is None:
+            return
         runner = self._session.runner
-        runner.skip(active, "asked only whether it may be skipped")
-        rest = False
-        if active.sample:
-            self._say("1 skips this value, 2 ends the watch here.")
-            choice = self._ask(Question("1-2, Enter goes back> "))
-            if choice not in ("1", "2"):
-                return
-            rest = choice == "2"
-        reason = self._ask(
-            Question(
-                "Reason, Enter goes back> ",
-                check=lambda text: _refusal(lambda: runner.skip(active, text)) if text else "",
-            )
-        )
-        if reason:
-            self._session.skip(reason, rest=rest)
+        rest, member = how == "rest", how == "member"
+        runner.skip(active, "asked only whether it may be skipped", rest=rest, member=member)
+
+        def wrong(text: str) -> str:
+            skip = runner.skip
+            return _refusal(lambda: skip(active, text, rest=rest, member=member)) if text else ""
+
+        if reason := self._ask(Question("Reason, Enter goes back> ", check=wrong)):
+            self._session.skip(reason, rest=rest, member=member)
             self._say("Skipped.")
+
+    def _how_to_skip(self, active: Active) -> str | None:
+        """'step', 'rest' of a watch or 'member', asked where it can be either; None goes back."""
+        ways = {"step": "skips this value" if active.sample else "skips this step"}
+        if active.sample:
+            ways["rest"] = "ends the watch here"
+        if active.subject:
+            ways["member"] = f"leaves out what is still to be done on {active.subject}"
+        if len(ways) == 1:
+            return "step"
+        told = (f"{number} {text}" for number, text in enumerate(ways.values(), 1))
+        self._say(f"{', '.join(told)}.")
+        choice = self._ask(Question(f"1-{len(ways)}, Enter goes back> "))
+        numbered = {str(number): way for number, way in enumerate(ways, 1)}
+        return numbered.get(choice)
 
     def _note(self) -> None:
         if text := self._ask(Question("Note> ")):

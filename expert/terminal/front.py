@@ -55,5 +55,13 @@ class Front(Protocol):
         ...
 
     def ask(self, question: Question) -> str:
-        """The line that was typed. Raises LeaveError."""
+        """The line that was typed. Raises LeaveError, and KeyboardInterrupt for Ctrl-C."""
+        ...
+
+    def interrupt(self) -> None:
+        """Ctrl-C came as a signal while a question waits; called by the signal's handler."""
+        ...
+
+    def leave(self) -> None:
+        """The question that waits is to end with LeaveError; called by a signal's handler."""
         ...

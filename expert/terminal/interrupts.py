@@ -8,19 +8,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
 
-from expert.terminal.front import LeaveError
+from expert.terminal.front import Front, LeaveError
 
 _LEAVING = ("SIGTERM", "SIGHUP")
 
 
 class Interrupts:
-    """Holds Ctrl-C, SIGTERM and SIGHUP back until a question waits, then raises them.
+    """Holds Ctrl-C, SIGTERM and SIGHUP back until a question waits, then hands them to it.
 
     `with interrupts:` around the whole dialogue, `with interrupts.wait():` around each question,
-    where Ctrl-C becomes KeyboardInterrupt and the others LeaveError.
+    which then ends with KeyboardInterrupt or LeaveError.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, front: Front) -> None:
+        self._front = front
         self._waiting = False
         self._leave = False
         self._pressed = False
@@ -41,7 +42,7 @@ class Interrupts:
 
     @contextmanager
     def wait(self) -> Iterator[None]:
-        """Signals are raised inside, also one that came before."""
+        """Signals act inside, also one that came before."""
         try:
             self._waiting = True
             if self._leave:
@@ -56,9 +57,10 @@ class Interrupts:
     def _on(self, number: int, frame: FrameType | None) -> None:
         if number == signal.SIGINT:
             if self._waiting:
-                raise KeyboardInterrupt
-            self._pressed = True
+                self._front.interrupt()
+            else:
+                self._pressed = True
             return
         self._leave = True
         if self._waiting:
-            raise LeaveError
+            self._front.leave()

@@ -21,6 +21,8 @@ _ASCII = {
 
 def width_of(text: str) -> int:
     """How many columns a text takes: wide signs two, combining and control signs none."""
+    if text.isascii() and text.isprintable():
+        return len(text)
     return sum(_width(sign) for sign in text)
 
 
@@ -103,6 +105,8 @@ class Layout:
 
 def _clean(text: str) -> str:
     """The text without control signs, so that nothing typed or written can steer the terminal."""
+    if text.isprintable():
+        return text
     return "".join(
         " " if sign in "\t\r\n" else sign
         for sign in text

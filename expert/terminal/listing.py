@@ -37,6 +37,12 @@ def title_of(active: Active, rulebase: Rulebase) -> str:
     if step.type == "show":
         titles = [rulebase.quantities[name].title for name in step.quantities]
         return f"Values: {', '.join(titles)}"
+    if step.called is not None:
+        return step.called.title
+    if step.type == "members":
+        return f"Which {step.text}s"
+    if step.type == "member":
+        return f"The rest of {step.text}"
     if step.type in ("clock", "adjust", "watch"):
         return step.say or f"{first_up(step.type)} {step.text}"
     return step.text or step.say or step.id
@@ -52,27 +58,35 @@ def answer_of(entry: Entry) -> str:
         return f"{entry.text('what')}, {entry.text('from')} to {entry.text('to')}"
     if entry.kind == "sign":
         return entry.text("name")
+    if entry.kind == "choose":
+        return ", ".join(entry.members) or "none"
     return _DONE.get(entry.kind, entry.kind)
 
 
 def list_lines(plan: Sequence[Active], rulebase: Rulebase, layout: Layout) -> list[str]:
-    """Every step by phase, with what was entered; the one asked now is marked with '>'."""
+    """Every closed step by phase, with what was entered; '>' marks the one asked now.
+
+    What is still ahead is only counted, or the closed ones would leave a small screen.
+    """
     lines: list[str] = []
     phase, asked = "", False
+    ahead: set[int] = set()
     for number, active in named(plan):
-        heading = f"{active.phase.title} ({_when(active)})"
+        if active.entry is None and asked:
+            ahead.add(active.number)
+            continue
+        member = f", {active.subject}" if active.subject else ""
+        heading = f"{active.phase.title}{member} ({_when(active)})"
         if heading != phase:
             phase = heading
             lines += layout.text(f"{heading}:")
         title = title_of(active, rulebase)
-        if active.entry is not None:
-            lines += layout.listed(f"  {number}", f"{title}: {answer_of(active.entry)}")
-        elif not asked:
+        if active.entry is None:
             asked = True
             lines += layout.listed(f"> {number}", f"{title}: asked now")
         else:
-            lines += layout.listed(f"  {number}", title)
-    return lines
+            lines += layout.listed(f"  {number}", f"{title}: {answer_of(active.entry)}")
+    return [*lines, *layout.named("Steps ahead", str(len(ahead)))]
 
 
 def _when(active: Active) -> str:

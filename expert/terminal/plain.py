@@ -65,6 +65,14 @@ class PlainFront:
             self.show([to_ascii(typed) if self.layout.ascii_only else typed])
         return typed
 
+    def interrupt(self) -> None:
+        """Ends the reading of a line."""
+        raise KeyboardInterrupt
+
+    def leave(self) -> None:
+        """Ends the reading of a line for good."""
+        raise LeaveError
+
     def _write(self, text: str) -> None:
         try:
             self._sink.write(text)

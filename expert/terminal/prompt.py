@@ -6,8 +6,9 @@ import sys
 from collections.abc import Iterable
 
 from prompt_toolkit import PromptSession
-from prompt_toolkit.buffer import Buffer, ValidationState
+from prompt_toolkit.buffer import Buffer
 from prompt_toolkit.document import Document
+from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.history import DummyHistory
 from prompt_toolkit.input import Input, create_input
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
@@ -19,7 +20,8 @@ from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, cut, to_ascii
 from expert.terminal.plain import shows_only_ascii
 
-_AGAIN = "Ctrl-C again: stop, all is kept"
+_AGAIN = "Ctrl-C again stops; all that was entered is kept."
+_NOT_KEPT = "Not kept. Put it right, then Enter."
 _TICK = 1.0  # s
 _STYLE = Style.from_dict(
     {"label": "bold", "validation-toolbar": "bold", "bottom-toolbar": "reverse"}
@@ -34,6 +36,7 @@ class PromptFront:
         self._ascii = sink is None and shows_only_ascii(sys.stdout)
         self._question = Question("")
         self._pressed = False
+        self._leaving = False
         self._wrong = ""
         self._session: PromptSession[str] = PromptSession(
             input=create_input() if source is None else source,
@@ -75,30 +78,47 @@ class PromptFront:
         self._pressed, self._wrong = False, ""
         try:
             typed = self._session.prompt(
-                [("class:label", question.label)],
+                self._message,
                 default=question.typed,
                 refresh_interval=_TICK if question.ticking else 0,
+                pre_run=self._leave_if_told,
             )
         except (EOFError, OSError):
             raise LeaveError from None
         return typed.strip()
 
+    def interrupt(self) -> None:
+        """Nothing: the prompt takes Ctrl-C as a key."""
+
+    def leave(self) -> None:
+        """Ends the prompt from inside its own loop, which swallows what a handler raises."""
+        self._leaving = True
+        app = self._session.app
+        if app.is_running and app.loop is not None:
+            app.loop.call_soon_threadsafe(self._leave_if_told)
+
+    def _leave_if_told(self) -> None:
+        future = self._session.app.future
+        if self._leaving and future is not None and not future.done():
+            future.set_exception(LeaveError())
+
     def refuse(self, text: str) -> str:
-        """What is wrong with a text; it is then shown until the text is changed."""
+        """What is wrong with a text; it stays above the line until the line is right."""
         self._wrong = self._question.check(text.strip())
         return self._wrong
 
+    def _message(self) -> StyleAndTextTuples:
+        """The label, above it what is wrong; a terminal that hides the toolbar shows it too."""
+        told = _AGAIN if self._pressed else self._wrong
+        lines = self.layout.text(told) if told else []
+        return [("", "".join(f"{line}\n" for line in lines)), ("class:label", self._question.label)]
+
     def _edited(self, buffer: Buffer) -> None:
-        self._pressed, self._wrong = False, ""
+        self._pressed = False
 
     def _toolbar(self) -> str:
-        """State and keys in one line that fits, or in several what is wrong with the line typed."""
-        layout = self.layout
-        room = layout.columns - 1
-        if self._pressed:
-            return cut(_AGAIN, room)
-        if self._wrong and self._buffer.validation_state is ValidationState.INVALID:
-            return "\n".join(Layout(room, self._ascii).text(self._wrong))
+        """State and keys in one line that fits."""
+        room = self.layout.columns - 1
         status = cut(self._question.status(room), room)
         return to_ascii(status) if self._ascii else status
 
@@ -123,19 +143,19 @@ class PromptFront:
 
 
 class _Checked(Validator):
-    """Refuses on Enter what the question refuses, with the cursor at the part that is wrong."""
+    """Refuses on Enter what the question refuses, with the cursor behind the part that is wrong."""
 
     def __init__(self, front: PromptFront) -> None:
         self._front = front
 
     def validate(self, document: Document) -> None:
         if wrong := self._front.refuse(document.text):
-            raise ValidationError(_bad_part(document.text, wrong), "Not kept.")
+            raise ValidationError(_bad_part(document.text, wrong), _NOT_KEPT)
 
 
 def _bad_part(text: str, wrong: str) -> int:
-    """Where the last part of the text that the message quotes begins; else the end."""
+    """Behind the last part of the text that the message quotes, so that Backspace takes it."""
     for quoted in reversed(wrong.split("'")[1::2]):
         if quoted and quoted != text.strip() and quoted in text:
-            return text.rindex(quoted)
+            return text.rindex(quoted) + len(quoted)
     return len(text)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from expert.inference.evaluate import Evaluator
 from expert.inference.sentences import first_up
-from expert.knowledge.model import Limit, Quantity
+from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.picture import Picture
@@ -15,7 +15,9 @@ from expert.procedure.runner import Elapsed, Runner
 from expert.terminal.commands import MEANING, letter
 from expert.terminal.layout import Layout
 from expert.terminal.listing import answer_of, title_of
-from expert.terminal.thoughts import found_in_short, thoughts
+from expert.terminal.parts import call_lines, needs_lines, place_of, which_lines
+from expert.terminal.standing import Standing, Standings
+from expert.terminal.thoughts import found_in_short, found_on, thoughts, thoughts_on
 from expert.terminal.values import Values
 from expert.units.kinds import Kind, unit_for
 
@@ -33,11 +35,12 @@ class Moment:
 class Texts:
     """The texts of a checklist on a subject; `depth` is that of the technician."""
 
-    def __init__(self, runner: Runner, limits: Mapping[str, Limit], *, depth: str = "newer"):
+    def __init__(self, runner: Runner, evaluator: Evaluator, *, depth: str = "newer"):
         self.runner = runner
         self.rulebase = runner.rulebase
         self.newer = depth == "newer"
-        self.values = Values(runner.rulebase, limits, runner.system)
+        self._evaluator = evaluator
+        self._standings = Standings(runner, evaluator)
 
     def opening(self, site: str, layout: Layout) -> list[str]:
         """What is about to be done, on what, and what must be at hand."""
@@ -52,17 +55,7 @@ class Texts:
         lines += layout.named("Site", site)
         if self.newer:
             lines += layout.named("Purpose", checklist.purpose)
-        needs = checklist.needs
-        for name, items in (
-            ("Tools", needs.tools),
-            ("People", needs.people),
-            ("Permission", needs.permission),
-            ("Conditions", needs.conditions),
-        ):
-            if items:
-                lines += layout.named(name, "; ".join(items))
-        if needs.time:
-            lines += layout.named("Time", needs.time)
+        lines += needs_lines(checklist, layout)
         keys = "; ".join(f"{key} {meaning}" for key, meaning in MEANING.items())
         return [*lines, *layout.named("Instead of an answer, a letter and Enter", f"{keys}.")]
 
@@ -71,15 +64,15 @@ class Texts:
         active, layout = at.active, at.layout
         if active.sample and not self._first_of_watch(active):
             return self._next_of_watch(at)
+        place = place_of(active, self.runner)
         lines = layout.text(
-            f"Step {active.number} of {active.total}, {active.phase.title} ({self._stage(active)})"
+            f"Step {active.number} of {active.total}, {place} ({self._stage(active)})"
         )
         lines += self._what(at)
         lines += self._clock(at)
         if quantity := self._quantity(active):
             if active.sample < 2:
-                lines += self._where(quantity, layout)
-                lines += self._expected(quantity, layout)
+                lines += self._where(quantity, active, layout)
             lines += self._choices(quantity, layout, short=active.sample > 1)
         if self.newer and active.step.how and active.sample < 2:
             lines += layout.named("How", active.step.how)
@@ -93,8 +86,7 @@ class Texts:
         if step.how:
             lines += layout.named("How", step.how)
         if quantity := self._quantity(active):
-            lines += self._where(quantity, layout)
-            lines += self._expected(quantity, layout, note=True)
+            lines += self._where(quantity, active, layout, note=True)
             for phrase, meaning in quantity.choices.items():
                 if meaning:
                     lines += layout.named(phrase, meaning, 2)
@@ -104,7 +96,11 @@ class Texts:
             lines += layout.listed(letter(command, active, self.rulebase), meaning, 2)
         return lines
 
-    def after(self, before: Picture, at: Moment) -> list[str]:
+    def standing(self, at: Moment) -> Standing:
+        """What is known in the stage of a step; to be asked for before it is answered."""
+        return self._standings.of(at.picture, at.active)
+
+    def after(self, before: Standing, at: Moment) -> list[str]:
         """What the last entry gave: the value as it was taken, and what was computed anew."""
         entry = at.picture.entries[-1]
         if entry.kind == "skip":
@@ -115,18 +111,22 @@ class Texts:
             return at.layout.text(told)
         if entry.kind != "answer":
             return []
-        stage, round_ = at.active.stage, at.active.round
-        old = self.runner.evaluation(before, stage, round_)
-        new = self.runner.evaluation(at.picture, stage, round_)
-        lines = self.values.answered(entry, new, at.layout)
-        return lines + self.values.changed(old, new, at.layout)
+        now = self.standing(at)
+        values = self._values(at.active)
+        lines = values.answered(entry, now, at.layout)
+        return lines + values.changed(before, now, at.layout)
 
     def thinking(self, at: Moment, *, everything: bool = False) -> list[str]:
-        """What do we think so far, in the stage of the step."""
-        found = self.runner.evaluation(at.picture, at.active.stage, at.active.round)
+        """What do we think so far, in the stage of the step: of its member, or of all."""
+        active, where = at.active, (at.picture, at.active.stage, at.active.round)
+        found = self.runner.evaluation(*where, active.subject)
         reasons = 3 if self.newer else 2
-        stage = self._stage(at.active)
-        return thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+        stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
+        lines = thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+        if active.subject:
+            return lines
+        members = self.runner.found_on_members(*where)
+        return lines + thoughts_on(members, at.layout, reasons=99 if everything else reasons)
 
     def ending(self, picture: Picture, layout: Layout) -> list[str]:
         """What the finished checklist comes to: the findings as found, and as left if adjusted."""
@@ -135,6 +135,7 @@ class Texts:
         for stage in stages:
             found = self.runner.evaluation(picture, stage)
             lines += found_in_short(found, stage, layout)
+            lines += found_on(self.runner.found_on_members(picture, stage), layout)
         return lines
 
     def label(self, active: Active) -> str:
@@ -155,8 +156,13 @@ class Texts:
             if quantity.kind is Kind.TEXT:
                 return "words"
             return unit_for(quantity.kind, self.runner.system).name or "number"
-        hints = {"caution": "y/n", "sign": "name", "adjust": "what"}
+        hints = {"caution": "y/n", "sign": "name", "adjust": "what", "members": "which"}
         return hints.get(active.step.type, "Enter")
+
+    def _values(self, active: Active) -> Values:
+        """Values against the limits of the subject, or of the member that a step is about."""
+        limits = self._evaluator.member(active.subject).limits
+        return Values(self.rulebase, limits, self.runner.system)
 
     def _quantity(self, active: Active) -> Quantity | None:
         return self.rulebase.quantities.get(active.quantity)
@@ -178,11 +184,15 @@ class Texts:
             lines = [*(lines if active.sample == 1 else []), *layout.text(told)]
             lines += layout.text(first_up(quantity.title))
         elif step.type == "show":
-            found = self.runner.evaluation(at.picture, active.stage, active.round)
+            now, values = self.standing(at), self._values(active)
             for name in step.quantities:
-                lines += self.values.shown(self.rulebase.quantities[name], found, layout)
+                lines += values.shown(self.rulebase.quantities[name], now, layout)
         elif step.type == "think":
             lines += self.thinking(at)
+        elif step.called is not None:
+            lines += call_lines(step.called, layout)
+        elif step.type == "members":
+            lines += which_lines(active, self.runner, layout)
         elif step.type == "clock":
             lines += layout.text(f"Enter starts the clock '{step.clock}'.")
         elif not (step.say and step.type in ("adjust", "watch")):
@@ -199,16 +209,17 @@ class Texts:
             lines += layout.listed("-", sentence)
         return lines + layout.text(f"{caution.ask} Answer y or n.")
 
-    def _where(self, quantity: Quantity, layout: Layout) -> list[str]:
+    def _where(
+        self, quantity: Quantity, active: Active, layout: Layout, *, note: bool = False
+    ) -> list[str]:
+        """Where and with what it is taken, and what is expected there."""
         lines = layout.named("Where", quantity.where) if quantity.where else []
         if quantity.instrument:
             lines += layout.named("With", quantity.instrument)
-        return lines
-
-    def _expected(self, quantity: Quantity, layout: Layout, *, note: bool = False) -> list[str]:
-        expected = self.values.expected(quantity)
-        lines = layout.named("Expected", expected) if expected else []
-        limit = self.values.limits.get(quantity.id)
+        values = self._values(active)
+        if expected := values.expected(quantity):
+            lines += layout.named("Expected", expected)
+        limit = values.limits.get(quantity.id)
         if note and limit is not None and limit.note:
             lines += layout.named("Note", limit.note)
         return lines
@@ -225,8 +236,7 @@ class Texts:
         quantity = self.rulebase.quantities[at.active.quantity]
         lines = at.layout.text(first_up(quantity.title))
         if at.active.sample == 1:
-            lines += self._where(quantity, at.layout)
-            lines += self._expected(quantity, at.layout)
+            lines += self._where(quantity, at.active, at.layout)
         lines += self._choices(quantity, at.layout, short=at.active.sample > 1)
         return lines + self._earlier(at)
 
@@ -278,7 +288,7 @@ class Texts:
         for each in self.runner.plan(at.picture):
             if each.key == active.key:
                 break
-            near = each.phase is active.phase and each.turn == active.turn
+            near = each.phase is active.phase and each.member_key == active.member_key
             if near and each.step.type == "clock" and each.closed:
                 found = self.runner.elapsed(at.picture, each, at.now)
         return found

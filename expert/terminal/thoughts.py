@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from expert.inference.model import Evaluation, Finding
+from expert.knowledge.site import Subject
 from expert.terminal.layout import Layout
+
+OnMembers = tuple[tuple[Subject, tuple[Finding, ...]], ...]
 
 MOST_FINDINGS = 4
 MOST_NEXT = 3
@@ -13,8 +16,13 @@ MOST_OPEN = 2
 def thoughts(
     evaluation: Evaluation, stage: str, layout: Layout, *, reasons: int, everything: bool = False
 ) -> list[str]:
-    """The findings of a stage, best first, each with so many reasons; `everything` cuts nothing."""
-    lines = layout.text(f"What we think so far ({stage}):")
+    """The findings of a stage, best first, each with so many reasons.
+
+    `everything` cuts nothing; what could not be judged then comes first, so that the findings are
+    what remains in view.
+    """
+    lines = _open(evaluation, layout) if everything else []
+    lines += layout.text(f"What we think so far ({stage}):")
     findings = evaluation.findings
     shown = findings if everything else findings[:MOST_FINDINGS]
     for number, finding in enumerate(shown, 1):
@@ -25,7 +33,10 @@ def thoughts(
         lines += layout.text(f"and {len(findings) - len(shown)} less certain.")
     if not findings:
         lines += layout.text("Nothing speaks for a fault yet. What was not measured is not judged.")
-    lines += _open(evaluation, layout, everything)
+    missing = evaluation.cannot_judge
+    if missing and not everything:
+        count = f"{len(missing)} value{'s' if len(missing) > 1 else ''}"
+        lines += layout.text(f"{count} could not be judged; t tells which and why.")
     return lines + _next(evaluation, layout)
 
 
@@ -36,8 +47,33 @@ def found_in_short(evaluation: Evaluation, stage: str, layout: Layout) -> list[s
         lines += layout.listed(str(number), _named(finding), 2)
         lines += _effects(finding, layout, 4)
     if not evaluation.findings:
-        lines += layout.text("Nothing speaks for a fault.", 2)
+        lines += layout.text("Nothing that was measured speaks for a fault.", 2)
     return lines
+
+
+def thoughts_on(members: OnMembers, layout: Layout, *, reasons: int) -> list[str]:
+    """Below that, what is found on each member beyond what its rack shows."""
+    lines: list[str] = []
+    for member, findings in members:
+        told = "" if findings else " nothing of its own speaks for a fault"
+        lines += layout.text(f"{member_name(member)}:{told}", hang=2)
+        for number, finding in enumerate(findings[:MOST_FINDINGS], 1):
+            lines += _finding(str(number), finding, layout, reasons)
+    return lines
+
+
+def found_on(members: OnMembers, layout: Layout) -> list[str]:
+    """The same in one line for each finding."""
+    lines: list[str] = []
+    for member, findings in members:
+        for finding in findings[:MOST_FINDINGS]:
+            lines += layout.listed(f"{member.id}:", _named(finding), 2)
+    return lines
+
+
+def member_name(member: Subject) -> str:
+    """'A1, Frozen doors'."""
+    return member.id if member.title == member.id else f"{member.id}, {member.title}"
 
 
 def _finding(mark: str, finding: Finding, layout: Layout, reasons: int) -> list[str]:
@@ -79,14 +115,8 @@ def _next(evaluation: Evaluation, layout: Layout) -> list[str]:
     return lines
 
 
-def _open(evaluation: Evaluation, layout: Layout, everything: bool) -> list[str]:
-    missing = evaluation.cannot_judge
-    if not missing:
-        return []
-    if not everything:
-        count = f"{len(missing)} value{'s' if len(missing) > 1 else ''}"
-        return layout.text(f"{count} could not be judged; t tells which and why.")
-    lines = layout.text("Could not be judged:")
-    for each in missing:
+def _open(evaluation: Evaluation, layout: Layout) -> list[str]:
+    lines = layout.text("Could not be judged:") if evaluation.cannot_judge else []
+    for each in evaluation.cannot_judge:
         lines += layout.listed("-", f"{each.what}: {each.why}", 2)
     return lines

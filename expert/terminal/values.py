@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from expert.inference.model import Evaluation, Known, State
+from expert.inference.model import Known, State
 from expert.inference.sentences import band_text, first_up, limit_text, value_text
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.procedure.entries import Entry
 from expert.procedure.picture import reading_of
 from expert.terminal.layout import Layout
+from expert.terminal.standing import Standing
 from expert.units.measure import Measure, format_measure
 
 OFF_NORMAL = ("very low", "low", "high", "very high")
@@ -41,7 +42,7 @@ class Values:
         shown = format_measure(value, self.system)
         return shown if bare == other else f"{shown} ({other})"
 
-    def answered(self, entry: Entry, after: Evaluation, layout: Layout) -> list[str]:
+    def answered(self, entry: Entry, after: Standing, layout: Layout) -> list[str]:
         """What an answer was taken as, so that a slip is seen at once, and its state."""
         reading = reading_of(entry)
         state = after.states.get(reading.quantity)
@@ -49,7 +50,7 @@ class Values:
         word = f", {_word(state)}" if state is not None and judged else ""
         return layout.named("Kept", f"{self.both(reading.value)}{word}")
 
-    def changed(self, before: Evaluation, after: Evaluation, layout: Layout) -> list[str]:
+    def changed(self, before: Standing, after: Standing, layout: Layout) -> list[str]:
         """The computed values that are new or different, each with its state."""
         lines: list[str] = []
         for name, known in after.known.items():
@@ -88,18 +89,18 @@ class Values:
             return f"normal: {normal}"
         return f"{_word(state)}; normal here is {normal}"
 
-    def shown(self, quantity: Quantity, evaluation: Evaluation, layout: Layout) -> list[str]:
+    def shown(self, quantity: Quantity, now: Standing, layout: Layout) -> list[str]:
         """A value of a show step with formula, inputs and limit, or why it is not known."""
-        known = evaluation.known.get(quantity.id)
+        known = now.known.get(quantity.id)
         if known is None:
-            missing = [each for each in evaluation.cannot_judge if each.quantity == quantity.id]
+            missing = [each for each in now.missing if each.quantity == quantity.id]
             why = missing[0].why if missing else "not enough is known yet"
             lines = layout.text(f"= {first_up(quantity.title)}: not known; {why}", hang=2)
             limit = self.limits.get(quantity.id)
             if limit is not None:
                 lines += layout.named("normal", band_text(limit, quantity, self.system), 2)
             return lines
-        lines = self.computed(known, evaluation.states[quantity.id], layout)
+        lines = self.computed(known, now.states[quantity.id], layout)
         if known.formula:
             lines += layout.named("how", known.formula, 2)
             for taken in known.inputs:

@@ -42,13 +42,17 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True)
 class Unit:
-    """SI value = number * factor + offset. `names` are what may be typed, the first is shown."""
+    """SI value = number * factor + offset. `names` are what may be typed, the first is shown.
+
+    `digits` are shown after the point; with `trim` a last digit of zero is not.
+    """
 
     kind: Kind
     names: tuple[str, ...]
     factor: float
     offset: float = 0.0
     digits: int = 1
+    trim: bool = False
 
     @property
     def name(self) -> str:
@@ -99,7 +103,7 @@ UNITS: tuple[Unit, ...] = (
     Unit(K.DURATION, ("h", "hour", "hours", "hr"), 3600.0),
     Unit(K.DURATION, ("s", "sec", "second", "seconds"), 1.0, digits=0),
     Unit(K.DURATION, ("day", "days"), 86400.0),
-    Unit(K.SHARE, ("%", "percent", "per cent", "pct"), 0.01, digits=0),
+    Unit(K.SHARE, ("%", "percent", "per cent", "pct"), 0.01, trim=True),
     Unit(K.RATIO, ("", "to 1", ":1"), 1.0, digits=2),
     Unit(K.COUNT, ("",), 1.0, digits=0),
     Unit(K.LENGTH, ("ft", "feet", "foot"), FOOT),

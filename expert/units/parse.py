@@ -24,7 +24,7 @@ _EXAMPLES = {
     Kind.TEMPERATURE: "-8 F or -22 C",
     Kind.TEMPERATURE_DIFFERENCE: "10 F or 5.6 K",
     Kind.GAUGE_PRESSURE: "215 psig, 14.8 bar or 15 inHg vac",
-    Kind.ABSOLUTE_PRESSURE: "44.7 psia or 3.08 bara",
+    Kind.ABSOLUTE_PRESSURE: "44.7 psia, 3.08 bara or 500 micron",
     Kind.PRESSURE_DIFFERENCE: "16 psi or 1.1 bar",
     Kind.DURATION: "24 min or 12:30 (minutes and seconds)",
     Kind.SHARE: "40 %",

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from procedure_drive import Clock, MemoryLog
+from rack_walk import walk_runner
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load import load_rulebase
@@ -41,6 +42,8 @@ quantities:
      choices: [still running, ended by temperature, ended by time], source: from memory}
   - {id: clearing_time, title: time until the coil was clear, subject: circuit, kind: duration,
      accuracy: 1 min, refuse: above 3 h, source: from memory}
+  - {id: case_air, title: air in the case, subject: circuit, kind: temperature, accuracy: 1 F,
+     source: from memory}
   - {id: frost_pattern, title: frost pattern, subject: circuit, kind: text, source: from memory}
   - {id: termination_setting, title: termination setting, subject: circuit, kind: temperature,
      given: site, source: from memory}
@@ -53,15 +56,26 @@ derived:
      source: "computed: upper minus lower"}
 limits:
   - {id: differential, of: defrost_differential, normal: 15 to 20 psi, source: from memory}
+  - {id: air, of: case_air, normal: at most 0 F, source: from memory}
 signs:
   - {id: gas_side_low, says: the gas side stands too low}
 causes:
   - {id: set-low, title: Regulator set too low, system: hot-gas defrost, subject: circuit,
      is: It is set too low., confirm: [read it again], do: [turn it], urgency: food,
      source: from memory}
+  - {id: warm-case, title: Warm case, system: cases, subject: circuit, is: It is warm.,
+     confirm: [read it again], do: [look at the coil], urgency: food, source: from memory}
+  - {id: warm-rack, title: Rack holds no suction pressure, system: rack, subject: rack,
+     is: Most of it is warm., confirm: [read it again], do: [look at the compressors],
+     urgency: food, source: from memory}
 rules:
   - {id: low-is-low, when: [defrost_differential is low], concludes: [gas_side_low],
      evidence_for: {set-low: strong}, because: It stands too low., source: from memory}
+  - {id: warm-air, when: [case_air is high], evidence_for: {warm-case: strong},
+     because: The air is warm., source: from memory}
+  - {id: warm-circuits, when: [{most circuits: [case_air is high]}],
+     evidence_for: {warm-rack: strong}, because: Most of its circuits are warm.,
+     source: from memory}
 cautions:
   - {id: hot-surfaces, title: Hot surfaces, say: [Put your gloves on.],
      ask: Are your gloves on?, source: from memory}
@@ -169,6 +183,14 @@ def make_runner(rulebase: Rulebase, subject: Subject) -> Callable[[str], Runner]
 @pytest.fixture(scope="session")
 def runner(checklist: Checklist, rulebase: Rulebase, subject: Subject) -> Runner:
     return runner_for(checklist, Evaluator(rulebase, subject, backend="plain"))
+
+
+@pytest.fixture(scope="session")
+def walk(
+    tmp_path_factory: pytest.TempPathFactory, rulebase: Rulebase, checklist_text: str
+) -> Runner:
+    """The rack walk, which calls the small checklist and looks at each circuit."""
+    return walk_runner(tmp_path_factory.mktemp("walk"), rulebase, checklist_text)
 
 
 @pytest.fixture

@@ -32,6 +32,13 @@ TYPED = {
     "frost-pattern": "clear of frost",
     "restore-schedule-held-off": "done",
     "sign": "N. N.",
+    "checkout": "",
+    "each": "A1, A3",
+    "gloves": "y",
+    "probe-in": "",
+    "case-air": "10 F",
+    "tell": "",
+    "restore-probe-in-the-case": "",
 }
 
 
@@ -66,7 +73,7 @@ def usual(session: Session) -> str:
     """What would usually be typed at the current step."""
     active = session.current
     assert active is not None
-    name = active.step.id
+    name = active.step.id.rpartition("/")[2]
     return TYPED[f"{name}.{active.quantity}" if active.sample else name]
 
 
@@ -84,7 +91,7 @@ def go_to(session: Session, key: str, **instead: str) -> None:
     """Answer as usual until a step is current; `instead` gives other texts by id with _ for -."""
     others = {name.replace("_", "-"): text for name, text in instead.items()}
     while (active := session.current) is not None and active.key != key:
-        answer(session, others.get(active.step.id))
+        answer(session, others.get(active.step.id.rpartition("/")[2]))
     assert session.current is not None, f"{key} never came"
 
 
@@ -92,7 +99,7 @@ def finish(session: Session, **instead: str) -> None:
     """Answer as usual until the checklist is finished."""
     others = {name.replace("_", "-"): text for name, text in instead.items()}
     while (active := session.current) is not None:
-        answer(session, others.get(active.step.id))
+        answer(session, others.get(active.step.id.rpartition("/")[2]))
 
 
 def keys(runner: Runner, session: Session) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from urllib.parse import unquote
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -18,6 +19,7 @@ from hypothesis.stateful import (
 from procedure_drive import Clock, MemoryLog, answer, usual
 
 from expert.errors import ReadingError
+from expert.procedure.active import id_of
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.entries import Entry, from_json, to_json
 from expert.procedure.picture import fold
@@ -26,9 +28,12 @@ from expert.procedure.session import Session
 
 TEXTS = st.sampled_from(
     ["", "yes", "no", "done", "1", "2", "3", "206", "90 psig", "30 psig", "5000 psig", "open",
-     "shut", "still running", "ended by time", "4 min", "a; b; c", "na", "clear", "0"]
+     "shut", "still running", "ended by time", "4 min", "a; b; c", "na", "clear", "0",
+     "A1", "a2, a3", "all"]
 )  # fmt: skip
-STOPS = ("instruct", "observe", "watch", "time", "adjust", "restore", "sign", "none")
+STOPS = (
+    "instruct", "observe", "watch", "time", "adjust", "restore", "sign", "call", "members", "none",
+)  # fmt: skip
 MOST_STEPS = 120
 
 
@@ -71,12 +76,12 @@ class Work(RuleBasedStateMachine):
                 return
 
     @precondition(lambda self: not self.session.finished)
-    @rule(rest=st.booleans())
-    def skip(self, rest: bool) -> None:
+    @rule(rest=st.booleans(), member=st.booleans())
+    def skip(self, rest: bool, member: bool) -> None:
         try:
-            self.session.skip("cannot get at it", rest=rest)
+            self.session.skip("cannot get at it", rest=rest, member=member)
         except ReadingError as error:
-            assert "cannot be skipped" in str(error)
+            assert "cannot be skipped" in str(error) or "left out already" in str(error)
 
     @rule()
     def back(self) -> None:
@@ -98,13 +103,19 @@ class Work(RuleBasedStateMachine):
             self.session.reopen(key)
             plan = self.runner.plan(self.session.picture)
             asked = [active.closed for active in plan if active.key == key]
-            assert asked == ([] if key.partition("@")[0] == "clearing" else [False])
+            assert asked == ([] if self.ends_something(key) else [False])
+
+    def ends_something(self, key: str) -> bool:
+        """Whether a key stands for what was left out of a watch or of a member."""
+        whole_watch = "#" not in key and id_of(key).rpartition("/")[2] == "clearing"
+        return whole_watch or key.startswith("each~A")
 
     @precondition(lambda self: "hold-off" in self.session.picture.closed)
     @rule()
     def open_again(self) -> None:
         self.session.reopen("hold-off")
-        answer(self.session)
+        if self.session.current is not None and self.session.current.key == "hold-off":
+            answer(self.session)
 
     @rule()
     def note(self) -> None:
@@ -155,6 +166,31 @@ class Work(RuleBasedStateMachine):
         assert all(isinstance(reading.at, datetime) for reading in readings)
 
     @invariant()
+    def nothing_is_measured_before_its_cautions_are_answered(self) -> None:
+        plan, current = self.runner.plan(self.session.picture), self.session.current
+        quantity = self.runner.rulebase.quantities.get(current.quantity) if current else None
+        if current is None or quantity is None:
+            return
+        answered = {
+            active.step.text
+            for active in plan[: plan.index(current)]
+            if active.step.type == "caution" and active.call == current.call and active.closed
+        }
+        assert {*quantity.cautions} <= answered
+
+    @invariant()
+    def no_caution_of_the_plan_is_passed_over(self) -> None:
+        plan, current = self.runner.plan(self.session.picture), self.session.current
+        passed = plan if current is None else plan[: plan.index(current)]
+        cautions = [active for active in passed if active.step.type == "caution"]
+        assert all(a.entry is not None and a.entry.kind == "acknowledge" for a in cautions)
+
+    @invariant()
+    def what_was_read_on_a_member_belongs_to_it(self) -> None:
+        for reading in self.runner.readings(self.session.picture):
+            assert reading.subject == unquote(reading.step.partition("~")[2].partition("#")[0])
+
+    @invariant()
     def finished_means_signed_and_nothing_left_open(self) -> None:
         if self.session.finished:
             assert self.session.picture.still_open == ()
@@ -169,8 +205,11 @@ class Work(RuleBasedStateMachine):
         pytest.fail(f"not finished after {MOST_STEPS} more answers")
 
 
-def test_whatever_a_person_does_the_job_stays_whole_and_can_be_finished(runner: Runner) -> None:
-    machine = type("Bound", (Work,), {"runner": runner})
+@pytest.mark.parametrize("name", ["runner", "walk"])
+def test_whatever_a_person_does_the_job_stays_whole_and_can_be_finished(
+    name: str, request: pytest.FixtureRequest
+) -> None:
+    machine = type("Bound", (Work,), {"runner": request.getfixturevalue(name)})
     run_state_machine_as_test(
         machine,
         settings=settings(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -74,6 +75,12 @@ class TypedFront:
         self.shown.append(f"{question.label}{line}")
         return line
 
+    def interrupt(self) -> None:
+        raise KeyboardInterrupt
+
+    def leave(self) -> None:
+        raise LeaveError
+
     @property
     def text(self) -> str:
         return "\n".join(self.shown)
@@ -90,12 +97,19 @@ class Job:
         self.runner: Runner = runner_for(checklist, evaluator, system=system)
         self.log, self.clock = Log(), Clock()
         self.session = Session(self.runner, self.log, "job", now=self.clock)
-        self.texts = Texts(self.runner, evaluator.limits, depth=depth)
+        self.texts = Texts(self.runner, evaluator, depth=depth)
 
     def answer(self, *lines: str) -> None:
         """Answers steps in order, without a front end."""
         for line in lines:
             self.session.answer(line)
+
+    def after(self, line: str) -> list[str]:
+        """What is shown after an answer."""
+        at = self.at()
+        before = self.texts.standing(at)
+        self.session.answer(line)
+        return self.texts.after(before, replace(at, picture=self.session.picture))
 
     def at(self, columns: int = 80, *, ascii_only: bool = False) -> Moment:
         """The moment of the step that is asked now."""

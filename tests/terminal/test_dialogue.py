@@ -125,6 +125,7 @@ def test_the_list_marks_the_step_asked_and_reopens_another(job: Job) -> None:
     front = _run(job, ["y", "", "190", "182", "c", "3", "195"])
     assert "> 5 Solenoid valve: asked now" in front.text
     assert "  3 Upper header pressure: 190" in front.text
+    assert "Steps ahead: 9" in front.text
     assert job.session.picture.closed["upper-pressure"].data["text"] == "195"
     assert job.key == "valve"
 
@@ -158,6 +159,11 @@ def test_help_is_shown_without_entering_anything(job: Job) -> None:
     front = _run(job, ["y", "?"])
     assert "Why: It must not start by itself." in front.text
     assert _kinds(job) == ["acknowledge", "stop"]
+
+
+def test_after_a_command_the_step_is_named_again(job: Job) -> None:
+    front = _run(job, ["y", "", "t"])
+    assert "Step 3: Upper header pressure" in front.text
 
 
 def test_an_adjustment_asks_what_from_and_to(job: Job) -> None:

@@ -79,18 +79,12 @@ def test_metric_users_are_asked_for_metric_units() -> None:
 
 def test_an_answer_is_shown_back_in_both_unit_systems(job: Job) -> None:
     job.answer("y", "")
-    before, active = job.session.picture, job.at().active
-    job.answer("190")
-    at = job.at()
-    shown = job.texts.after(before, type(at)(at.picture, active, at.now, at.layout))
-    assert shown == ["Kept: 190.0 psig +/- 1.0 (13.10 bar)"]
+    assert job.after("190") == ["Kept: 190.0 psig +/- 1.0 (13.10 bar)"]
 
 
 def test_a_value_computed_from_the_answer_is_shown_with_its_state(job: Job) -> None:
     job.answer("y", "", "190")
-    before, at = job.session.picture, job.at()
-    job.answer("182")
-    shown = job.texts.after(before, type(at)(job.session.picture, at.active, at.now, at.layout))
+    shown = job.after("182")
     told = " ".join(" ".join(shown).split())
     assert "= Push through the coil: 8.0 psi +/- 1.4. LOW; normal here is 15.0 to 20.0 psi" in told
     assert "(common practice)" in told
@@ -98,9 +92,7 @@ def test_a_value_computed_from_the_answer_is_shown_with_its_state(job: Job) -> N
 
 def test_nothing_is_said_of_computed_values_that_did_not_change(job: Job) -> None:
     job.answer("y", "", "190", "182")
-    before, at = job.session.picture, job.at()
-    job.answer("open")
-    shown = job.texts.after(before, type(at)(job.session.picture, at.active, at.now, at.layout))
+    shown = job.after("open")
     assert shown == ["Kept: open"]
 
 

@@ -67,6 +67,29 @@ def test_a_spread_of_zero_is_said_in_json() -> None:
     assert as_json(Measure(Kind.TEMPERATURE, 300.0, 0.0), "si")["plus_minus"] == 0.0
 
 
+def test_a_deep_vacuum_is_shown_in_microns_with_its_spread_in_microns() -> None:
+    # NIST SP 811 (2008): 1 conventional millimetre of mercury is 133.3224 Pa.
+    vacuum = Measure(Kind.ABSOLUTE_PRESSURE, 500 * 0.1333224, 25 * 0.1333224)
+    assert format_measure(vacuum) == "500 micron +/- 25.0"
+    assert format_both(vacuum) == "500 micron"
+    assert format_value(Kind.PRESSURE_DIFFERENCE, 250 * 0.1333224) == "250 micron"
+
+
+def test_an_ordinary_absolute_pressure_and_no_difference_at_all_stay_in_the_usual_unit() -> None:
+    assert format_value(Kind.ABSOLUTE_PRESSURE, 14.7 * PSI) == "14.7 psia"
+    assert format_value(Kind.ABSOLUTE_PRESSURE, 0.0) == "0.0 psia"
+    assert format_value(Kind.PRESSURE_DIFFERENCE, 0.0) == "0.0 psi"
+    assert format_value(Kind.PRESSURE_DIFFERENCE, 0.1 * PSI) == "0.1 psi"
+
+
+def test_json_keeps_the_unit_of_the_system_and_the_digits_of_a_small_number() -> None:
+    assert as_json(Measure(Kind.ABSOLUTE_PRESSURE, 500 * 0.1333224, 25 * 0.1333224)) == {
+        "value": 0.00967,
+        "unit": "psia",
+        "plus_minus": 0.000483,
+    }
+
+
 @pytest.mark.parametrize(
     ("kind", "difference"),
     [

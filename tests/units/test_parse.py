@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from expert.errors import ReadingError
 from expert.physics.air import barometer
 from expert.units.kinds import ATMOSPHERE, SYSTEMS, UNITS, Kind, unit_for
-from expert.units.measure import difference_kind, format_value
+from expert.units.measure import difference_kind, format_value, shown_unit
 from expert.units.parse import accepted, parse_measure
 
 NUMBERS = [kind for kind in Kind if kind not in (Kind.CHOICE, Kind.TEXT)]
@@ -173,15 +173,14 @@ def _lower(names: tuple[str, ...]) -> list[str]:
 def test_a_shown_value_is_read_back_as_the_same_value(
     kind: Kind, system: str, position: float, magnitude: int
 ) -> None:
-    unit = unit_for(kind, system)
-    number = position * 10**magnitude
-    value = unit.to_si(number)
+    value = unit_for(kind, system).to_si(position * 10**magnitude)
     if kind in (Kind.TEMPERATURE, Kind.ABSOLUTE_PRESSURE) and value < 0:
         return
     if kind is Kind.GAUGE_PRESSURE and value < -ATMOSPHERE:
         return
     shown = format_value(kind, value, system)
     read = parse_measure(shown, kind, barometer=ATMOSPHERE, system=system)
+    unit = shown_unit(kind, value, system)
     half_a_digit = 0.5000001 * 10**-unit.digits * abs(unit.factor)
     assert abs(read.value - value) <= half_a_digit + 1e-9 * abs(value)
     assert format_value(kind, read.value, system) == shown

@@ -1,0 +1,1 @@
+"""What a lead needs to prove knowledge: scenarios, coverage, analysis, mutation."""

@@ -1,0 +1,144 @@
+"""A box of cells as a file of readings: one value inside each, far enough from every edge."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import inf
+
+from expert.author.case_series import series
+from expert.author.solver import YES, Box
+from expert.author.space import UNKNOWN, Cells, Space
+from expert.knowledge.model import FACTS, Quantity
+from expert.knowledge.site import Subject
+from expert.units.kinds import Kind, unit_for
+from expert.units.measure import difference_kind, number_text, with_unit
+
+_MARGIN = 3  # accuracies from an edge, where there is room (own choice)
+Readings = dict[str, dict[str, str]]  # by place ('' the subject itself), then by quantity
+
+
+def case_text(box: Box, subject: Subject, space: Space, remark: str) -> str:
+    """The text of a file for `rackwalk diagnose`, with values that lie in every cell of a box.
+
+    The values meet a sum only as far as its last quantity is free; run the file to be sure.
+    """
+    readings = _readings(box, space)
+    lines = [f"# {line}" for line in remark.splitlines()]
+    lines += [f"{key}: {subject.facts[key]}" for key in FACTS if key in subject.facts]
+    if subject.has:
+        lines.append(f"has: [{', '.join(subject.has)}]")
+    lines += _block("readings", readings.pop("", {}))
+    if "as found" in readings:
+        lines += _block("as found", readings.pop("as found"))
+    kinds: dict[str, list[str]] = {}
+    for place, values in readings.items():
+        kind, _, name = place.partition(" ")
+        kinds.setdefault(f"{kind}s", []).append(f"  {name}: {{{_inline(values)}}}")
+    for plural, rows in kinds.items():
+        lines += [f"{plural}:", *rows]
+    return "\n".join(lines) + "\n"
+
+
+def _block(name: str, values: Mapping[str, str]) -> list[str]:
+    if not values:
+        return [f"{name}: {{}}"]
+    return [f"{name}:", *(f"  {key}: {value}" for key, value in values.items())]
+
+
+def _inline(values: Mapping[str, str]) -> str:
+    return ", ".join(f"{key}: {value}" for key, value in values.items())
+
+
+def _readings(box: Box, space: Space) -> Readings:
+    found: Readings = {"": {}}
+    numbers: dict[tuple[str, str], float] = {}
+    for (where, name), cells in box.items():
+        found.setdefault(where, {})
+        quantity = space.rulebase.quantities.get(name)
+        if quantity is None or UNKNOWN in cells:
+            continue
+        if quantity.is_choice:
+            wanted = next(choice for choice in quantity.choices if choice in cells)
+            found[where][name] = wanted
+        elif quantity.kind is Kind.TEXT:
+            found[where][name] = "seen"
+        else:
+            numbers[where, name] = value_in(cells, name, space)
+    for (where, name), cells in box.items():
+        if name in space.forms and name not in space.rulebase.quantities:
+            _meet_sum(where, name, cells, numbers, space)
+    for (where, name), value in numbers.items():
+        found[where][name] = _text(space.rulebase.quantities[name], value)
+    for (where, name), cells in box.items():
+        if name.startswith("course ") and UNKNOWN not in cells:
+            texts = series(name.removeprefix("course "), YES in cells, space.rulebase)
+            found[where].update(texts)
+    return found
+
+
+def value_in(cells: Cells, name: str, space: Space) -> float:
+    """A value [SI] inside cells that lie side by side, away from their ends by some accuracies."""
+    quantity = space.rulebase.quantities.get(name)
+    margin = _MARGIN * ((quantity.accuracy if quantity else None) or 0.0)
+    low, high = widest(cells, name, space)
+    if quantity is not None:
+        margin = margin or abs(unit_for(difference_kind(quantity.kind)).factor)
+        # What is impossible is no edge: a value there would only look strange.
+        low = -inf if low == quantity.refuse_below and high < inf else low
+        high = inf if high == quantity.refuse_above and low > -inf else high
+    margin = margin or 1.0
+    if low > -inf and high < inf:
+        return low + margin if high - low > 2 * margin else (low + high) / 2
+    if low > -inf:
+        return low + margin
+    return high - margin if high < inf else _usual(quantity)
+
+
+def widest(cells: Cells, name: str, space: Space) -> tuple[float, float]:
+    """The widest stretch of cells that lie side by side."""
+    best = (0.0, 0.0)
+    width = -1.0
+    run: list[int] = []
+    for cell in sorted(cell for cell in cells if isinstance(cell, int)):
+        if run and cell != run[-1] + 1:
+            run = []
+        run.append(cell)
+        low, high = space.span(name, run[0])[0], space.span(name, cell)[1]
+        if high - low > width:
+            best, width = (low, high), high - low
+    return best
+
+
+def _usual(quantity: Quantity | None) -> float:
+    if quantity is None:
+        return 0.0
+    for low, high in (
+        (quantity.unusual_below, quantity.unusual_above),
+        (quantity.refuse_below, quantity.refuse_above),
+    ):
+        if low is not None and high is not None:
+            return (low + high) / 2
+    return unit_for(quantity.kind).to_si(10.0)
+
+
+def _meet_sum(
+    where: str, name: str, cells: Cells, numbers: dict[tuple[str, str], float], space: Space
+) -> None:
+    """Sets the quantity of a sum that is still free, or the last one, so that the sum fits."""
+    if UNKNOWN in cells:
+        return
+    form = space.forms[name]
+    free = next((q for q, _ in form if (where, q) not in numbers), form[-1][0])
+    total = value_in(cells, name, space)
+    for quantity, factor in form:
+        if quantity != free:
+            fallback = _usual(space.rulebase.quantities[quantity])
+            total -= factor * numbers.setdefault((where, quantity), fallback)
+    numbers[where, free] = total / next(factor for quantity, factor in form if quantity == free)
+
+
+def _text(quantity: Quantity, value: float) -> str:
+    unit = unit_for(quantity.kind)
+    digits = 0 if quantity.kind is Kind.COUNT else unit.digits + 1
+    return with_unit(number_text(unit.from_si(value), digits), unit)
+

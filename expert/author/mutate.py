@@ -1,0 +1,86 @@
+"""Mutation testing of knowledge: is a wrong rule or limit noticed by some test?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from expert.author.mutants import HEADS, Mutant
+from expert.author.rejudge import (
+    Case,
+    fails,
+    fails_with_gate,
+    fails_with_limit,
+    fails_with_rule,
+    prepare,
+)
+from expert.author.scenarios import Bench, Scenario
+from expert.author.slices import Slices
+from expert.inference.evaluate import Evaluator
+from expert.inference.rule_tests import evaluator_for, outcome_of
+from expert.knowledge.model import Rule, Rulebase, RuleTest
+
+
+class Trial:
+    """Tries mutants of one rulebase against its rule tests and some scenarios.
+
+    A test or scenario that fails already says nothing and is left out.
+    """
+
+    def __init__(self, rulebase: Rulebase, scenarios: Iterable[Scenario] = ()):
+        self.rulebase = rulebase
+        self.slices = Slices(rulebase)
+        self._tests = {
+            rule.id: tuple(test for test in rule.tests if self._passes(rule, test))
+            for rule in rulebase.rules.values()
+        }
+        bench = Bench(rulebase, "plain")
+        cases = (prepare(scenario, bench.evaluator(scenario)) for scenario in scenarios)
+        self._cases = tuple(case for case in cases if not fails(case))
+
+    def noticed(self, mutant: Mutant) -> str:
+        """The place of the first test or scenario whose outcome a mutant changes, or nothing."""
+        for place in self._by_rule_tests(mutant):
+            return place
+        for case in self._cases:
+            if self._fails(mutant, case):
+                return str(case.scenario.place)
+        return ""
+
+    def _passes(self, rule: Rule, test: RuleTest) -> bool:
+        evaluator = evaluator_for(test, self.slices.of(rule.id), "plain", {})
+        return outcome_of(rule, test, evaluator) == test.expect
+
+    def _by_rule_tests(self, mutant: Mutant) -> Iterator[str]:
+        if mutant.kind in HEADS or mutant.gate is not None:
+            return
+        if mutant.rule is not None:
+            names = self.slices.reached_by_rule(mutant.rule.id)
+        else:
+            assert mutant.limit is not None
+            names = self.slices.reached_by_limit(mutant.limit.quantity)
+        for name in names:
+            part = _changed(self.slices.of(name), mutant)
+            made: dict[object, Evaluator] = {}
+            for test in self._tests[name]:
+                evaluator = evaluator_for(test, part, "plain", made)
+                if outcome_of(part.rules[name], test, evaluator) != test.expect:
+                    yield str(test.place)
+
+    def _fails(self, mutant: Mutant, case: Case) -> bool:
+        if mutant.rule is not None:
+            return fails_with_rule(case, mutant.rule, self.slices)
+        if mutant.limit is not None:
+            return fails_with_limit(case, mutant.limit, self.slices)
+        assert mutant.gate is not None
+        return fails_with_gate(case, mutant.gate, self.rulebase)
+
+
+def _changed(part: Rulebase, mutant: Mutant) -> Rulebase:
+    """A slice with the mutant in it."""
+    if mutant.rule is not None:
+        return replace(part, rules={**part.rules, mutant.rule.id: mutant.rule})
+    changed = mutant.limit
+    assert changed is not None
+    limits = tuple(changed if each.id == changed.id else each for each in part.limits)
+    return replace(part, limits=limits)

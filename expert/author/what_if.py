@@ -1,0 +1,239 @@
+"""Readings set one at a time, and what each one changes: states, signs, rules, findings."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import yaml
+
+from expert.author.layout import format_text
+from expert.errors import ReadingError, nearest
+from expert.inference.engine import Backend
+from expert.inference.evaluate import Evaluator
+from expert.inference.kleene import Truth
+from expert.inference.model import Evaluation, Finding
+from expert.inference.rule_tests import DEFAULT_FACTS
+from expert.inference.sentences import Speaker, first_up, limit_text
+from expert.inference.subject_file import FRAME, SubjectFile, subject_of
+from expert.knowledge.model import FACTS, Rulebase
+from expert.knowledge.read_rules import PLURALS
+from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml, read_yaml
+
+Told = dict[str, object]
+SETTABLE = (*FACTS, "altitude", "has")
+FOUND = "found"
+_STATES: dict[Truth, str] = {True: "so", False: "not so", None: "not known"}
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What the readings lead to at one moment."""
+
+    told: SubjectFile
+    evaluator: Evaluator
+    evaluation: Evaluation
+    signs: Mapping[str, Truth]
+
+    @property
+    def findings(self) -> dict[str, Finding]:
+        """Every finding by its cause, also those under another."""
+        return {finding.cause.id: finding for finding in _flat(self.evaluation.findings)}
+
+
+@dataclass
+class WhatIf:
+    """A file of readings that is written line by line.
+
+    `told` is the file as it would be saved: facts of the subject, `readings`, and where there are
+    any `as found` and `circuits` (compressors, cases). `folder` is where a site file is looked for.
+    """
+
+    rulebase: Rulebase
+    system: str = "us"
+    backend: Backend = "auto"
+    told: Told = field(default_factory=lambda: {**DEFAULT_FACTS, "readings": {}})
+    folder: Path = Path()
+    _kept: tuple[str, Evaluator] | None = None
+
+    @classmethod
+    def of_file(cls, path: Path, rulebase: Rulebase, system: str, backend: Backend) -> WhatIf:
+        """Begins with the readings of a file. Raises PackError or ReadingError."""
+        root = read_yaml(path)
+        told: Told = {}
+        readings: Told = {}
+        for name, node in root.fields.items() if isinstance(root, Fields) else ():
+            if name in FRAME:
+                told[name] = _plain(node)
+            else:
+                readings[name] = _plain(node)
+        under = told.get("readings")
+        told["readings"] = {**(under if isinstance(under, dict) else {}), **readings}
+        made = cls(rulebase, system, backend, told, path.parent)
+        made.standing()
+        return made
+
+    def standing(self) -> Standing:
+        """What follows from all that is set. Raises ReadingError for what cannot be accepted."""
+        told = subject_of(parse_yaml(self._text(), "what-if"), self.folder / "-", self.rulebase,
+                          self.system)  # fmt: skip
+        evaluator = self._evaluator(told)
+        evaluation = evaluator.evaluate(told.readings, told.found)
+        facts, _ = evaluator.facts(told.readings, told.found)
+        evaluator.run(facts)
+        return Standing(told, evaluator, evaluation, dict(facts.signs))
+
+    def set(self, name: str, value: str) -> None:
+        """Set a reading or a fact of the subject. Raises ReadingError, and then nothing is set."""
+        before = _copied(self.told)
+        given = _series(value)
+        if name in SETTABLE:
+            self.told[name] = given
+        else:
+            group, quantity = self._group(name)
+            group[quantity] = given
+        try:
+            self.standing()
+        except ReadingError as error:
+            self.told = before
+            raise ReadingError(_without_place(str(error))) from None
+
+    def unset(self, name: str) -> None:
+        """Take a reading or a fact away. Raises ReadingError for what is not set."""
+        if name in SETTABLE and name in self.told:
+            del self.told[name]
+            return
+        group, quantity = self._group(name)
+        if quantity not in group:
+            hint = nearest(quantity, group)
+            raise ReadingError(f"'{name}' is not set. {hint}".rstrip())
+        del group[quantity]
+
+    def save(self, path: Path) -> None:
+        """Write what is set as a file of readings, for `diagnose` and for scenarios."""
+        told = _copied(self.told)
+        if isinstance(site := told.get("site"), str):
+            told["site"] = os.path.relpath(self.folder / site, path.parent)
+        path.write_text(format_text(_dumped(told)), encoding="utf-8")
+
+    def _group(self, name: str) -> tuple[Told, str]:
+        """The mapping in which a name stands: of the subject, of 'A2.case_air', of 'found.x'."""
+        where, dot, quantity = name.rpartition(".")
+        if quantity not in self.rulebase.quantities:
+            hint = nearest(quantity, (*self.rulebase.quantities, *SETTABLE))
+            hint = hint or "'find WORD' looks for names."
+            raise ReadingError(f"'{quantity}' is no quantity. {hint}")
+        if not dot:
+            return _under(self.told, "readings"), quantity
+        if where == FOUND:
+            return _under(self.told, "as found"), quantity
+        plural = next((p for p in PLURALS if where in _under(self.told, p)), "circuits")
+        return _under(_under(self.told, plural), where), quantity
+
+    def _text(self) -> str:
+        return _dumped(self.told)
+
+    def _evaluator(self, told: SubjectFile) -> Evaluator:
+        key = repr((told.subject, told.members))
+        if self._kept is None or self._kept[0] != key:
+            evaluator = Evaluator(
+                self.rulebase, told.subject, members=told.members, system=self.system,
+                backend=self.backend,
+            )  # fmt: skip
+            self._kept = (key, evaluator)
+        return self._kept[1]
+
+
+def change_lines(before: Standing, after: Standing) -> Iterator[str]:
+    """What is different after a line: states, signs, findings, advice."""
+    old, new = before.evaluation.states, after.evaluation.states
+    quantities = after.evaluator.rulebase.quantities
+    for name in dict.fromkeys((*old, *new)):
+        was = old[name].word if name in old else "unknown"
+        now = new[name].word if name in new else "unknown"
+        if was != now and not (quantities[name].is_choice or {was, now} == {"unknown"}):
+            yield f"{quantities[name].title}: {now}, was {was}"
+    signs = after.evaluator.rulebase.signs
+    for name in dict.fromkeys((*before.signs, *after.signs)):
+        had, has = before.signs.get(name), after.signs.get(name)
+        if had is not has:
+            yield f"sign {name} ({signs[name].says}): {_STATES[has]}, was {_STATES[had]}"
+    yield from _finding_changes(before.findings, after.findings)
+
+
+def _finding_changes(old: Mapping[str, Finding], new: Mapping[str, Finding]) -> Iterator[str]:
+    for cause, finding in new.items():
+        told = f"{finding.words} ({finding.certainty:.2f})"
+        if cause not in old:
+            yield f"found: {finding.cause.title}, {told}  [{cause}]"
+        elif finding.certainty != old[cause].certainty:
+            was = old[cause]
+            yield f"{finding.cause.title}: {told}, was {was.words} ({was.certainty:.2f})"
+        if cause in old and finding.held_back != old[cause].held_back:
+            held = ", ".join(finding.held_back) or "nothing"
+            yield f"{finding.cause.title}: advice held back: {held}"
+    for cause, finding in old.items():
+        if cause not in new:
+            yield f"no longer found: {finding.cause.title}"
+
+
+def known_lines(standing: Standing) -> Iterator[str]:
+    """Everything that is known, with its state and limit; then the signs that hold."""
+    evaluation, evaluator = standing.evaluation, standing.evaluator
+    speaker = Speaker(evaluator.rulebase, evaluation.known, evaluator.limits, evaluator.system)
+    for name, known in evaluation.known.items():
+        line = f"{name}: {speaker.plain(name)}"
+        state, limit = evaluation.states[name], evaluator.limits.get(name)
+        if not known.quantity.is_choice and limit is not None:
+            line += f"; {state.word}, normal {limit_text(limit, known.quantity, evaluator.system)}"
+        yield line
+    for name, truth in standing.signs.items():
+        if truth is True:
+            yield f"sign {name}: {first_up(evaluator.rulebase.signs[name].says)}."
+
+
+def _plain(node: Node) -> object:
+    if isinstance(node, Fields):
+        return {key: _plain(value) for key, value in node.fields.items()}
+    return [_plain(item) for item in node.items] if isinstance(node, Items) else node.text
+
+
+def _series(value: str) -> object:
+    """'[10 F, 12 F]' is a list, all else one text."""
+    if value.startswith("[") and value.endswith("]"):
+        return [part.strip() for part in value[1:-1].split(",")]
+    return value
+
+
+def _under(told: Told, key: str) -> Told:
+    inner = told.get(key)
+    if not isinstance(inner, dict):
+        inner = told[key] = {}
+    return inner
+
+
+def _copied(told: Told) -> Told:
+    return {
+        key: _copied(value) if isinstance(value, dict) else value for key, value in told.items()
+    }
+
+
+def _dumped(told: Told) -> str:
+    kept = {key: value for key, value in told.items() if value not in ({}, [])}
+    return yaml.safe_dump(kept or {"readings": {}}, sort_keys=False, allow_unicode=True, width=1000)
+
+
+def _without_place(message: str) -> str:
+    """The refusal without the place in a file that nobody has written."""
+    lines = [
+        line.partition("what-if:")[2].partition(": ")[2] or line for line in message.split("\n")
+    ]
+    return "\n".join(line for line in lines if line.strip())
+
+
+def _flat(findings: tuple[Finding, ...]) -> Iterator[Finding]:
+    for finding in findings:
+        yield finding
+        yield from _flat(finding.effects)

@@ -1,0 +1,207 @@
+"""Which keys each kind of entry has: one table for the readers, the formatter and the schema.
+
+`form` names what stands behind a key (see `expert/author/schema_forms.py`); `says` is one line
+for whoever fills it in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of an entry."""
+
+    name: str
+    form: str
+    says: str
+    required: bool = False
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One kind of entry: what it is called in messages, and its keys in their usual order."""
+
+    what: str
+    keys: tuple[Key, ...]
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Every key that may stand here, in the usual order."""
+        return tuple(key.name for key in self.keys)
+
+    @cached_property
+    def required(self) -> tuple[str, ...]:
+        """The keys that may not be left out."""
+        return tuple(key.name for key in self.keys if key.required)
+
+    def says(self, name: str) -> str:
+        """What a key is for, empty for a key that is not here."""
+        return next((key.says for key in self.keys if key.name == name), "")
+
+
+def _shape(what: str, *keys: tuple[str, str, str]) -> Shape:
+    """A shape from (name, form, what it is for); a name with '*' is required."""
+    made = (Key(name.rstrip("*"), form, says, name.endswith("*")) for name, form, says in keys)
+    return Shape(what, tuple(made))
+
+
+_SOURCE = ("source*", "source", "where it comes from, for example 'common practice'")
+_APPLIES = ("applies", "applies", "only for these applications; left out, it is for all")
+
+PACK = _shape(
+    "pack",
+    ("name*", "text", "short name of the pack, as reports print it"),
+    ("version*", "text", "its version, for example 1.0.0"),
+    ("title", "text", "one line on what it is"),
+    ("description", "text", "whose it is and what it is for"),
+    ("over", "text", "name of the pack it lies over; 'rackwalk-base' is the one shipped"),
+    ("base", "text", "folder of that pack, from here; left out, it is the one shipped"),
+)
+CERTAINTY = _shape(
+    "certainty",
+    ("strengths*", "strengths", "each named strength with its number from 0 to 1"),
+    ("words*", "words", "from which certainty on which word is said"),
+    ("threshold*", "share", "below it a cause is not shown"),
+    _SOURCE,
+)
+QUANTITY = _shape(
+    "a quantity",
+    ("id*", "snake_id", "its name in rules, for example case_air_temperature"),
+    ("title*", "text", "what a technician calls it"),
+    ("subject*", "subject", "what it is measured on"),
+    ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
+    ("choices", "choices", "the words it can be answered with"),
+    ("given", "given", "'site' when it stands in the site file and is not asked"),
+    ("where", "text", "where exactly it is taken"),
+    ("with", "text", "with which instrument"),
+    ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
+    ("refuse", "edges", "what cannot be: 'below 0 psig, above 600 psig'"),
+    ("unusual", "edges", "what is asked a second time: 'below 80 psig, above 350 psig'"),
+    ("effort", "count", "minutes to take it, standing at the place"),
+    ("cautions", "cautions", "hazards of taking it; [] when there are none"),
+    _SOURCE,
+)
+DERIVED = _shape(
+    "a derived value",
+    ("id*", "snake_id", "its name in rules, for example defrost_differential"),
+    ("title*", "text", "what a technician calls it"),
+    ("subject*", "subject", "what it belongs to"),
+    ("function*", "function", "how it is computed: 'rackwalk calc list' shows what there is"),
+    ("inputs*", "inputs", "from which quantities"),
+    ("where", "text", "where it would be read, if it were"),
+    ("with", "text", "with which instrument, if it were read"),
+    ("accuracy", "measure", "plus or minus so much, where it is given and not computed"),
+    ("effort", "count", "minutes to take it, standing at the place"),
+    ("cautions", "cautions", "hazards of taking it; [] when there are none"),
+    _SOURCE,
+)
+LIMIT = _shape(
+    "a limit",
+    ("id*", "kebab_id", "its name, for example case-air-frozen-food"),
+    ("of*", "number_quantity", "the quantity it judges"),
+    _APPLIES,
+    ("normal*", "normal", "the normal band: '15 to 20 psi', 'at least 3 psi' or 'at most 2 psi'"),
+    ("very_low", "measure", "below this it is very low"),
+    ("very_high", "measure", "above this it is very high"),
+    ("cannot_judge_when", "conditions", "when the reading says nothing"),
+    _SOURCE,
+    ("note", "text", "what a technician should know about the numbers"),
+)
+SIGN = _shape(
+    "a sign",
+    ("id*", "snake_id", "its name in rules, for example coil_clears_slowly"),
+    ("says*", "text", "the sentence it stands for, without a full stop"),
+)
+CAUSE = _shape(
+    "a cause",
+    ("id*", "kebab_id", "its name, for example fan-motor-dead"),
+    ("title*", "text", "what a technician calls it"),
+    ("system*", "text", "the part of the plant it belongs to, a heading of the handbook"),
+    ("subject*", "cause_subject", "what is wrong: a circuit, a rack, a compressor, a case"),
+    ("is*", "text", "what it is and what it does, one or two sentences"),
+    ("confirm*", "texts", "what proves it, one action or observation a line"),
+    ("do*", "remedies", "what to do about it, in order"),
+    ("cautions", "cautions", "hazards of the work; [] when there are none"),
+    ("parts", "texts", "parts it may need, in general words; [] when there are none"),
+    ("urgency*", "urgency", "what it endangers"),
+    ("leads_to", "causes", "causes that follow from it; they are shown under it"),
+    ("not_when", "text", "what it looks like when it is not this"),
+    _SOURCE,
+)
+RULE = _shape(
+    "a rule",
+    ("id*", "kebab_id", "its name, for example fan-dead-and-air-warm"),
+    ("when*", "conditions", "all of these must be so"),
+    ("unless", "conditions", "it does not count when one of these is known to be so"),
+    ("evidence_for", "evidence", "which causes it speaks for, and how strongly"),
+    ("evidence_against", "evidence", "which causes it speaks against, and how strongly"),
+    ("concludes", "signs", "which signs it concludes"),
+    _APPLIES,
+    ("because*", "text", "why, in one sentence a technician understands"),
+    _SOURCE,
+    ("tests", "tests", "cases: what is given, and whether the rule then fires"),
+)
+TEST = _shape(
+    "a test",
+    ("given*", "given_values", "what is known; all else is unknown"),
+    ("as found", "given_values", "what was read before a change"),
+    ("circuits", "given_members", "what is known on other circuits, by their ids"),
+    ("compressors", "given_members", "what is known on the compressors, by their ids"),
+    ("cases", "given_members", "what is known on the cases, by their ids"),
+    ("facts", "facts", "application, defrost, refrigerant, case_type, has"),
+    ("expect*", "expectation", "fires, silent (known not to apply) or undecided"),
+)
+CAUTION = _shape(
+    "a caution",
+    ("id*", "kebab_id", "its name, of small letters and hyphens"),
+    ("title*", "text", "the hazard in a word or two"),
+    ("say*", "texts", "what is said before the step"),
+    ("ask*", "text", "the question that must be answered with yes"),
+    _SOURCE,
+)
+GATE = _shape(
+    "a gate",
+    ("id*", "kebab_id", "its name"),
+    ("action*", "kebab_id", "the action it holds back"),
+    ("needs", "conditions", "all of these must be known to be so"),
+    ("never", "yes_no", "'yes' when the action is never advised"),
+    ("first*", "text", "what is said instead"),
+    _SOURCE,
+)
+OVERRIDE = _shape(
+    "an override of a limit",
+    ("limit*", "limit", "id of the limit of the pack below"),
+    ("normal", "normal", "the normal band that holds instead"),
+    ("very_low", "measure", "the edge that holds instead"),
+    ("very_high", "measure", "the edge that holds instead"),
+    ("note", "text", "what a technician should know about the numbers"),
+    ("reason*", "text", "why this company judges otherwise"),
+    ("author*", "text", "who decided it"),
+    ("date*", "date", "when, as 2026-03-14"),
+    _SOURCE,
+)
+SWITCH_OFF = _shape(
+    "a rule switched off",
+    ("rule*", "rule", "id of the rule of the pack below"),
+    ("reason*", "text", "why it does not hold at this company"),
+    ("author*", "text", "who decided it"),
+    ("date*", "date", "when, as 2026-03-14"),
+)
+
+LISTS = {
+    "quantities": QUANTITY,
+    "derived": DERIVED,
+    "limits": LIMIT,
+    "signs": SIGN,
+    "causes": CAUSE,
+    "rules": RULE,
+    "cautions": CAUTION,
+    "gates": GATE,
+    "override_limits": OVERRIDE,
+    "switch_off": SWITCH_OFF,
+}
+SINGLE = {"pack": PACK, "certainty": CERTAINTY}
+SECTIONS = (*SINGLE, *LISTS)

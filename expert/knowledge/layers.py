@@ -1,0 +1,157 @@
+"""The folders of a rulebase: one pack, or a company pack and what it lies over."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from expert.errors import PackError, Place, Problem
+from expert.knowledge.keys import LISTS, PACK, SECTIONS, SINGLE
+from expert.knowledge.model import NOWHERE, PackInfo
+from expert.knowledge.reader import Reader
+from expert.knowledge.yaml_nodes import Items, Node, id_of, read_yaml
+from expert.places import shipped
+
+_ID = re.compile(r"^[\s-]*\{?\s*id:\s*([\w-]+)", re.MULTILINE)
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One pack as read: what its files hold, section by section, not yet checked."""
+
+    folder: Path
+    files: tuple[Path, ...]
+    sections: Mapping[str, tuple[Node, ...]]
+    info: PackInfo
+    over: str = ""
+    base: str = ""
+    place: Place = NOWHERE
+
+    def has(self, place: Place) -> bool:
+        """Whether a place lies in one of its files."""
+        return Path(place.path) in self.files
+
+
+def read_layers(folder: Path, reader: Reader) -> tuple[Layer, ...]:
+    """The pack of a folder and every pack below it, the lowest first.
+
+    Raises PackError where there is no file at all.
+    """
+    layers = [_read_layer(folder, reader)]
+    seen = {folder.resolve()}
+    while layers[-1].over:
+        top = layers[-1]
+        below = top.folder / top.base if top.base else shipped("rulebase")
+        if below.resolve() in seen:
+            message = f"'{top.info.name}' would lie over itself."
+            reader.problem("cycle", message, top.place, "'base:' names the folder of another pack.")
+            break
+        if not any(below.rglob("*.yaml")):
+            message = f"There is no pack in '{top.base}'."
+            hint = f"'base:' is a folder, seen from {top.folder}."
+            reader.problem("no-pack", message, top.place, hint)
+            break
+        seen.add(below.resolve())
+        layers.append(_read_layer(below, reader))
+        if layers[-1].info.name not in ("", top.over):
+            message = f"It lies over '{top.over}', and the pack found is '{layers[-1].info.name}'."
+            hint = "Correct 'over:', or name the folder of that pack with 'base:'."
+            reader.problem("wrong-base", message, top.place, hint)
+    return tuple(reversed(layers))
+
+
+def stacked(layers: tuple[Layer, ...]) -> PackInfo:
+    """Name, version and hash of the top pack with those of the packs below.
+
+    The hash of a pack that lies over another covers the content of both.
+    """
+    info: PackInfo | None = None
+    for layer in layers:
+        digest = layer.info.hash
+        if info is not None:
+            digest = hashlib.sha256(f"{info.hash} {digest}".encode()).hexdigest()
+        own = layer.info
+        info = PackInfo(own.name, own.version, own.title, own.description, digest, info)
+    assert info is not None
+    return info
+
+
+def _read_layer(folder: Path, reader: Reader) -> Layer:
+    files = tuple(sorted(folder.rglob("*.yaml")))
+    if not files:
+        raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
+    for path in sorted(folder.rglob("*.yml")):
+        message = "This file would not be read."
+        reader.problem("file-name", message, Place(str(path)), "Name it .yaml.")
+    sections = _gather(files, reader)
+    node = only(sections["pack"], "pack: {name, version}", folder, reader)
+    fields = reader.entry(node, PACK)
+    if fields is None:
+        return Layer(folder, files, sections, PackInfo("", "", hash=_hash(folder, files)))
+    got = {key: reader.text(fields.fields.get(key), key) for key in PACK.names}
+    if got["base"] and not got["over"]:
+        hint = "Add 'over: ...': the name of the pack in that folder."
+        reader.problem("missing-key", "'base:' is given, and 'over:' is not.", fields.place, hint)
+    info = PackInfo(
+        got["name"], got["version"], got["title"], got["description"], _hash(folder, files)
+    )
+    place = fields.key_place("base" if got["base"] else "over")
+    return Layer(folder, files, sections, info, got["over"], got["base"], place)
+
+
+def _gather(files: tuple[Path, ...], reader: Reader) -> dict[str, tuple[Node, ...]]:
+    sections: dict[str, list[Node]] = {name: [] for name in SECTIONS}
+    for path in files:
+        try:
+            root = read_yaml(path)
+        except PackError as error:
+            reader.problems.extend(error.problems)
+            reader.lost |= _ids_in(path)
+            continue
+        fields = reader.fields(root, "a rulebase file", SECTIONS)
+        for name, node in (fields.fields if fields else {}).items():
+            if name in SINGLE:
+                sections[name].append(node)
+            elif name in LISTS:
+                sections[name].extend(reader.items(node, f"'{name}'"))
+            else:
+                reader.lost |= _ids_under(node)
+    return {name: tuple(nodes) for name, nodes in sections.items()}
+
+
+def _ids_in(path: Path) -> set[str]:
+    """Ids that stand in a file that is no YAML, so that they are not also reported missing."""
+    try:
+        return set(_ID.findall(path.read_text(encoding="utf-8-sig")))
+    except (OSError, ValueError):
+        return set()
+
+
+def _ids_under(node: Node) -> set[str]:
+    """Ids of the entries of a section whose name is not known."""
+    entries = node.items if isinstance(node, Items) else ()
+    return {id_of(entry) for entry in entries} - {""}
+
+
+def only(nodes: tuple[Node, ...], what: str, folder: Path, reader: Reader) -> Node | None:
+    """The one node of a section that stands once in a rulebase."""
+    if not nodes:
+        reader.problem("missing-section", f"No file has '{what}'.", Place(str(folder)))
+        return None
+    for node in nodes[1:]:
+        reader.problem("duplicate-key", f"'{what}' stands in the rulebase twice.", node.place)
+    return nodes[0]
+
+
+def _hash(folder: Path, files: tuple[Path, ...]) -> str:
+    """SHA-256 over names and contents, independent of where the folder lies."""
+    digest = hashlib.sha256()
+    for path in files:
+        digest.update(path.relative_to(folder).as_posix().encode())
+        digest.update(b"\0")
+        digest.update(path.read_bytes().replace(b"\r\n", b"\n"))
+        digest.update(b"\0")
+    return digest.hexdigest()

@@ -1,0 +1,33 @@
+"""A checklist as part of another one: the same steps under the id of the call."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from expert.procedure.checklist import Checklist, Phase, Step
+
+
+def placed(checklist: Checklist, call: Step) -> Step:
+    """The call with its checklist, every id inside it with 'call/' before.
+
+    Signatures are left out: the one of the calling checklist covers everything.
+    """
+    return replace(call, called=_under(checklist, f"{call.id}/", f"{checklist.title}: "))
+
+
+def _under(checklist: Checklist, prefix: str, title: str) -> Checklist:
+    return replace(
+        checklist, phases=tuple(_phase(phase, prefix, title) for phase in checklist.phases)
+    )
+
+
+def _phase(phase: Phase, prefix: str, title: str) -> Phase:
+    steps = (_step(step, prefix) for step in phase.steps if step.type != "sign")
+    return replace(
+        phase, id=f"{prefix}{phase.id}", title=f"{title}{phase.title}", steps=tuple(steps)
+    )
+
+
+def _step(step: Step, prefix: str) -> Step:
+    called = step.called and _under(step.called, prefix, "")
+    return replace(step, id=f"{prefix}{step.id}", called=called)

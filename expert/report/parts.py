@@ -1,0 +1,146 @@
+"""What was found on one subject, what was put right on it, and what still needs somebody."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from expert.inference.model import Evaluation, Finding
+from expert.inference.sentences import band_text, first_up, value_text
+from expert.knowledge.conditions import quantities_in
+from expert.knowledge.model import Limit, Rulebase
+from expert.knowledge.site import Subject
+from expert.report.stages import BOTH, Stage, word_of
+
+
+@dataclass(frozen=True)
+class Change:
+    """A quantity measured before and after."""
+
+    title: str
+    before: str
+    before_state: str
+    after: str
+    after_state: str
+    limit: str
+
+
+@dataclass(frozen=True)
+class Attention:
+    """A finding that still needs somebody, and in what way it stands."""
+
+    finding: Finding
+    standing: str
+
+
+@dataclass(frozen=True)
+class Part:
+    """The stages of one subject: the job's own, or a member of its rack."""
+
+    subject: Subject
+    member: bool
+    stages: tuple[Stage, ...]
+    rulebase: Rulebase
+    limits: Mapping[str, Limit]
+
+    @property
+    def found(self) -> Stage | None:
+        """Everything before any change."""
+        return next((stage for stage in self.stages if not stage.left), None)
+
+    @property
+    def left(self) -> Stage | None:
+        """The last round after a change."""
+        return next((stage for stage in reversed(self.stages) if stage.left), None)
+
+    @property
+    def named(self) -> str:
+        """'A1: ' before a line on a member, nothing before one on the job's own subject."""
+        return f"{self.subject.id}: " if self.member else ""
+
+    @property
+    def wrong(self) -> tuple[Finding, ...]:
+        """What was found before any change."""
+        return self.found.findings if self.found else ()
+
+    @property
+    def attention(self) -> tuple[Attention, ...]:
+        """Findings that still stand, or that were not measured again."""
+        if self.left is None:
+            told = "as found; nothing measured again"
+            return tuple(Attention(finding, told) for finding in self.wrong)
+        open_ = [
+            Attention(finding, "still shows after the change") for finding in self.left.findings
+        ]
+        open_ += [
+            Attention(finding, "not measured again, so not proven to be put right")
+            for finding in self.wrong
+            if finding.cause.id not in self._after and not self._measured_again(finding)
+        ]
+        return tuple(open_)
+
+    @property
+    def put_right(self) -> tuple[Finding, ...]:
+        """Findings that were measured again and no longer show."""
+        return tuple(
+            finding
+            for finding in self.wrong
+            if self.left is not None
+            and finding.cause.id not in self._after
+            and self._measured_again(finding)
+        )
+
+    @property
+    def _after(self) -> set[str]:
+        """The causes that still show after the change."""
+        return {finding.cause.id for finding in self.left.findings} if self.left else set()
+
+    def _measured_again(self, finding: Finding) -> bool:
+        assert self.left is not None
+        known = self.left.evaluation.known
+        supporting = [quantities_in(c) for step in finding.evidence for c in step.rule.when]
+        return any(any(name in known for name in names) for names in supporting) and all(
+            any(name in known for name in names) for names in supporting if names
+        )
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """What was measured both before and after, readings and derived values."""
+        if self.found is None or self.left is None:
+            return ()
+        before, after = self.found.evaluation, self.left.evaluation
+        return tuple(
+            self._change(name, before, after)
+            for name, known in after.known.items()
+            if name in before.known and known.measured
+        )
+
+    def _change(self, name: str, before: Evaluation, after: Evaluation) -> Change:
+        quantity, limit = after.known[name].quantity, self.limits.get(name)
+        return Change(
+            first_up(quantity.title),
+            value_text(before.known[name].value, BOTH, plus_minus=False),
+            word_of(before.states[name]),
+            value_text(after.known[name].value, BOTH, plus_minus=False),
+            word_of(after.states[name]),
+            band_text(limit, quantity, BOTH) if limit else "",
+        )
+
+    @property
+    def watch_for(self) -> tuple[str, ...]:
+        """What to keep an eye on: what may come back or follow, and values too close to call."""
+        lines: dict[str, None] = {}
+        for finding in self.put_right:
+            lines[f"That '{finding.cause.title}' does not come back."] = None
+        for item in self.attention:
+            for effect in item.finding.cause.leads_to:
+                title = self.rulebase.causes[effect].title
+                lines[f"{title}: it can follow from '{item.finding.cause.title}'."] = None
+        last = self.stages[-1].evaluation if self.stages else None
+        for state in last.states.values() if last else ():
+            if state.word == "too close to call" and last is not None:
+                known = last.known[state.quantity]
+                value = value_text(known.value, BOTH)
+                title = first_up(known.quantity.title)
+                lines[f"{title}: {value} is too close to a limit to call."] = None
+        return tuple(lines)

@@ -1,0 +1,176 @@
+"""One stage of readings on one subject, as lines of a report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from expert.inference.model import Evaluation, Finding, Known, Missing, Reading, State
+from expert.inference.sentences import first_up, limit_text, value_text
+from expert.knowledge.model import Limit, Rulebase
+from expert.procedure.active import id_of
+from expert.procedure.checklist import Checklist
+from expert.procedure.plan import AS_FOUND
+from expert.units.measure import Measure, format_both
+
+BOTH = "both"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One reading or derived value as the report shows it."""
+
+    title: str
+    value: str
+    state: str = ""
+    limit: str = ""
+    note: str = ""
+    where: str = ""
+    time: str = ""
+    formula: str = ""
+
+
+@dataclass(frozen=True)
+class Series:
+    """A watch: one row of texts a sample, under titles."""
+
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One round of readings on a subject with everything that follows from it.
+
+    `left` says that it is as left. `findings` and `cannot_judge` of a member are those beyond what
+    the job's own subject shows.
+    """
+
+    title: str
+    left: bool
+    readings: tuple[Line, ...]
+    series: tuple[Series, ...]
+    derived: tuple[Line, ...]
+    evaluation: Evaluation
+    findings: tuple[Finding, ...]
+    cannot_judge: tuple[Missing, ...]
+
+
+@dataclass(frozen=True)
+class StageWriter:
+    """Writes the stages of one subject; `subject` is a member's id, '' for the job's own."""
+
+    checklist: Checklist
+    rulebase: Rulebase
+    limits: Mapping[str, Limit]
+    subject: str
+
+    def stage(
+        self,
+        stage: str,
+        round_: int,
+        readings: Iterable[Reading],
+        evaluation: Evaluation,
+        whole: Evaluation | None = None,
+    ) -> Stage:
+        """The stage from what was read in it; `whole` is what the subject of the job shows, given
+        for a member."""
+        own = [reading for reading in readings if reading.subject == self.subject]
+        derived = [
+            self._derived(known, evaluation)
+            for known in evaluation.known.values()
+            if known.derived and self._shown(known, round_)
+        ]
+        return Stage(
+            "As found" if stage == AS_FOUND else f"As left, after change {round_}",
+            stage != AS_FOUND,
+            tuple(self._reading(r, evaluation) for r in own if "#" not in r.step),
+            self._series(own),
+            tuple(derived),
+            evaluation,
+            evaluation.beyond(whole) if whole else evaluation.findings,
+            tuple(
+                each
+                for each in evaluation.cannot_judge
+                if whole is None or each not in whole.cannot_judge
+            ),
+        )
+
+    def _shown(self, known: Known, round_: int) -> bool:
+        """Whether a computed value belongs here: of a member, only with a reading on it."""
+        if self.subject:
+            return any(reading.subject == self.subject for reading in known.readings)
+        return known.measured or round_ == 0
+
+    def _reading(self, reading: Reading, evaluation: Evaluation) -> Line:
+        quantity = self.rulebase.quantities[reading.quantity]
+        limit = self.limits.get(reading.quantity)
+        return Line(
+            title=first_up(quantity.title),
+            value=value_text(reading.value, BOTH),
+            state=word_of(evaluation.states[reading.quantity]) if limit else "",
+            limit=limit_text(limit, quantity, BOTH) if limit else "",
+            note=limit.note if limit else "",
+            where=", ".join(filter(None, (quantity.where, quantity.instrument))),
+            time=clock_time(reading.at),
+        )
+
+    def _derived(self, known: Known, evaluation: Evaluation) -> Line:
+        limit = self.limits.get(known.quantity.id)
+        return Line(
+            title=first_up(known.quantity.title),
+            value=value_text(known.value, BOTH),
+            state=word_of(evaluation.states[known.quantity.id]) if limit else "",
+            limit=limit_text(limit, known.quantity, BOTH) if limit else "",
+            note=known.warning or (limit.note if limit else ""),
+            formula=f"{known.formula}; from "
+            + ", ".join(f"{taken.title} {_short(taken.value)}" for taken in known.inputs),
+        )
+
+    def _series(self, readings: Iterable[Reading]) -> tuple[Series, ...]:
+        watches: dict[str, dict[str, dict[str, Reading]]] = {}
+        for reading in readings:
+            if "#" in reading.step:
+                watch, _, rest = reading.step.partition("#")
+                sample, _, quantity = rest.partition(".")
+                watches.setdefault(watch, {}).setdefault(sample, {})[quantity] = reading
+        return tuple(self._table(watch, samples) for watch, samples in watches.items())
+
+    def _table(self, watch: str, samples: Mapping[str, Mapping[str, Reading]]) -> Series:
+        names = list(dict.fromkeys(name for sample in samples.values() for name in sample))
+        rows = []
+        for sample in samples.values():
+            first = next(iter(sample.values()))
+            texts = [_short(sample[name].value) if name in sample else "" for name in names]
+            rows.append((clock_time(first.at), *texts))
+        heads = ("time", *(self.rulebase.quantities[name].title for name in names))
+        return Series(step_title(watch, self.checklist, self.rulebase), heads, tuple(rows))
+
+
+def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
+    """What a step is about, from its key."""
+    step = checklist.step(id_of(key))
+    if step is None:
+        phases = [phase for phase in checklist.all_phases if phase.id == id_of(key)]
+        return phases[0].title if phases else key or "the job"
+    titles = [rulebase.quantities[name].title for name in step.quantities[:1]]
+    named = titles or ([step.called.title] if step.called else [])
+    return named[0] if named else step.say or step.text or step.id
+
+
+def word_of(state: State) -> str:
+    """The state in a word; empty where there is no limit."""
+    if state.limit is None:
+        return ""
+    return f"cannot judge: {state.why}" if state.word == "cannot judge" else state.word
+
+
+def clock_time(at: datetime | None) -> str:
+    """Hours and minutes in the local zone."""
+    return at.astimezone().strftime("%H:%M") if at else ""
+
+
+def _short(value: Measure | str) -> str:
+    return value if isinstance(value, str) else format_both(value)

@@ -1,0 +1,154 @@
+"""Waiting times of a person at the prompt: python tests/benchmarks/bench_terminal.py
+
+On a pseudo-terminal, with the shipped rulebase and the demo job: start to the help text, start to
+the first prompt, and from Enter to the next prompt over the whole checkout. Given in milliseconds
+and as ratios to the start of the bare interpreter, medians of several fresh processes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import pty
+import re
+import select
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from expert.cli.demo_jobs import demo_jobs, pick_demo  # noqa: E402
+from expert.places import shipped  # noqa: E402
+from expert.store.jobs import JobStore  # noqa: E402
+
+DEMO = shipped("checklists") / "demo"
+ESCAPES = re.compile(rb"\x1b(?:\[[0-9;?]*[ -/]*[@-~]|\][^\x07]*\x07|[()][A-Z0-9]|[=>78])")
+LABEL = re.compile(rb"(?:^|[\r\n])(\d+/\d+ [^>\r\n]*|Position \w+|Enter begins, q leaves)> ?$")
+BUDGET = {"help": 300.0, "first prompt": 700.0, "enter to prompt": 30.0}  # ms
+
+
+def seconds(words: list[str]) -> float:
+    """How long a process takes from start to end."""
+    begin = time.perf_counter()
+    subprocess.run(words, cwd=ROOT, stdout=subprocess.DEVNULL, check=True)
+    return time.perf_counter() - begin
+
+
+class Terminal:
+    """The command on a terminal of 80 columns, read as soon as it writes."""
+
+    def __init__(self, words: list[str]) -> None:
+        self.begin = time.perf_counter()
+        self._ours, theirs = pty.openpty()
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "expert", *words], cwd=ROOT,
+            stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
+            env={**os.environ, "TERM": "xterm", "PROMPT_TOOLKIT_NO_CPR": "1"},
+        )  # fmt: skip
+        os.close(theirs)
+        self._seen = b""
+
+    def type(self, line: str) -> None:
+        """Types a line and forgets what was written before."""
+        os.write(self._ours, line.encode())
+        time.sleep(0.02)  # the letters are drawn before Enter counts
+        self._drain()
+        self._seen = b""
+        self.begin = time.perf_counter()
+        os.write(self._ours, b"\r")
+
+    def wait(self) -> float:
+        """Time from the start, or the last Enter, to a prompt that waits."""
+        while not LABEL.search(ESCAPES.sub(b"", self._seen).rstrip(b" ")):
+            if not select.select([self._ours], [], [], 20)[0]:
+                raise TimeoutError(self._seen.decode(errors="replace"))
+            self._seen += os.read(self._ours, 65536)
+        return time.perf_counter() - self.begin
+
+    def end(self) -> None:
+        """Ends the process."""
+        self.process.kill()
+        self.process.wait()
+        os.close(self._ours)
+
+    def _drain(self) -> None:
+        while select.select([self._ours], [], [], 0)[0]:
+            os.read(self._ours, 65536)
+
+
+def typed_lines(folder: Path) -> list[str]:
+    """What is typed to walk the usual demo job, taken from its recorded answers."""
+    subprocess.run(
+        [sys.executable, "-m", "expert", "demo", "--fast", "--jobs", str(folder)],
+        cwd=ROOT, stdout=subprocess.DEVNULL, check=True,
+    )  # fmt: skip
+    with JobStore(folder / "jobs.db") as store:
+        entries = store.entries(store.jobs()[0].id)
+    lines: list[str] = []
+    for entry in entries:
+        if entry.kind == "adjust":
+            lines += [entry.text(name) for name in ("what", "from", "to")]
+        elif entry.kind in ("answer", "sign", "acknowledge"):
+            names = {"answer": "text", "sign": "name", "acknowledge": "answer"}
+            lines.append(entry.text(names[entry.kind]))
+        elif entry.kind in ("done", "clock"):
+            lines.append("")
+    return lines
+
+
+def walk(folder: Path, subject: str, lines: list[str]) -> tuple[float, list[float]]:
+    """Time to the first prompt, and the times from Enter to the next prompt."""
+    terminal = Terminal(
+        ["run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"),
+         "--subject", subject, "--jobs", str(folder)]
+    )  # fmt: skip
+    try:
+        first = terminal.wait()
+        times = []
+        for line in ["", *lines[:-1]]:
+            terminal.type(line)
+            times.append(terminal.wait())
+        return first, times[1:]
+    finally:
+        terminal.end()
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--repeat", type=int, default=7, help="starts a median (default 7)")
+    options = parser.parse_args()
+
+    def median(measure: Callable[[], float]) -> float:
+        return 1000 * statistics.median(measure() for _ in range(options.repeat))
+
+    bare = median(lambda: seconds([sys.executable, "-c", "pass"]))
+    helped = median(lambda: seconds([sys.executable, "-m", "expert", "--help"]))
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        lines = typed_lines(folder / "recorded")
+        subject = pick_demo(demo_jobs(DEMO), None).subject
+        first = median(lambda: walk(folder / "starts", subject, [])[0])
+        times = sorted(1000 * each for each in walk(folder / "whole", subject, lines)[1])
+    middle, late = statistics.median(times), times[int(len(times) * 0.95)]
+    rows = {
+        "bare interpreter": bare, "help": helped, "first prompt": first,
+        "enter to prompt": middle, "enter to prompt, 95 %": late,
+        "enter to prompt, longest": times[-1],
+    }  # fmt: skip
+    print(f"{'':28}{'ms':>8}{'ratio':>8}  budget ms")
+    for label, value in rows.items():
+        budget = BUDGET.get(label)
+        told = "" if budget is None else f"{budget:g} {'kept' if value <= budget else 'MISSED'}"
+        print(f"{label:28}{value:8.1f}{value / bare:8.1f}  {told}")
+    print(f"{len(times)} prompts of the checkout on {subject}, {options.repeat} starts a median.")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,155 @@
+"""The command itself: finding sub-commands, telling errors, leaving in order."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from expert import __version__
+from expert.cli import calc as calc_command
+from expert.cli.main import COMMANDS, _negatives
+
+from .small_job import Command
+
+TOP = Path(__file__).parents[2]
+
+
+def shell(line: str, **env: str) -> subprocess.CompletedProcess[str]:
+    words = {**os.environ, "PYTHONPATH": str(TOP), "PY": sys.executable, **env}
+    return subprocess.run(
+        ["bash", "-c", f"set -o pipefail; {line}"], env=words, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+
+
+def test_without_a_command_the_help_is_shown(command: Command) -> None:
+    done = command()
+    assert done.code == 0
+    for name, text in COMMANDS.items():
+        assert f"  {name}" in done.out
+        assert text in done.out
+
+
+def test_the_version_is_told(command: Command) -> None:
+    assert command("--version").out == f"rackwalk {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("diagnos", "diagnose"), ("quantites", "quantities"), ("resum", "resume")]
+)
+def test_an_unknown_command_is_answered_with_the_nearest_one(
+    command: Command, typed: str, meant: str
+) -> None:
+    done = command(typed)
+    assert done.code == 2
+    assert f"there is no command '{typed}'. Did you mean '{meant}'?" in done.err
+    assert done.out == ""
+
+
+def test_a_command_that_is_like_no_other_is_answered_with_the_way_to_the_help(
+    command: Command,
+) -> None:
+    done = command("xyzzy")
+    assert (done.code, done.err) == (
+        2, "rackwalk: there is no command 'xyzzy'.\nTry: rackwalk --help\n",
+    )  # fmt: skip
+
+
+def test_an_option_before_the_command_is_refused(command: Command) -> None:
+    assert command("--units", "si", "calc", "list").code == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "joined"),
+    [
+        (["--temperature", "-20F"], ["--temperature=-20F"]),
+        (["--temperature", "-.5"], ["--temperature=-.5"]),
+        (["--temperature=-20F", "-3"], ["--temperature=-20F", "-3"]),
+        (["a", "-3"], ["a", "-3"]),
+        (["--json", "--units"], ["--json", "--units"]),
+    ],
+)
+def test_a_negative_number_is_the_value_of_the_option_before_it(
+    words: list[str], joined: list[str]
+) -> None:
+    assert _negatives(words) == joined
+
+
+def test_an_error_in_the_program_is_one_sentence_and_no_traceback(
+    command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(options: object) -> int:
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.delenv("RACKWALK_DEBUG", raising=False)
+    monkeypatch.setattr(calc_command, "run", broken)
+    done = command("calc", "list")
+    assert done.code == 70
+    assert "an error in the program: ZeroDivisionError: division by zero" in done.err
+    assert "Traceback" not in done.err
+
+
+def test_the_traceback_of_an_error_in_the_program_comes_on_request(
+    command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(options: object) -> int:
+        raise ZeroDivisionError
+
+    monkeypatch.setenv("RACKWALK_DEBUG", "1")
+    monkeypatch.setattr(calc_command, "run", broken)
+    with pytest.raises(ZeroDivisionError):
+        command("calc", "list")
+
+
+def test_stopping_by_the_keyboard_is_told_and_has_its_own_exit_code(
+    command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(options: object) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(calc_command, "run", stopped)
+    done = command("calc", "list")
+    assert (done.code, done.err.strip()) == (5, "rackwalk: stopped.")
+
+
+def test_a_wrong_unit_system_in_the_environment_is_refused(
+    command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("RACKWALK_UNITS", "metric")
+    done = command("quantities")
+    assert done.code == 2
+    assert "RACKWALK_UNITS is 'metric'; it can be us or si." in done.err
+
+
+def test_the_unit_system_of_the_environment_is_taken(
+    command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("RACKWALK_UNITS", "si")
+    assert "C +/-" in command("calc", "saturation", "R-449A", "--pressure", "10").out
+
+
+def test_an_option_with_a_wrong_word_is_answered_with_the_words_it_takes(command: Command) -> None:
+    done = command("quantities", "--units", "imperial")
+    assert done.code == 2
+    assert "'imperial' is not known. Known: us, si." in done.err
+
+
+@pytest.mark.parametrize("line", ["calc list | true", "quantities --json | head -n 1"])
+def test_a_reader_that_goes_away_is_no_error(line: str) -> None:
+    done = shell(f"$PY -m expert {line}")
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_output_that_the_terminal_cannot_show_is_no_error() -> None:
+    done = shell(
+        "$PY -m expert calc saturation R-449A --temperature '\N{MINUS SIGN}20 F' && "
+        "$PY -m expert calc saturation R-449A --temperature '\N{SNOWMAN}'",
+        PYTHONIOENCODING="ascii",
+    )
+    assert done.returncode == 4
+    assert "is not a number" in done.stderr
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,152 @@
+"""A site file: racks and circuits with what they inherit, and refusals with places."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from expert.errors import PackError
+from expert.knowledge.load_site import load_site, parse_site
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site
+from expert.places import shipped
+
+SITE = """\
+site:
+  name: Here
+  invented: yes
+  altitude: 5280 ft
+  values: {setting: 50 F}
+  limits:
+    clearing_time: {normal: at most 30 min, source: "site: legend"}
+racks:
+  - id: A
+    refrigerant: r449a
+    application: low temperature
+    defrost: hot gas
+    limits:
+      differential: {normal: 14 to 18 psi, source: "site: legend"}
+    circuits:
+      - id: A1
+        case_type: doors
+        values: {setting: 60 F}
+        limits:
+          differential: {normal: 12 to 14 psi, source: "site: note"}
+      - id: A2
+        defrost: electric
+  - id: B
+    refrigerant: R-407A
+    application: medium temperature
+"""
+
+
+def site(tiny: Rulebase, *changes: str) -> Site:
+    text = SITE
+    for old, new in zip(changes[::2], changes[1::2], strict=True):
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return parse_site(text, "site.yaml", tiny)
+
+
+def test_a_circuit_inherits_facts_and_the_nearest_value_wins(tiny: Rulebase) -> None:
+    circuit = site(tiny).subjects["A1"]
+    assert circuit.facts == {
+        "application": "low temperature", "defrost": "hot gas", "refrigerant": "R-449A",
+        "case_type": "doors",
+    }  # fmt: skip
+    assert circuit.values["setting"].text == "60 F"
+    assert circuit.altitude == pytest.approx(1609.344)
+
+
+def test_a_circuit_without_a_value_has_that_of_the_site(tiny: Rulebase) -> None:
+    other = site(tiny).subjects["A2"]
+    assert other.values["setting"].value == pytest.approx(283.15)
+    assert other.facts["defrost"] == "electric"
+
+
+def test_the_nearest_limit_wins_and_the_others_are_kept(tiny: Rulebase) -> None:
+    limits = {limit.quantity: limit for limit in site(tiny).subjects["A1"].limits}
+    assert str(limits["differential"].source) == "site: note"
+    assert limits["clearing_time"].high == pytest.approx(1800.0)
+
+
+def test_a_site_limit_keeps_the_reasons_not_to_judge_of_the_rulebase(tiny: Rulebase) -> None:
+    (limit,) = [x for x in site(tiny).subjects["A1"].limits if x.quantity == "differential"]
+    assert [str(condition) for condition in limit.cannot_judge_when] == ["valve is shut"]
+
+
+def test_a_fact_of_one_rack_is_not_a_fact_of_another(tiny: Rulebase) -> None:
+    assert "defrost" not in site(tiny).subjects["B"].facts
+
+
+def test_the_members_of_a_rack_are_its_own(tiny: Rulebase) -> None:
+    found = site(tiny)
+    assert [each.id for each in found.members(found.subjects["A"])] == ["A1", "A2"]
+    assert found.members(found.subjects["B"]) == ()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place", "says"),
+    [
+        ("altitude: 5280 ft", "altitude: 5280", (4, 13), "'5280 ft'"),
+        ("altitude: 5280 ft", "altitude: 90000 ft", (4, 13), "must lie between"),
+        ("  altitude: 5280 ft\n", "", (2, 3), "lacks 'altitude'"),
+        ("refrigerant: r449a", "refrigerant: R-44", (10, 18), "No refrigerant is called 'R-44'"),
+        ("application: low temperature", "application: low", (11, 18), "low temperature"),
+        ("defrost: electric", "defrost: electrics", (22, 18), "'electric'"),
+        ("id: A2", "id: A1", (21, 13), "already there"),
+        ("id: B", "id: site", (23, 9), "already there"),
+        ("values: {setting: 60 F}", "values: {seting: 60 F}", (18, 18), "'setting'"),
+        ("values: {setting: 60 F}", "values: {setting: 60}", (18, 27), "'60 F'"),
+        ("values: {setting: 60 F}", "values: {setting: 600 F}", (18, 27), "cannot be"),
+        ("values: {setting: 60 F}", "values: {setting: ''}", (18, 27), "empty"),
+        ("values: {setting: 60 F}", "values: {valve: open}", (18, 18), "no place in a site file"),
+        ("values: {setting: 60 F}", "values: {differential: 16 psi}", (18, 18), "computed, not set"),
+        ("values: {setting: 60 F}", "values: [setting]", (18, 17), "'quantity: value'"),
+        ('source: "site: note"', "source: from memory", (20, 56), "starts with 'site:'"),
+        ("normal: 12 to 14 psi,", "applies: {}, normal: 12 to 14 psi,", (20, 26), "'applies'"),
+        ("normal: 12 to 14 psi,", "normal: '',", (20, 26), "empty"),
+        ("normal: 12 to 14 psi,", "normal: 12 to 14 F,", (20, 34), "temperature"),
+        (
+            "normal: 12 to 14 psi,",
+            "normal: 12 to 14 psi, cannot_judge_when: [differential is low],",
+            (20, 68),
+            "need no limit",
+        ),
+        (
+            "normal: 12 to 14 psi,",
+            "normal: 12 to 14 psi, cannot_judge_when: [slow],",
+            (20, 68),
+            "Only choices and comparisons",
+        ),
+        ("          differential:", "          valve:", (20, 18), "is no number"),
+        ("circuits:", "circuit:", (15, 5), "'circuits'"),
+    ],
+)
+def test_what_is_wrong_in_a_site_file_is_told_with_its_place(
+    tiny: Rulebase, old: str, new: str, place: tuple[int, int], says: str
+) -> None:
+    with pytest.raises(PackError) as refused:
+        site(tiny, old, new)
+    problem = refused.value.problems[0]
+    assert (problem.place.line, problem.place.column) == place, str(problem)
+    assert says in f"{problem.message} {problem.hint}"
+
+
+def test_a_site_file_that_is_not_there_is_named(tmp_path: Path, tiny: Rulebase) -> None:
+    with pytest.raises(PackError, match=r"none\.yaml: Cannot read the site file"):
+        load_site(tmp_path / "none.yaml", tiny)
+
+
+def test_the_shipped_demonstration_store_is_sound_and_says_that_it_is_invented(
+    shipped_rulebase: Rulebase,
+) -> None:
+    store = load_site(shipped("checklists") / "demo" / "site.yaml", shipped_rulebase)
+    assert store.invented
+    assert store.subjects["site"].altitude > 300
+    racks = [each for each in store.subjects.values() if each.kind == "rack"]
+    assert {rack.facts["application"] for rack in racks} == {"low temperature", "medium temperature"}
+    for rack in racks:
+        circuits = [m for m in store.members(rack) if m.kind == "circuit"]
+        assert len(circuits) >= 6

@@ -1,0 +1,132 @@
+"""Tries small wrong changes of the rulebase one at a time and lists those that no test notices.
+
+Run from the top folder: python tests/mutation/run_mutation.py --scenarios tests/scenarios
+Ends with exit code 1 where fewer are noticed than --at-least says. Every survivor is a missing
+test: beside the rule it names, or a scenario.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import multiprocessing
+import os
+import random
+import sys
+import time
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache
+from pathlib import Path
+
+from expert.author.figures import share_text
+from expert.author.mutants import Mutant, mutants
+from expert.author.mutate import Trial
+from expert.author.scenarios import load_scenarios
+from expert.knowledge.load import load_rulebase
+from expert.places import shipped
+
+CHUNK = 50  # mutants a worker takes at a time
+
+
+@cache
+def trial(rulebase: str, scenarios: str) -> tuple[Trial, tuple[Mutant, ...]]:
+    """The trial and all mutants; made once in each process."""
+    base = load_rulebase(Path(rulebase))
+    cases = load_scenarios(Path(scenarios), base) if scenarios else ()
+    return Trial(base, cases), tuple(mutants(base))
+
+
+def try_some(rulebase: str, scenarios: str, numbers: list[int]) -> list[tuple[int, str]]:
+    """For each mutant by number, where it was noticed."""
+    tried, made = trial(rulebase, scenarios)
+    return [(number, tried.noticed(made[number])) for number in numbers]
+
+
+def chosen(made: tuple[Mutant, ...], options: argparse.Namespace) -> list[int]:
+    """Numbers of the mutants asked for."""
+    numbers = [
+        number
+        for number, mutant in enumerate(made)
+        if options.file in mutant.place.path and options.kind in mutant.kind
+    ]
+    if options.sample and options.sample < len(numbers):
+        numbers = sorted(random.Random(options.seed).sample(numbers, options.sample))
+    return numbers
+
+
+def run(options: argparse.Namespace) -> dict[int, str]:
+    """Where each mutant was noticed ('' for a survivor), by number."""
+    paths = (str(options.rulebase), str(options.scenarios or ""))
+    numbers = chosen(trial(*paths)[1], options)
+    chunks = [numbers[start : start + CHUNK] for start in range(0, len(numbers), CHUNK)]
+    if options.jobs == 1 or len(chunks) < 2:
+        found = [try_some(*paths, chunk) for chunk in chunks]
+    else:
+        # Where processes can be forked, each has the trial of this one at once.
+        fork = "fork" in multiprocessing.get_all_start_methods()
+        way = multiprocessing.get_context("fork" if fork else None)
+        with ProcessPoolExecutor(options.jobs, mp_context=way) as pool:
+            waiting = [pool.submit(try_some, *paths, chunk) for chunk in chunks]
+            found = [each.result() for each in waiting]
+    return {number: place for some in found for number, place in some}
+
+
+def table(counts: Counter[str], survived: Counter[str]) -> list[str]:
+    """One line a name: noticed of all, and the share."""
+    width = max(map(len, counts), default=0)
+    return [
+        f"  {name:<{width}}  {counts[name] - survived[name]:>5} of {counts[name]:>5}"
+        f"  {share_text(counts[name] - survived[name], counts[name])}"
+        for name in sorted(counts)
+    ]
+
+
+def parse(words: list[str] | None = None) -> argparse.Namespace:
+    """The options of the script."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rulebase", type=Path, default=shipped("rulebase"))
+    parser.add_argument("--scenarios", type=Path, help="folder of scenarios")
+    parser.add_argument("--file", default="", help="only mutants in files with this word")
+    parser.add_argument("--kind", default="", help="only kinds of mutants with this word")
+    parser.add_argument("--sample", type=int, default=0, help="so many, chosen at random")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
+    parser.add_argument("--at-least", type=float, default=0.0, metavar="PERCENT")
+    parser.add_argument("--quiet", action="store_true", help="figures only, no survivors")
+    parser.add_argument("--json", action="store_true")
+    return parser.parse_args(words)
+
+
+def main(words: list[str] | None = None) -> int:
+    """Print survivors by file, then the figures."""
+    options = parse(words)
+    started = time.perf_counter()
+    found = run(options)
+    made = trial(str(options.rulebase), str(options.scenarios or ""))[1]
+    survivors = [made[number] for number, place in found.items() if not place]
+    kinds, files, bad_kinds, bad_files = (Counter[str]() for _ in range(4))
+    for number, place in found.items():
+        mutant = made[number]
+        kinds[mutant.kind] += 1
+        files[Path(mutant.place.path).name] += 1
+        bad_kinds[mutant.kind] += not place
+        bad_files[Path(mutant.place.path).name] += not place
+    noticed = len(found) - len(survivors)
+    if options.json:
+        listed = [{"place": str(m.place), "kind": m.kind, "what": m.what} for m in survivors]
+        document = {"mutants": len(found), "noticed": noticed, "survivors": listed}
+        sys.stdout.write(json.dumps(document, indent=2) + "\n")
+    else:
+        lines = [] if options.quiet else [str(m) for m in sorted(survivors, key=lambda m: m.place)]
+        lines += ["", "By kind:", *table(kinds, bad_kinds)]
+        lines += ["By file:", *table(files, bad_files)]
+        share = share_text(noticed, len(found))
+        taken = time.perf_counter() - started
+        lines.append(f"{noticed} of {len(found)} noticed ({share}), in {taken:.1f} s")
+        sys.stdout.write("\n".join(lines) + "\n")
+    return int(noticed * 100 < options.at_least * len(found))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
