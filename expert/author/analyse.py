@@ -109,4 +109,3 @@ def _nearest(rule: Rule, finder: Witnesses) -> tuple[int, str]:
                 break
             box = met
     return furthest, text
-

@@ -36,8 +36,8 @@ def _one(course: Course, late: float, rulebase: Rulebase, *, does: bool = True) 
     quantity = rulebase.quantities[course.quantity]
     if course.verb == "becomes":
         other = next((c for c in quantity.choices if c != course.word), course.word)
-        texts = (other, course.word if does else other)
-        return {course.quantity: _list(texts, late)}
+        words = (other, course.word if does else other)
+        return {course.quantity: _list(words, late)}
     unit = unit_for(quantity.kind)
     step = 4 * (quantity.accuracy or 0.0) + abs(unit_for(difference_kind(quantity.kind)).factor)
     start = _middle(quantity)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import inf
+from math import floor, inf, log10
 
 from expert.author.case_series import series
 from expert.author.solver import YES, Box
@@ -79,7 +79,9 @@ def _readings(box: Box, space: Space) -> Readings:
 def value_in(cells: Cells, name: str, space: Space) -> float:
     """A value [SI] inside cells that lie side by side, away from their ends by some accuracies."""
     quantity = space.rulebase.quantities.get(name)
-    margin = _MARGIN * ((quantity.accuracy if quantity else None) or 0.0)
+    summed = [space.rulebase.quantities[each] for each, _ in space.forms.get(name, ())]
+    parts = [quantity] if quantity else summed
+    margin = _MARGIN * sum((each.accuracy or 0.0) ** 2 for each in parts) ** 0.5
     low, high = widest(cells, name, space)
     if quantity is not None:
         margin = margin or abs(unit_for(difference_kind(quantity.kind)).factor)
@@ -139,6 +141,13 @@ def _meet_sum(
 
 def _text(quantity: Quantity, value: float) -> str:
     unit = unit_for(quantity.kind)
-    digits = 0 if quantity.kind is Kind.COUNT else unit.digits + 1
-    return with_unit(number_text(unit.from_si(value), digits), unit)
+    return with_unit(plain_number(unit.from_si(value), whole=quantity.kind is Kind.COUNT), unit)
 
+
+def plain_number(value: float, *, whole: bool = False) -> str:
+    """A number with four digits that count, and no more zeros than it needs."""
+    if whole or value == 0:
+        return number_text(value, 0)
+    digits = max(0, 3 - floor(log10(abs(value))))
+    text = number_text(value, digits)
+    return text.rstrip("0").rstrip(".") if "." in text else text

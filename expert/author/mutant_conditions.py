@@ -19,7 +19,6 @@ from expert.knowledge.conditions import (
     Term,
 )
 from expert.knowledge.model import Rulebase
-from expert.units.measure import difference_kind
 
 _REVERSED = {">": "<", "<": ">", ">=": "<=", "<=": ">="}
 _STAGE = {"as found": "as left", "as left": "as found"}
@@ -166,5 +165,3 @@ def _put(outer: Group | InStage | Over, number: int, inner: Change) -> Iterator[
     if inner.condition is not None:
         members = (*outer.members[:number], inner.condition, *outer.members[number + 1 :])
         yield replace(inner, condition=replace(outer, members=members))
-
-

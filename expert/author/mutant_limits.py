@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 from expert.author.mutant_conditions import changes
 from expert.author.notch import edge_step
@@ -59,7 +60,8 @@ def _moved(limit: Limit, edge: str, rulebase: Rulebase) -> Iterator[tuple[Limit,
             continue
         before, after = (format_value(quantity.kind, each) for each in (value, kept))
         what = f"{edge.replace('_', ' ')} edge at {after}, not {before}"
-        yield replace(limit, **{edge: kept}), "edge moved", what, limit.place
+        moved: dict[str, Any] = {edge: kept}
+        yield replace(limit, **moved), "edge moved", what, limit.place
 
 
 def _between(limit: Limit, edge: str, target: float) -> float:

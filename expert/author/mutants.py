@@ -12,7 +12,6 @@ from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase
 
 HEADS = ("evidence dropped", "evidence turned", "strength")  # kinds that leave firing alone
-_FAR = {"weak": "conclusive", "moderate": "conclusive", "strong": "weak", "conclusive": "weak"}
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,9 @@ def rule_mutants(rule: Rule, rulebase: Rulebase) -> Iterator[Mutant]:
     for sign in rule.concludes:
         kept = tuple(each for each in rule.concludes if each != sign)
         changed = replace(rule, concludes=kept)
-        yield Mutant("conclusion dropped", f"no longer concludes '{sign}'", rule.place, rule=changed)
+        yield Mutant(
+            "conclusion dropped", f"no longer concludes '{sign}'", rule.place, rule=changed
+        )
     yield from _evidence_mutants(rule, rulebase)
 
 
@@ -72,19 +73,24 @@ def _evidence_mutants(rule: Rule, rulebase: Rulebase) -> Iterator[Mutant]:
         for cause, strength in evidence.items():
             less = {name: word for name, word in evidence.items() if name != cause}
             turned = {**opposite, cause: strength}
-            other = _FAR.get(strength, "")
+            other = _furthest(strength, rulebase.certainty.strengths)
             told = f"{side} '{cause}'"
             options: list[tuple[str, str, Mapping[str, str], Mapping[str, str]]] = [
                 ("evidence dropped", f"says nothing {told}", less, opposite),
                 ("evidence turned", f"speaks the other way than {told}", less, turned),
             ]
-            if other in rulebase.certainty.strengths:
+            if other != strength:
                 changed = {**evidence, cause: other}
                 options.append(("strength", f"{other} {told}, not {strength}", changed, opposite))
             for kind, what, same, contrary in options:
                 pro, con = (same, contrary) if side == "for" else (contrary, same)
                 changed_rule = replace(rule, evidence_for=pro, evidence_against=con)
                 yield Mutant(kind, what, rule.place, rule=changed_rule)
+
+
+def _furthest(strength: str, strengths: Mapping[str, float]) -> str:
+    """The named strength that differs most: what lies nearer says nearly the same."""
+    return max(strengths, key=lambda word: abs(strengths[word] - strengths[strength]))
 
 
 def _lists(

@@ -83,7 +83,7 @@ class _Regions:
 
     def __init__(self, finder: Witnesses):
         self._finder = finder
-        self._kept: dict[object, tuple[Box, ...]] = {}
+        self._kept: dict[object, tuple[Box, ...] | None] = {}
         self._looks: dict[str, tuple[frozenset[Variable], ...]] = {}
 
     def inside(self, one: Rule, other: Rule) -> bool:
@@ -92,33 +92,36 @@ class _Regions:
         if not any(looks <= own for looks in self._looked_at(other)):
             return False
         part = self._finder.joined((one, other))
-        subjects = tuple(contexts([one], part))
-        return bool(subjects) and all(
-            applies_to(other.applies, subject) and self._inside(one, other, part, subject)
-            for subject in subjects
-        )
-
-    def _inside(self, one: Rule, other: Rule, part: Rulebase, subject: Subject) -> bool:
-        inner, outer = (self._boxes(rule, part, subject) for rule in (one, other))
-        return bool(inner) and all(any(_within(box, wide) for wide in outer) for box in inner)
+        fires = False
+        for subject in contexts([one], part):
+            inner = self._boxes(one, part, subject)
+            if inner is None:
+                return False
+            if not inner:  # on such a subject it never fires
+                continue
+            outer = self._boxes(other, part, subject) if applies_to(other.applies, subject) else ()
+            if not outer or not all(any(_within(box, wide) for wide in outer) for box in inner):
+                return False
+            fires = True
+        return fires
 
     def _looked_at(self, rule: Rule) -> tuple[frozenset[Variable], ...]:
         """For each way of a rule to fire the variables it looks at; nothing for too many ways."""
         if rule.id not in self._looks:
             part = self._finder.slices.of(rule.id)
-            subject = next(contexts([rule], part), None)
-            boxes = () if subject is None else self._boxes(rule, part, subject)
+            tried = (self._boxes(rule, part, subject) for subject in contexts([rule], part))
+            boxes = next((each for each in tried if each), ())
             self._looks[rule.id] = tuple(frozenset(box) for box in boxes)
         return self._looks[rule.id]
 
-    def _boxes(self, rule: Rule, part: Rulebase, subject: Subject) -> tuple[Box, ...]:
+    def _boxes(self, rule: Rule, part: Rulebase, subject: Subject) -> tuple[Box, ...] | None:
         space = self._finder.space(part, subject)
         key = (rule.id, id(space))
         if key not in self._kept:
             solver = self._finder.solver(part, subject, deep=False)
             boxes = tuple(islice(solver.boxes([Goal(rule, "true")]), MOST_WAYS + 1))
             whole = len(boxes) <= MOST_WAYS and not solver.gave_up
-            self._kept[key] = boxes if whole else ()
+            self._kept[key] = boxes if whole else None
         return self._kept[key]
 
 

@@ -191,6 +191,7 @@ def findings_of(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, Finding]
     for name in factors:
         certainty = combined(factors[name])
         if name in supported and round(certainty, 4) >= scale.threshold:
-            cause = rulebase.causes[name]
-            found[name] = Finding(cause, round(certainty, 4), scale.say(certainty), ())
+            found[name] = Finding(
+                rulebase.causes[name], round(certainty, 4), scale.say(certainty), ()
+            )
     return found

@@ -49,7 +49,9 @@ class Slices:
 
     def reached_by_limit(self, quantity: str) -> tuple[str, ...]:
         """Rules that can do otherwise when the limit of a quantity changes; the nearest first."""
-        return tuple(sorted(self._looking.get(quantity, ()), key=lambda name: len(self._rules(name))))
+        return tuple(
+            sorted(self._looking.get(quantity, ()), key=lambda name: len(self._rules(name)))
+        )
 
     def concluding(self, sign: str) -> tuple[str, ...]:
         """The rules that conclude a sign."""

@@ -35,6 +35,10 @@ _TRUTHS: dict[Want, Cells] = {
 }  # fmt: skip
 
 
+# A reading as left is one only beside readings as found, be they none.
+_BOTH_STAGES: Box = {("as found", "stage"): frozenset((YES,))}
+
+
 @dataclass(frozen=True)
 class Goal:
     """Something that must come out: a condition, or a rule as a whole, at a place."""
@@ -119,7 +123,8 @@ class Solver:
             yield from self._literal(what, goal)
         elif isinstance(what, InStage) and self.deep:
             where = "" if what.stage == "as left" else "as found"
-            yield from self._members(what.members, goal.want, (where,), goal, "every")
+            for way in self._members(what.members, goal.want, (where,), goal, "every"):
+                yield way if goal.want == "open" else Way(_BOTH_STAGES, way.goals)
         elif isinstance(what, Over) and self.deep:
             count = max(2, what.at_least)
             places = tuple(f"{what.kind} X{number}" for number in range(1, count + 1))

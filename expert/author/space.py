@@ -9,7 +9,7 @@ one quantity (or one sum) goes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from math import inf
 
 from expert.knowledge.conditions import Compare, Condition, Is, everywhere
@@ -20,7 +20,7 @@ Cell = str | int
 Cells = frozenset[Cell]
 Form = tuple[tuple[str, int], ...]  # quantities with factors; the first factor is positive
 
-_PASSES = {
+_PASSES: dict[str, Callable[[float, float], bool]] = {
     ">": lambda x, edge: x > edge,
     ">=": lambda x, edge: x >= edge,
     "<": lambda x, edge: x < edge,
@@ -121,16 +121,17 @@ class Space:
         if isinstance(condition, Compare):
             form, operator, number = form_of(condition)
             variable = form_name(form)
-            known = self.cells(variable) - {UNKNOWN}
+            known: Cells = self.cells(variable) - {UNKNOWN}
             passes = _PASSES[operator]
-            true = frozenset(
+            true: Cells = frozenset(
                 c for c in known if isinstance(c, int) and passes(self.middle(variable, c), number)
             )
             return variable, true, known - true
         variable = condition.quantity
         known = self.cells(variable) - {UNKNOWN}
+        false: Cells = frozenset((UNKNOWN,))
         if condition.word == "known":
-            true, false = known, frozenset((UNKNOWN,))
+            true = known
         elif self.rulebase.quantities[variable].is_choice:
             true = known & {condition.word}
             false = known - true

@@ -99,8 +99,5 @@ def scenario_json(outcome: ScenarioOutcome) -> dict[str, object]:
     return {
         "place": str(outcome.scenario.place),
         "title": outcome.scenario.title,
-        "failures": [
-            {"expected": each.expected, "got": each.got} for each in outcome.failures
-        ],
+        "failures": [{"expected": each.expected, "got": each.got} for each in outcome.failures],
     }
-

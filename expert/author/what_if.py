@@ -7,9 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import yaml
-
-from expert.author.layout import format_text
+from expert.author.dump import dump
 from expert.errors import ReadingError, nearest
 from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
@@ -116,7 +114,7 @@ class WhatIf:
         told = _copied(self.told)
         if isinstance(site := told.get("site"), str):
             told["site"] = os.path.relpath(self.folder / site, path.parent)
-        path.write_text(format_text(_dumped(told)), encoding="utf-8")
+        path.write_text(_dumped(told), encoding="utf-8")
 
     def _group(self, name: str) -> tuple[Told, str]:
         """The mapping in which a name stands: of the subject, of 'A2.case_air', of 'found.x'."""
@@ -222,7 +220,7 @@ def _copied(told: Told) -> Told:
 
 def _dumped(told: Told) -> str:
     kept = {key: value for key, value in told.items() if value not in ({}, [])}
-    return yaml.safe_dump(kept or {"readings": {}}, sort_keys=False, allow_unicode=True, width=1000)
+    return dump(kept or {"readings": {}})
 
 
 def _without_place(message: str) -> str:

@@ -13,7 +13,17 @@ from expert.cli import (
     calc_saturation,
     calc_verdicts,
 )
-from expert.cli.calc_common import Told, add_common, add_measure, air_of, option, take, tell
+from expert.cli.calc_common import (
+    Told,
+    add_common,
+    add_measure,
+    air_of,
+    epilog,
+    example,
+    option,
+    take,
+    tell,
+)
 from expert.cli.common import say
 from expert.errors import ReadingError
 from expert.physics.catalog import CATALOG
@@ -38,6 +48,17 @@ EXAMPLES = """\
   rackwalk calc subcooling R-407A --pressure 250psig --line-temperature 95F --units si
   rackwalk calc chart R-449A --from -40F --to 120F --altitude 5280ft
   rackwalk calc suction-group --site my-store.yaml --rack A"""
+_SHOWN = {
+    "list": "",
+    "saturation": "R-449A --temperature -20F",
+    "refrigerants": "R-449A",
+    "chart": "R-449A --from -40F --to 120F --altitude 5280ft",
+    "suction-group": "--site my-store.yaml --rack A",
+    "non-condensables": "R-449A --pressure 150psig --temperature 70F",
+    "standing-vacuum": "'300 micron at 0 min' '400 micron at 10 min' '420 micron at 20 min' "
+    "--warmest-pipe 70F",
+    "leak-rate": "additions.yaml",
+}
 SPECIAL = (
     calc_saturation,
     calc_charts,
@@ -66,6 +87,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
             else:
                 add_measure(sub, key, kind)
         add_common(sub)
+    for name, sub in formulas.choices.items():
+        sub.epilog = epilog(name, _SHOWN.get(name) or example(sub))
 
 
 def run(options: argparse.Namespace) -> int:

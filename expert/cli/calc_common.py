@@ -14,6 +14,13 @@ from expert.units.measure import Measure, as_json, difference_kind, format_both,
 from expert.units.parse import parse_measure
 
 
+_USUAL = {
+    "temperature": "40F", "temperature difference": "10F", "gauge pressure": "200psig",
+    "absolute pressure": "500micron", "pressure difference": "16psi", "share": "40%",
+    "duration": "24min",
+}  # fmt: skip
+
+
 def option(name: str) -> str:
     """'line_temperature' to '--line-temperature'."""
     return "--" + name.replace("_", "-")
@@ -34,11 +41,29 @@ def add_measure(
     """An option that takes a measure, and the hidden one for its accuracy."""
     what = kind.value.replace("_", " ")
     if default is not None:
-        what += f" (default {default})"
+        what += f" (default {default})".replace("%", "%%")
     parser.add_argument(
         option(name), required=default is None, default=default, metavar=name[:1].upper(), help=what
     )
     parser.add_argument(f"{option(name)}-accuracy", metavar="A", help=argparse.SUPPRESS)
+
+
+def epilog(name: str, shown: str) -> str:
+    """The end of a calculation's help: an example that can be typed, and the exit codes."""
+    from expert.cli.main import EXIT_CODES
+
+    return f"examples:\n  rackwalk calc {name} {shown}".rstrip() + f"\n\n{EXIT_CODES}"
+
+
+def example(parser: argparse.ArgumentParser) -> str:
+    """What must be typed for a calculation, with a usual value of each kind."""
+    words = []
+    for action in parser._actions:
+        if action.required:
+            kind = (action.help or "").partition(" (")[0]
+            value = action.choices[0] if action.choices else _USUAL.get(kind, "10")  # type: ignore[index]
+            words += [*action.option_strings[:1], str(value) if action.option_strings else "R-449A"]
+    return " ".join(f"'{word}'" if " " in word else word for word in words)
 
 
 def air_of(options: argparse.Namespace) -> float:

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from expert.cli.calc_common import add_common, air_of
+from expert.cli.calc_common import add_common, air_of, take
 from expert.cli.common import print_json, say
 from expert.inference.sentences import first_up
 from expert.physics.model import TABLES
@@ -14,7 +14,6 @@ from expert.physics.refrigerants import refrigerant
 from expert.physics.saturation import Saturation, saturation
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, as_json, format_both, format_measure
-from expert.units.parse import parse_measure
 
 _Curve = Callable[[float], float]
 _USES = {"dew": "vapour side: superheat, evaporating", "bubble": "liquid side: subcooling"}
@@ -66,13 +65,11 @@ def _rows(
     rows = {}
     for name, (pressure_at, temperature_at, slope_at) in lines.items():
         if options.temperature is not None:
-            asked = parse_measure(options.temperature, Kind.TEMPERATURE, system=options.units)
+            asked = take(options, "temperature", Kind.TEMPERATURE, air)
             temperature, pressure = asked.value, pressure_at(asked.value)
             spread: tuple[float | None, float | None] = (None, slope_at(temperature) * error)
         else:
-            asked = parse_measure(
-                options.pressure, Kind.GAUGE_PRESSURE, barometer=air, system=options.units
-            )
+            asked = take(options, "pressure", Kind.GAUGE_PRESSURE, air)
             pressure = asked.value + air
             temperature = temperature_at(pressure)
             spread = (error, None)

@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from expert.cli.common import backend
-from expert.cli.kept import kept
+from expert.cli.kept import kept, uncollected
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
 from expert.inference.truth import applies_to
@@ -47,13 +47,18 @@ class Work:
 
 
 def load_rules(folder: Path | None) -> Rulebase:
-    """The rulebase of a folder, or the shipped one. Raises PackError."""
+    """The rulebase of a folder, or the shipped one, without the tests of its rules.
+
+    Raises PackError.
+    """
     place = folder or shipped("rulebase")
 
     def make() -> Rulebase:
         from expert.knowledge.load import load_rulebase
 
-        return load_rulebase(place)
+        found = load_rulebase(place)
+        rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
+        return replace(found, rules=rules)
 
     return kept(Rulebase, rulebase_files(place), make, str(place))
 
@@ -75,6 +80,18 @@ def _site(path: Path, rules: Rulebase) -> Site:
         return load_site(path, rules)
 
     return kept(Site, [path], make, rules.info.hash)
+
+
+def _site_of(job: Job, rules: Rulebase) -> Site:
+    """The site of a job as it was when the job began."""
+    path = f"site file of job {job.id}"
+
+    def make() -> Site:
+        from expert.knowledge.load_site import parse_site
+
+        return parse_site(job.site_text, path, rules)
+
+    return kept(Site, [], make, path, job.site_text, rules.info.hash)
 
 
 def find_checklist(name: str, rules: Rulebase) -> Checklist:
@@ -153,6 +170,7 @@ class Prepared:
     subject: Subject
 
 
+@uncollected()
 def prepare(
     options: argparse.Namespace, ask: Callable[[Sequence[Subject]], str] | None = None
 ) -> Prepared:
@@ -163,6 +181,7 @@ def prepare(
     return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
 
 
+@uncollected()
 def start(
     prepared: Prepared, options: argparse.Namespace, now: Callable[[], datetime] = wall_clock
 ) -> Work:
@@ -190,14 +209,13 @@ def start(
     return Work(job, store, evaluator, runner, session, _resume_command(job, options))
 
 
+@uncollected()
 def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     """A job from the job file, judged by the rules as they are now."""
-    from expert.knowledge.load_site import parse_site
-
     rules = load_rules(options.rulebase)
     named = getattr(options, "checklist_file", None)
     checklist = find_checklist(str(named or job.checklist), rules)
-    site = parse_site(job.site_text, f"site file of job {job.id}", rules)
+    site = _site_of(job, rules)
     system = options.units or job.units
     evaluator = _evaluator(rules, site, site.subjects[job.subject], system, options)
     runner = runner_for(checklist, evaluator, system=system)

@@ -66,9 +66,7 @@ def run(options: argparse.Namespace) -> int:
     base = rulebase(options.rulebase)
     scenarios = load_scenarios(options.scenarios, base) if options.scenarios else ()
     explained = {name: each.reason for name, each in base.explained.items()}
-    covered = coverage(
-        base, scenarios, elsewhere=_asked(options, base), explained=explained
-    )
+    covered = coverage(base, scenarios, elsewhere=_asked(options, base), explained=explained)
     enough = options.threshold is None or covered.reaches(options.threshold)
     if options.json:
         print_json(_as_json(covered))

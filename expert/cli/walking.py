@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,7 +25,6 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
 
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
-    gc.freeze()  # the rules stay for the whole run; searching them for garbage costs 100 ms
     dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
     if not (_begin(work, front, dialogue, options) and dialogue.run()):
         with suppress(LeaveError):

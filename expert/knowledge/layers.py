@@ -6,6 +6,7 @@ import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from os.path import normpath
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
@@ -44,7 +45,7 @@ def read_layers(folder: Path, reader: Reader) -> tuple[Layer, ...]:
     seen = {folder.resolve()}
     while layers[-1].over:
         top = layers[-1]
-        below = top.folder / top.base if top.base else shipped("rulebase")
+        below = Path(normpath(top.folder / top.base)) if top.base else shipped("rulebase")
         if below.resolve() in seen:
             message = f"'{top.info.name}' would lie over itself."
             reader.problem("cycle", message, top.place, "'base:' names the folder of another pack.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from os.path import normpath
 from pathlib import Path
 
 from expert.places import shipped
@@ -36,5 +37,6 @@ def _below(folder: Path, files: list[Path]) -> list[Path]:
         if not _OVER.search(pack[1]):
             return []
         base = _BASE.search(pack[1])
-        return [folder / base[1].strip() if base else shipped("rulebase")]
+        named = Path(normpath(folder / base[1].strip())) if base else None
+        return [named or shipped("rulebase")]
     return []

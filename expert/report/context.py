@@ -122,10 +122,15 @@ class ReportContext:
         return tuple((part, item) for part in self.parts for item in part.attention)
 
     @property
-    def watch_for(self) -> tuple[str, ...]:
-        """What to keep an eye on, each line once."""
-        lines = (f"{part.named}{line}" for part in self.parts for line in part.watch_for)
-        return tuple(dict.fromkeys(lines))
+    def watch_for(self) -> tuple[tuple[Part, str], ...]:
+        """What to keep an eye on; what is told of the job's own subject is not told again."""
+        own = self.own.watch_for
+        return tuple(
+            (part, line)
+            for part in self.parts
+            for line in part.watch_for
+            if part is self.own or line not in own
+        )
 
     @property
     def not_chosen(self) -> tuple[tuple[str, str, Entry], ...]:

@@ -54,11 +54,6 @@ class Part:
         return next((stage for stage in reversed(self.stages) if stage.left), None)
 
     @property
-    def named(self) -> str:
-        """'A1: ' before a line on a member, nothing before one on the job's own subject."""
-        return f"{self.subject.id}: " if self.member else ""
-
-    @property
     def wrong(self) -> tuple[Finding, ...]:
         """What was found before any change."""
         return self.found.findings if self.found else ()

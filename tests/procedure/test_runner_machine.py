@@ -113,9 +113,25 @@ class Work(RuleBasedStateMachine):
     @precondition(lambda self: "hold-off" in self.session.picture.closed)
     @rule()
     def open_again(self) -> None:
-        self.session.reopen("hold-off")
-        if self.session.current is not None and self.session.current.key == "hold-off":
-            answer(self.session)
+        self.change("hold-off", "done")
+
+    @precondition(lambda self: "hot-gas-valve" in self.session.picture.closed)
+    @rule(text=st.sampled_from(["open", "shut"]))
+    def turn_the_valve(self, text: str) -> None:
+        self.change("hot-gas-valve", text)
+
+    def change(self, key: str, text: str) -> None:
+        self.session.reopen(key)
+        if self.session.current is not None and self.session.current.key == key:
+            answer(self.session, text)
+
+    @precondition(lambda self: not self.session.finished)
+    @rule()
+    def go_to_another_round(self) -> None:
+        while (active := self.session.current) is not None:
+            answer(self.session, "yes" if active.loop else None)
+            if active.loop:
+                return
 
     @rule()
     def note(self) -> None:

@@ -1,0 +1,282 @@
+"""Asks a lead for a rule in trade words and keeps every answer in a draft."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from expert.author.ask import SHOWN, Asker, Back
+from expert.author.draft import Draft, try_case, with_draft
+from expert.author.new_entries import NewEntries, whole
+from expert.author.pick import pick_condition
+from expert.author.search import cause_texts, search
+from expert.author.suggest import names_in, suggest
+from expert.author.typed import measured, series, slug, source, unused
+from expert.errors import PackError, ReadingError
+from expert.inference.sentences import Speaker, first_up
+from expert.knowledge.check import APPLICATIONS, DEFROSTS
+from expert.knowledge.conditions import Condition
+from expert.knowledge.judge import choice
+from expert.knowledge.model import Rulebase
+from expert.units.kinds import Kind
+
+STRENGTHS = {
+    "weak": "a hint, no more",
+    "moderate": "worth a look",
+    "strong": "mostly it is that",
+    "conclusive": "that proves it",
+}
+
+
+class Interview:
+    """The questions for one rule. `keep` writes the draft to disk after every answer."""
+
+    def __init__(
+        self, asker: Asker, base: Rulebase, draft: Draft, keep: Callable[[], None]
+    ) -> None:
+        self.asker = asker
+        self.base = base
+        self.draft = draft
+        self.keep = keep
+        self.new = NewEntries(asker, base, draft, keep)
+
+    def run(self) -> None:
+        """Ask what has not been answered yet. 'b' goes back to the question before."""
+        self.asker.say(
+            "Answer in your own words; a number chooses from a list. 'b' goes back, "
+            "Ctrl-C stops and keeps every answer."
+        )
+        self._going_on()
+        stages: tuple[tuple[str, Callable[[], None]], ...] = (
+            ("when", self._when), ("unless", self._unless), ("applies", self._applies),
+            ("points_to", self._points_to), ("strength", self._strength),
+            ("because", self._because), ("source", self._source), ("rule", self._rule),
+            ("fires", self._fires), ("silent", self._silent),
+        )  # fmt: skip
+        done, place = self._list("done"), 0
+        while place < len(stages):
+            name, ask = stages[place]
+            if name not in done:
+                try:
+                    ask()
+                    done.append(name)
+                except Back:
+                    place = max(place - 1, 0)
+                    self._forget(name)
+                    self._forget(stages[place][0])
+                    continue
+                finally:
+                    self.keep()
+            place += 1
+
+    def _going_on(self) -> None:
+        """Say what is there already, and finish an entry that was broken off."""
+        try:
+            self.new.finish()
+        except Back:
+            self.new.drop_unfinished()
+        if self.draft.get("when"):
+            self.asker.say(f"So far: {self._told(self._list('when'))}.")
+
+    def _forget(self, name: str) -> None:
+        self.new.drop_unfinished()
+        if name == "points_to":
+            self.new.drop(str(self.draft.get("points_to", "")))
+        for key in (name, "against") if name == "strength" else (name,):
+            self.draft.pop(key, None)
+        done = self._list("done")
+        if name in done:
+            done.remove(name)
+
+    def _when(self) -> None:
+        conditions = self._list("when")
+        while True:
+            question = (
+                "What did you see? A word of it ('drier', 'case fans'), or a whole condition."
+            )
+            if conditions:
+                question = "What else must be so too? A word of it; Enter: nothing more."
+            try:
+                found = pick_condition(self.asker, self.new, question, optional=bool(conditions))
+            except Back:
+                if not conditions:
+                    raise
+                self.asker.say(f"Taken out: {conditions.pop()}.")
+                self.keep()
+                continue
+            if found is None:
+                break
+            conditions.append(found)
+            self.keep()
+            self.asker.say(f"So far: {self._told(conditions)}.")
+        if len(conditions) > 1:
+            options = ("all of them", "one is enough")
+            if self.asker.choice("Must all of these be so, or is one enough?", options) == 1:
+                self.draft["when"] = [{"any": [*conditions]}]
+
+    def _unless(self) -> None:
+        conditions = self._list("unless")
+        question = "When does this say nothing (an exception)? A word of it; Enter: never."
+        while found := pick_condition(self.asker, self.new, question, optional=True):
+            conditions.append(found)
+            self.keep()
+            question = "Another exception? Enter: no."
+
+    def _applies(self) -> None:
+        applies: Draft = {}
+        for key, said, words in (
+            ("application", "For which temperature?", APPLICATIONS),
+            ("defrost", "For which defrost?", DEFROSTS),
+        ):
+            chosen = self.asker.choice(said, words, more="any")
+            if chosen >= 0:
+                applies[key] = words[chosen]
+        self.draft["applies"] = applies
+
+    def _points_to(self) -> None:
+        known = self.new.known
+        question = (
+            "What does it point to? A word of the cause. 'n': a cause that is not there yet. "
+            "'s': no cause by itself, only a sign that other rules go on from."
+        )
+        typed = self.asker.text(question)
+        while True:
+            if typed == "s":
+                self.draft["points_to"] = self.new.sign()
+                return
+            if typed == "n":
+                self.draft["points_to"] = self.new.cause("")
+                return
+            names = search(typed, cause_texts(known.causes.values()))[:SHOWN]
+            for number, name in enumerate(names, 1):
+                self.asker.say(f"  {number} {known.causes[name].title}")
+            hint = "A number" if names else f"Nothing has '{typed}' in its name"
+            typed = self.asker.text(
+                f"{hint}, or another word, 'n' for a new cause, 's' for a sign."
+            )
+            if typed.isdecimal() and 1 <= int(typed) <= len(names):
+                self.draft["points_to"] = names[int(typed) - 1]
+                return
+
+    def _strength(self) -> None:
+        known = self.new.known
+        if self.draft["points_to"] in known.signs:
+            return
+        title = known.causes[str(self.draft["points_to"])].title
+        sides = ("for it", "against it")
+        against = self.asker.choice(f"Does it speak for '{title}', or against?", sides, default=1)
+        self.draft["against"] = "yes" if against else "no"
+        scale = list(self.base.certainty.strengths)
+        shown = [f"{name}: {STRENGTHS.get(name, '')}".rstrip(": ") for name in scale]
+        self.draft["strength"] = scale[self.asker.choice("How strongly?", shown)]
+
+    def _because(self) -> None:
+        self.draft["because"] = self.asker.text("Why is that so? One sentence for a technician.")
+
+    def _source(self) -> None:
+        self.draft["source"] = source(self.asker)
+
+    def _rule(self) -> None:
+        name = slug(f"{self._first_name()} {self.draft['points_to']}", "-")
+        self.draft["rule"] = self.asker.text(
+            "A name for the rule; Enter takes the one shown.",
+            default=unused(name, self.base.rules), check=self._rule_id,
+        )  # fmt: skip
+
+    def _rule_id(self, text: str) -> str:
+        name = slug(text, "-")
+        if name in self.base.rules:
+            raise ReadingError(f"There is a rule '{name}' already. Take another name.")
+        return name
+
+    def _fires(self) -> None:
+        self.asker.say("Now a case where it is so. Enter takes what is shown.")
+        given: Draft = {}
+        conditions = self._conditions("when")
+        while True:
+            for name in names_in(conditions):
+                default = str(given.get(name) or self._suggested(name, conditions))
+                given[name] = self._value(name, default)
+            if self._comes_to(given, "fires"):
+                self.draft["fires"] = given
+                return
+
+    def _silent(self) -> None:
+        fires = self.draft["fires"]
+        assert isinstance(fires, dict)
+        names = list(fires)
+        while True:
+            titles = [self._title(name) for name in names]
+            question = "And a case where it is not so: which of these is then different?"
+            chosen = 0 if len(names) == 1 else self.asker.choice(question, titles)
+            if len(names) == 1:
+                self.asker.say("And a case where it is not so.")
+            given = {**fires, names[chosen]: self._value(names[chosen], "")}
+            if self._comes_to(given, "silent"):
+                self.draft["silent"] = given
+                return
+
+    def _comes_to(self, given: Draft, wanted: str) -> bool:
+        try:
+            got = try_case(self.base, whole(self.draft), given)
+        except PackError as error:
+            self.asker.say("\n".join(problem.message for problem in error.problems))
+            return False
+        if got == wanted:
+            self.asker.say(
+                f"Good: with that the rule {'fires' if got == 'fires' else 'is silent'}."
+            )
+            return True
+        said = {
+            "fires": "the rule fires all the same",
+            "silent": "the rule stays silent: something is not as it must be",
+            "undecided": "it cannot be told: a value is missing or too close to a limit",
+        }[got]
+        self.asker.say(f"With that {said}. Give it again.")
+        return False
+
+    def _value(self, name: str, default: str) -> object:
+        known = self.new.known
+        quantity = known.quantities.get(name)
+        if quantity is None:
+            options = ("yes", "no")
+            start = options.index(default) + 1 if default in options else 0
+            question = f"{first_up(known.signs[name].says)}?"
+            return options[self.asker.choice(question, options, default=start)]
+        if quantity.is_choice:
+            listed = ", ".join(quantity.choices)
+            return self.asker.text(
+                f"{first_up(quantity.title)}: {listed}", default=default,
+                check=lambda text: choice(text, quantity),
+            )  # fmt: skip
+        check = None if quantity.kind is Kind.TEXT else series(measured(quantity.kind))
+        typed = self.asker.text(f"{first_up(quantity.title)}:", default=default, check=check)
+        return [part.strip() for part in typed[1:-1].split(",")] if typed[:1] == "[" else typed
+
+    def _suggested(self, name: str, conditions: tuple[Condition, ...]) -> str:
+        applies = self.draft.get("applies")
+        facts = {k: str(v) for k, v in applies.items()} if isinstance(applies, dict) else {}
+        return suggest(name, conditions, self.new.known, facts)
+
+    def _conditions(self, key: str) -> tuple[Condition, ...]:
+        """The conditions of the draft, read and resolved."""
+        trial = {"rule": "draft-of-a-rule", "points_to": "", "when": self.draft[key]}
+        made, _ = with_draft(self.base, {**whole(self.draft), **trial})
+        return made.rules["draft-of-a-rule"].when
+
+    def _told(self, conditions: list[object]) -> str:
+        trial = {"rule": "draft-of-a-rule", "points_to": "", "when": conditions}
+        made, _ = with_draft(self.base, {**whole(self.draft), **trial})
+        speaker = Speaker(made, {}, {}, "us")
+        return " and ".join(speaker.condition(c) for c in made.rules["draft-of-a-rule"].when)
+
+    def _title(self, name: str) -> str:
+        known = self.new.known
+        return known.quantities[name].title if name in known.quantities else known.signs[name].says
+
+    def _first_name(self) -> str:
+        return names_in(self._conditions("when"))[0].replace("_", " ")
+
+    def _list(self, key: str) -> list[object]:
+        found = self.draft.setdefault(key, [])
+        assert isinstance(found, list)
+        return found

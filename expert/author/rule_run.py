@@ -1,0 +1,21 @@
+"""Runs the tests beside the rules, each rule in its slice: a thousand rules in about a second."""
+
+from __future__ import annotations
+
+from expert.author.slices import Slices
+from expert.inference.engine import Backend
+from expert.inference.evaluate import Evaluator
+from expert.inference.rule_tests import Outcome, evaluator_for, outcome_of
+from expert.knowledge.model import Rulebase
+
+
+def run_in_slices(rulebase: Rulebase, backend: Backend = "plain") -> tuple[Outcome, ...]:
+    """Every test of every rule, in the order of the files; the same as on the whole rulebase."""
+    slices = Slices(rulebase)
+    outcomes = []
+    for rule in rulebase.rules.values():
+        made: dict[object, Evaluator] = {}
+        for test in rule.tests:
+            evaluator = evaluator_for(test, slices.of(rule.id), backend, made)
+            outcomes.append(Outcome(rule, test, outcome_of(rule, test, evaluator)))
+    return tuple(outcomes)

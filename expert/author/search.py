@@ -1,0 +1,75 @@
+"""Finds entries of a rulebase by words that a technician would use."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TypeVar
+
+from expert.errors import nearest
+from expert.knowledge.model import Cause, Quantity, Rulebase, Sign
+
+T = TypeVar("T")
+
+
+def search(words: str, texts: Mapping[str, str]) -> list[str]:
+    """Keys whose text holds all the words, whole words first; else those that hold most.
+
+    A word that nothing holds may be misspelt: then the nearest word is looked for.
+    """
+    wanted = words.lower().replace("_", " ").split()
+    if not wanted or words.strip().isdecimal():
+        return []
+    known = {word for text in texts.values() for word in text.lower().split()}
+    wanted = [word if _held(word, known) else _near(word, known) for word in wanted]
+    ranked: list[tuple[int, int, str]] = []
+    for place, (key, text) in enumerate(texts.items()):
+        lower = text.lower()
+        parts = lower.split()
+        hits = sum(word in lower for word in wanted)
+        whole = sum(word in parts for word in wanted)
+        if hits:
+            ranked.append((-hits * 10 - whole, place, key))
+    ranked.sort()
+    best = [key for score, _, key in ranked if -score >= len(wanted) * 10]
+    most = (len(wanted) // 2 + 1) * 10
+    return best or [key for score, _, key in ranked if -score >= most]
+
+
+def quantity_texts(quantities: Iterable[Quantity]) -> dict[str, str]:
+    """What a quantity can be found by: its id, title, place and choices."""
+    return {
+        each.id: " ".join((each.id.replace("_", " "), each.title, *each.choices))
+        for each in quantities
+    }
+
+
+def sign_texts(signs: Iterable[Sign]) -> dict[str, str]:
+    """What a sign can be found by."""
+    return {each.id: f"{each.id.replace('_', ' ')} {each.says}" for each in signs}
+
+
+def cause_texts(causes: Iterable[Cause]) -> dict[str, str]:
+    """What a cause can be found by."""
+    return {each.id: f"{each.id.replace('-', ' ')} {each.title} {each.system}" for each in causes}
+
+
+def names_with(words: str, rulebase: Rulebase) -> list[tuple[str, str, str]]:
+    """Kind, id and title of the quantities, signs and causes that some words mean."""
+    found: list[tuple[str, str, str]] = []
+    quantities, signs, causes = rulebase.quantities, rulebase.signs, rulebase.causes
+    for name in search(words, quantity_texts(quantities.values())):
+        found.append(("quantity", name, quantities[name].title))
+    for name in search(words, sign_texts(signs.values())):
+        found.append(("sign", name, signs[name].says))
+    for name in search(words, cause_texts(causes.values())):
+        found.append(("cause", name, causes[name].title))
+    return found
+
+
+def _held(word: str, known: set[str]) -> bool:
+    return any(word in each for each in known)
+
+
+def _near(word: str, known: set[str]) -> str:
+    found = nearest(word, sorted(known)).partition("'")[2].partition("'")[0]
+    return found or word

@@ -1,0 +1,73 @@
+"""A value that would make a condition true, as a first proposal for a case."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from expert.inference.rule_tests import DEFAULT_FACTS
+from expert.inference.truth import limit_for
+from expert.knowledge.conditions import Condition, HasSign, Is, parts, quantities_in
+from expert.knowledge.model import Limit, Quantity, Rulebase
+from expert.knowledge.site import Subject
+from expert.units.measure import format_value
+
+Facts = Mapping[str, str]
+
+
+def names_in(conditions: tuple[Condition, ...]) -> tuple[str, ...]:
+    """Quantities and signs that conditions look at, in their order, once each."""
+    found: list[str] = []
+    for condition in conditions:
+        for part in parts(condition):
+            found += [part.sign] if isinstance(part, HasSign) else quantities_in(part)
+    return tuple(dict.fromkeys(found))
+
+
+def suggest(name: str, conditions: tuple[Condition, ...], base: Rulebase, facts: Facts) -> str:
+    """What to give for a name so that its condition holds; empty where nobody can tell."""
+    for condition in conditions:
+        for part in parts(condition):
+            if isinstance(part, HasSign) and part.sign == name:
+                return "no" if part.negated else "yes"
+            if isinstance(part, Is) and part.quantity == name:
+                return _value(part, base, facts)
+    return ""
+
+
+def limit_of(name: str, base: Rulebase, facts: Facts) -> Limit | None:
+    """The limit that judges a quantity in a rule's test."""
+    subject = Subject("test", "rule test", "circuit", "test", {**DEFAULT_FACTS, **facts})
+    return limit_for(name, base.limits, subject)
+
+
+def _value(part: Is, base: Rulebase, facts: Facts) -> str:
+    quantity = base.quantities[part.quantity]
+    if part.word == "known":
+        return ""
+    if quantity.is_choice:
+        others = [word for word in quantity.choices if word != part.word]
+        return (others[0] if others else "") if part.negated else part.word
+    limit = limit_of(part.quantity, base, facts)
+    word = part.word if not part.negated else "normal" if part.word != "normal" else "high"
+    value = None if limit is None else _inside(word, limit, quantity)
+    return "" if value is None else _rounded(quantity, value)
+
+
+def _inside(word: str, limit: Limit, quantity: Quantity) -> float | None:
+    """A value well inside a state."""
+    edges = [e for e in (limit.very_low, limit.low, limit.high, limit.very_high) if e is not None]
+    spread = max(edges) - min(edges) if len(edges) > 1 else abs(edges[0]) * 0.5
+    step = max(3 * (quantity.accuracy or 0.0), spread * 0.25)
+    low, high = limit.low, limit.high
+    if word == "normal":
+        if low is not None and high is not None:
+            return (low + high) / 2
+        return low + step if low is not None else high - step if high is not None else None
+    edge = {"low": low, "high": high, "very low": limit.very_low, "very high": limit.very_high}
+    at = edge.get(word)
+    return None if at is None else at - step if word.endswith("low") else at + step
+
+
+def _rounded(quantity: Quantity, value: float) -> str:
+    text = format_value(quantity.kind, value, digits=0)
+    return text if text.strip("-0 ") else format_value(quantity.kind, value)
