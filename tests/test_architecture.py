@@ -1,4 +1,4 @@
-"""The shape of the program, read from its own imports: data flows one way, and knowledge is data."""
+"""The shape of the program, read from its imports: data flows one way, and knowledge is data."""
 
 from __future__ import annotations
 
@@ -145,7 +145,17 @@ TOLD = {
     "rules": ("because",),
     "signs": ("says",),
     "gates": ("first",),
-    "checklist": ("title", "purpose", "say", "why", "how", "instruct", "opens", "restore", "adjust"),
+    "checklist": (
+        "title",
+        "purpose",
+        "say",
+        "why",
+        "how",
+        "instruct",
+        "opens",
+        "restore",
+        "adjust",
+    ),
 }
 
 

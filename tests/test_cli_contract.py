@@ -25,9 +25,7 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def run(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> Run:
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
     """Runs the command with its own folder of jobs; gives exit code, stdout and stderr."""
     monkeypatch.setenv("RACKWALK_HOME", str(tmp_path / "home"))
     monkeypatch.setenv("COLUMNS", "100")
@@ -191,7 +189,9 @@ def test_calc_saturation_gives_dew_and_bubble_with_three_number_objects_each(
     for line in ("dew", "bubble"):
         assert set(told[line]) == {"temperature", "pressure_gauge", "pressure_absolute"}
         assert all(map(is_number_object, told[line].values()))
-        units = [told[line][k]["unit"] for k in ("temperature", "pressure_gauge", "pressure_absolute")]
+        units = [
+            told[line][k]["unit"] for k in ("temperature", "pressure_gauge", "pressure_absolute")
+        ]
         assert units == ["F", "psig", "psia"]
     assert bare_numbers(told) == []
 

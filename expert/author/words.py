@@ -37,7 +37,8 @@ class Describer:
     def title(self, item: Item) -> str:
         """What a person calls an entry."""
         if isinstance(item, Limit):
-            return f"limit of {self.rulebase.quantities[item.quantity].title}"
+            quantity = self.rulebase.quantities[item.quantity]
+            return f"limit of {quantity.title}, {band_text(item, quantity, self.system)}"
         if isinstance(item, Rule):
             return self.rule(item)
         if isinstance(item, Sign):

@@ -13,7 +13,6 @@ from expert.units.kinds import Kind
 from expert.units.measure import Measure, as_json, difference_kind, format_both, format_measure
 from expert.units.parse import parse_measure
 
-
 _USUAL = {
     "temperature": "40F", "temperature difference": "10F", "gauge pressure": "200psig",
     "absolute pressure": "500micron", "pressure difference": "16psi", "share": "40%",

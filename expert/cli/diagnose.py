@@ -64,6 +64,6 @@ def run(options: argparse.Namespace) -> int:
         document = {"subject": told.subject.title, "rulebase": str(base.info)}
         print_json({**document, **evaluation_json(evaluation, base, options.units)})
     else:
-        for line in evaluation_lines(evaluation, base):
+        for line in evaluation_lines(evaluation, base, options.units):
             say(line)
     return 0

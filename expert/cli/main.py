@@ -98,7 +98,7 @@ def _dispatch(words: list[str]) -> int:
         return int(module.run(parser.parse_args(rest)))
     parser = Parser(
         prog="rackwalk",
-        description="Guided checklists and rule-based diagnosis for supermarket refrigeration racks.",
+        description="Guided checklists and rule-based diagnosis for supermarket racks.",
         usage="rackwalk COMMAND ...",
         epilog="commands:\n"
         + "\n".join(f"  {name:<11}{text}" for name, text in COMMANDS.items())
@@ -117,7 +117,12 @@ def _negatives(words: Sequence[str]) -> list[str]:
     """Joins '--temperature -20F' to one word, or argparse takes '-20F' for an option."""
     joined: list[str] = []
     for word in words:
-        if _NEGATIVE.match(word) and joined and joined[-1].startswith("--") and "=" not in joined[-1]:
+        if (
+            _NEGATIVE.match(word)
+            and joined
+            and joined[-1].startswith("--")
+            and "=" not in joined[-1]
+        ):
             joined[-1] += f"={word}"
         else:
             joined.append(word)

@@ -74,9 +74,7 @@ def _what(quantity: Quantity, system: str) -> str:
     return "; ".join(parts)
 
 
-def _as_json(
-    quantity: Quantity, limits: tuple[Limit, ...], system: str
-) -> dict[str, object]:
+def _as_json(quantity: Quantity, limits: tuple[Limit, ...], system: str) -> dict[str, object]:
     shown: dict[str, object] = {
         "id": quantity.id,
         "title": quantity.title,

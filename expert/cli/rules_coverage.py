@@ -26,7 +26,8 @@ and signs that nothing uses, causes that nothing supports, and causes that no re
 What is left as it is on purpose is explained in a file of the rulebase:
 
   coverage:
-    quantity suction_filter: only written down, for the next visit
+    - what: quantity suction_filter / unused
+      why: only written down, for the next visit
 
 Shares are cut and never rounded up: 100 % is everything."""
 EXAMPLES = """\
@@ -65,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
 
     base = rulebase(options.rulebase)
     scenarios = load_scenarios(options.scenarios, base) if options.scenarios else ()
-    explained = {name: each.reason for name, each in base.explained.items()}
+    explained = {each.what: each.why for each in base.explained}
     covered = coverage(base, scenarios, elsewhere=_asked(options, base), explained=explained)
     enough = options.threshold is None or covered.reaches(options.threshold)
     if options.json:
@@ -73,8 +74,9 @@ def run(options: argparse.Namespace) -> int:
         return 0 if enough else 3
     for line in _lines(covered.gaps):
         say(line)
-    for name in covered.idle:
-        say(f"{base.explained[name].place}: '{name}' explains nothing that is lacking; delete it")
+    for each in base.explained:
+        if each.what in covered.idle:
+            say(f"{each.place}: '{each.what}' explains nothing that is lacking; delete it")
     for line in figure_lines(covered):
         say(line)
     if covered.explained:

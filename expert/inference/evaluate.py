@@ -30,7 +30,18 @@ class _Shared:
     home: Subject
     strata: dict[tuple[str, ...], tuple[Stratum, ...]] = field(default_factory=dict)
     limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
+    member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
+    counted: dict[str, _Counted] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class _Counted:
+    """The facts of the members of a kind, and what they were gathered from."""
+
+    readings: tuple[Reading, ...]
+    limits: Mapping[str, Mapping[str, Limit]]
+    facts: tuple[Facts, ...]
 
 
 class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
@@ -80,13 +91,13 @@ class Evaluator:
         self.backend = backend
         self.shared = shared or _Shared(subject)
         self.rules = {
-            rule.id: rule
-            for rule in rulebase.rules.values()
-            if applies_to(rule.applies, subject)
+            rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
         }
         self.strata = self._strata()
         self.limits = self._limits(subject)
-        self.member_limits = {each.id: self._limits(each) for each in self.members}
+        self.member_limits = self.shared.member_limits
+        for each in self.members:
+            self.member_limits[each.id] = self._limits(each)
         self.concluding: dict[str, list[Rule]] = {}
         for rule in self.rules.values():
             for sign in rule.concludes:
@@ -184,12 +195,19 @@ class Evaluator:
         return self.rulebase.quantities[reading.quantity].subject in above
 
     def _over(self, kind: str, readings: tuple[Reading, ...]) -> tuple[Facts, ...]:
-        """The facts of each member; one on which nothing was read is there, and unknown."""
+        """The facts of each member; one on which nothing was read is there, and unknown.
+
+        Kept until other readings come, since the evaluators of all members ask for them.
+        """
+        last = self.shared.counted.get(kind)
+        if last and last.readings == readings and last.limits is self.member_limits:
+            return last.facts
         group = []
         for member in (each for each in self.members if each.kind == kind):
             seen = [reading for reading in readings if self._sees(member, reading)]
             known, _ = derive(seen, member, self.rulebase.quantities)
             group.append(Facts(known, self.rulebase.quantities, self.member_limits[member.id]))
+        self.shared.counted[kind] = _Counted(readings, self.member_limits, tuple(group))
         return tuple(group)
 
     def run(self, facts: Facts, told: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:

@@ -249,6 +249,7 @@ def explanation_lines(explanation: Explanation, evaluator: Evaluator) -> Iterato
 
 def explanation_json(explanation: Explanation, system: str) -> dict[str, object]:
     """An explanation as JSON."""
+
     def shown(value: Measure | str) -> object:
         return value if isinstance(value, str) else as_json(value, system)
 

@@ -46,8 +46,12 @@ def _finding(
     speaker: Speaker,
 ) -> Finding:
     scale = speaker.rulebase.certainty
-    evidence = [steps.step(rule, scale.strengths[rule.evidence_for[cause.id]]) for rule in supporting]
-    against = [steps.step(rule, scale.strengths[rule.evidence_against[cause.id]]) for rule in opposing]
+    evidence = [
+        steps.step(rule, scale.strengths[rule.evidence_for[cause.id]]) for rule in supporting
+    ]
+    against = [
+        steps.step(rule, scale.strengths[rule.evidence_against[cause.id]]) for rule in opposing
+    ]
     certainty = combined([s.weight for s in evidence] + [-s.weight for s in against])
     do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))

@@ -18,7 +18,7 @@ _HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own
 def rank_next(
     rules: Iterable[Rule], facts: Facts, findings: tuple[Finding, ...], rulebase: Rulebase
 ) -> tuple[NextReading, ...]:
-    """At most five readings, best first: how far each would part the leading causes, for its effort.
+    """At most five readings, best first: how far each parts the leading causes, for its effort.
 
     What a reading could add for or against a cause is shared among all that a rule waits for.
     With no finding yet, every cause that a reading could speak for counts alike.
@@ -34,7 +34,9 @@ def rank_next(
                 for name in unknown:
                     causes = effects.setdefault(name, {})
                     causes[cause] = causes.get(cause, 0.0) + share
-    leading = {finding.cause.id: finding.certainty for finding in islice(each_finding(findings), _LEADING)}
+    leading = {
+        finding.cause.id: finding.certainty for finding in islice(each_finding(findings), _LEADING)
+    }
     ranked = []
     for name, causes in effects.items():
         quantity = rulebase.quantities[name]
@@ -119,4 +121,3 @@ class _Waiting:
             return
         for source in quantity.derivation.inputs.values():
             yield from self._missing(source.quantity)
-

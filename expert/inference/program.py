@@ -100,9 +100,7 @@ def compile_strata(rules: Mapping[str, Rule], backend: Backend = "auto") -> tupl
             part for rule in group for condition in rule.when for part in outer(condition)
         )
         horn = tuple(horn for rule in group for horn in horn_rules(rule))
-        needed = {
-            rule.id: frozenset(atom(c) for c in rule.when if not chains(c)) for rule in group
-        }
+        needed = {rule.id: frozenset(atom(c) for c in rule.when if not chains(c)) for rule in group}
         waiting_for: dict[str, tuple[str, ...]] = {}
         others = []
         for name, condition in conditions.items():

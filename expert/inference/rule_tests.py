@@ -44,7 +44,9 @@ def run_rule_tests(rulebase: Rulebase, backend: Backend = "auto") -> tuple[Outco
     """Every test of every rule, in the order of the files."""
     evaluators: dict[object, Evaluator] = {}
     return tuple(
-        Outcome(rule, test, outcome_of(rule, test, evaluator_for(test, rulebase, backend, evaluators)))
+        Outcome(
+            rule, test, outcome_of(rule, test, evaluator_for(test, rulebase, backend, evaluators))
+        )
         for rule in rulebase.rules.values()
         for test in rule.tests
     )
@@ -77,9 +79,7 @@ def judged(rule: Rule, test: RuleTest, evaluator: Evaluator) -> tuple[str, Facts
     found = [r for r in readings if r.stage == "as found"]
     now = [r for r in readings if r.stage != "as found"]
     facts, _ = evaluator.facts(now, found or None)
-    told = {
-        given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs
-    }
+    told = {given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs}
     fired = evaluator.run(facts, told)
     if rule.id not in evaluator.rules:
         return "silent", facts

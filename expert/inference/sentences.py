@@ -17,7 +17,8 @@ from expert.knowledge.conditions import (
     Term,
 )
 from expert.knowledge.model import Limit, Quantity, Rulebase
-from expert.units.measure import Measure, format_measure, format_value
+from expert.units.kinds import Kind
+from expert.units.measure import Measure, difference_kind, format_measure, format_value
 
 
 def first_up(text: str) -> str:
@@ -61,7 +62,11 @@ class Speaker:
     """Tells facts of one evaluation in a unit system ('us', 'si' or 'both')."""
 
     def __init__(
-        self, rulebase: Rulebase, known: Mapping[str, Known], limits: Mapping[str, Limit], system: str
+        self,
+        rulebase: Rulebase,
+        known: Mapping[str, Known],
+        limits: Mapping[str, Limit],
+        system: str,
     ):
         self.rulebase = rulebase
         self.known = known
@@ -98,9 +103,18 @@ class Speaker:
         joint = {"rises": " within ", "falls": " within ", "holds": " for "}
         text = f"{self._title(course.quantity)} {course.verb}"
         text += f" {course.word}" if course.word else ""
-        text += f"{by}{course.amount}" if course.amount else ""
+        kind = self.rulebase.quantities[course.quantity].kind
+        kind = kind if course.verb == "reaches" else difference_kind(kind)
+        text += by + self._typed(course.amount, kind, course.value) if course.amount else ""
         text += f"{joint.get(course.verb, ' before ')}{course.time}" if course.time else ""
         return f"{text} before {self._course(course.before)}" if course.before else text
+
+    def _typed(self, text: str, kind: Kind | None, value: float | None) -> str:
+        """A measure of a rule as its author typed it, in SI where that is asked for."""
+        if self.system == "us" or kind is None or value is None:
+            return text
+        si = format_value(kind, value, "si")
+        return si if self.system == "si" or si == text else f"{text} ({si})"
 
     def _title(self, quantity: str) -> str:
         return self.rulebase.quantities[quantity].title
@@ -162,16 +176,14 @@ class Speaker:
         return f"{text}."
 
     def _sum(self, condition: Compare, *, values: bool) -> str:
-        left, right = (
-            self._side(side, values) for side in (condition.left, condition.right)
-        )
+        left, right = (self._side(side, values) for side in (condition.left, condition.right))
         words = {">": "above", ">=": "at or above", "<": "below", "<=": "at or below"}
         return f"{left} is {words[condition.operator]} {right}"
 
     def _side(self, side: tuple[Term, ...], values: bool) -> str:
         text = ""
         for term in side:
-            told = term.measure
+            told = self._typed(term.measure, term.kind, term.value)
             if term.quantity:
                 told = self.rulebase.quantities[term.quantity].title
                 if values and term.quantity in self.known:
@@ -179,4 +191,3 @@ class Speaker:
             joint = " minus " if term.factor < 0 else " plus "
             text += (joint if text else ("minus " if term.factor < 0 else "")) + told
         return text
-

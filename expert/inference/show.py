@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from expert.inference.model import Evaluation, Finding, Known
-from expert.knowledge.model import Rulebase
+from expert.knowledge.judge import unusual
+from expert.knowledge.model import Quantity, Rulebase
 from expert.units.measure import Measure, as_json
 
 
-def evaluation_lines(evaluation: Evaluation, rulebase: Rulebase) -> Iterator[str]:
+def evaluation_lines(
+    evaluation: Evaluation, rulebase: Rulebase, system: str = "us"
+) -> Iterator[str]:
     """Findings with reasons and cautions, what to measure next, what cannot be judged."""
     if evaluation.findings:
         for number, finding in enumerate(evaluation.findings, 1):
@@ -26,8 +29,24 @@ def evaluation_lines(evaluation: Evaluation, rulebase: Rulebase) -> Iterator[str
         yield "Cannot be judged:"
         for missing in evaluation.cannot_judge:
             yield f"- {missing.what}: {missing.why}"
+    if doubted := doubtful(evaluation, system):
+        yield ""
+        yield "Look at these values again:"
+        for quantity, why in doubted:
+            yield f"- {quantity.title}: {why}"
     yield ""
     yield f"Engine: {evaluation.engine}."
+
+
+def doubtful(evaluation: Evaluation, system: str) -> list[tuple[Quantity, str]]:
+    """Readings outside their usual band, and results that cannot be right, with the reason."""
+    found = []
+    for known in evaluation.known.values():
+        measures = [r.value for r in known.readings if isinstance(r.value, Measure)]
+        why = [] if known.derived else [unusual(m, known.quantity, system) for m in measures]
+        why.append(known.warning)
+        found += [(known.quantity, each) for each in dict.fromkeys(why) if each]
+    return found
 
 
 def finding_lines(finding: Finding, rulebase: Rulebase, number: str = "") -> Iterator[str]:
@@ -60,6 +79,9 @@ def evaluation_json(evaluation: Evaluation, rulebase: Rulebase, system: str) -> 
         "cannot_judge": [
             {"what": missing.quantity or missing.what, "why": missing.why}
             for missing in evaluation.cannot_judge
+        ],
+        "doubtful": [
+            {"quantity": quantity.id, "why": why} for quantity, why in doubtful(evaluation, system)
         ],
         "states": {name: state.word for name, state in evaluation.states.items()},
         "derived": {

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from expert.errors import Place
+from expert.units.kinds import Kind
 
 NOWHERE = Place("")
 
@@ -42,6 +43,7 @@ class Term:
     quantity: str = ""
     measure: str = ""
     value: float = 0.0
+    kind: Kind | None = None
 
     def __str__(self) -> str:
         return self.quantity or self.measure
@@ -60,9 +62,7 @@ class Compare:
     @property
     def terms(self) -> tuple[Term, ...]:
         """All terms brought to the left, to be compared with zero."""
-        return self.left + tuple(
-            Term(-term.factor, term.quantity, term.measure, term.value) for term in self.right
-        )
+        return self.left + tuple(replace(term, factor=-term.factor) for term in self.right)
 
     def __str__(self) -> str:
         return self.text
@@ -141,8 +141,10 @@ class Over:
     @property
     def heading(self) -> str:
         """'most circuits', 'at least 2 circuits'."""
-        number = f" {self.at_least}" if self.count == "at least" else ""
-        return f"{self.count}{number} {self.kind}s"
+        if self.count in ("most", "at least"):
+            number = f" {self.at_least}" if self.count == "at least" else ""
+            return f"{self.count}{number} {self.kind}s"
+        return f"{self.count} {self.kind}"
 
 
 Elementary = Is | HasSign | Compare | Course | InStage | Over

@@ -164,7 +164,7 @@ CAUTION = _shape(
 )
 GATE = _shape(
     "a gate",
-    ("id*", "kebab_id", "its name"),
+    ("id*", "kebab_id", "its name, for example no-part-without-proof"),
     ("action*", "kebab_id", "the action it holds back"),
     ("needs", "conditions", "all of these must be known to be so"),
     ("never", "yes_no", "'yes' when the action is never advised"),
@@ -190,6 +190,11 @@ SWITCH_OFF = _shape(
     ("author*", "text", "who decided it"),
     ("date*", "date", "when, as 2026-03-14"),
 )
+EXPLAINED = _shape(
+    "an explanation",
+    ("what*", "text", "what 'rackwalk rules coverage' lists, by its name or the beginning of it"),
+    ("why*", "text", "why it is left as it is"),
+)
 
 LISTS = {
     "quantities": QUANTITY,
@@ -202,6 +207,7 @@ LISTS = {
     "gates": GATE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
+    "coverage": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)

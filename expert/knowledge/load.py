@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Protocol, TypeVar
@@ -10,8 +10,9 @@ from typing import Protocol, TypeVar
 from expert.errors import PackError, Place
 from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
+from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
-from expert.knowledge.model import Certainty, Limit, Rulebase, Source
+from expert.knowledge.model import Certainty, Explained, Limit, Rulebase, Source
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
@@ -91,6 +92,7 @@ def load_rulebase(folder: Path) -> Rulebase:
         gates={gate.id: replace(gate, needs=held(gate.needs)) for gate in gates.values()},
         overrides=overrides,
         switched_off=switched_off,
+        explained=tuple(_explained(stack.nodes("coverage"), reader)),
     )
     check_rulebase(rulebase, reader)
     if reader.problems:
@@ -153,6 +155,13 @@ def _certainty(layers: tuple[Layer, ...], nodes: tuple[Node, ...], reader: Reade
         node = only(nodes, "certainty:", lowest.folder, reader)
     found = None if node is None else read_certainty(node, reader)
     return found or Certainty({}, ((0.0, "possible"),), 0.2, Source("from memory"))
+
+
+def _explained(nodes: tuple[Node, ...], reader: Reader) -> Iterator[Explained]:
+    for node in nodes:
+        if (fields := reader.entry(node, EXPLAINED)) is not None:
+            what, why = (reader.text(fields.fields[key], key) for key in EXPLAINED.names)
+            yield Explained(what, why, fields.place)
 
 
 def limits_by_quantity(limits: tuple[Limit, ...]) -> Mapping[str, tuple[Limit, ...]]:

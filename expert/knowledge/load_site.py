@@ -45,7 +45,9 @@ def load_site(path: Path, rulebase: Rulebase) -> Site:
 def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
     """The checked site of a text; `path` is only for messages."""
     reader = Reader()
-    root = reader.fields(parse_yaml(text, path), "a site file", ("site", "racks"), ("site", "racks"))
+    root = reader.fields(
+        parse_yaml(text, path), "a site file", ("site", "racks"), ("site", "racks")
+    )
     subjects: dict[str, Subject] = {}
     name, invented = "", False
     if root is not None and (
@@ -122,7 +124,8 @@ def _read_subject(
     rack = subject_id if kind == "rack" else above.rack
     subject = Subject(
         subject_id, reader.text(got.get("title"), "title") or subject_id, kind, rack, facts,
-        above.altitude, above.values, above.limits, (*above.has, *reader.texts(got.get("has"), "has")),
+        above.altitude, above.values, above.limits,
+        (*above.has, *reader.texts(got.get("has"), "has")),
         above.id,
     )  # fmt: skip
     return _inherit(subject, fields, rulebase, reader)
@@ -203,9 +206,7 @@ def _value(
     return SiteValue(name, value, text)
 
 
-def _limit(
-    name: str, node: Node, own: Fields, rulebase: Rulebase, reader: Reader
-) -> Limit | None:
+def _limit(name: str, node: Node, own: Fields, rulebase: Rulebase, reader: Reader) -> Limit | None:
     if name not in rulebase.quantities:
         hint = nearest(name, rulebase.quantities)
         reader.problem("unknown-quantity", f"'{name}' is no quantity.", own.key_place(name), hint)

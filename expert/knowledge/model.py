@@ -269,6 +269,15 @@ class SwitchOff:
 
 
 @dataclass(frozen=True)
+class Explained:
+    """Something that is untested or unused on purpose, as coverage names it, and why."""
+
+    what: str
+    why: str
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
 class Rulebase:
     """Everything a pack says, checked. Mappings keep the order of the files."""
 
@@ -283,3 +292,4 @@ class Rulebase:
     gates: Mapping[str, Gate] = field(default_factory=dict)
     overrides: tuple[Override, ...] = ()
     switched_off: tuple[SwitchOff, ...] = ()
+    explained: tuple[Explained, ...] = ()

@@ -197,7 +197,8 @@ def _resolve_compare(
 def _in_si(term: Term, kind: Kind, place: Place, reader: Reader) -> Term:
     if not term.measure:
         return term
-    return replace(term, value=reader.measure_text(term.measure, place, kind) or 0.0)
+    value = reader.measure_text(term.measure, place, kind) or 0.0
+    return replace(term, value=value, kind=kind)
 
 
 def _points(side: tuple[Term, ...], quantities: Mapping[str, Quantity]) -> int:

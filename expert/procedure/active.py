@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from urllib.parse import quote
 
 from expert.inference.model import Reading
@@ -101,8 +101,11 @@ class Active:
         """What was answered, in the stage and round in which it now stands."""
         if self.entry is None or self.entry.kind != "answer":
             return None
-        return replace(reading_of(self.entry, self.stage, self.round), subject=self.subject)
+        return reading_of(self.entry, self.stage, self.round)
 
     def numbered(self, number: int, total: int) -> Active:
         """The same with its place in the plan."""
-        return replace(self, number=number, total=total)
+        return Active(
+            self.key, self.step, self.phase, self.stage, self.round, self.sample, self.quantity,
+            self.entry, self.subject, self.offers, number, total,
+        )  # fmt: skip

@@ -126,9 +126,7 @@ class _Taken:
         self.reader = reader
         self.nodes: dict[str, Node] = {}
 
-    def block(
-        self, node: Node, what: str, phases: Iterable[Phase], call: str, suffix: str
-    ) -> None:
+    def block(self, node: Node, what: str, phases: Iterable[Phase], call: str, suffix: str) -> None:
         """The answers of some phases; ids are those inside the call, keys end with the suffix."""
         known: dict[str, Step | Phase] = {}
         loose: dict[str, Step] = {}

@@ -14,7 +14,7 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Finding, Reading
 from expert.inference.truth import Facts, applies_to
 from expert.knowledge import judge
-from expert.knowledge.conditions import Condition, signs_in
+from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.physics.air import barometer
@@ -27,6 +27,7 @@ from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
 
 NEVER_SKIPPED = ("caution", "restore", "sign")
 _KEPT = 256
+_KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
 Readings = tuple[Reading, ...]
 Evaluate = Callable[[Readings, Readings | None, str], Evaluation]
@@ -79,6 +80,7 @@ class Runner:
         self.system = system
         self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
         self._facts = lru_cache(maxsize=_KEPT)(facts)
+        self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
         self._planned: tuple[Picture, tuple[Active, ...]] | None = None
         self._answering = Answering(rulebase, barometer(subject.altitude), system)
 
@@ -273,6 +275,15 @@ class Runner:
         self, condition: Condition, readings: Readings, found: Readings | None, subject: str
     ) -> bool | None:
         """A condition on readings and the site's values, as a member (or '') sees them."""
+        if not any(isinstance(part, Over | HasSign) for part in parts(condition)):
+            # what was read on others changes nothing, and must not make it be judged anew
+            readings = tuple(each for each in readings if each.subject in ("", subject))
+            found = found and tuple(each for each in found if each.subject in ("", subject))
+        return self._truth(condition, readings, found, subject)
+
+    def _judge(
+        self, condition: Condition, readings: Readings, found: Readings | None, subject: str
+    ) -> bool | None:
         return self._facts(readings, found, subject).holds(condition)
 
     def members_of(self, kind: str) -> tuple[str, ...]:

@@ -173,7 +173,5 @@ class ReportContext:
                 stages.append(writer.stage(each.stage, each.round, each.readings, each.whole))
             elif any(reading.subject == member for reading in each.readings):
                 own = evaluator.evaluate(each.readings, each.found)
-                stages.append(
-                    writer.stage(each.stage, each.round, each.readings, own, each.whole)
-                )
+                stages.append(writer.stage(each.stage, each.round, each.readings, own, each.whole))
         return Part(subject, bool(member), tuple(stages), self.rulebase, evaluator.limits)

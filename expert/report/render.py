@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -38,7 +37,12 @@ def render_report(
 
 
 def write_report(
-    job: JobFacts, entries: Sequence[Entry], runner: Runner, path: Path, *, backend: Backend = "auto"
+    job: JobFacts,
+    entries: Sequence[Entry],
+    runner: Runner,
+    path: Path,
+    *,
+    backend: Backend = "auto",
 ) -> None:
     """Write the report of a job, all of it or nothing. Raises RackwalkError."""
     text = render_report(job, entries, runner, backend=backend)
@@ -46,7 +50,7 @@ def write_report(
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         draft.write_text(text, encoding="utf-8")
-        os.replace(draft, path)
+        draft.replace(path)
     except OSError as error:
         raise RackwalkError(f"Cannot write the report to {path}: {error.strerror}.") from None
 
@@ -62,7 +66,7 @@ def _environment() -> jinja2.Environment:
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        autoescape=False,
+        autoescape=False,  # noqa: S701  Markdown, not HTML; texts are escaped by the filter below
     )
     environment.filters["md"] = _escaped
     environment.filters["table"] = _table
@@ -90,9 +94,9 @@ def _table(rows: Sequence[Sequence[Any]], heads: Sequence[str]) -> str:
     used = [i for i in range(len(heads)) if any(row[i] for row in texts)]
     lines = [[heads[i] for i in used], *([row[i] for i in used] for row in texts)]
     widths = [max(len(line[i]) for line in lines) for i in range(len(used))]
-    shown = [
-        "| " + " | ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)) + " |"
-        for line in lines
+    padded = [
+        [cell.ljust(width) for cell, width in zip(line, widths, strict=True)] for line in lines
     ]
+    shown = [f"| {' | '.join(cells)} |" for cells in padded]
     rule = "|" + "|".join("-" * (width + 2) for width in widths) + "|"
     return "\n".join([shown[0], rule, *shown[1:]])

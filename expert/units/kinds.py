@@ -88,7 +88,7 @@ UNITS: tuple[Unit, ...] = (
     Unit(K.GAUGE_PRESSURE, ("psig", "psi", "lb", "pounds", "psi gauge"), PSI),
     Unit(K.GAUGE_PRESSURE, ("bar", "barg", "bar(g)", "bar gauge"), BAR, digits=2),
     Unit(K.GAUGE_PRESSURE, ("kPa", "kPag", "kPa gauge"), 1e3, digits=0),
-    Unit(K.GAUGE_PRESSURE, ("inHg vac", "inHg vacuum", "inHg", "in Hg vac", "\"Hg"), -INHG),
+    Unit(K.GAUGE_PRESSURE, ("inHg vac", "inHg vacuum", "inHg", "in Hg vac", '"Hg'), -INHG),
     Unit(K.ABSOLUTE_PRESSURE, ("psia", "psi absolute"), PSI),
     Unit(K.ABSOLUTE_PRESSURE, ("bara", "bar(a)", "bar absolute"), BAR, digits=2),
     Unit(K.ABSOLUTE_PRESSURE, ("kPaa", "kPa(a)", "kPa absolute"), 1e3, digits=0),
@@ -151,10 +151,21 @@ UNITS: tuple[Unit, ...] = (
 
 SYSTEMS = ("us", "si")
 _SI_CHOICE = {
-    K.TEMPERATURE: "C", K.TEMPERATURE_DIFFERENCE: "K", K.GAUGE_PRESSURE: "bar",
-    K.ABSOLUTE_PRESSURE: "bara", K.PRESSURE_DIFFERENCE: "bar", K.LENGTH: "m", K.VOLUME: "L",
-    K.VOLUME_FLOW: "m3/h", K.MASS: "kg", K.DENSITY: "kg/m3", K.HUMIDITY_RATIO: "g/kg",
-    K.MASS_FLOW: "kg/s", K.POWER: "kW", K.ENERGY: "kWh", K.SPECIFIC_ENERGY: "kJ/kg",
+    K.TEMPERATURE: "C",
+    K.TEMPERATURE_DIFFERENCE: "K",
+    K.GAUGE_PRESSURE: "bar",
+    K.ABSOLUTE_PRESSURE: "bara",
+    K.PRESSURE_DIFFERENCE: "bar",
+    K.LENGTH: "m",
+    K.VOLUME: "L",
+    K.VOLUME_FLOW: "m3/h",
+    K.MASS: "kg",
+    K.DENSITY: "kg/m3",
+    K.HUMIDITY_RATIO: "g/kg",
+    K.MASS_FLOW: "kg/s",
+    K.POWER: "kW",
+    K.ENERGY: "kWh",
+    K.SPECIFIC_ENERGY: "kJ/kg",
     K.SPEED: "m/s",
 }
 

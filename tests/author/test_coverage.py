@@ -89,7 +89,9 @@ def test_each_edge_that_rules_look_at_must_be_met_from_both_sides(load_tiny: Loa
 def test_a_value_within_its_uncertainty_of_an_edge_meets_neither_side(
     load_tiny: LoadTiny,
 ) -> None:
-    base = load_tiny("{clearing_time: 24 min}, expect: fires", "{clearing_time: 18 min}, expect: undecided")
+    base = load_tiny(
+        "{clearing_time: 24 min}, expect: fires", "{clearing_time: 18 min}, expect: undecided"
+    )
     found = ids(coverage(base), "edge")
     assert found == {"limit clearing-limit / high edge / never from above"}
 
@@ -130,8 +132,8 @@ def test_causes_that_no_reading_tells_apart_are_told(with_rules: LoadTiny) -> No
         "    evidence_for: {set-low: strong}\n", "    evidence_against: {other: strong}\n",
         "    evidence_against: {set-low: weak}\n", "",
         "rules:\n", (
-            "  - {id: other, title: Other, system: s, subject: circuit, is: It is., confirm: [Look.],\n"
-            "     do: [Do.], urgency: food, source: from memory}\nrules:\n"
+            "  - {id: other, title: Other, system: s, subject: circuit, is: It is.,\n"
+            "     confirm: [Look.], do: [Do.], urgency: food, source: from memory}\nrules:\n"
         ),
     )  # fmt: skip
     assert "cause left-iced / like set-low" in ids(coverage(base))

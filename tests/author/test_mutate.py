@@ -25,7 +25,8 @@ from expert.knowledge.model import Rulebase
 LoadTiny = Callable[..., Rulebase]
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 CASES = (
-    ("{first: set-low, certainty: {set-low: likely}}", {"differential": "8 psi", "clearing_time": "24 min"}),
+    ("{first: set-low, certainty: {set-low: likely}}",
+     {"differential": "8 psi", "clearing_time": "24 min"}),
     ("{first: left-iced, never: [set-low]}", {"rise": "2 F"}),
     ("{first: set-low, also: [left-iced]}",
      {"differential": "12 psi", "clearing_time": "24 min", "rise": "2 F"}),
@@ -135,7 +136,9 @@ def test_a_scenario_notices_a_chain_that_is_broken(tiny: Rulebase, cases: list[S
 
 
 def test_a_test_that_fails_already_notices_nothing(load_tiny: LoadTiny) -> None:
-    base = load_tiny("{clearing_time: 10 min}, expect: silent", "{clearing_time: 10 min}, expect: fires")
+    base = load_tiny(
+        "{clearing_time: 10 min}, expect: silent", "{clearing_time: 10 min}, expect: fires"
+    )
     mutant = next(m for m in mutants(base) if m.what == "'clearing_time is high' dropped")
     assert Trial(base).noticed(mutant) == str(base.rules["slow-by-the-clock"].tests[2].place)
 

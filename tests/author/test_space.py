@@ -55,9 +55,7 @@ signs = st.builds(HasSign, st.just("slow"), st.booleans())
 
 def groups(members: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     listed = st.lists(members, min_size=1, max_size=3).map(tuple)
-    return listed.flatmap(
-        lambda kept: st.builds(Group, st.integers(1, len(kept)), st.just(kept))
-    )
+    return listed.flatmap(lambda kept: st.builds(Group, st.integers(1, len(kept)), st.just(kept)))
 
 
 conditions: st.SearchStrategy[Condition] = st.one_of(plain, signs, groups(plain))
@@ -153,5 +151,3 @@ def test_a_search_that_becomes_too_long_is_given_up(tiny: Rulebase, circuit: Sub
     solver = Solver(Space(tiny, limits_of(tiny, circuit)), tiny.rules, deep=True, budget=1)
     assert list(solver.boxes([Goal(tiny.rules["low-and-slow"], "true")])) == []
     assert solver.gave_up
-
-

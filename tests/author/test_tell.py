@@ -34,7 +34,9 @@ def test_a_failed_rule_test_shows_each_condition_with_what_it_met(load_tiny: Loa
 
 
 def test_a_failed_rule_test_shows_exceptions_as_such(load_tiny: LoadTiny) -> None:
-    base = load_tiny("{clearing_time: 24 min}, expect", "{clearing_time: 24 min, valve: half open}, expect")
+    base = load_tiny(
+        "{clearing_time: 24 min}, expect", "{clearing_time: 24 min, valve: half open}, expect"
+    )
     assert "    holds: unless Valve: half open." in failed_lines(base)
 
 

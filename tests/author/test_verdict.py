@@ -96,10 +96,15 @@ def test_a_tie_does_not_hold_for_a_cause_that_is_less_certain(
 
 GATE = """\
 gates:
-  - {id: stem, action: turn-stem, needs: [valve is open], first: Look at the valve., source: from memory}
+  - {id: stem, action: turn-stem, needs: [valve is open], first: Look., source: from memory}
 cautions:
   - {id: hot"""
-GATED = ("do: [Turn it.]", "do: [{action: turn-stem, text: Turn it.}]", "cautions:\n  - {id: hot", GATE)
+GATED = (
+    "do: [Turn it.]",
+    "do: [{action: turn-stem, text: Turn it.}]",
+    "cautions:\n  - {id: hot",
+    GATE,
+)
 
 
 def test_advice_held_back_is_seen(judged: Judge, load_tiny: Callable[..., Rulebase]) -> None:

@@ -144,7 +144,11 @@ def test_the_accuracy_of_an_input_widens_the_answer(command: Command) -> None:
         (("saturation", "R-449A", "--pressure", "3000"), 4, "must lie between"),
         (("saturation", "R-449A", "--pressure", "40F"), 4, "--pressure: '40F'"),
         (("saturation", "R-449A", "--temperature", "x"), 4, "--temperature: 'x' is not a number"),
-        (("saturation", "R-449A", "--pressure", "3", "--altitude", "9 psi"), 4, "--altitude: '9 psi'"),
+        (
+            ("saturation", "R-449A", "--pressure", "3", "--altitude", "9 psi"),
+            4,
+            "--altitude: '9 psi'",
+        ),
         (("saturation", "R-449A", "--pressure", "3", "--altitude", "90000ft"), 4, "troposphere"),
         (("superheat", "R-449A", "--pressure", "12psig"), 2, "--line-temperature"),
         (("superheat", "R-449A", "--pressure", "12F", "--line-temperature", "2F"), 4, "--pressure"),

@@ -6,7 +6,6 @@ import json
 from pathlib import Path
 
 import pytest
-
 from tiny_rulebase import TINY, WriteRulebase
 
 from .small_job import Command, Done
@@ -134,7 +133,8 @@ def test_the_shipped_rulebase_diagnoses_too(command: Command, tmp_path: Path) ->
     path = tmp_path / "readings.yaml"
     path.write_text(
         "application: low temperature\ndefrost: hot gas\nrefrigerant: R-449A\n"
-        "readings: {defrost_differential: 8 psi, hot_gas_valve: open, defrost_clearing_time: 24 min}"
+        "readings:\n  defrost_differential: 8 psi\n  hot_gas_valve: open\n"
+        "  defrost_clearing_time: 24 min\n"
     )
     told = json.loads(command("diagnose", str(path), "--json").out)
     assert told["findings"][0]["cause"] == "defrost-differential-set-low"

@@ -6,9 +6,9 @@ import json
 from typing import Any
 
 import pytest
+from tiny_rulebase import TINY, WriteRulebase
 
 from expert.knowledge.model import Rulebase
-from tiny_rulebase import TINY, WriteRulebase
 
 from .small_job import Command, Done
 

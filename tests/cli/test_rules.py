@@ -6,7 +6,6 @@ import json
 from pathlib import Path
 
 import pytest
-
 from tiny_rulebase import TINY, WriteRulebase
 
 from .small_job import Command
@@ -56,10 +55,14 @@ def test_the_tests_beside_the_rules_pass_and_are_counted(
 def test_a_failing_test_is_told_with_its_place_and_ends_with_3(
     command: Command, write_rulebase: WriteRulebase
 ) -> None:
-    text = TINY.replace("{clearing_time: 10 min}, expect: silent", "{clearing_time: 10 min}, expect: fires")
+    text = TINY.replace(
+        "{clearing_time: 10 min}, expect: silent", "{clearing_time: 10 min}, expect: fires"
+    )
     folder = write_rulebase(text)
     done = command("rules", "test", "--rulebase", str(folder))
-    line = next(n for n, each in enumerate(text.splitlines(), 1) if "10 min}, expect: fires" in each)
+    line = next(
+        n for n, each in enumerate(text.splitlines(), 1) if "10 min}, expect: fires" in each
+    )
     assert done.code == 3
     assert f"{folder / 'all.yaml'}:{line}:" in done.out
     assert "slow-by-the-clock" in done.out

@@ -45,7 +45,10 @@ LIMITS = tuple(
     for name in NUMBERS[:-1]  # the last has no limit, so that nothing can be said of it
 )
 SCALE = Certainty(
-    {"weak": 0.3, "moderate": 0.5, "strong": 0.75}, ((0.5, "likely"), (0.0, "possible")), 0.2, MEMORY
+    {"weak": 0.3, "moderate": 0.5, "strong": 0.75},
+    ((0.5, "likely"), (0.0, "possible")),
+    0.2,
+    MEMORY,
 )
 SUBJECT = Subject("x", "x", "circuit", "", {})
 

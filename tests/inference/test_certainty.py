@@ -111,10 +111,9 @@ def test_the_shipped_scale_names_its_source_and_its_published_threshold(
 
 
 @pytest.mark.parametrize(
-    ("certainty", "words"), [(1.0, "likely"), (0.5, "likely"), (0.49, "possible"), (0.0, "possible")]
+    ("certainty", "words"),
+    [(1.0, "likely"), (0.5, "likely"), (0.49, "possible"), (0.0, "possible")],
 )
-def test_a_certainty_is_called_by_the_highest_word_it_reaches(
-    certainty: float, words: str
-) -> None:
+def test_a_certainty_is_called_by_the_highest_word_it_reaches(certainty: float, words: str) -> None:
     scale = Certainty({}, ((0.5, "likely"), (0.0, "possible")), 0.2, Source("from memory"))
     assert scale.say(certainty) == words

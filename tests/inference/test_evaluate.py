@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tiny_rulebase import LoadTiny
 
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Finding, Reading
@@ -12,9 +13,12 @@ from expert.inference.subject_file import accept
 from expert.knowledge.model import Limit, Rulebase, Source
 from expert.knowledge.site import Subject
 from expert.units.kinds import ATMOSPHERE
-from tiny_rulebase import LoadTiny
 
-SLOW_AND_LOW = {"upper_pressure": "198 psig", "lower_pressure": "190 psig", "clearing_time": "24 min"}
+SLOW_AND_LOW = {
+    "upper_pressure": "198 psig",
+    "lower_pressure": "190 psig",
+    "clearing_time": "24 min",
+}
 
 
 def readings(base: Rulebase, told: dict[str, str]) -> list[Reading]:
@@ -45,7 +49,8 @@ def test_the_chain_of_reasons_names_readings_limits_and_sources_from_the_bottom_
     tiny: Rulebase, circuit: Subject
 ) -> None:
     assert only(evaluate(tiny, circuit, **SLOW_AND_LOW)).because == (
-        "Clearing time 24.0 min +/- 1.0 is high; normal here is at most 18.0 min (common practice).",
+        "Clearing time 24.0 min +/- 1.0 is high; normal here is at most 18.0 min "
+        "(common practice).",
         "It took too long.",
         "Differential 8.0 psi +/- 1.4, from upper pressure 198.0 psig +/- 1.0 and lower pressure "
         "190.0 psig +/- 1.0, is low; normal here is 15.0 to 20.0 psi (common practice).",
@@ -109,9 +114,7 @@ def test_a_limit_that_depends_on_a_fact_that_is_not_given_is_told(
     ]
 
 
-def test_nothing_read_is_nothing_found_and_nothing_normal(
-    tiny: Rulebase, circuit: Subject
-) -> None:
+def test_nothing_read_is_nothing_found_and_nothing_normal(tiny: Rulebase, circuit: Subject) -> None:
     evaluation = evaluate(tiny, circuit)
     assert evaluation.findings == ()
     assert evaluation.states == {}
@@ -157,24 +160,32 @@ def test_a_cause_below_the_threshold_is_not_shown(load_tiny: LoadTiny, circuit: 
 def test_the_absence_of_a_sign_counts_only_when_it_is_settled(
     load_tiny: LoadTiny, circuit: Subject
 ) -> None:
-    base = load_tiny("when: [rise is low]\n    unless: [not slow]", "when: [rise is low, not slow]",
-                     "{rise: 2 F, slow: yes}, expect: fires", "{rise: 2 F, slow: no}, expect: fires")  # fmt: skip
+    base = load_tiny(
+        "when: [rise is low]\n    unless: [not slow]", "when: [rise is low, not slow]",
+        "{rise: 2 F, slow: yes}, expect: fires", "{rise: 2 F, slow: no}, expect: fires",
+    )  # fmt: skip
     assert evaluate(base, circuit, rise="2 F").fired == ()
     assert evaluate(base, circuit, rise="2 F", clearing_time="10 min").fired == ("cold-line",)
-    assert evaluate(base, circuit, rise="2 F", clearing_time="24 min").fired == ("slow-by-the-clock",)
+    assert evaluate(base, circuit, rise="2 F", clearing_time="24 min").fired == (
+        "slow-by-the-clock",
+    )
 
 
 def test_a_rule_for_another_application_does_not_fire(
     load_tiny: LoadTiny, circuit: Subject
 ) -> None:
-    base = load_tiny("    concludes: [slow]", "    concludes: [slow]\n    applies: {defrost: electric}")
+    base = load_tiny(
+        "    concludes: [slow]", "    concludes: [slow]\n    applies: {defrost: electric}"
+    )
     assert evaluate(base, circuit, clearing_time="24 min").fired == ()
 
 
 def test_a_rule_bound_to_an_application_does_not_fire_where_that_is_not_known(
     load_tiny: LoadTiny, circuit: Subject
 ) -> None:
-    base = load_tiny("    concludes: [slow]", "    concludes: [slow]\n    applies: {defrost: hot gas}")
+    base = load_tiny(
+        "    concludes: [slow]", "    concludes: [slow]\n    applies: {defrost: hot gas}"
+    )
     unknown = replace(circuit, facts={"application": "low temperature"})
     assert evaluate(base, unknown, clearing_time="24 min").fired == ()
 
@@ -215,11 +226,12 @@ def test_a_reading_with_less_effort_and_hazard_is_asked_for_first(
 def test_an_unknown_exception_of_a_rule_that_fired_is_worth_a_reading(
     tiny: Rulebase, circuit: Subject
 ) -> None:
-    base = replace(
-        tiny,
-        rules={"low-and-slow": replace(tiny.rules["low-and-slow"], unless=tiny.rules["slow-by-the-clock"].unless,
-                              when=tiny.rules["low-and-slow"].when[:1])},
-    )  # fmt: skip
+    rule = replace(
+        tiny.rules["low-and-slow"],
+        when=tiny.rules["low-and-slow"].when[:1],
+        unless=tiny.rules["slow-by-the-clock"].unless,
+    )
+    base = replace(tiny, rules={rule.id: rule})
     evaluation = evaluate(base, circuit, differential="8 psi")
     assert evaluation.fired == ("low-and-slow",)
     assert [each.quantity.id for each in evaluation.measure_next] == ["valve"]

@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable
 from dataclasses import replace
 
+from generated import CASES, SIGNS, SUBJECT, Case, Naive
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -14,7 +15,6 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation
 from expert.knowledge.conditions import Is, parts
 from expert.knowledge.strata import sign_cycle
-from generated import CASES, SIGNS, SUBJECT, Case, Naive
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 GENERATED = settings(

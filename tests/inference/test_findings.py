@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import pytest
+from generated import MEMORY, QUANTITIES, SCALE, SUBJECT
 
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Finding, Reading
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Cause, PackInfo, Rule, Rulebase
-from generated import MEMORY, QUANTITIES, SCALE, SUBJECT
 
 
 def findings(
@@ -35,7 +35,10 @@ def findings(
 
 
 def names(found: tuple[Finding, ...]) -> list[object]:
-    return [each.cause.id if not each.effects else (each.cause.id, names(each.effects)) for each in found]
+    return [
+        each.cause.id if not each.effects else (each.cause.id, names(each.effects))
+        for each in found
+    ]
 
 
 def test_the_more_certain_cause_comes_first() -> None:

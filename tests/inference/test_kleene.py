@@ -1,4 +1,4 @@
-"""The three-valued logic is Kleene's strong one (Introduction to Metamathematics 1952, section 64)."""
+"""The three-valued logic is Kleene's strong one (Introduction to Metamathematics, section 64)."""
 
 from __future__ import annotations
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from tiny_rulebase import LoadTiny
 
 from expert.inference.engine import Backend
 from expert.inference.rule_tests import run_rule_tests
 from expert.knowledge.model import Rulebase
-from tiny_rulebase import LoadTiny
 
 
 @pytest.mark.parametrize("backend", ["plain", "auto"])
@@ -18,14 +18,18 @@ def test_the_tests_of_the_tiny_rulebase_pass(tiny: Rulebase, backend: Backend) -
 
 
 def test_a_failing_test_is_told_with_its_place_and_both_verdicts(load_tiny: LoadTiny) -> None:
-    base = load_tiny("{clearing_time: 10 min}, expect: silent", "{clearing_time: 10 min}, expect: fires")
+    base = load_tiny(
+        "{clearing_time: 10 min}, expect: silent", "{clearing_time: 10 min}, expect: fires"
+    )
     (failed,) = [outcome for outcome in run_rule_tests(base, "plain") if not outcome.passed]
     assert str(failed).endswith("slow-by-the-clock: silent, expected fires")
     assert f":{failed.test.place.line}:" in str(failed)
 
 
 def test_a_reading_of_a_test_has_the_accuracy_of_its_instrument(load_tiny: LoadTiny) -> None:
-    base = load_tiny("{clearing_time: 10 min}, expect: silent", "{clearing_time: 18.5 min}, expect: undecided")
+    base = load_tiny(
+        "{clearing_time: 10 min}, expect: silent", "{clearing_time: 18.5 min}, expect: undecided"
+    )
     assert all(outcome.passed for outcome in run_rule_tests(base, "plain"))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from tiny_rulebase import LoadTiny
 
 from expert.errors import Place
 from expert.inference.evaluate import Evaluator
@@ -14,7 +15,6 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.units.kinds import ATMOSPHERE, Kind
 from expert.units.measure import Measure
-from tiny_rulebase import LoadTiny
 
 PSI = 6894.757293168
 TOLD = {"upper_pressure": "198 psig", "lower_pressure": "190 psig", "valve": "open"}
@@ -74,7 +74,8 @@ def test_a_limit_is_told_with_its_unit_once(
         ("valve is not open", "valve is not open"),
         ("slow", "the coil clears slowly"),
         ("not slow", "it is not so that the coil clears slowly"),
-        ("upper_pressure > lower_pressure + 3 psi", "upper pressure is above lower pressure plus 3 psi"),
+        ("upper_pressure > lower_pressure + 3 psi",
+         "upper pressure is above lower pressure plus 3 psi"),
         ("upper_pressure - lower_pressure <= 3 psi",
          "upper pressure minus lower pressure is at or below 3 psi"),
     ],
@@ -108,7 +109,8 @@ def test_a_group_is_told_with_its_joint(
         ("valve is known", "Valve: open."),
         ("clearing_time is not known", "Clearing time: not known."),
         ("upper_pressure > lower_pressure + 3 psi",
-         "Upper pressure (198.0 psig +/- 1.0) is above lower pressure (190.0 psig +/- 1.0) plus 3 psi."),
+         "Upper pressure (198.0 psig +/- 1.0) is above lower pressure (190.0 psig +/- 1.0) "
+         "plus 3 psi."),
         ("differential is not normal",
          "Differential 8.0 psi +/- 1.4, from upper pressure 198.0 psig +/- 1.0 and lower pressure "
          "190.0 psig +/- 1.0, is not normal; normal here is 15.0 to 20.0 psi (common practice)."),
@@ -118,6 +120,39 @@ def test_a_fact_is_told_with_the_values_it_rests_on(
     tiny: Rulebase, circuit: Subject, text: str, told: str
 ) -> None:
     assert speaker(tiny, circuit, **TOLD).fact(condition(text)) == told
+
+
+@pytest.mark.parametrize(
+    ("system", "told"),
+    [
+        ("us", "upper pressure is above lower pressure plus 3 psi"),
+        ("si", "upper pressure is above lower pressure plus 0.21 bar"),
+        ("both", "upper pressure is above lower pressure plus 3 psi (0.21 bar)"),
+    ],
+)
+def test_a_measure_of_a_rule_is_told_in_the_system_that_was_asked_for(
+    load_tiny: LoadTiny, circuit: Subject, system: str, told: str
+) -> None:
+    base = load_tiny("[clearing_time is high]", "[upper_pressure > lower_pressure + 3 psi]")
+    (compared,) = base.rules["slow-by-the-clock"].when
+    assert speaker(base, circuit, system).condition(compared) == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("every circuit: [differential is low]", "every circuit: differential is low"),
+        ("most circuits: [differential is low]", "most circuits: differential is low"),
+        ("at least 2 cases: [differential is low]", "at least 2 cases: differential is low"),
+        ("as found: [differential is low]", "as found: differential is low"),
+    ],
+)
+def test_conditions_on_other_subjects_and_stages_are_told_with_whose_they_are(
+    load_tiny: LoadTiny, circuit: Subject, text: str, told: str
+) -> None:
+    base = load_tiny("    when: [clearing_time is high]", f"    when:\n      - {text}")
+    (condition,) = base.rules["slow-by-the-clock"].when
+    assert speaker(base, circuit).condition(condition) == told
 
 
 def test_a_value_taken_from_a_series_is_told_as_what_was_taken(

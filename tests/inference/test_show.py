@@ -46,6 +46,21 @@ def test_what_speaks_against_and_what_is_open_is_said(tiny: Rulebase, circuit: S
     assert "Explains: Coil left iced: likely (0.50)" in text
 
 
+def test_an_unusual_reading_is_shown_to_be_looked_at_again(
+    tiny: Rulebase, circuit: Subject
+) -> None:
+    told = evaluation(tiny, circuit, upper_pressure="20 psig")
+    why = "20.0 psig is below 80.0 psig; usual is 80.0 psig to 350.0 psig. Is 20.0 psig right?"
+    assert f"- upper pressure: {why}" in list(evaluation_lines(told, tiny))
+    assert evaluation_json(told, tiny, "us")["doubtful"] == [
+        {"quantity": "upper_pressure", "why": why}
+    ]
+
+
+def test_usual_readings_raise_no_doubt(tiny: Rulebase, circuit: Subject) -> None:
+    assert evaluation_json(slow(tiny, circuit), tiny, "us")["doubtful"] == []
+
+
 def test_json_has_the_documented_names(tiny: Rulebase, circuit: Subject) -> None:
     document = evaluation_json(slow(tiny, circuit), tiny, "us")
     assert {"findings", "measure_next", "cannot_judge"} <= set(document)

@@ -49,7 +49,10 @@ def test_a_reading_has_the_accuracy_of_its_instrument(tmp_path: Path, tiny: Rule
 
 
 def test_facts_and_altitude_are_taken(tmp_path: Path, tiny: Rulebase) -> None:
-    text = "title: Left case\nrefrigerant: r449a\napplication: low temperature\ndefrost: hot gas\ncase_type: x\naltitude: 5280 ft"
+    text = (
+        "title: Left case\nrefrigerant: r449a\napplication: low temperature\n"
+        "defrost: hot gas\ncase_type: x\naltitude: 5280 ft\n"
+    )
     subject = told(tmp_path, tiny, text).subject
     assert subject.title == "Left case"
     assert subject.facts == {
@@ -115,7 +118,10 @@ def test_every_refusal_of_a_file_is_told_at_once_with_its_place(
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("clearing_tme: 24 min", ":1:1: 'clearing_tme' is no quantity. Did you mean 'clearing_time'?"),
+        (
+            "clearing_tme: 24 min",
+            ":1:1: 'clearing_tme' is no quantity. Did you mean 'clearing_time'?",
+        ),
         ("refrigerent: R-449A", "Did you mean 'refrigerant'?"),
         ("zzz: 1", "'rackwalk quantities' lists the names."),
         ("valve: unknown", "is no answer"),

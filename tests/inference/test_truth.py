@@ -179,9 +179,7 @@ def _in_seconds(compare: Compare) -> Compare:
     [({}, None), ({"as found": facts(a=(5, 1))}, True), ({"as found": facts(a=(17, 1))}, False),
      ({"as found": facts()}, None)],
 )  # fmt: skip
-def test_a_stage_that_was_not_measured_is_unknown(
-    stages: dict[str, Facts], truth: Truth
-) -> None:
+def test_a_stage_that_was_not_measured_is_unknown(stages: dict[str, Facts], truth: Truth) -> None:
     told = facts(a=(17, 1))
     told.stages = stages
     assert told.holds(InStage("as found", (Is("a", "low"),))) is truth
@@ -311,7 +309,8 @@ COURSES = st.one_of(
         lambda verb, value, within: Course(
             "a", verb, "", value=value, seconds=float(within) if within else None
         ),
-        st.sampled_from(["rises", "falls"]), st.none() | st.floats(0, 20), st.none() | st.integers(1, 20),
+        st.sampled_from(["rises", "falls"]), st.none() | st.floats(0, 20),
+        st.none() | st.integers(1, 20),
     ),
     st.builds(
         lambda value, before: Course("a", "reaches", "", value=value, seconds=before),

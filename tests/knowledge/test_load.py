@@ -110,7 +110,8 @@ CASES: list[tuple[tuple[str, ...], str, str, str]] = [
     (("id: rise-limit", "id: clearing-limit"), "duplicate-id", "clearing-limit", "already there"),
     (("id: weak_push", "id: remark"), "duplicate-id", "id: remark", "needs another name"),
     (("kind: duration", "kind: durations"), "unknown-word", "durations", "'duration'"),
-    (("subject: circuit, kind: text", "subject: city, kind: text"), "unknown-word", "city", "Known"),
+    (("subject: circuit, kind: text", "subject: city, kind: text"),
+     "unknown-word", "city", "Known"),
     (("accuracy: 1 min", "accuracy: 1 psi"), "not-a-measure", "1 psi", "duration is wanted"),
     (("accuracy: 1 min", "accuracy: 1"), "no-unit", "accuracy: 1,", "'1 min'"),
     (("accuracy: 1 min", "accuracy: ''"), "empty", "accuracy: ''", "empty"),
@@ -122,13 +123,15 @@ CASES: list[tuple[tuple[str, ...], str, str, str]] = [
     (("half open],", "known],"), "bad-choice", "known]", "'known'"),
     (("half open],", "shut],"), "bad-choice", "shut]", "twice"),
     (("half open],", "not open],"), "bad-choice", "not open]", "'not open'"),
-    (('refuse: "below 0 psig, above 600 psig"', "refuse: under 5 psig"), "bad-band", "under", "below"),
+    (('refuse: "below 0 psig, above 600 psig"', "refuse: under 5 psig"),
+     "bad-band", "under", "below"),
     (('"below 0 psig, above 600 psig"', '"below 9 psig, above 6 psig"'), "bad-band", "9 psig", "9"),
     (("effort: 2, cautions", "effort: none, cautions"), "not-a-count", "effort: none", "1 to"),
     (("cautions: [hot], source", "cautions: [hto], source"), "unknown-caution", "[hto]", "'hot'"),
     (("function: pressure_difference", "function: pressure_diff"), "unknown-word", "diff,", "mean"),
     (("upper: upper_pressure", "uper: upper_pressure"), "unknown-key", "uper", "mean 'upper'"),
-    (("{upper: upper_pressure,", "{upper: clearing_time,"), "wrong-kind", "upper: clear", "must be"),
+    (("{upper: upper_pressure,", "{upper: clearing_time,"),
+     "wrong-kind", "upper: clear", "must be"),
     (("{upper: upper_pressure,", "{upper: differential,"), "cycle", "id: differ", "from itself"),
     (("take: highest", "take: biggest"), "unknown-word", "biggest", "'highest'"),
     (("of: differential,", "of: diferential,"), "unknown-quantity", "of: dif", "'differential'"),
@@ -139,21 +142,27 @@ CASES: list[tuple[tuple[str, ...], str, str, str]] = [
     (("normal: 15 to 20 psi", "normal: 20 to 15 psi"), "band-order", "20 to 15", "must rise"),
     (("very_low: 10 psi", "very_low: 16 psi"), "band-order", "16 psi", "must rise"),
     (("very_low: 10 psi", "very_low: ''"), "empty", "very_low: ''", "empty"),
-    (("application: low temperature", "application: low temp"), "unknown-application", "clear", "low"),
+    (("application: low temperature", "application: low temp"),
+     "unknown-application", "clear", "low"),
     (("application: low temperature", "application: []"), "empty", "application: []", "nothing"),
     (("[valve is shut]", "[differential is low]"), "precondition", "[differential is low]", "Only"),
     (("[valve is shut]", "[slow]"), "precondition", "[slow]", "Only choices"),
-    (("source: common practice}\n  - {id: clear", "source: site}\n  - {id: clear"), "unknown-source",
+    (("source: common practice}\n  - {id: clear", "source: site}\n  - {id: clear"),
+     "unknown-source",
      "source: site", "site file"),
     (("[clearing_time is high]", "[clearing_time is hihg]"), "unknown-state", "hihg", "'high'"),
     (("[clearing_time is high]", "[remark is low]"), "unknown-state", "remark is low", "known"),
-    (("[clearing_time is high]", "[clearing_tme is high]"), "unknown-quantity", "tme", "clearing_time"),
+    (("[clearing_time is high]", "[clearing_tme is high]"),
+     "unknown-quantity", "tme", "clearing_time"),
     (("[clearing_time is high]", "[valve is opn]"), "unknown-state", "opn", "'open'"),
-    (("[clearing_time is high]", "[clearing_time is high and low]"), "unknown-state", "and", "One c"),
+    (("[clearing_time is high]", "[clearing_time is high and low]"),
+     "unknown-state", "and", "One c"),
     (("[clearing_time is high]", "[clearing_time]"), "unknown-sign", "[clearing_time]", "say what"),
-    (("[differential is low, slow]", "[differential is low, slwo]"), "unknown-sign", "slwo", "'slow'"),
+    (("[differential is low, slow]", "[differential is low, slwo]"),
+     "unknown-sign", "slwo", "'slow'"),
     (("[differential is low, slow]", "[slow, not slow]"), "contradiction", "not slow", "never"),
-    (("[differential is low, slow]", "[differential is low, differential is high]"), "contradiction",
+    (("[differential is low, slow]", "[differential is low, differential is high]"),
+     "contradiction",
      "is high]", "never hold"),
     (("[differential is low, slow]", "[differential is very low, differential is not low]"),
      "contradiction", "is not low]", "never hold"),
@@ -164,7 +173,8 @@ CASES: list[tuple[tuple[str, ...], str, str, str]] = [
     (("{set-low: strong}", "{set-low: strongish}"), "unknown-strength", "strongish", "'strong'"),
     (("{set-low: strong}", "strong"), "not-a-mapping", "strong", "'cause: strength'"),
     (("evidence_for: {set-low: strong}", "concludes: []"), "no-conclusion", "low-and", "leads to"),
-    (("{left-iced: moderate}", "{set-low: moderate}"), "for-and-against", "against: {set-low", "both"),
+    (("{left-iced: moderate}", "{set-low: moderate}"),
+     "for-and-against", "against: {set-low", "both"),
     (("leads_to: [left-iced]", "leads_to: [left-icd]"), "unknown-cause", "left-icd", "'left-iced'"),
     (("urgency: food,\n     leads", "urgency: soon,\n     leads"), "unknown-word", "soon", "food"),
     (("rise: 2 F, slow: yes", "rise: 2 F, slow: maybe"), "unknown-word", "maybe", "yes'"),
@@ -183,7 +193,8 @@ CASES: list[tuple[tuple[str, ...], str, str, str]] = [
     ((", {from: 0, say: possible}", ""), "certainty-words", "words:", "from 0"),
     (("pack: {name: tiny, version: 0.1}\n", ""), "missing-section", "", "pack"),
     (("pack: {name: tiny, version: 0.1}", "pack: tiny"), "not-a-mapping", "pack: tiny", "pack"),
-    (('source: "computed: upper minus lower"', "source: guess"), "unknown-source", "guess", "Start"),
+    (('source: "computed: upper minus lower"', "source: guess"),
+     "unknown-source", "guess", "Start"),
     (('source: "computed: upper minus lower"', "source: published"), "source-unnamed", "published",
      "must be named"),
 ]  # fmt: skip
@@ -204,7 +215,9 @@ def test_what_is_wrong_is_told_with_its_place_and_a_way_out(
 
 
 def test_two_limits_that_would_both_apply_are_refused(load_tiny: LoadTiny) -> None:
-    (problem,) = problems(load_tiny, "of: rise, normal: at least 20 F", "of: differential, normal: at least 9 psi")
+    (problem,) = problems(
+        load_tiny, "of: rise, normal: at least 20 F", "of: differential, normal: at least 9 psi"
+    )
     assert problem.code == "two-limits"
     assert "narrower" in problem.hint
 
@@ -218,8 +231,10 @@ def test_a_narrower_limit_beside_a_general_one_is_allowed(load_tiny: LoadTiny) -
 
 
 def test_rules_that_wait_for_one_another_are_named(load_tiny: LoadTiny) -> None:
-    (problem,) = problems(load_tiny, "[valve is half open]", "[weak_push]", "[rise is low]", "[slow]",
-                          "evidence_for: {left-iced: moderate}", "concludes: [weak_push]")  # fmt: skip
+    (problem,) = problems(
+        load_tiny, "[valve is half open]", "[weak_push]", "[rise is low]", "[slow]",
+        "evidence_for: {left-iced: moderate}", "concludes: [weak_push]",
+    )  # fmt: skip
     assert problem.code == "cycle"
     assert "slow-by-the-clock" in problem.message
     assert "cold-line" in problem.message
@@ -245,7 +260,9 @@ def test_a_mistyped_kind_does_not_also_blame_the_bands(load_tiny: LoadTiny) -> N
 def test_messages_do_not_depend_on_the_hash_seed(write_rulebase: WriteRulebase, seed: str) -> None:
     text = TINY.replace("[valve is half open]", "[weak_push]").replace("[rise is low]", "[slow]")
     text = text.replace("evidence_for: {left-iced: moderate}", "concludes: [weak_push, slow]")
-    text = text.replace("[differential is low, slow]", "[differential > remark, upper_pressure > 3 F]")
+    text = text.replace(
+        "[differential is low, slow]", "[differential > remark, upper_pressure > 3 F]"
+    )
     folder = write_rulebase(text)
     told = subprocess.run(
         [sys.executable, "-m", "expert", "rules", "check", "--rulebase", str(folder)],

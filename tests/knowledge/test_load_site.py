@@ -102,7 +102,12 @@ def test_the_members_of_a_rack_are_its_own(tiny: Rulebase) -> None:
         ("values: {setting: 60 F}", "values: {setting: 600 F}", (18, 27), "cannot be"),
         ("values: {setting: 60 F}", "values: {setting: ''}", (18, 27), "empty"),
         ("values: {setting: 60 F}", "values: {valve: open}", (18, 18), "no place in a site file"),
-        ("values: {setting: 60 F}", "values: {differential: 16 psi}", (18, 18), "computed, not set"),
+        (
+            "values: {setting: 60 F}",
+            "values: {differential: 16 psi}",
+            (18, 18),
+            "computed, not set",
+        ),
         ("values: {setting: 60 F}", "values: [setting]", (18, 17), "'quantity: value'"),
         ('source: "site: note"', "source: from memory", (20, 56), "starts with 'site:'"),
         ("normal: 12 to 14 psi,", "applies: {}, normal: 12 to 14 psi,", (20, 26), "'applies'"),
@@ -146,7 +151,10 @@ def test_the_shipped_demonstration_store_is_sound_and_says_that_it_is_invented(
     assert store.invented
     assert store.subjects["site"].altitude > 300
     racks = [each for each in store.subjects.values() if each.kind == "rack"]
-    assert {rack.facts["application"] for rack in racks} == {"low temperature", "medium temperature"}
+    assert {rack.facts["application"] for rack in racks} == {
+        "low temperature",
+        "medium temperature",
+    }
     for rack in racks:
         circuits = [m for m in store.members(rack) if m.kind == "circuit"]
         assert len(circuits) >= 6

@@ -110,7 +110,9 @@ def _slots(node: Node) -> Iterator[Callable[[Node], Node]]:
     if isinstance(node, MappingNode):
         for index, (key, value) in enumerate(node.value):
 
-            def put_value(new: Node, node: Node = node, index: int = index, key: Node = key) -> Node:
+            def put_value(
+                new: Node, node: Node = node, index: int = index, key: Node = key
+            ) -> Node:
                 old: Node = node.value[index][1]
                 node.value[index] = (key, new)
                 return old

@@ -26,8 +26,6 @@ from expert.author.scenarios import load_scenarios
 from expert.knowledge.load import load_rulebase
 from expert.places import shipped
 
-CHUNK = 50  # mutants a worker takes at a time
-
 
 @cache
 def trial(rulebase: str, scenarios: str) -> tuple[Trial, tuple[Mutant, ...]]:
@@ -59,7 +57,8 @@ def run(options: argparse.Namespace) -> dict[int, str]:
     """Where each mutant was noticed ('' for a survivor), by number."""
     paths = (str(options.rulebase), str(options.scenarios or ""))
     numbers = chosen(trial(*paths)[1], options)
-    chunks = [numbers[start : start + CHUNK] for start in range(0, len(numbers), CHUNK)]
+    size = options.chunk
+    chunks = [numbers[start : start + size] for start in range(0, len(numbers), size)]
     if options.jobs == 1 or len(chunks) < 2:
         found = [try_some(*paths, chunk) for chunk in chunks]
     else:
@@ -92,6 +91,7 @@ def parse(words: list[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--sample", type=int, default=0, help="so many, chosen at random")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
+    parser.add_argument("--chunk", type=int, default=50, help="mutants a process takes at a time")
     parser.add_argument("--at-least", type=float, default=0.0, metavar="PERCENT")
     parser.add_argument("--quiet", action="store_true", help="figures only, no survivors")
     parser.add_argument("--json", action="store_true")

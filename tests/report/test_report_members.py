@@ -94,7 +94,6 @@ racks:
 """
 
 
-
 @pytest.fixture
 def session(tmp_path: Path) -> Session:
     (tmp_path / "rules").mkdir()

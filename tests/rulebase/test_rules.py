@@ -1,4 +1,4 @@
-"""The shipped rules: each proves itself, names its source, and the trade's own sentences come out."""
+"""The shipped rules: each proves itself and names its source; the trade's sentences come out."""
 
 from __future__ import annotations
 
@@ -185,7 +185,8 @@ def test_a_low_receiver_together_with_bubbles_points_to_undercharge(
     "told",
     [
         {"hot_gas_header_pressure": "206 psig", "liquid_header_pressure": "189 psig",
-         "hot_gas_valve": "open", "master_hot_gas_solenoid": "open", "defrost_clearing_time": "13 min"},
+         "hot_gas_valve": "open", "master_hot_gas_solenoid": "open",
+         "defrost_clearing_time": "13 min"},
         {"drier_inlet_pressure": "190 psig", "drier_outlet_pressure": "189.5 psig"},
         {"receiver_level": "40 %", "sight_glass": "clear"},
     ],

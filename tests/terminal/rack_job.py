@@ -26,7 +26,9 @@ checklist:
   source: from memory
   phases:
 """
-WALK = HEAD.format(id="walk", title="Rack walk") + """
+WALK = (
+    HEAD.format(id="walk", title="Rack walk")
+    + """
     - id: start
       title: Start
       stage: as found
@@ -51,7 +53,10 @@ WALK = HEAD.format(id="walk", title="Rack walk") + """
         - think: And now?
           id: at-the-end
 """
-HEADERS = HEAD.format(id="headers", title="Header pressures") + """
+)
+HEADERS = (
+    HEAD.format(id="headers", title="Header pressures")
+    + """
     - id: read
       title: Read
       stage: as found
@@ -60,6 +65,7 @@ HEADERS = HEAD.format(id="headers", title="Header pressures") + """
         - ask: upper_pressure
         - ask: lower_pressure
 """
+)
 SITE = """
 site: {name: Test store, invented: yes, altitude: 0 ft}
 racks:

@@ -62,9 +62,7 @@ def test_every_kind_of_number_has_a_unit_in_both_systems(kind: Kind) -> None:
 
 @pytest.mark.parametrize("kind", NUMBERS)
 def test_no_name_means_two_units_of_one_kind(kind: Kind) -> None:
-    squeezed = [
-        {name.replace(" ", "").lower() for name in each.names} for each in units_of(kind)
-    ]
+    squeezed = [{name.replace(" ", "").lower() for name in each.names} for each in units_of(kind)]
     names = Counter(name for group in squeezed for name in group)
     assert [name for name, count in names.items() if count > 1] == []
 

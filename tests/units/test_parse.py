@@ -128,7 +128,9 @@ TYPED = st.builds(
     "{}{}{}".format,
     st.from_regex(r"[-+]?[0-9 ]{0,70}[.,:/]?[0-9]{0,70}", fullmatch=True),
     st.sampled_from(["", " ", "  "]),
-    st.one_of(st.sampled_from([name for unit in UNITS for name in unit.names]), st.text(max_size=5)),
+    st.one_of(
+        st.sampled_from([name for unit in UNITS for name in unit.names]), st.text(max_size=5)
+    ),
 )
 
 
@@ -166,9 +168,7 @@ def _lower(names: tuple[str, ...]) -> list[str]:
     return [name.lower() for name in names]
 
 
-@given(
-    st.sampled_from(NUMBERS), st.sampled_from(SYSTEMS), st.floats(-0.99, 1), st.integers(0, 4)
-)
+@given(st.sampled_from(NUMBERS), st.sampled_from(SYSTEMS), st.floats(-0.99, 1), st.integers(0, 4))
 @settings(max_examples=800, deadline=None)
 def test_a_shown_value_is_read_back_as_the_same_value(
     kind: Kind, system: str, position: float, magnitude: int
