@@ -7,8 +7,10 @@ from expert.knowledge.model import Quantity, Rulebase
 from expert.units.kinds import unit_for
 from expert.units.measure import difference_kind, number_text, with_unit
 
+Texts = tuple[str, ...]
 
-def series(text: str, does: bool, rulebase: Rulebase) -> dict[str, str]:
+
+def series(text: str, does: bool, rulebase: Rulebase) -> dict[str, Texts]:
     """The texts of readings by quantity; nothing where no simple series is known."""
     course = _find(text, rulebase)
     if course is None:
@@ -32,7 +34,9 @@ def _find(text: str, rulebase: Rulebase) -> Course | None:
     return None
 
 
-def _one(course: Course, late: float, rulebase: Rulebase, *, does: bool = True) -> dict[str, str]:
+def _one(
+    course: Course, late: float, rulebase: Rulebase, *, does: bool = True
+) -> dict[str, Texts]:
     quantity = rulebase.quantities[course.quantity]
     if course.verb == "becomes":
         other = next((c for c in quantity.choices if c != course.word), course.word)
@@ -56,10 +60,12 @@ def _one(course: Course, late: float, rulebase: Rulebase, *, does: bool = True) 
     return {course.quantity: _list(texts, late)}
 
 
-def _list(texts: tuple[str, ...], late: float) -> str:
-    timed = (f"{text} at {number_text(seconds / 60, 1)} min" for text, seconds in
-             zip(texts, (0.0, late), strict=True))  # fmt: skip
-    return f"[{', '.join(timed)}]"
+def _list(texts: Texts, late: float) -> Texts:
+    times = (0.0, late)
+    return tuple(
+        f"{text} at {number_text(seconds / 60, 1)} min"
+        for text, seconds in zip(texts, times, strict=True)
+    )
 
 
 def _middle(quantity: Quantity) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import floor, inf, log10
 
-from expert.author.case_series import series
+from expert.author.case_series import Texts, series
 from expert.author.solver import YES, Box
 from expert.author.space import UNKNOWN, Cells, Space
 from expert.knowledge.model import FACTS, Quantity
@@ -14,7 +14,7 @@ from expert.units.kinds import Kind, unit_for
 from expert.units.measure import difference_kind, number_text, with_unit
 
 _MARGIN = 3  # accuracies from an edge, where there is room (own choice)
-Readings = dict[str, dict[str, str]]  # by place ('' the subject itself), then by quantity
+Readings = dict[str, dict[str, Texts]]  # by place ('' the subject itself), then by quantity
 
 
 def case_text(box: Box, subject: Subject, space: Space, remark: str) -> str:
@@ -22,7 +22,7 @@ def case_text(box: Box, subject: Subject, space: Space, remark: str) -> str:
 
     The values meet a sum only as far as its last quantity is free; run the file to be sure.
     """
-    readings = _readings(box, space)
+    readings = readings_in(box, space)
     lines = [f"# {line}" for line in remark.splitlines()]
     lines += [f"{key}: {subject.facts[key]}" for key in FACTS if key in subject.facts]
     if subject.has:
@@ -33,23 +33,30 @@ def case_text(box: Box, subject: Subject, space: Space, remark: str) -> str:
     kinds: dict[str, list[str]] = {}
     for place, values in readings.items():
         kind, _, name = place.partition(" ")
-        kinds.setdefault(f"{kind}s", []).append(f"  {name}: {{{_inline(values)}}}")
+        kinds.setdefault(f"{kind}s", []).append(f"  {name}: {{{inline(values)}}}")
     for plural, rows in kinds.items():
         lines += [f"{plural}:", *rows]
     return "\n".join(lines) + "\n"
 
 
-def _block(name: str, values: Mapping[str, str]) -> list[str]:
+def _block(name: str, values: Mapping[str, Texts]) -> list[str]:
     if not values:
         return [f"{name}: {{}}"]
-    return [f"{name}:", *(f"  {key}: {value}" for key, value in values.items())]
+    return [f"{name}:", *(f"  {key}: {one_or_list(texts)}" for key, texts in values.items())]
 
 
-def _inline(values: Mapping[str, str]) -> str:
-    return ", ".join(f"{key}: {value}" for key, value in values.items())
+def inline(values: Mapping[str, Texts]) -> str:
+    """Readings as they stand inside { }."""
+    return ", ".join(f"{key}: {one_or_list(texts)}" for key, texts in values.items())
 
 
-def _readings(box: Box, space: Space) -> Readings:
+def one_or_list(texts: Texts) -> str:
+    """A text alone, or a list in brackets."""
+    return texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
+
+
+def readings_in(box: Box, space: Space) -> Readings:
+    """The texts of readings that lie in a box, by place and quantity; a series has several."""
     found: Readings = {"": {}}
     numbers: dict[tuple[str, str], float] = {}
     for (where, name), cells in box.items():
@@ -59,16 +66,16 @@ def _readings(box: Box, space: Space) -> Readings:
             continue
         if quantity.is_choice:
             wanted = next(choice for choice in quantity.choices if choice in cells)
-            found[where][name] = wanted
+            found[where][name] = (wanted,)
         elif quantity.kind is Kind.TEXT:
-            found[where][name] = "seen"
+            found[where][name] = ("seen",)
         else:
             numbers[where, name] = value_in(cells, name, space)
     for (where, name), cells in box.items():
         if name in space.forms and name not in space.rulebase.quantities:
             _meet_sum(where, name, cells, numbers, space)
     for (where, name), value in numbers.items():
-        found[where][name] = _text(space.rulebase.quantities[name], value)
+        found[where][name] = (_text(space.rulebase.quantities[name], value),)
     for (where, name), cells in box.items():
         if name.startswith("course ") and UNKNOWN not in cells:
             texts = series(name.removeprefix("course "), YES in cells, space.rulebase)

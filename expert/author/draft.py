@@ -175,7 +175,7 @@ def _rule(draft: Draft, base: Rulebase) -> Draft:
 def _test(draft: Draft, key: str, expect: str) -> Draft:
     test: Draft = {"given": draft[key]}
     applies = draft.get("applies")
-    if isinstance(applies, dict):
+    if isinstance(applies, dict) and applies:
         first = {k: v[0] if isinstance(v, list) else v for k, v in applies.items()}
         test["facts"] = first
     test["expect"] = expect

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from expert.author.ask import SHOWN, Asker, Back
 from expert.author.draft import Draft, try_case, with_draft
 from expert.author.new_entries import NewEntries, whole
-from expert.author.pick import pick_condition
+from expert.author.pick import pick_condition, state_of
 from expert.author.search import cause_texts, search
 from expert.author.suggest import names_in, suggest
 from expert.author.typed import measured, series, slug, source, unused
@@ -96,8 +96,14 @@ class Interview:
             if conditions:
                 question = "What else must be so too? A word of it; Enter: nothing more."
             try:
-                found = pick_condition(self.asker, self.new, question, optional=bool(conditions))
+                begun = self._unused("quantities")
+                found = (
+                    state_of(self.asker, self.new, begun)
+                    if begun
+                    else pick_condition(self.asker, self.new, question, optional=bool(conditions))
+                )
             except Back:
+                self.new.drop(begun)
                 if not conditions:
                     raise
                 self.asker.say(f"Taken out: {conditions.pop()}.")
@@ -134,6 +140,9 @@ class Interview:
 
     def _points_to(self) -> None:
         known = self.new.known
+        if made := self._made_already():
+            self.draft["points_to"] = made
+            return
         question = (
             "What does it point to? A word of the cause. 'n': a cause that is not there yet. "
             "'s': no cause by itself, only a sign that other rules go on from."
@@ -157,6 +166,17 @@ class Interview:
                 self.draft["points_to"] = names[int(typed) - 1]
                 return
 
+    def _made_already(self) -> str:
+        """The sign or cause that was made for this rule before it was broken off."""
+        return self._unused("signs") or self._unused("causes")
+
+    def _unused(self, section: str) -> str:
+        """The id of an entry that was made and stands in no condition yet, if there is one."""
+        used = f"{self.draft.get('when')} {self.draft.get('unless')}"
+        made = whole(self.draft).get(section)
+        names = [str(entry["id"]) for entry in made] if isinstance(made, list) else []
+        return next((name for name in names if name not in used), "")
+
     def _strength(self) -> None:
         known = self.new.known
         if self.draft["points_to"] in known.signs:
@@ -173,7 +193,7 @@ class Interview:
         self.draft["because"] = self.asker.text("Why is that so? One sentence for a technician.")
 
     def _source(self) -> None:
-        self.draft["source"] = source(self.asker)
+        self.draft["source"] = source(self.asker, "That it points there")
 
     def _rule(self) -> None:
         name = slug(f"{self._first_name()} {self.draft['points_to']}", "-")

@@ -90,7 +90,7 @@ class NewEntries:
         ):  # fmt: skip
             for entry in self._entries(section):
                 if not _is_whole(entry, SHAPES[section]):
-                    self.asker.say(f"Going on with {entry.get('title') or entry.get('id')}:")
+                    self.asker.say(f"Going on with {entry.get('title') or section}:")
                     ask(entry)
 
     def drop_unfinished(self) -> None:
@@ -100,8 +100,8 @@ class NewEntries:
         self.keep()
 
     def drop(self, name: str) -> None:
-        """Forget the sign or cause of an id, if the draft made it."""
-        for section in ("signs", "causes"):
+        """Forget the entry of an id, if the draft made it."""
+        for section in ("quantities", "signs", "causes"):
             entries = self._entries(section)
             entries[:] = [entry for entry in entries if entry.get("id") != name]
 
@@ -145,7 +145,7 @@ class NewEntries:
         question = "How many minutes does it take, standing at the place?"
         self._text(entry, "effort", question, default="2", check=minutes)
         self._fill(entry, "cautions", lambda: self._cautions("Which hazards has taking it?"))
-        self._fill(entry, "source", lambda: source(ask))
+        self._fill(entry, "source", lambda: source(ask, f"What you said of '{title}'"))
         return str(entry["id"])
 
     def _limit(self, entry: Draft) -> str:
@@ -161,7 +161,7 @@ class NewEntries:
             named = {name: str(value) for name, value in entry.items() if name in _EDGES}
             question = f"And {side} what is it {key.replace('_', ' ')}? Enter: no such edge."
             self._text(entry, key, question, check=edge(kind, named, key), optional=True)
-        self._fill(entry, "source", lambda: source(self.asker))
+        self._fill(entry, "source", lambda: source(self.asker, "This limit"))
         return str(entry["id"])
 
     def _sign(self, entry: Draft) -> str:
@@ -192,7 +192,7 @@ class NewEntries:
         )
         self._fill(entry, "leads_to", lambda: self._effects(causes))
         self._text(entry, "not_when", "What does it look like when it is not this?")
-        self._fill(entry, "source", lambda: source(ask))
+        self._fill(entry, "source", lambda: source(ask, f"What you said of '{title}'"))
         return str(entry["id"])
 
     def _effects(self, known: Mapping[str, Cause]) -> list[str]:

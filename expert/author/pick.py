@@ -53,9 +53,9 @@ def _chosen(asker: Asker, new: NewEntries, typed: str) -> str:
         said = "A number" if names else f"Nothing has '{typed}' in its name"
         again = asker.text(f"{said}, or another word; 'n': it is not there yet.")
         if again == "n":
-            return _state(asker, new, new.quantity("" if typed.isdecimal() else typed))
+            return state_of(asker, new, new.quantity("" if typed.isdecimal() else typed))
         if again.isdecimal() and 1 <= int(again) <= len(names):
-            return _state(asker, new, names[int(again) - 1][0])
+            return state_of(asker, new, names[int(again) - 1][0])
         typed = again
 
 
@@ -79,8 +79,8 @@ def _found(words: str, known: Rulebase) -> list[tuple[str, str]]:
     return found + [(name, f"sign: {known.signs[name].says} ({name})") for name in signs[:room]]
 
 
-def _state(asker: Asker, new: NewEntries, name: str) -> str:
-    """How the thing is that was picked."""
+def state_of(asker: Asker, new: NewEntries, name: str) -> str:
+    """How a thing that was picked is, as a condition."""
     known = new.known
     if name in known.signs:
         so = asker.choice(f"{known.signs[name].says}:", ("it is so", "it is not so"))

@@ -57,11 +57,24 @@ class Way:
 
 
 class Solver:
-    """Searches boxes for goals. With `deep` signs are followed to the rules that conclude them."""
+    """Searches boxes for goals.
 
-    def __init__(self, space: Space, rules: Mapping[str, Rule], *, deep: bool, budget: int = 4000):
+    With `deep` signs are followed to the rules that conclude them; with `inside` (by itself with
+    deep) conditions on other stages and subjects are taken apart, and else as they are written.
+    """
+
+    def __init__(
+        self,
+        space: Space,
+        rules: Mapping[str, Rule],
+        *,
+        deep: bool,
+        inside: bool | None = None,
+        budget: int = 4000,
+    ):
         self.space = space
         self.deep = deep
+        self.inside = deep if inside is None else inside
         self.budget = budget
         self.gave_up = False
         self._steps = 0
@@ -121,11 +134,11 @@ class Solver:
             yield from self._sign(what, goal)
         elif isinstance(what, Is | Compare):
             yield from self._literal(what, goal)
-        elif isinstance(what, InStage) and self.deep:
+        elif isinstance(what, InStage) and self.inside:
             where = "" if what.stage == "as left" else "as found"
             for way in self._members(what.members, goal.want, (where,), goal, "every"):
                 yield way if goal.want == "open" else Way(_BOTH_STAGES, way.goals)
-        elif isinstance(what, Over) and self.deep:
+        elif isinstance(what, Over) and self.inside:
             count = max(2, what.at_least)
             places = tuple(f"{what.kind} X{number}" for number in range(1, count + 1))
             yield from self._members(what.members, goal.want, places, goal, what.count)

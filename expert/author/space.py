@@ -53,9 +53,14 @@ def form_name(form: Form) -> str:
 
 
 class Space:
-    """The cells of every variable of a rulebase, for the limits in force on one subject."""
+    """The cells of every variable of a rulebase, for the limits in force on one subject.
 
-    def __init__(self, rulebase: Rulebase, limits: Mapping[str, Limit]):
+    The edges of the limits in `also` cut cells too, so that two spaces can share their cells.
+    """
+
+    def __init__(
+        self, rulebase: Rulebase, limits: Mapping[str, Limit], also: Iterable[Limit] = ()
+    ):
         self.rulebase = rulebase
         self.limits = limits
         self.forms: dict[str, Form] = {}
@@ -66,9 +71,10 @@ class Space:
                     form, _, number = form_of(part)
                     self.forms[form_name(form)] = form
                     self._points.setdefault(form_name(form), set()).add(number)
-        for name, limit in limits.items():
+        for limit in (*limits.values(), *also):
             edges = (limit.very_low, limit.low, limit.high, limit.very_high)
-            self._points.setdefault(name, set()).update(e for e in edges if e is not None)
+            points = self._points.setdefault(limit.quantity, set())
+            points.update(edge for edge in edges if edge is not None)
         self._sorted: dict[str, tuple[float, ...]] = {}
         self._all: dict[str, Cells] = {}
 

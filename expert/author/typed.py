@@ -18,13 +18,13 @@ _LONGEST = 48
 Check = Callable[[str], str]
 
 
-def source(asker: Asker) -> str:
-    """Where it comes from, with its label."""
+def source(asker: Asker, what: str) -> str:
+    """Where something comes from, with its label."""
     labels = (
         "common practice", "from memory", "a published standard, book or page",
         "a document of the company",
     )  # fmt: skip
-    chosen = asker.choice("Where do you know it from?", labels)
+    chosen = asker.choice(f"{what}: where do you know it from?", labels)
     if chosen < 2:
         return labels[chosen]
     named = asker.text("Which one? Name it so that others find it.")

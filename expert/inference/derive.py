@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 
 from expert.inference.model import Known, Missing, Reading, Taken
@@ -14,6 +15,8 @@ from expert.physics.errors import PhysicsError
 from expert.physics.formula import Context, Formula
 from expert.physics.uncertainty import propagate
 from expert.units.measure import Measure
+
+_KEPT = 16  # dictionaries of which the order is kept
 
 
 def context_of(subject: Subject) -> Context:
@@ -51,10 +54,53 @@ def derive(
         for name, group in series.items()
     }
     deriver = _Deriver(known, context_of(subject), quantities)
-    for quantity in quantities.values():
-        deriver.know(quantity)
-    ordered = {name: known[name] for name in quantities if name in known}
+    order = _order(quantities)
+    for name in sorted(_reached(known, quantities), key=order.positions.__getitem__):
+        deriver.know(quantities[name])
+    ordered = {name: known[name] for name in sorted(known, key=order.positions.__getitem__)}
     return ordered, tuple(deriver.missing)
+
+
+@dataclass(frozen=True)
+class _Order:
+    """Where each quantity stands in a dictionary, and which derived ones hang on it.
+
+    Keeps the dictionary itself, so that its identity can serve as a key.
+    """
+
+    quantities: Mapping[str, Quantity]
+    positions: dict[str, int]
+    above: dict[str, tuple[str, ...]]
+
+
+_orders: dict[int, _Order] = {}
+
+
+def _order(quantities: Mapping[str, Quantity]) -> _Order:
+    found = _orders.get(id(quantities))
+    if found is None:
+        above: dict[str, tuple[str, ...]] = {}
+        for quantity in quantities.values():
+            for source in quantity.derivation.inputs.values() if quantity.derivation else ():
+                above[source.quantity] = (*above.get(source.quantity, ()), quantity.id)
+        positions = {name: position for position, name in enumerate(quantities)}
+        if len(_orders) >= _KEPT:
+            _orders.clear()
+        found = _orders[id(quantities)] = _Order(quantities, positions, above)
+    return found
+
+
+def _reached(known: Iterable[str], quantities: Mapping[str, Quantity]) -> set[str]:
+    """The derived quantities of which at least one input is known or could be computed."""
+    above = _order(quantities).above
+    reached: set[str] = set()
+    waiting = list(known)
+    while waiting:
+        for name in above.get(waiting.pop(), ()):
+            if name not in reached:
+                reached.add(name)
+                waiting.append(name)
+    return reached
 
 
 class _Deriver:

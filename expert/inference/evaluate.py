@@ -93,6 +93,7 @@ class Evaluator:
         self.rules = {
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
         }
+        self.needed = {rule.id: tuple(needed_signs(rule)) for rule in self.rules.values()}
         self.strata = self._strata()
         self.limits = self._limits(subject)
         self.member_limits = self.shared.member_limits
@@ -252,7 +253,7 @@ class Evaluator:
         return truth
 
     def _rule(self, rule: Rule, facts: Facts) -> Truth:
-        for sign in needed_signs(rule):
+        for sign in self.needed[rule.id]:
             self._sign(sign, facts)
         return rule_truth(rule, facts)
 

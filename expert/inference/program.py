@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from itertools import combinations, product
 
 from expert.inference.engine import Backend, Engine, HornRule, make_engine
-from expert.knowledge.conditions import Condition, Group, HasSign, Is, parts
+from expert.knowledge.conditions import KNOWN, Condition, Group, HasSign, Is, parts
 from expert.knowledge.model import Rule
-from expert.knowledge.resolve import KNOWN
 from expert.knowledge.strata import strata
 
 

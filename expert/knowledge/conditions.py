@@ -8,6 +8,7 @@ from expert.errors import Place
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
+KNOWN = "known"  # the word of `quantity is known`
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ class Compare:
     text: str
     place: Place = NOWHERE
 
-    @property
+    @cached_property
     def terms(self) -> tuple[Term, ...]:
         """All terms brought to the left, to be compared with zero."""
         return self.left + tuple(replace(term, factor=-term.factor) for term in self.right)

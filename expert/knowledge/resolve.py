@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from expert.errors import Place, nearest
 from expert.knowledge.conditions import (
+    KNOWN,
     Compare,
     Condition,
     Course,
@@ -25,7 +26,6 @@ from expert.units.kinds import Kind
 from expert.units.measure import DIFFERENCE_OF, difference_kind
 
 NUMBER_STATES = ("very low", "low", "normal", "high", "very high", "too close to call")
-KNOWN = "known"
 _COMPARED = re.compile(r"^(?P<word>[a-z ]+ )?(?P<number>-?\d[\d.]*( ?[A-Za-z%/]+)?)$")
 _LESS = ("below", "under", "less", "lower", "smaller", "at most", "colder")
 

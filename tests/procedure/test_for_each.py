@@ -391,3 +391,30 @@ def test_a_clock_started_on_a_member_is_not_known_outside(
     called = checklist_text.replace("subject: circuit", "subject: rack")
     write(tmp_path, small_checkout=called, rack_walk=walk.replace(TELL, later))
     assert only(problems_of(tmp_path, rulebase)).code == "clock-not-started"
+
+
+def test_a_called_phase_for_each_is_run_anew_in_every_round(
+    tmp_path: Path, rulebase: Rulebase
+) -> None:
+    head = WALK.partition("  phases:\n")[0] + "  phases:\n"
+    each = head.replace("rack-walk", "small-checkout") + (
+        "    - id: each\n      title: Each\n      stage: as found\n      for each: circuit\n"
+        f"      steps:\n{AIR}"
+    )
+    rounds = f"    - id: again\n      title: Again\n      stage: as left\n{REPEAT}      steps:\n"
+    walk = f"{head}{rounds}        - adjust: one-thing\n        - call: small-checkout\n"
+    session = open_session(walk_runner(tmp_path, rulebase, each, walk))
+    text = """
+answers:
+  again:
+    - one-thing: {what: stem, from: 0, to: 1}
+      small-checkout: {each: {A1: {case-air: 10 F}, A2: {skip: door locked}}}
+    - one-thing: {what: stem, from: 1, to: 2}
+      small-checkout: {each: {A3: {case-air: 5 F}}}
+"""
+    list(play(session, parse_answers(text, "answers.yaml", session.runner.checklist)))
+    assert session.finished
+    assert [(r.step, r.round) for r in session.runner.readings(session.picture) if r.subject] == [
+        ("small-checkout/case-air@1~A1", 1), ("small-checkout/case-air@2~A3", 2),
+    ]  # fmt: skip
+    assert session.picture.skips[0].step == "small-checkout/each@1~A2"

@@ -1,0 +1,193 @@
+"""Proposes tests: for a mutant that nothing notices, a case that tells it from the rule as it is.
+
+A proposal says what the rule does now. Whether that is right is for a person to judge; where it
+is not, the rule is wrong and the proposal has found it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from expert.author.case_text import Readings, inline, readings_in
+from expert.author.contexts import contexts
+from expert.author.mutants import HEADS, Mutant
+from expert.author.slices import Slices
+from expert.author.solver import Box, Goal, Solver, Want
+from expert.author.space import UNKNOWN, Space
+from expert.author.witness import limits_of
+from expert.inference.rule_tests import DEFAULT_FACTS, evaluator_for, outcome_of
+from expert.inference.truth import applies_to
+from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.read_rules import PLURALS
+from expert.knowledge.site import Subject
+from expert.knowledge.strata import needed_signs
+
+_BOXES = 6  # tried of each kind before another kind of subject is taken
+_SUBJECTS = 3
+# Best first: a test that is silent because something is known says more than an undecided one.
+_PAIRS: tuple[tuple[Want, Want], ...] = (
+    ("false", "true"), ("true", "false"), ("true", "open"), ("open", "true"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A test for a rule, as it would be written, and the mutant that it would notice."""
+
+    rule: str
+    test: RuleTest
+    mutant: Mutant
+
+    def lines(self) -> tuple[str, ...]:
+        """The test as an item of `tests:`, without indentation."""
+        places: Readings = {}
+        for given in self.test.given:
+            where = given.stage if given.stage == "as found" else f"{given.kind} {given.subject}"
+            places.setdefault(where.strip(), {})[given.name] = given.texts
+        own = places.pop("", {})
+        found = [f"- given: {{{inline(own)}}}"]
+        if "as found" in places:
+            found.append(f"  as found: {{{inline(places.pop('as found'))}}}")
+        plurals = {kind: plural for plural, kind in PLURALS.items()}
+        kinds: dict[str, list[str]] = {}
+        for where, values in places.items():
+            kind, _, subject = where.partition(" ")
+            kinds.setdefault(plurals[kind], []).append(f"{subject}: {{{inline(values)}}}")
+        found += [f"  {plural}: {{{', '.join(each)}}}" for plural, each in kinds.items()]
+        if self.test.facts:
+            facts = ", ".join(f"{key}: {word}" for key, word in self.test.facts.items())
+            found.append(f"  facts: {{{facts}}}")
+        return (*found, f"  expect: {self.test.expect}")
+
+
+class Proposer:
+    """Proposes tests over one rulebase."""
+
+    def __init__(self, rulebase: Rulebase):
+        self.rulebase = rulebase
+        self.slices = Slices(rulebase)
+
+    def propose(self, mutant: Mutant) -> Proposal | None:
+        """A test that notices a mutant; None where none was found, or only a scenario can."""
+        if mutant.kind in HEADS or mutant.gate is not None:
+            return None
+        for rule in self._rules(mutant):
+            for test in self._tests(rule, mutant):
+                return Proposal(rule.id, test, mutant)
+        return None
+
+    def _rules(self, mutant: Mutant) -> Iterator[Rule]:
+        """The rules beside which a test could stand, nearest first."""
+        if mutant.rule is not None:
+            names = self.slices.reached_by_rule(mutant.rule.id)
+        else:
+            assert mutant.limit is not None
+            names = self.slices.reached_by_limit(mutant.limit.quantity)
+        yield from (self.rulebase.rules[name] for name in names)
+
+    def _tests(self, rule: Rule, mutant: Mutant) -> Iterator[RuleTest]:
+        """Tests of a rule that come out otherwise with the mutant in place; each was run."""
+        part = self.slices.of(rule.id)
+        changed = with_mutant(part, mutant)
+        new = changed.rules[rule.id]
+        # Where the mutant is a rule below, its conclusion must come from readings.
+        chained = new is rule and mutant.rule is not None
+        for subject in self._subjects(rule, new, changed):
+            for box in self._boxes(rule, new, mutant, subject, chained):
+                test = self._test(rule, box[0], box[1], subject)
+                if test is not None and _notices(test, rule, new, part, changed):
+                    yield test
+
+    def _subjects(self, rule: Rule, new: Rule, changed: Rulebase) -> Iterator[Subject]:
+        if rule.applies == new.applies:
+            yield from islice(contexts([rule], self.slices.of(rule.id)), _SUBJECTS)
+            return
+        others = contexts([new], self.slices.of(rule.id))
+        yield from islice((s for s in others if not applies_to(rule.applies, s)), _SUBJECTS)
+
+    def _boxes(
+        self, rule: Rule, new: Rule, mutant: Mutant, subject: Subject, chained: bool
+    ) -> Iterator[tuple[Box, Space]]:
+        part, changed = self.slices.of(rule.id), with_mutant(self.slices.of(rule.id), mutant)
+        limits, others = limits_of(part, subject), limits_of(changed, subject)
+        both = replace(part, rules={**part.rules, "the mutant": new})
+        spaces = (Space(both, limits, others.values()), Space(both, others, limits.values()))
+        solvers = [
+            Solver(space, _applying(base, subject), deep=chained, inside=True)
+            for space, base in zip(spaces, (part, changed), strict=True)
+        ]
+        if rule.applies != new.applies:
+            found = solvers[1].boxes([Goal(new, "true")])
+            yield from ((box, spaces[1]) for box in islice(found, _BOXES))
+            return
+        if chained:
+            assert mutant.rule is not None
+            old = self.rulebase.rules[mutant.rule.id]
+            yield from self._chained(rule, old, solvers[0], spaces[0])
+            return
+        for want, other in _PAIRS:
+            for box in islice(solvers[0].boxes([Goal(rule, want)]), _BOXES):
+                for met in islice(solvers[1].boxes([Goal(new, other)], box), 2):
+                    yield met, spaces[0]
+
+    def _chained(
+        self, rule: Rule, below: Rule, solver: Solver, space: Space
+    ) -> Iterator[tuple[Box, Space]]:
+        """Readings that fire a rule below, and all else that the rule above wants."""
+        absent = {sign for sign, negative in needed_signs(rule).items() if negative}
+        if absent & set(below.concludes):
+            goals = [Goal(below, "true"), *(Goal(each, "true") for each in rule.when)]
+        else:
+            goals = [Goal(below, "true"), Goal(rule, "true")]
+        yield from ((box, space) for box in islice(solver.boxes(goals), _BOXES))
+
+    def _test(self, rule: Rule, box: Box, space: Space, subject: Subject) -> RuleTest | None:
+        given = tuple(_given(readings_in(box, space), box))
+        facts = {
+            key: word
+            for key, word in subject.facts.items()
+            if DEFAULT_FACTS.get(key) != word and word
+        }
+        if subject.has:
+            facts["has"] = subject.has[0]
+        if len(subject.has) > 1 or not given:
+            return None
+        test = RuleTest(given, "fires", facts)
+        part = self.slices.of(rule.id)
+        return replace(test, expect=outcome_of(rule, test, evaluator_for(test, part, "plain", {})))
+
+
+def with_mutant(part: Rulebase, mutant: Mutant) -> Rulebase:
+    """A rulebase, or a slice of it, with the mutant in it."""
+    if mutant.rule is not None:
+        return replace(part, rules={**part.rules, mutant.rule.id: mutant.rule})
+    if mutant.limit is not None:
+        changed: Limit = mutant.limit
+        limits = tuple(changed if each.id == changed.id else each for each in part.limits)
+        return replace(part, limits=limits)
+    assert mutant.gate is not None
+    return replace(part, gates={**part.gates, mutant.gate.id: mutant.gate})
+
+
+def _applying(part: Rulebase, subject: Subject) -> Mapping[str, Rule]:
+    return {name: r for name, r in part.rules.items() if applies_to(r.applies, subject)}
+
+
+def _notices(
+    test: RuleTest, rule: Rule, new: Rule, part: Rulebase, changed: Rulebase
+) -> bool:
+    return test.expect != outcome_of(new, test, evaluator_for(test, changed, "plain", {}))
+
+
+def _given(readings: Readings, box: Box) -> Iterator[Given]:
+    for place, values in readings.items():
+        stage = place if place == "as found" else ""
+        kind, _, subject = ("", "", "") if stage else place.partition(" ")
+        for name, texts in values.items():
+            yield Given(name, texts, NOWHERE, kind, subject, stage)
+    for (_, name), cells in box.items():
+        sign = name.removeprefix("sign ")
+        if sign != name and UNKNOWN not in cells and len(cells) == 1:
+            yield Given(sign, (str(next(iter(cells))),), NOWHERE)

@@ -1,0 +1,68 @@
+"""Every whole case comes out as it must, with the plain engine and with durable_rules.
+
+RACKWALK_TEST_PROFILE=nightly runs all of them on durable_rules, in place of every tenth.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from expert.author.scenarios import Bench, Scenario, read_scenario
+from expert.author.tell import scenario_lines
+from expert.author.verdict import judge_scenario
+from expert.inference.durable import load_library
+from expert.inference.engine import EngineError
+from expert.knowledge.model import Rulebase
+
+FOLDER = Path(__file__).parent
+FILES = sorted(FOLDER.rglob("*.yaml"))
+NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+SAMPLED = FILES if NIGHTLY else FILES[::10]
+
+
+def name(path: Path) -> str:
+    return path.relative_to(FOLDER).with_suffix("").as_posix()
+
+
+@pytest.fixture(scope="module")
+def plain(shipped_rulebase: Rulebase) -> Bench:
+    return Bench(shipped_rulebase, "plain")
+
+
+@pytest.fixture(scope="module")
+def durable(shipped_rulebase: Rulebase) -> Bench:
+    try:
+        load_library()
+    except EngineError as error:
+        pytest.skip(str(error))
+    return Bench(shipped_rulebase, "durable")
+
+
+def failures(scenario: Scenario, bench: Bench) -> str:
+    outcome = judge_scenario(scenario, bench)
+    return "" if outcome.passed else "\n".join(scenario_lines(outcome, bench))
+
+
+@pytest.mark.parametrize("path", FILES, ids=name)
+def test_a_case_comes_out_as_it_must(path: Path, plain: Bench) -> None:
+    told = failures(read_scenario(path, plain.rulebase), plain)
+    assert not told, told
+
+
+@pytest.mark.parametrize("path", SAMPLED, ids=name)
+def test_both_engines_find_the_same_with_the_same_reasons(
+    path: Path, plain: Bench, durable: Bench
+) -> None:
+    scenario = read_scenario(path, plain.rulebase)
+    one, other = plain.evaluate(scenario), durable.evaluate(scenario)
+    assert other.engine == "durable"
+    assert (one.fired, one.findings) == (other.fired, other.findings)
+
+
+def test_every_area_of_the_trade_has_cases_and_some_are_healthy() -> None:
+    areas = {path.relative_to(FOLDER).parts[0] for path in FILES}
+    wanted = {"low-side", "high-side", "machine-room", "tightness", "defrost", "several-faults"}
+    assert areas >= wanted | {"healthy"}
