@@ -10,9 +10,10 @@ from expert.author.solver import YES, Box
 from expert.author.space import UNKNOWN, Cells, Space
 from expert.knowledge.model import FACTS, Quantity
 from expert.knowledge.site import Subject
-from expert.units.kinds import Kind, unit_for
+from expert.units.kinds import UNITS, Kind, unit_for
 from expert.units.measure import difference_kind, number_text, with_unit
 
+_TOO_SMALL = 0.05
 _MARGIN = 3  # accuracies from an edge, where there is room (own choice)
 Readings = dict[str, dict[str, Texts]]  # by place ('' the subject itself), then by quantity
 
@@ -70,12 +71,13 @@ def readings_in(box: Box, space: Space) -> Readings:
         elif quantity.kind is Kind.TEXT:
             found[where][name] = ("seen",)
         else:
-            numbers[where, name] = value_in(cells, name, space)
+            low, high = widest(cells, name, space)
+            numbers[where, name] = _round(value_in(cells, name, space), quantity, low, high)
     for (where, name), cells in box.items():
         if name in space.forms and name not in space.rulebase.quantities:
             _meet_sum(where, name, cells, numbers, space)
     for (where, name), value in numbers.items():
-        found[where][name] = (_text(space.rulebase.quantities[name], value),)
+        found[where][name] = (value_text(space.rulebase.quantities[name], value),)
     for (where, name), cells in box.items():
         if name.startswith("course ") and UNKNOWN not in cells:
             texts = series(name.removeprefix("course "), YES in cells, space.rulebase)
@@ -146,8 +148,24 @@ def _meet_sum(
     numbers[where, free] = total / next(factor for quantity, factor in form if quantity == free)
 
 
-def _text(quantity: Quantity, value: float) -> str:
+def _round(value: float, quantity: Quantity, low: float, high: float) -> float:
+    """The value with as few digits as leave it inside the ends, its uncertainty included."""
     unit = unit_for(quantity.kind)
+    spread = 1.01 * (quantity.accuracy or 0.0)
+    for digits in range(3):
+        rounded = unit.to_si(round(unit.from_si(value), digits))
+        if low + spread < rounded < high - spread:
+            return rounded
+    return value
+
+
+def value_text(quantity: Quantity, value: float) -> str:
+    """A value [SI] as it is typed, in the unit in which it is no small fraction."""
+    unit = unit_for(quantity.kind)
+    if value and abs(unit.from_si(value)) < _TOO_SMALL:
+        # A few hundredths of the usual unit: there is a smaller one for such values.
+        small = [each for each in UNITS if each.kind is quantity.kind and not each.offset]
+        unit = next((each for each in small if 1 <= abs(each.from_si(value))), unit)
     return with_unit(plain_number(unit.from_si(value), whole=quantity.kind is Kind.COUNT), unit)
 
 

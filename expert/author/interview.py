@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from expert.author.ask import SHOWN, Asker, Back
-from expert.author.draft import Draft, try_case, with_draft
+from expert.author.cases import Cases
+from expert.author.draft import Draft, with_draft
 from expert.author.new_entries import NewEntries, whole
 from expert.author.pick import pick_condition, state_of
 from expert.author.search import cause_texts, search
-from expert.author.suggest import names_in, suggest
-from expert.author.typed import measured, series, slug, source, unused
-from expert.errors import PackError, ReadingError
-from expert.inference.sentences import Speaker, first_up
+from expert.author.suggest import names_in
+from expert.author.typed import slug, source, unused
+from expert.errors import ReadingError
+from expert.inference.sentences import Speaker
 from expert.knowledge.check import APPLICATIONS, DEFROSTS
 from expert.knowledge.conditions import Condition
-from expert.knowledge.judge import choice
 from expert.knowledge.model import Rulebase
-from expert.units.kinds import Kind
 
 STRENGTHS = {
     "weak": "a hint, no more",
@@ -121,11 +120,15 @@ class Interview:
 
     def _unless(self) -> None:
         conditions = self._list("unless")
-        question = "When does this say nothing (an exception)? A word of it; Enter: never."
-        while found := pick_condition(self.asker, self.new, question, optional=True):
+        while True:
+            question = "When does this say nothing (an exception)? A word of it; Enter: never."
+            if conditions:
+                question = "Another exception? Enter: no."
+            found = pick_condition(self.asker, self.new, question, optional=True)
+            if found is None:
+                return
             conditions.append(found)
             self.keep()
-            question = "Another exception? Enter: no."
 
     def _applies(self) -> None:
         applies: Draft = {}
@@ -209,73 +212,12 @@ class Interview:
         return name
 
     def _fires(self) -> None:
-        self.asker.say("Now a case where it is so. Enter takes what is shown.")
-        given: Draft = {}
-        conditions = self._conditions("when")
-        while True:
-            for name in names_in(conditions):
-                default = str(given.get(name) or self._suggested(name, conditions))
-                given[name] = self._value(name, default)
-            if self._comes_to(given, "fires"):
-                self.draft["fires"] = given
-                return
+        cases = Cases(self.asker, self.base, self.draft, self.new)
+        self.draft["fires"] = cases.fires(self._conditions("when"))
 
     def _silent(self) -> None:
-        fires = self.draft["fires"]
-        assert isinstance(fires, dict)
-        names = list(fires)
-        while True:
-            titles = [self._title(name) for name in names]
-            question = "And a case where it is not so: which of these is then different?"
-            chosen = 0 if len(names) == 1 else self.asker.choice(question, titles)
-            if len(names) == 1:
-                self.asker.say("And a case where it is not so.")
-            given = {**fires, names[chosen]: self._value(names[chosen], "")}
-            if self._comes_to(given, "silent"):
-                self.draft["silent"] = given
-                return
-
-    def _comes_to(self, given: Draft, wanted: str) -> bool:
-        try:
-            got = try_case(self.base, whole(self.draft), given)
-        except PackError as error:
-            self.asker.say("\n".join(problem.message for problem in error.problems))
-            return False
-        if got == wanted:
-            self.asker.say(
-                f"Good: with that the rule {'fires' if got == 'fires' else 'is silent'}."
-            )
-            return True
-        said = {
-            "fires": "the rule fires all the same",
-            "silent": "the rule stays silent: something is not as it must be",
-            "undecided": "it cannot be told: a value is missing or too close to a limit",
-        }[got]
-        self.asker.say(f"With that {said}. Give it again.")
-        return False
-
-    def _value(self, name: str, default: str) -> object:
-        known = self.new.known
-        quantity = known.quantities.get(name)
-        if quantity is None:
-            options = ("yes", "no")
-            start = options.index(default) + 1 if default in options else 0
-            question = f"{first_up(known.signs[name].says)}?"
-            return options[self.asker.choice(question, options, default=start)]
-        if quantity.is_choice:
-            listed = ", ".join(quantity.choices)
-            return self.asker.text(
-                f"{first_up(quantity.title)}: {listed}", default=default,
-                check=lambda text: choice(text, quantity),
-            )  # fmt: skip
-        check = None if quantity.kind is Kind.TEXT else series(measured(quantity.kind))
-        typed = self.asker.text(f"{first_up(quantity.title)}:", default=default, check=check)
-        return [part.strip() for part in typed[1:-1].split(",")] if typed[:1] == "[" else typed
-
-    def _suggested(self, name: str, conditions: tuple[Condition, ...]) -> str:
-        applies = self.draft.get("applies")
-        facts = {k: str(v) for k, v in applies.items()} if isinstance(applies, dict) else {}
-        return suggest(name, conditions, self.new.known, facts)
+        cases = Cases(self.asker, self.base, self.draft, self.new)
+        self.draft["silent"] = cases.silent()
 
     def _conditions(self, key: str) -> tuple[Condition, ...]:
         """The conditions of the draft, read and resolved."""
@@ -288,10 +230,6 @@ class Interview:
         made, _ = with_draft(self.base, {**whole(self.draft), **trial})
         speaker = Speaker(made, {}, {}, "us")
         return " and ".join(speaker.condition(c) for c in made.rules["draft-of-a-rule"].when)
-
-    def _title(self, name: str) -> str:
-        known = self.new.known
-        return known.quantities[name].title if name in known.quantities else known.signs[name].says
 
     def _first_name(self) -> str:
         return names_in(self._conditions("when"))[0].replace("_", " ")

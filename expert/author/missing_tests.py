@@ -10,15 +10,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from expert.author.case_text import Readings, inline, readings_in
+from expert.author.case_text import Readings, inline, readings_in, value_text
 from expert.author.contexts import contexts
-from expert.author.mutants import HEADS, Mutant
+from expert.author.mutant_limits import EDGES
+from expert.author.mutants import HEADS, Mutant, with_mutant
 from expert.author.slices import Slices
 from expert.author.solver import Box, Goal, Solver, Want
 from expert.author.space import UNKNOWN, Space
 from expert.author.witness import limits_of
 from expert.inference.rule_tests import DEFAULT_FACTS, evaluator_for, outcome_of
-from expert.inference.truth import applies_to
+from expert.inference.truth import applies_to, limit_for
 from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.site import Subject
@@ -29,6 +30,7 @@ _SUBJECTS = 3
 # Best first: a test that is silent because something is known says more than an undecided one.
 _PAIRS: tuple[tuple[Want, Want], ...] = (
     ("false", "true"), ("true", "false"), ("true", "open"), ("open", "true"),
+    ("open", "false"), ("false", "open"),
 )  # fmt: skip
 
 
@@ -94,18 +96,30 @@ class Proposer:
         new = changed.rules[rule.id]
         # Where the mutant is a rule below, its conclusion must come from readings.
         chained = new is rule and mutant.rule is not None
-        for subject in self._subjects(rule, new, changed):
-            for box in self._boxes(rule, new, mutant, subject, chained):
-                test = self._test(rule, box[0], box[1], subject)
+        for subject in self._subjects(rule, new, mutant):
+            if mutant.kind == "edge moved" and mutant.limit is not None:
+                cases = self._beside_edge(rule, mutant.limit, subject)
+            else:
+                found = self._boxes(rule, new, mutant, subject, chained)
+                cases = (_given(readings_in(b, s), {} if chained else b) for b, s in found)
+            for given in cases:
+                test = self._test(rule, tuple(given), subject)
                 if test is not None and _notices(test, rule, new, part, changed):
                     yield test
 
-    def _subjects(self, rule: Rule, new: Rule, changed: Rulebase) -> Iterator[Subject]:
-        if rule.applies == new.applies:
-            yield from islice(contexts([rule], self.slices.of(rule.id)), _SUBJECTS)
-            return
-        others = contexts([new], self.slices.of(rule.id))
-        yield from islice((s for s in others if not applies_to(rule.applies, s)), _SUBJECTS)
+    def _subjects(self, rule: Rule, new: Rule, mutant: Mutant) -> Iterator[Subject]:
+        """Kinds of subject on which the mutant can make a difference."""
+        part = self.slices.of(rule.id)
+        found = contexts([new], part)
+        if rule.applies != new.applies:
+            found = (subject for subject in found if not applies_to(rule.applies, subject))
+        if (limit := mutant.limit) is not None:
+            found = (
+                subject
+                for subject in found
+                if getattr(limit_for(limit.quantity, part.limits, subject), "id", "") == limit.id
+            )
+        yield from islice(found, _SUBJECTS)
 
     def _boxes(
         self, rule: Rule, new: Rule, mutant: Mutant, subject: Subject, chained: bool
@@ -128,9 +142,39 @@ class Proposer:
             yield from self._chained(rule, old, solvers[0], spaces[0])
             return
         for want, other in _PAIRS:
-            for box in islice(solvers[0].boxes([Goal(rule, want)]), _BOXES):
-                for met in islice(solvers[1].boxes([Goal(new, other)], box), 2):
+            sides = [(solvers[0], Goal(rule, want)), (solvers[1], Goal(new, other))]
+            # What must fire leaves the fewest ways, so it is looked for first.
+            sides.sort(key=lambda side: side[1].want != "true")
+            (first, goal), (second, beside) = sides
+            for box in islice(first.boxes([goal]), _BOXES):
+                for met in islice(second.boxes([beside], box), _BOXES):
                     yield met, spaces[0]
+
+    def _beside_edge(
+        self, rule: Rule, changed: Limit, subject: Subject
+    ) -> Iterator[Iterator[Given]]:
+        """Cases with a value just on one side of an edge, so that it is not as it was moved."""
+        part = self.slices.of(rule.id)
+        old = next(limit for limit in part.limits if limit.id == changed.id)
+        edges = [(getattr(old, edge), getattr(changed, edge)) for edge in EDGES]
+        before, after = next(pair for pair in edges if pair[0] != pair[1])
+        quantity = part.quantities[old.quantity]
+        aside = (quantity.accuracy or 0.0) * (1.0 if after > before else -1.0)
+        value = (before + after) / 2 + aside
+        space = Space(part, limits_of(part, subject))
+        solver = Solver(space, _applying(part, subject), deep=False, inside=True)
+        cells = frozenset(
+            cell
+            for cell in space.cells(quantity.id)
+            if isinstance(cell, int) and _inside(value, space.span(quantity.id, cell))
+        )
+        wants: tuple[Want, ...] = ("true", "false", "open")
+        for want in wants:
+            found = solver.boxes([Goal(rule, want)], {("", quantity.id): cells})
+            for box in islice(found, _BOXES):
+                readings = readings_in(box, space)
+                readings[""][quantity.id] = (value_text(quantity, value),)
+                yield _given(readings, box)
 
     def _chained(
         self, rule: Rule, below: Rule, solver: Solver, space: Space
@@ -143,8 +187,9 @@ class Proposer:
             goals = [Goal(below, "true"), Goal(rule, "true")]
         yield from ((box, space) for box in islice(solver.boxes(goals), _BOXES))
 
-    def _test(self, rule: Rule, box: Box, space: Space, subject: Subject) -> RuleTest | None:
-        given = tuple(_given(readings_in(box, space), box))
+    def _test(
+        self, rule: Rule, given: tuple[Given, ...], subject: Subject
+    ) -> RuleTest | None:
         facts = {
             key: word
             for key, word in subject.facts.items()
@@ -159,16 +204,8 @@ class Proposer:
         return replace(test, expect=outcome_of(rule, test, evaluator_for(test, part, "plain", {})))
 
 
-def with_mutant(part: Rulebase, mutant: Mutant) -> Rulebase:
-    """A rulebase, or a slice of it, with the mutant in it."""
-    if mutant.rule is not None:
-        return replace(part, rules={**part.rules, mutant.rule.id: mutant.rule})
-    if mutant.limit is not None:
-        changed: Limit = mutant.limit
-        limits = tuple(changed if each.id == changed.id else each for each in part.limits)
-        return replace(part, limits=limits)
-    assert mutant.gate is not None
-    return replace(part, gates={**part.gates, mutant.gate.id: mutant.gate})
+def _inside(value: float, span: tuple[float, float]) -> bool:
+    return span[0] < value < span[1] or span == (value, value)
 
 
 def _applying(part: Rulebase, subject: Subject) -> Mapping[str, Rule]:

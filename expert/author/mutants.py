@@ -30,6 +30,18 @@ class Mutant:
         return f"{self.place}: {changed.id if changed else ''}: {self.what}"
 
 
+def with_mutant(part: Rulebase, mutant: Mutant) -> Rulebase:
+    """A rulebase, or a slice of it, with the mutant in it."""
+    if mutant.rule is not None:
+        return replace(part, rules={**part.rules, mutant.rule.id: mutant.rule})
+    if mutant.limit is not None:
+        changed: Limit = mutant.limit
+        limits = tuple(changed if each.id == changed.id else each for each in part.limits)
+        return replace(part, limits=limits)
+    assert mutant.gate is not None
+    return replace(part, gates={**part.gates, mutant.gate.id: mutant.gate})
+
+
 def mutants(rulebase: Rulebase) -> Iterator[Mutant]:
     """Every mutant of every rule, limit and gate, in the order of the files."""
     for rule in rulebase.rules.values():

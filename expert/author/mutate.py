@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
-from expert.author.mutants import HEADS, Mutant
+from expert.author.mutants import HEADS, Mutant, with_mutant
 from expert.author.rejudge import (
     Case,
     fails,
@@ -51,6 +50,10 @@ class Trial:
         evaluator = evaluator_for(test, self.slices.of(rule.id), "plain", {})
         return outcome_of(rule, test, evaluator) == test.expect
 
+    def add(self, rule_id: str, test: RuleTest) -> None:
+        """Try mutants against one more test of a rule."""
+        self._tests[rule_id] = (*self._tests[rule_id], test)
+
     def _by_rule_tests(self, mutant: Mutant) -> Iterator[str]:
         if mutant.kind in HEADS or mutant.gate is not None:
             return
@@ -60,7 +63,7 @@ class Trial:
             assert mutant.limit is not None
             names = self.slices.reached_by_limit(mutant.limit.quantity)
         for name in names:
-            part = _changed(self.slices.of(name), mutant)
+            part = with_mutant(self.slices.of(name), mutant)
             made: dict[object, Evaluator] = {}
             for test in self._tests[name]:
                 evaluator = evaluator_for(test, part, "plain", made)
@@ -74,13 +77,3 @@ class Trial:
             return fails_with_limit(case, mutant.limit, self.slices)
         assert mutant.gate is not None
         return fails_with_gate(case, mutant.gate, self.rulebase)
-
-
-def _changed(part: Rulebase, mutant: Mutant) -> Rulebase:
-    """A slice with the mutant in it."""
-    if mutant.rule is not None:
-        return replace(part, rules={**part.rules, mutant.rule.id: mutant.rule})
-    changed = mutant.limit
-    assert changed is not None
-    limits = tuple(changed if each.id == changed.id else each for each in part.limits)
-    return replace(part, limits=limits)

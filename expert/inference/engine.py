@@ -74,7 +74,7 @@ def make_engine(rules: Program, backend: Backend = "auto") -> Engine:
     """The rules compiled for an engine.
 
     'auto' takes durable_rules where it can be imported and there are not too many rules for it,
-    else the plain forward chainer, and records the reason. Raises EngineError, which names the rule, for
+    else the plain forward chainer, and records the reason. Raises EngineError, naming the rule, for
     rules that cannot be compiled, and with 'durable' also where durable_rules cannot be used.
     """
     from expert.inference.chainer import PlainEngine

@@ -126,7 +126,7 @@ def read_rules(text: str) -> LeakRules:
     Every scalar is read as the text that stands there.
     """
     try:
-        return _rules(yaml.load(text, Loader=yaml.BaseLoader))
+        return _rules(yaml.load(text, Loader=yaml.BaseLoader))  # noqa: S506
     except yaml.YAMLError as error:
         raise PhysicsError(f"The leak rules are not YAML: {error}") from error
     except KeyError as error:

@@ -78,7 +78,7 @@ def refrigerants() -> tuple[Refrigerant, ...]:
 
     text = resources.files("expert.physics").joinpath("refrigerants.yaml").read_text("utf-8")
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    return tuple(_read(entry) for entry in yaml.load(text, Loader=loader)["refrigerants"])
+    return tuple(_read(entry) for entry in yaml.load(text, Loader=loader)["refrigerants"])  # noqa: S506
 
 
 @cache

@@ -46,7 +46,7 @@ class Job:
 _STORED = [field.name for field in fields(Job)][:-3]
 _COLUMNS = ", ".join(_STORED)
 _SELECT = (
-    f"SELECT {', '.join(f'job.{name}' for name in _STORED)}, job.id, count(entry.seq), "
+    f"SELECT {', '.join(f'job.{name}' for name in _STORED)}, job.id, count(entry.seq), "  # noqa: S608
     "max(entry.at) FROM job LEFT JOIN entry ON entry.job = job.id"
 )
 
@@ -73,7 +73,7 @@ class JobStore:
                 number += 1
                 job_id = f"{stem}-{number}"
             self._connection.execute(
-                f"INSERT INTO job ({_COLUMNS}, id) VALUES ({marks})",
+                f"INSERT INTO job ({_COLUMNS}, id) VALUES ({marks})",  # noqa: S608
                 (*values, job_id),
             )
             lease.take(self._connection, job_id, self._holder)
