@@ -20,10 +20,14 @@ from expert.author.space import UNKNOWN, Space
 from expert.author.witness import limits_of
 from expert.inference.rule_tests import DEFAULT_FACTS, evaluator_for, outcome_of
 from expert.inference.truth import applies_to, limit_for
+from expert.errors import ReadingError
+from expert.knowledge.judge import refused, split_time
 from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs
+from expert.units.kinds import Kind
+from expert.units.parse import parse_measure
 
 _BOXES = 6  # tried of each kind before another kind of subject is taken
 _SUBJECTS = 3
@@ -201,6 +205,8 @@ class Proposer:
             return None
         test = RuleTest(given, "fires", facts)
         part = self.slices.of(rule.id)
+        if not all(_can_be(each, part) for each in given):
+            return None
         return replace(test, expect=outcome_of(rule, test, evaluator_for(test, part, "plain", {})))
 
 
@@ -210,6 +216,18 @@ def _inside(value: float, span: tuple[float, float]) -> bool:
 
 def _applying(part: Rulebase, subject: Subject) -> Mapping[str, Rule]:
     return {name: r for name, r in part.rules.items() if applies_to(r.applies, subject)}
+
+
+def _can_be(given: Given, part: Rulebase) -> bool:
+    """Whether a reading would be taken at all."""
+    quantity = part.quantities.get(given.name)
+    if quantity is None or quantity.kind in (Kind.CHOICE, Kind.TEXT):
+        return True
+    try:
+        values = [parse_measure(split_time(text)[0], quantity.kind).value for text in given.texts]
+    except ReadingError:
+        return False
+    return not any(refused(value, quantity, "us") for value in values)
 
 
 def _notices(

@@ -112,15 +112,32 @@ class _Telling:
         return last if not between.strip(" ") else None
 
     def _bracket(self) -> Problem | None:
+        if "node content" in self.what and not self._character(self.mark).strip():
+            if opening := self._still_open():
+                return self._not_closed(opening)
+            return None
         closing = "]" if "',' or ']'" in self.what else "}" if "',' or '}'" in self.what else ""
         if not closing:
             return None
         if self.mark.line == self.context.line and self._character(self.mark) not in ("", "#"):
             message = f"A comma or a closing '{closing}' is missing before this."
             return self._at(self.mark, message, f"Put commas between the entries. {_QUOTE}")
-        opening = self._character(self.context)
+        return self._not_closed(self.context)
+
+    def _not_closed(self, mark: yaml.Mark) -> Problem:
+        opening = self._character(mark)
         message = f"The bracket '{opening}' that begins here is not closed."
-        return self._at(self.context, message, f"Close it with '{closing}'.")
+        return self._at(mark, message, f"Close it with '{']' if opening == '[' else '}'}'.")
+
+    def _still_open(self) -> yaml.Mark | None:
+        """Where the last bracket that is not closed begins."""
+        found: list[yaml.Mark] = []
+        for token in _tokens(self.text):
+            if isinstance(token, yaml.FlowSequenceStartToken | yaml.FlowMappingStartToken):
+                found.append(token.start_mark)
+            elif isinstance(token, yaml.FlowSequenceEndToken | yaml.FlowMappingEndToken) and found:
+                found.pop()
+        return found[-1] if found else None
 
     def _first_character(self) -> Problem | None:
         words = ("cannot start any token", "alphabetic or numeric character", "undefined alias")
