@@ -92,11 +92,13 @@ def value_in(cells: Cells, name: str, space: Space) -> float:
     parts = [quantity] if quantity else summed
     margin = _MARGIN * sum((each.accuracy or 0.0) ** 2 for each in parts) ** 0.5
     low, high = widest(cells, name, space)
+    if low == high:
+        return low
     if quantity is not None:
         margin = margin or abs(unit_for(difference_kind(quantity.kind)).factor)
         # What is impossible is no edge: a value there would only look strange.
-        low = -inf if low == quantity.refuse_below and high < inf else low
-        high = inf if high == quantity.refuse_above and low > -inf else high
+        ends = (low == quantity.refuse_below, high == quantity.refuse_above)
+        low, high = (-inf if ends[0] else low), (inf if ends[1] else high)
     margin = margin or 1.0
     if low > -inf and high < inf:
         return low + margin if high - low > 2 * margin else (low + high) / 2

@@ -52,6 +52,6 @@ def dump(document: Mapping[str, object]) -> str:
 
 def _short(value: Mapping[str, object] | Sequence[object]) -> bool:
     parts = [*value, *value.values()] if isinstance(value, Mapping) else [*value]
-    if not all(isinstance(part, str) for part in parts):
-        return False
+    if not all(isinstance(part, str) and not part.endswith(".") for part in parts):
+        return False  # sentences stand on lines of their own
     return sum(len(str(part)) + 2 for part in parts) < _ONE_LINE

@@ -9,7 +9,7 @@ from expert.author.cases import Cases
 from expert.author.draft import Draft, with_draft
 from expert.author.new_entries import NewEntries, whole
 from expert.author.pick import pick_condition, state_of
-from expert.author.search import cause_texts, search
+from expert.author.search import cause_texts, guess, search
 from expert.author.suggest import names_in
 from expert.author.typed import slug, source, unused
 from expert.errors import ReadingError
@@ -158,7 +158,11 @@ class Interview:
             if typed == "n":
                 self.draft["points_to"] = self.new.cause("")
                 return
-            names = search(typed, cause_texts(known.causes.values()))[:SHOWN]
+            texts = cause_texts(known.causes.values())
+            names = search(typed, texts)[:SHOWN]
+            if not names and (meant := guess(typed, texts)):
+                names = search(meant, texts)[:SHOWN]
+                self.asker.say(f"Nothing is called '{typed}'. With '{meant}':")
             for number, name in enumerate(names, 1):
                 self.asker.say(f"  {number} {known.causes[name].title}")
             hint = "A number" if names else f"Nothing has '{typed}' in its name"

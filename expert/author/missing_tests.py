@@ -6,7 +6,7 @@ is not, the rule is wrong and the proposal has found it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -101,8 +101,11 @@ class Proposer:
         # Where the mutant is a rule below, its conclusion must come from readings.
         chained = new is rule and mutant.rule is not None
         for subject in self._subjects(rule, new, mutant):
+            cases: Iterator[Iterable[Given]]
             if mutant.kind == "edge moved" and mutant.limit is not None:
                 cases = self._beside_edge(rule, mutant.limit, subject)
+            elif rule.applies != new.applies:
+                cases = (test.given for test in rule.tests if test.expect == "fires")
             else:
                 found = self._boxes(rule, new, mutant, subject, chained)
                 cases = (_given(readings_in(b, s), {} if chained else b) for b, s in found)
@@ -130,16 +133,15 @@ class Proposer:
     ) -> Iterator[tuple[Box, Space]]:
         part, changed = self.slices.of(rule.id), with_mutant(self.slices.of(rule.id), mutant)
         limits, others = limits_of(part, subject), limits_of(changed, subject)
-        both = replace(part, rules={**part.rules, "the mutant": new})
+        more = (mutant.limit,) if mutant.limit else ()
+        both = replace(
+            part, rules={**part.rules, "the mutant": new}, limits=(*part.limits, *more)
+        )
         spaces = (Space(both, limits, others.values()), Space(both, others, limits.values()))
         solvers = [
             Solver(space, _applying(base, subject), deep=chained, inside=True)
             for space, base in zip(spaces, (part, changed), strict=True)
         ]
-        if rule.applies != new.applies:
-            found = solvers[1].boxes([Goal(new, "true")])
-            yield from ((box, spaces[1]) for box in islice(found, _BOXES))
-            return
         if chained:
             assert mutant.rule is not None
             old = self.rulebase.rules[mutant.rule.id]
@@ -203,7 +205,7 @@ class Proposer:
             facts["has"] = subject.has[0]
         if len(subject.has) > 1 or not given:
             return None
-        test = RuleTest(given, "fires", facts)
+        test = RuleTest(given, "fires", facts, rule.place)
         part = self.slices.of(rule.id)
         if not all(_can_be(each, part) for each in given):
             return None

@@ -202,7 +202,7 @@ class NewEntries:
         while typed := self.asker.text(question, optional=True):
             names = search(typed, cause_texts(known.values()))[:SHOWN]
             if not names:
-                self.asker.say(f"Nothing has '{typed}' in its name.")
+                self.asker.say(f"Nothing is called '{typed}'.")
                 continue
             titles = [known[name].title for name in names]
             chosen = self.asker.choice("Which one?", titles, more="none of these")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from expert.author.ask import SHOWN, Asker, Back
 from expert.author.new_entries import NewEntries
-from expert.author.search import quantity_texts, search, sign_texts
+from expert.author.search import guess, quantity_texts, search, sign_texts
 from expert.author.suggest import limit_of
 from expert.author.typed import TYPED
 from expert.errors import Problem, ReadingError
@@ -48,10 +48,15 @@ def _chosen(asker: Asker, new: NewEntries, typed: str) -> str:
             asker.say(f"{problems[0].message} {problems[0].hint}".strip())
             return ""
         names = _found(typed, new.known)
+        if not names and (meant := _guess(typed, new.known)):
+            names = _found(meant, new.known)
+            asker.say(f"Nothing is called '{typed}'. With '{meant}':")
         for number, (_, title) in enumerate(names, 1):
             asker.say(f"  {number} {title}")
-        said = "A number" if names else f"Nothing has '{typed}' in its name"
-        again = asker.text(f"{said}, or another word; 'n': it is not there yet.")
+        said = (
+            "A number, or another word" if names else f"Nothing is called '{typed}'. Another word"
+        )
+        again = asker.text(f"{said}; 'n': it is not there yet.")
         if again == "n":
             return state_of(asker, new, new.quantity("" if typed.isdecimal() else typed))
         if again.isdecimal() and 1 <= int(again) <= len(names):
@@ -73,10 +78,16 @@ def problems_of(text: str, known: Rulebase) -> list[Problem]:
 def _found(words: str, known: Rulebase) -> list[tuple[str, str]]:
     """Ids and titles of the quantities and signs that some words mean, the best first."""
     quantities = search(words, quantity_texts(known.quantities.values()))
+    quantities.sort(key=lambda name: bool(known.quantities[name].given))  # what is read comes first
     signs = search(words, sign_texts(known.signs.values()))
     found = [(name, f"{known.quantities[name].title} ({name})") for name in quantities[:SHOWN]]
     room = max(SHOWN - len(found), 3)
     return found + [(name, f"sign: {known.signs[name].says} ({name})") for name in signs[:room]]
+
+
+def _guess(words: str, known: Rulebase) -> str:
+    texts = quantity_texts(known.quantities.values()) | sign_texts(known.signs.values())
+    return guess(words, texts)
 
 
 def state_of(asker: Asker, new: NewEntries, name: str) -> str:

@@ -12,15 +12,10 @@ T = TypeVar("T")
 
 
 def search(words: str, texts: Mapping[str, str]) -> list[str]:
-    """Keys whose text holds all the words, whole words first; else those that hold most.
-
-    A word that nothing holds may be misspelt: then the nearest word is looked for.
-    """
-    wanted = words.lower().replace("_", " ").split()
-    if not wanted or words.strip().isdecimal():
+    """Keys whose text holds all the words, whole words first; else those that hold most."""
+    wanted = _wanted(words)
+    if not wanted:
         return []
-    known = {word for text in texts.values() for word in text.lower().split()}
-    wanted = [word if _held(word, known) else _near(word, known) for word in wanted]
     ranked: list[tuple[int, int, str]] = []
     for place, (key, text) in enumerate(texts.items()):
         lower = text.lower()
@@ -33,6 +28,14 @@ def search(words: str, texts: Mapping[str, str]) -> list[str]:
     best = [key for score, _, key in ranked if -score >= len(wanted) * 10]
     most = (len(wanted) // 2 + 1) * 10
     return best or [key for score, _, key in ranked if -score >= most]
+
+
+def guess(words: str, texts: Mapping[str, str]) -> str:
+    """The words with each that nothing holds replaced by the nearest there is; else nothing."""
+    known = sorted({word for text in texts.values() for word in text.lower().split()})
+    wanted = _wanted(words)
+    meant = [word if any(word in each for each in known) else _near(word, known) for word in wanted]
+    return " ".join(meant) if meant != wanted else ""
 
 
 def quantity_texts(quantities: Iterable[Quantity]) -> dict[str, str]:
@@ -66,10 +69,10 @@ def names_with(words: str, rulebase: Rulebase) -> list[tuple[str, str, str]]:
     return found
 
 
-def _held(word: str, known: set[str]) -> bool:
-    return any(word in each for each in known)
+def _wanted(words: str) -> list[str]:
+    return [] if words.strip().isdecimal() else words.lower().replace("_", " ").split()
 
 
-def _near(word: str, known: set[str]) -> str:
-    found = nearest(word, sorted(known)).partition("'")[2].partition("'")[0]
+def _near(word: str, known: list[str]) -> str:
+    found = nearest(word, known).partition("'")[2].partition("'")[0]
     return found or word

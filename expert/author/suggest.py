@@ -9,9 +9,16 @@ from expert.inference.truth import limit_for
 from expert.knowledge.conditions import Condition, HasSign, Is, parts, quantities_in
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.site import Subject
+from expert.units.kinds import Kind
 from expert.units.measure import format_value
+from expert.units.parse import parse_measure
 
 Facts = Mapping[str, str]
+_FIFTH = 0.2
+_DEGREES = 10.0  # K; a plain step away from the one edge of a temperature
+_SIGNED = (
+    Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE, Kind.GAUGE_PRESSURE, Kind.PRESSURE_DIFFERENCE,
+)  # fmt: skip
 
 
 def names_in(conditions: tuple[Condition, ...]) -> tuple[str, ...]:
@@ -49,25 +56,38 @@ def _value(part: Is, base: Rulebase, facts: Facts) -> str:
         return (others[0] if others else "") if part.negated else part.word
     limit = limit_of(part.quantity, base, facts)
     word = part.word if not part.negated else "normal" if part.word != "normal" else "high"
-    value = None if limit is None else _inside(word, limit, quantity)
-    return "" if value is None else _rounded(quantity, value)
+    found = None if limit is None else _inside(word, limit, quantity)
+    return "" if found is None else _rounded(quantity, *found)
 
 
-def _inside(word: str, limit: Limit, quantity: Quantity) -> float | None:
-    """A value well inside a state."""
+def _inside(word: str, limit: Limit, quantity: Quantity) -> tuple[float, float] | None:
+    """A value well inside a state, and how far inside it lies."""
     edges = [e for e in (limit.very_low, limit.low, limit.high, limit.very_high) if e is not None]
-    spread = max(edges) - min(edges) if len(edges) > 1 else abs(edges[0]) * 0.5
+    alone = _DEGREES if quantity.kind is Kind.TEMPERATURE else abs(edges[0]) * 0.5
+    spread = max(edges) - min(edges) if len(edges) > 1 else alone
     step = max(3 * (quantity.accuracy or 0.0), spread * 0.25)
     low, high = limit.low, limit.high
-    if word == "normal":
-        if low is not None and high is not None:
-            return (low + high) / 2
-        return low + step if low is not None else high - step if high is not None else None
-    edge = {"low": low, "high": high, "very low": limit.very_low, "very high": limit.very_high}
-    at = edge.get(word)
-    return None if at is None else at - step if word.endswith("low") else at + step
+    if word == "normal" and low is not None and high is not None:
+        return (low + high) / 2, (high - low) / 2
+    rising = {"normal": low, "high": high, "very high": limit.very_high}.get(word)
+    if rising is not None:
+        return rising + step, step
+    falling = {"normal": high, "low": low, "very low": limit.very_low}.get(word)
+    if falling is None:
+        return None
+    if quantity.kind not in _SIGNED and falling - step < 0 <= falling:  # no less than nothing
+        step = falling / 2
+    return falling - step, step
 
 
-def _rounded(quantity: Quantity, value: float) -> str:
-    text = format_value(quantity.kind, value, digits=0)
-    return text if text.strip("-0 ") else format_value(quantity.kind, value)
+def _rounded(quantity: Quantity, value: float, step: float) -> str:
+    """The value with as few digits as leave it well inside its state."""
+    texts = [format_value(quantity.kind, value, digits=digits) for digits in range(4)]
+    return next(
+        (
+            text
+            for text in texts
+            if abs(parse_measure(text, quantity.kind).value - value) <= step * _FIFTH
+        ),
+        texts[-1],
+    )

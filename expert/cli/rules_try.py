@@ -165,15 +165,13 @@ class _Talk:
 
     def find(self, word: str) -> None:
         """Names with a word in them."""
-        base, word = self.now.evaluator.rulebase, word.lower()
-        found = 0
-        for kind, items in (("quantity", base.quantities), ("cause", base.causes)):
-            for name, item in items.items():
-                if word in name or word in item.title.lower():
-                    say(f"  {kind} {name}: {item.title}")
-                    found += 1
+        from expert.author.search import names_with
+
+        found = names_with(word, self.trial.rulebase)
+        for kind, name, title in found:
+            say(f"  {kind} {name}: {title}")
         if not found:
-            say(f"  Nothing has '{word}' in its name.")
+            say(f"  Nothing is called '{word}'.")
 
     def save(self, name: str) -> None:
         """Keep it as a file of readings."""

@@ -60,7 +60,7 @@ def test_every_mutant_has_a_place_in_a_file(shipped_rulebase: Rulebase) -> None:
          "'line_temperature reaches 50 F before 9 min (time halved)'"),
         ("valve becomes open", "negation", "'valve becomes open (shut instead)'"),
         ("{as found: [rise is low]}", "stage", "'as left' for 'as found'"),
-        ("{most circuits: [rise is low]}", "count", "'every circuits' for 'most circuits'"),
+        ("{most circuits: [rise is low]}", "count", "'every circuit' for 'most circuits'"),
         ("{at least 2 circuits: [rise is low]}", "count",
          "'at least 3 circuits' for 'at least 2 circuits'"),
         ("{no circuit: [rise is low]}", "negation", "'rise is not low' for 'rise is low'"),

@@ -11,7 +11,7 @@ from expert.author.ask import Asker, Back
 from expert.author.draft import Draft, lacking, prove, read_draft, rulebase_text
 from expert.author.dump import dump
 from expert.author.interview import Interview
-from expert.author.search import names_with, search
+from expert.author.search import cause_texts, guess, names_with, search
 from expert.errors import PackError
 from expert.knowledge.model import Rulebase
 
@@ -173,7 +173,7 @@ def test_what_is_not_there_yet_is_asked_for_and_all_of_it_is_right(
         "  - id: dirt-in-the-honeycomb\n    of: dirt_in_the_honeycomb\n    normal: at most 20 %\n"
         "    very_high: 40 %\n",
         "  - id: honeycomb-plugged\n    title: Honeycomb plugged\n    system: air\n",
-        "    do: [Wash it., Dry it.]\n", "    leads_to: [valve-starving]\n",
+        "    do:\n      - Wash it.\n      - Dry it.\n", "    leads_to: [valve-starving]\n",
         "    unless: [frost_pattern is on one side]\n",
         "    applies: {application: medium temperature, defrost: off cycle}\n",
         '    source: "published: An invented handbook, page 4"\n',
@@ -333,7 +333,10 @@ def test_a_rule_may_point_to_a_sign_of_its_own(
 
 def test_what_was_found_is_found_by_words_and_by_misspelt_ones(small_base: Rulebase) -> None:
     assert names_with("fans case", small_base)[0][1] == "case_fans"
-    assert ("cause", "fan-motor-dead", "Case fan motor dead") in names_with("motr", small_base)
+    texts = cause_texts(small_base.causes.values())
+    assert guess("motr dead", texts) == "motor dead"
+    assert search(guess("motr", texts), texts) == ["fan-motor-dead"]
+    assert guess("motor", texts) == ""
     assert search("nothing of the kind", {"a": "x y"}) == []
 
 

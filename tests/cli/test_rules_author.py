@@ -114,7 +114,7 @@ def test_watching_goes_on_when_the_rulebase_is_broken_for_a_while(
     done = command("rules", "test", "--rulebase", folder, "--watch")
     assert done.code == 0
     assert done.out.count("rule tests: 7 passed, 0 failed") == 2
-    assert "all.yaml:2:1: " in done.out
+    assert "all.yaml:1:8: " in done.out
 
 
 def test_coverage_tells_what_is_lacking_in_one_line_each(command: Command, folder: str) -> None:
