@@ -34,9 +34,7 @@ def _find(text: str, rulebase: Rulebase) -> Course | None:
     return None
 
 
-def _one(
-    course: Course, late: float, rulebase: Rulebase, *, does: bool = True
-) -> dict[str, Texts]:
+def _one(course: Course, late: float, rulebase: Rulebase, *, does: bool = True) -> dict[str, Texts]:
     quantity = rulebase.quantities[course.quantity]
     if course.verb == "becomes":
         other = next((c for c in quantity.choices if c != course.word), course.word)

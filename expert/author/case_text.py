@@ -167,7 +167,7 @@ def value_text(quantity: Quantity, value: float) -> str:
     if value and abs(unit.from_si(value)) < _TOO_SMALL:
         # A few hundredths of the usual unit: there is a smaller one for such values.
         small = [each for each in UNITS if each.kind is quantity.kind and not each.offset]
-        unit = next((each for each in small if 1 <= abs(each.from_si(value))), unit)
+        unit = next((each for each in small if abs(each.from_si(value)) >= 1), unit)
     return with_unit(plain_number(unit.from_si(value), whole=quantity.kind is Kind.COUNT), unit)
 
 

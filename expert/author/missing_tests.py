@@ -18,9 +18,9 @@ from expert.author.slices import Slices
 from expert.author.solver import Box, Goal, Solver, Want
 from expert.author.space import UNKNOWN, Space
 from expert.author.witness import limits_of
+from expert.errors import ReadingError
 from expert.inference.rule_tests import DEFAULT_FACTS, evaluator_for, outcome_of
 from expert.inference.truth import applies_to, limit_for
-from expert.errors import ReadingError
 from expert.knowledge.judge import refused, split_time
 from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.read_rules import PLURALS
@@ -134,9 +134,7 @@ class Proposer:
         part, changed = self.slices.of(rule.id), with_mutant(self.slices.of(rule.id), mutant)
         limits, others = limits_of(part, subject), limits_of(changed, subject)
         more = (mutant.limit,) if mutant.limit else ()
-        both = replace(
-            part, rules={**part.rules, "the mutant": new}, limits=(*part.limits, *more)
-        )
+        both = replace(part, rules={**part.rules, "the mutant": new}, limits=(*part.limits, *more))
         spaces = (Space(both, limits, others.values()), Space(both, others, limits.values()))
         solvers = [
             Solver(space, _applying(base, subject), deep=chained, inside=True)
@@ -193,9 +191,7 @@ class Proposer:
             goals = [Goal(below, "true"), Goal(rule, "true")]
         yield from ((box, space) for box in islice(solver.boxes(goals), _BOXES))
 
-    def _test(
-        self, rule: Rule, given: tuple[Given, ...], subject: Subject
-    ) -> RuleTest | None:
+    def _test(self, rule: Rule, given: tuple[Given, ...], subject: Subject) -> RuleTest | None:
         facts = {
             key: word
             for key, word in subject.facts.items()
@@ -232,9 +228,7 @@ def _can_be(given: Given, part: Rulebase) -> bool:
     return not any(refused(value, quantity, "us") for value in values)
 
 
-def _notices(
-    test: RuleTest, rule: Rule, new: Rule, part: Rulebase, changed: Rulebase
-) -> bool:
+def _notices(test: RuleTest, rule: Rule, new: Rule, part: Rulebase, changed: Rulebase) -> bool:
     return test.expect != outcome_of(new, test, evaluator_for(test, changed, "plain", {}))
 
 

@@ -58,9 +58,7 @@ class Space:
     The edges of the limits in `also` cut cells too, so that two spaces can share their cells.
     """
 
-    def __init__(
-        self, rulebase: Rulebase, limits: Mapping[str, Limit], also: Iterable[Limit] = ()
-    ):
+    def __init__(self, rulebase: Rulebase, limits: Mapping[str, Limit], also: Iterable[Limit] = ()):
         self.rulebase = rulebase
         self.limits = limits
         self.forms: dict[str, Form] = {}

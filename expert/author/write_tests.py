@@ -8,7 +8,9 @@ from collections.abc import Iterable, Mapping
 from expert.knowledge.model import Rule
 
 
-def with_tests(text: str, added: Mapping[str, Iterable[tuple[str, ...]]], rules: Iterable[Rule]) -> str:
+def with_tests(
+    text: str, added: Mapping[str, Iterable[tuple[str, ...]]], rules: Iterable[Rule]
+) -> str:
     """The text of one file with more tests, each given as the lines of one item.
 
     `rules` are the rules of the file, with the lines at which they stand in it.
@@ -32,7 +34,7 @@ def with_tests(text: str, added: Mapping[str, Iterable[tuple[str, ...]]], rules:
 
 
 def _end(lines: list[str], first: int, indent: int) -> int:
-    """The line after the last one of an entry; blank lines and comments after it are not its own."""
+    """The line after the last one of an entry; blank lines and comments there are not its own."""
     end = first + 1
     last = first
     while end < len(lines):

@@ -93,7 +93,7 @@ def _walk(
         shown, standing = texts.step(at), texts.standing(at)
         played = next(steps)
         lines = ["", *shown, f"{texts.label(active)}{played.text or '(Enter)'}"]
-        for entry in session.picture.entries[len(before.entries):]:
+        for entry in session.picture.entries[len(before.entries) :]:
             clock.passed(entry)
             if entry.kind == "note":
                 lines += front.layout.named("Note", entry.text("text"))

@@ -16,7 +16,11 @@ def barometer(altitude: float) -> float:
     """
     if not LOWEST <= altitude <= HIGHEST:
         raise OutOfRange(
-            "The altitude", altitude, LOWEST, HIGHEST, Kind.LENGTH,
+            "The altitude",
+            altitude,
+            LOWEST,
+            HIGHEST,
+            Kind.LENGTH,
             "the standard atmosphere formula holds for the troposphere only",
         )
     return ATMOSPHERE * float((1 - 2.25577e-5 * altitude) ** 5.2559)

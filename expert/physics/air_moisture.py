@@ -61,7 +61,11 @@ def moisture_load_against(
     if not rated > 0:
         dew = dew_point(rated_temperature, rated_humidity)
         raise OutOfRange(
-            "The coil temperature", coil, COLDEST, dew, Kind.TEMPERATURE,
+            "The coil temperature",
+            coil,
+            COLDEST,
+            dew,
+            Kind.TEMPERATURE,
             "above the dew point of the rated air there is no moisture load to compare with",
         )
     return max(0.0, humidity_ratio(temperature, humidity, barometer) - surface) / rated
@@ -90,14 +94,20 @@ def _sweat_margin(
 
 
 def _load(
-    context: Context, air_temperature: float, humidity: float, coil_temperature: float,
+    context: Context,
+    air_temperature: float,
+    humidity: float,
+    coil_temperature: float,
     air_flow: float,
 ) -> float:
     return moisture_load(air_temperature, humidity, coil_temperature, air_flow, context.barometer)
 
 
 def _heat(
-    context: Context, air_temperature: float, humidity: float, coil_temperature: float,
+    context: Context,
+    air_temperature: float,
+    humidity: float,
+    coil_temperature: float,
     air_flow: float,
 ) -> float:
     water = _load(context, air_temperature, humidity, coil_temperature, air_flow)
@@ -105,11 +115,19 @@ def _heat(
 
 
 def _against(
-    context: Context, air_temperature: float, humidity: float, rated_temperature: float,
-    rated_humidity: float, coil_temperature: float,
+    context: Context,
+    air_temperature: float,
+    humidity: float,
+    rated_temperature: float,
+    rated_humidity: float,
+    coil_temperature: float,
 ) -> float:
     return moisture_load_against(
-        air_temperature, humidity, rated_temperature, rated_humidity, coil_temperature,
+        air_temperature,
+        humidity,
+        rated_temperature,
+        rated_humidity,
+        coil_temperature,
         context.barometer,
     )
 

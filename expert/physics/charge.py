@@ -58,12 +58,14 @@ def flooded_share(
     1 - design temperature difference [K] x load share / (condensing - outdoor [K]), not below 0.
     Raises `OutOfRange` unless condensing is above outdoor and the design difference above 0.
     """
-    above_zero(
-        "The design temperature difference", design_difference, Kind.TEMPERATURE_DIFFERENCE
-    )
+    above_zero("The design temperature difference", design_difference, Kind.TEMPERATURE_DIFFERENCE)
     if not outdoor < condensing < INFINITY:
         raise OutOfRange(
-            "The condensing temperature", condensing, outdoor, INFINITY, Kind.TEMPERATURE,
+            "The condensing temperature",
+            condensing,
+            outdoor,
+            INFINITY,
+            Kind.TEMPERATURE,
             "no air-cooled condenser condenses at or below the outdoor temperature",
         )
     at_least_zero("The load share", load, Kind.SHARE)
@@ -100,7 +102,12 @@ def level_after_charge(
 
 
 def _charge(
-    context: Context, position: str, heads: str, diameter: float, length: float, level: float,
+    context: Context,
+    position: str,
+    heads: str,
+    diameter: float,
+    length: float,
+    level: float,
     liquid_temperature: float,
 ) -> float:
     vessel = receiver(position, heads, diameter, length)
@@ -108,8 +115,14 @@ def _charge(
 
 
 def _charge_at_pressure(
-    context: Context, position: str, heads: str, diameter: float, length: float, level: float,
-    liquid_temperature: float, pressure: float,
+    context: Context,
+    position: str,
+    heads: str,
+    diameter: float,
+    length: float,
+    level: float,
+    liquid_temperature: float,
+    pressure: float,
 ) -> float:
     vessel = receiver(position, heads, diameter, length)
     absolute = context.absolute(pressure)
@@ -117,8 +130,14 @@ def _charge_at_pressure(
 
 
 def _change(
-    context: Context, position: str, heads: str, diameter: float, length: float,
-    level_before: float, level_after: float, liquid_temperature: float,
+    context: Context,
+    position: str,
+    heads: str,
+    diameter: float,
+    length: float,
+    level_before: float,
+    level_after: float,
+    liquid_temperature: float,
 ) -> float:
     vessel = receiver(position, heads, diameter, length)
     before, after = (
@@ -129,23 +148,36 @@ def _change(
 
 
 def _level_after(
-    context: Context, position: str, heads: str, diameter: float, length: float, level: float,
-    liquid_temperature: float, added: float,
+    context: Context,
+    position: str,
+    heads: str,
+    diameter: float,
+    length: float,
+    level: float,
+    liquid_temperature: float,
+    added: float,
 ) -> float:
     vessel = receiver(position, heads, diameter, length)
     return level_after_charge(vessel, level, named(context), liquid_temperature, added)
 
 
 def _flooded(
-    context: Context, design_difference: float, condensing_temperature: float,
-    outdoor_temperature: float, load: float,
+    context: Context,
+    design_difference: float,
+    condensing_temperature: float,
+    outdoor_temperature: float,
+    load: float,
 ) -> float:
     return flooded_share(design_difference, condensing_temperature, outdoor_temperature, load)
 
 
 def _flooding(
-    context: Context, design_difference: float, condensing_temperature: float,
-    outdoor_temperature: float, load: float, condenser_volume: float,
+    context: Context,
+    design_difference: float,
+    condensing_temperature: float,
+    outdoor_temperature: float,
+    load: float,
+    condenser_volume: float,
 ) -> float:
     share = flooded_share(design_difference, condensing_temperature, outdoor_temperature, load)
     return flooding_charge(

@@ -50,8 +50,11 @@ def rows(
             found.append(row)
     if not found:
         raise OutOfRange(
-            f"The chart of {fluid.refrigerant}", unit.to_si(first),
-            fluid.bubble_range.low, fluid.bubble_range.high, Kind.TEMPERATURE,
+            f"The chart of {fluid.refrigerant}",
+            unit.to_si(first),
+            fluid.bubble_range.low,
+            fluid.bubble_range.high,
+            Kind.TEMPERATURE,
         )
     return tuple(found)
 
@@ -196,6 +199,4 @@ def _text(x: float, y: float, text: str, anchor: str = "start") -> str:
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> str:
-    return (
-        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="#bbb"/>'
-    )
+    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="#bbb"/>'

@@ -39,7 +39,11 @@ def checked_efficiency(efficiency: float) -> float:
     """The isentropic efficiency itself. Raises `OutOfRange` outside 0.2 to 1."""
     if not 0.2 <= efficiency <= 1:
         raise OutOfRange(
-            "The isentropic efficiency", efficiency, 0.2, 1.0, Kind.SHARE,
+            "The isentropic efficiency",
+            efficiency,
+            0.2,
+            1.0,
+            Kind.SHARE,
             "no compressor that runs is worse, and none is better than ideal",
         )
     return efficiency
@@ -184,9 +188,7 @@ FORMULAS: tuple[Formula, ...] = (
     Formula(
         name="volumetric_efficiency_polytropic",
         title="clearance volumetric efficiency from the compression ratio",
-        inputs={
-            "clearance": Kind.SHARE, "compression_ratio": Kind.RATIO, "exponent": Kind.RATIO
-        },
+        inputs={"clearance": Kind.SHARE, "compression_ratio": Kind.RATIO, "exponent": Kind.RATIO},
         output=Kind.SHARE,
         text="1 + C - C x ratio^(1/n)",
         source=f"{DEFINITION}; polytropic re-expansion of the clearance gas",

@@ -165,9 +165,7 @@ FORMULAS: tuple[Formula, ...] = (
         basis="dew condensing",
         validity=_VALID,
         needs_refrigerant=True,
-        model_error_at=pressure_error(
-            Saturation.dew_slope, lambda values: _expected(dict(values))
-        ),
+        model_error_at=pressure_error(Saturation.dew_slope, lambda values: _expected(dict(values))),
     ),
     Formula(
         name="pressure_above_bubble",

@@ -11,7 +11,14 @@ class Curve:
     """Cubic Hermite curve of ln y over 1/T [1/K]; y must grow or fall with T throughout."""
 
     __slots__ = (
-        "_inverse", "_logs", "_rising", "_slopes", "_sought", "_temperatures", "high", "low"
+        "_inverse",
+        "_logs",
+        "_rising",
+        "_slopes",
+        "_sought",
+        "_temperatures",
+        "high",
+        "low",
     )
 
     def __init__(

@@ -73,9 +73,7 @@ def cycle(
         if not 0 <= value <= 100:
             raise OutOfRange(f"The {what}", value, 0.0, 100.0, Kind.TEMPERATURE_DIFFERENCE)
     fluid = saturation(name)
-    start = single_phase.gas(
-        name, evaporating, fluid.dew_temperature(evaporating) + superheat
-    )
+    start = single_phase.gas(name, evaporating, fluid.dew_temperature(evaporating) + superheat)
     end = compressed(name, start, condensing, efficiency)
     before_valve = fluid.bubble_temperature(condensing) - subcooling
     return Cycle(start, end, single_phase.liquid(name, condensing, before_valve))
@@ -128,9 +126,7 @@ def condensing_temperature_cost(context: Context, change: float, **inputs: float
     """Share by which power for the same load rises when condensing (dew) rises by `change` [K]."""
     fluid = saturation(named(context))
     now = fluid.dew_temperature(context.absolute(inputs["condensing_pressure"]))
-    higher = {
-        **inputs, "condensing_pressure": context.gauge(fluid.dew_pressure(now + change))
-    }
+    higher = {**inputs, "condensing_pressure": context.gauge(fluid.dew_pressure(now + change))}
     return _power_rise(_cycle(context, **inputs), _cycle(context, **higher))
 
 
@@ -192,49 +188,85 @@ _YEAR = {"yearly_energy": Kind.ENERGY}
 
 FORMULAS: tuple[Formula, ...] = (
     _formula(
-        "refrigerating_effect", "refrigerating effect", Kind.SPECIFIC_ENERGY,
-        "h(suction gas) - h(liquid before the valve)", _figure(lambda c: c.effect),
+        "refrigerating_effect",
+        "refrigerating effect",
+        Kind.SPECIFIC_ENERGY,
+        "h(suction gas) - h(liquid before the valve)",
+        _figure(lambda c: c.effect),
     ),
     _formula(
-        "compression_work", "work of compression", Kind.SPECIFIC_ENERGY,
-        "isentropic work / isentropic efficiency", _figure(lambda c: c.work),
+        "compression_work",
+        "work of compression",
+        Kind.SPECIFIC_ENERGY,
+        "isentropic work / isentropic efficiency",
+        _figure(lambda c: c.work),
     ),
     _formula(
-        "coefficient_of_performance", "coefficient of performance", Kind.RATIO,
-        "refrigerating effect / work", _figure(lambda c: c.coefficient_of_performance),
+        "coefficient_of_performance",
+        "coefficient of performance",
+        Kind.RATIO,
+        "refrigerating effect / work",
+        _figure(lambda c: c.coefficient_of_performance),
     ),
     _formula(
-        "cycle_discharge_temperature", "discharge temperature of the cycle", Kind.TEMPERATURE,
+        "cycle_discharge_temperature",
+        "discharge temperature of the cycle",
+        Kind.TEMPERATURE,
         "temperature after compression with the stated efficiency",
         _figure(lambda c: c.discharge.temperature),
     ),
     _formula(
-        "refrigerant_flow", "refrigerant flow", Kind.MASS_FLOW,
-        "load / refrigerating effect", refrigerant_flow, {"load": Kind.POWER},
+        "refrigerant_flow",
+        "refrigerant flow",
+        Kind.MASS_FLOW,
+        "load / refrigerating effect",
+        refrigerant_flow,
+        {"load": Kind.POWER},
     ),
     _formula(
-        "suction_pressure_cost", "power cost of lower suction", Kind.SHARE,
-        "COP now / COP at the lower suction - 1", suction_pressure_cost, _PSI, _SAME,
+        "suction_pressure_cost",
+        "power cost of lower suction",
+        Kind.SHARE,
+        "COP now / COP at the lower suction - 1",
+        suction_pressure_cost,
+        _PSI,
+        _SAME,
     ),
     _formula(
-        "suction_capacity_cost", "capacity cost of lower suction", Kind.SHARE,
-        "1 - effect per suction volume at the lower suction / now", suction_capacity_cost, _PSI,
+        "suction_capacity_cost",
+        "capacity cost of lower suction",
+        Kind.SHARE,
+        "1 - effect per suction volume at the lower suction / now",
+        suction_capacity_cost,
+        _PSI,
         f"{_SAME}; the volumetric efficiency falls too, which is left out",
     ),
     _formula(
-        "condensing_temperature_cost", "power cost of higher condensing", Kind.SHARE,
-        "COP now / COP at the higher condensing temperature - 1", condensing_temperature_cost,
-        _DEGREES, f"{_SAME}; power of the condenser fans is left out",
+        "condensing_temperature_cost",
+        "power cost of higher condensing",
+        Kind.SHARE,
+        "COP now / COP at the higher condensing temperature - 1",
+        condensing_temperature_cost,
+        _DEGREES,
+        f"{_SAME}; power of the condenser fans is left out",
     ),
     _formula(
-        "suction_pressure_cost_yearly", "yearly energy cost of lower suction", Kind.ENERGY,
-        "yearly compressor energy x share", _yearly(suction_pressure_cost), {**_PSI, **_YEAR},
+        "suction_pressure_cost_yearly",
+        "yearly energy cost of lower suction",
+        Kind.ENERGY,
+        "yearly compressor energy x share",
+        _yearly(suction_pressure_cost),
+        {**_PSI, **_YEAR},
         f"{_SAME}, all year",
     ),
     _formula(
-        "condensing_temperature_cost_yearly", "yearly energy cost of higher condensing",
-        Kind.ENERGY, "yearly compressor energy x share", _yearly(condensing_temperature_cost),
-        {**_DEGREES, **_YEAR}, f"{_SAME}, all year; power of the condenser fans is left out",
+        "condensing_temperature_cost_yearly",
+        "yearly energy cost of higher condensing",
+        Kind.ENERGY,
+        "yearly compressor energy x share",
+        _yearly(condensing_temperature_cost),
+        {**_DEGREES, **_YEAR},
+        f"{_SAME}, all year; power of the condenser fans is left out",
     ),
     Formula(
         name="carnot_coefficient_of_performance",

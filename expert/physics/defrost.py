@@ -89,14 +89,22 @@ def _effect(context: Context, pressure: float, gas_temperature: float) -> float:
 
 
 def _flow(
-    context: Context, heat: float, duration: float, pressure: float, gas_temperature: float,
+    context: Context,
+    heat: float,
+    duration: float,
+    pressure: float,
+    gas_temperature: float,
     useful_share: float,
 ) -> float:
     return gas_flow(heat, duration, _effect(context, pressure, gas_temperature), useful_share)
 
 
 def _time(
-    context: Context, heat: float, flow: float, pressure: float, gas_temperature: float,
+    context: Context,
+    heat: float,
+    flow: float,
+    pressure: float,
+    gas_temperature: float,
     useful_share: float,
 ) -> float:
     return defrost_time(heat, flow, _effect(context, pressure, gas_temperature), useful_share)
@@ -153,9 +161,7 @@ _FORMULAS: tuple[Formula, ...] = (
     Formula(
         name="defrost_gas_flow",
         title="hot gas flow that brings a heat in a time",
-        inputs={
-            "heat": Kind.ENERGY, "duration": Kind.DURATION, **_GAS, "useful_share": Kind.SHARE
-        },
+        inputs={"heat": Kind.ENERGY, "duration": Kind.DURATION, **_GAS, "useful_share": Kind.SHARE},
         output=Kind.MASS_FLOW,
         text="heat / (useful share x heat of the gas x time)",
         source=f"published: energy balance; {_MODEL}",
@@ -178,6 +184,4 @@ _FORMULAS: tuple[Formula, ...] = (
     ),
 )
 
-FORMULAS: tuple[Formula, ...] = (
-    *_FORMULAS, *frost.FORMULAS, *defrost_energy.FORMULAS
-)
+FORMULAS: tuple[Formula, ...] = (*_FORMULAS, *frost.FORMULAS, *defrost_energy.FORMULAS)

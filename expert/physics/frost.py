@@ -19,7 +19,11 @@ HOTTEST = 373.15  # K, water stays liquid
 # Engineers' Handbook vol. 4, heat transfer table 1; steel AISI 1010 from memory.
 LATENT_HEAT = 333.4e3  # J/kg
 SPECIFIC_HEAT = {
-    "ice": 1.99e3, "water": 4.20e3, "copper": 385.0, "aluminium": 903.0, "steel": 434.0
+    "ice": 1.99e3,
+    "water": 4.20e3,
+    "copper": 385.0,
+    "aluminium": 903.0,
+    "steel": 434.0,
 }  # J/(kg K)
 
 
@@ -52,12 +56,20 @@ def frost_heat(
     at_least_zero("The frost", frost, Kind.MASS)
     if not COLDEST <= start <= MELTING:
         raise OutOfRange(
-            "The frost temperature", start, COLDEST, MELTING, Kind.TEMPERATURE,
+            "The frost temperature",
+            start,
+            COLDEST,
+            MELTING,
+            Kind.TEMPERATURE,
             "above it there is water, not frost",
         )
     if not MELTING <= end <= HOTTEST:
         raise OutOfRange(
-            "The water temperature", end, MELTING, HOTTEST, Kind.TEMPERATURE,
+            "The water temperature",
+            end,
+            MELTING,
+            HOTTEST,
+            Kind.TEMPERATURE,
             "below it the frost does not melt",
         )
     return FrostHeat(
@@ -74,8 +86,12 @@ def coil_heat(metal: Mapping[str, float], start: float, end: float) -> float:
     """
     if not COLDEST <= start <= end <= HOTTEST:
         raise OutOfRange(
-            "The start temperature of the coil", start, COLDEST, min(end, HOTTEST),
-            Kind.TEMPERATURE, "a defrost warms the coil",
+            "The start temperature of the coil",
+            start,
+            COLDEST,
+            min(end, HOTTEST),
+            Kind.TEMPERATURE,
+            "a defrost warms the coil",
         )
     for name, mass in metal.items():
         at_least_zero(f"The {name} in the coil", mass, Kind.MASS)
@@ -83,8 +99,13 @@ def coil_heat(metal: Mapping[str, float], start: float, end: float) -> float:
 
 
 def _coil(
-    context: Context, copper: float, aluminium: float, steel: float, frost: float,
-    start_temperature: float, end_temperature: float,
+    context: Context,
+    copper: float,
+    aluminium: float,
+    steel: float,
+    frost: float,
+    start_temperature: float,
+    end_temperature: float,
 ) -> float:
     metal = {"copper": copper, "aluminium": aluminium, "steel": steel}
     warm = coil_heat(metal, start_temperature, end_temperature)

@@ -135,7 +135,8 @@ def inspection(
     large = unit.full_charge >= rules.figure("inspection_charge_lb") and unit.use != SMALL_USE
     months = rules.days("inspection_months_large" if large else "inspection_months_small")
     until = (
-        "four quarters in a row stay at or under the limit" if large
+        "four quarters in a row stay at or under the limit"
+        if large
         else "a full year stays at or under the limit"
     )
     return Inspection(months, until, months_later(since, months), rules.notice)

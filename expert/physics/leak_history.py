@@ -122,8 +122,12 @@ def merged(additions: Sequence[Addition]) -> list[Addition]:
         last = result[-1] if result else None
         if last and last.reason is one.reason and (one.same_leak or one.on == last.on):
             result[-1] = Addition(
-                one.on, last.pounds + one.pounds, one.reason, last.same_leak,
-                last.removed + one.removed, one.removed_on or last.removed_on,
+                one.on,
+                last.pounds + one.pounds,
+                one.reason,
+                last.same_leak,
+                last.removed + one.removed,
+                one.removed_on or last.removed_on,
             )
         else:
             result.append(one)

@@ -115,8 +115,16 @@ def leak_rate(
     if not programmes:
         notes.append("No federal leak repair programme held here covers this appliance that day.")
     return LeakRate(
-        method, rate, added, unit.full_charge, days, limit, programmes,
-        bool(programmes) and rate > limit, tuple(notes), rules.notice,
+        method,
+        rate,
+        added,
+        unit.full_charge,
+        days,
+        limit,
+        programmes,
+        bool(programmes) and rate > limit,
+        tuple(notes),
+        rules.notice,
     )
 
 
@@ -172,7 +180,11 @@ def _annualizing(context: Context, added: float, full_charge: float, elapsed: fl
     _masses(added, full_charge)
     if not elapsed >= DAY:
         raise OutOfRange(
-            "The time since the last addition", elapsed, DAY, INFINITY, Kind.DURATION,
+            "The time since the last addition",
+            elapsed,
+            DAY,
+            INFINITY,
+            Kind.DURATION,
             "put additions of one day together",
         )
     days = exact(round(elapsed, 3)) / int(DAY)

@@ -97,9 +97,18 @@ class LeakRules:
 
 
 _FIGURES = (
-    "year_days", "repair_days", "repair_days_with_shutdown", "follow_up_days", "plan_days",
-    "plan_years", "inspection_charge_lb", "inspection_months_large", "inspection_months_small",
-    "chronic_percent", "records_years", "seasonal_months",
+    "year_days",
+    "repair_days",
+    "repair_days_with_shutdown",
+    "follow_up_days",
+    "plan_days",
+    "plan_years",
+    "inspection_charge_lb",
+    "inspection_months_large",
+    "inspection_months_small",
+    "chronic_percent",
+    "records_years",
+    "seasonal_months",
 )
 
 

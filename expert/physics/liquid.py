@@ -37,7 +37,11 @@ def pressure_at_valve(
     """
     if not 0 <= line_drop < pressure:
         raise OutOfRange(
-            "The line drop", line_drop, 0.0, pressure, Kind.PRESSURE_DIFFERENCE,
+            "The line drop",
+            line_drop,
+            0.0,
+            pressure,
+            Kind.PRESSURE_DIFFERENCE,
             "a line cannot lose more than it is given",
         )
     return pressure - lift_loss(refrigerant, temperature, lift) - line_drop
@@ -53,7 +57,11 @@ def drier_temperature_drop(
     """
     if not 0 <= drop < pressure:
         raise OutOfRange(
-            "The drier drop", drop, 0.0, pressure, Kind.PRESSURE_DIFFERENCE,
+            "The drier drop",
+            drop,
+            0.0,
+            pressure,
+            Kind.PRESSURE_DIFFERENCE,
             "a drier cannot lose more than it is given",
         )
     return max(0.0, temperature - saturation(refrigerant).bubble_temperature(pressure - drop))

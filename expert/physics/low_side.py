@@ -45,9 +45,7 @@ def suction_set_point_design(
     return context.gauge(of(context).dew_pressure(evaporating) - line_drop)
 
 
-def coil_temperature_difference(
-    context: Context, air_temperature: float, pressure: float
-) -> float:
+def coil_temperature_difference(context: Context, air_temperature: float, pressure: float) -> float:
     """Air temperature [K] less the dew temperature of the coil's gauge pressure [Pa], in K."""
     return air_temperature - of(context).dew_temperature(context.absolute(pressure))
 
@@ -81,7 +79,6 @@ def expansion_valve_pressure_drop(
     return inlet - absolute(context, evaporating_pressure, "The evaporating pressure")
 
 
-
 FORMULAS: tuple[Formula, ...] = (
     Formula(
         name="superheat",
@@ -100,9 +97,7 @@ FORMULAS: tuple[Formula, ...] = (
     Formula(
         name="suction_set_point_shortcut",
         title="suction set point, trade shortcut",
-        inputs={
-            "case_temperature": Kind.TEMPERATURE, "allowance": Kind.PRESSURE_DIFFERENCE
-        },
+        inputs={"case_temperature": Kind.TEMPERATURE, "allowance": Kind.PRESSURE_DIFFERENCE},
         output=Kind.GAUGE_PRESSURE,
         text="dew pressure at the needed case temperature - allowance of about 10 psi",
         source=f"{_COMMON}, no published source; {TABLES}",
@@ -206,7 +201,8 @@ FORMULAS: tuple[Formula, ...] = (
         name="expansion_valve_pressure_drop",
         title="pressure across the expansion valve and distributor",
         inputs={
-            "liquid_pressure": Kind.GAUGE_PRESSURE, "evaporating_pressure": Kind.GAUGE_PRESSURE
+            "liquid_pressure": Kind.GAUGE_PRESSURE,
+            "evaporating_pressure": Kind.GAUGE_PRESSURE,
         },
         output=Kind.PRESSURE_DIFFERENCE,
         text="liquid pressure at the valve - evaporating pressure",

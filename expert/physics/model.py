@@ -47,7 +47,11 @@ def absolute(context: Context, gauge: float, what: str) -> float:
     value = context.absolute(gauge)
     if not value > 0:
         raise OutOfRange(
-            what, gauge, -context.barometer, float("inf"), Kind.GAUGE_PRESSURE,
+            what,
+            gauge,
+            -context.barometer,
+            float("inf"),
+            Kind.GAUGE_PRESSURE,
             "no gauge can read below perfect vacuum",
         )
     return value

@@ -49,7 +49,11 @@ def relative_humidity(temperature: float, dew: float) -> float:
     check_temperature(temperature, "The air temperature")
     if not COLDEST_DEW <= dew <= temperature:
         raise OutOfRange(
-            "The dew point", dew, COLDEST_DEW, temperature, Kind.TEMPERATURE,
+            "The dew point",
+            dew,
+            COLDEST_DEW,
+            temperature,
+            Kind.TEMPERATURE,
             "a dew point is never above the air temperature",
         )
     return vapour_pressure(dew) / vapour_pressure(temperature)
@@ -65,7 +69,11 @@ def humidity_from_wet_bulb(temperature: float, wet_bulb: float, barometer: float
     driest = lowest_wet_bulb(temperature, barometer)
     if not driest <= wet_bulb <= temperature:
         raise OutOfRange(
-            "The wet bulb", wet_bulb, driest, temperature, Kind.TEMPERATURE,
+            "The wet bulb",
+            wet_bulb,
+            driest,
+            temperature,
+            Kind.TEMPERATURE,
             "a wet bulb is not above the dry bulb and not below that of dry air",
         )
     ratio = max(0.0, _wet_bulb_ratio(temperature, wet_bulb, barometer))
@@ -96,7 +104,11 @@ def _partial_pressure(temperature: float, humidity: float) -> float:
     check_temperature(temperature, "The air temperature")
     if not 0.01 <= humidity <= 1:
         raise OutOfRange(
-            "The relative humidity", humidity, 0.01, 1.0, Kind.SHARE,
+            "The relative humidity",
+            humidity,
+            0.01,
+            1.0,
+            Kind.SHARE,
             "no instrument reads drier air",
         )
     return humidity * vapour_pressure(temperature)
@@ -106,7 +118,11 @@ def _ratio(pressure: float, barometer: float) -> float:
     above_zero("The barometer", barometer, Kind.ABSOLUTE_PRESSURE)
     if not pressure < barometer:
         raise OutOfRange(
-            "The vapour pressure of water", pressure, 0.0, barometer, Kind.ABSOLUTE_PRESSURE,
+            "The vapour pressure of water",
+            pressure,
+            0.0,
+            barometer,
+            Kind.ABSOLUTE_PRESSURE,
             "at the barometer water boils",
         )
     return MOLAR_RATIO * pressure / (barometer - pressure)
@@ -126,6 +142,10 @@ def check_temperature(temperature: float, what: str) -> None:
     """Refuses a temperature [K] outside -58 to 140 F. Raises `OutOfRange`."""
     if not COLDEST <= temperature <= HOTTEST:
         raise OutOfRange(
-            what, temperature, COLDEST, HOTTEST, Kind.TEMPERATURE,
+            what,
+            temperature,
+            COLDEST,
+            HOTTEST,
+            Kind.TEMPERATURE,
             "no case, store or roof lies beyond",
         )

@@ -34,7 +34,11 @@ def friction_factor(reynolds_number: float, relative_roughness: float) -> float:
     """
     if not 4000 <= reynolds_number <= 1e8:
         raise OutOfRange(
-            "The Reynolds number", reynolds_number, 4000.0, 1e8, Kind.RATIO,
+            "The Reynolds number",
+            reynolds_number,
+            4000.0,
+            1e8,
+            Kind.RATIO,
             "the Colebrook equation is for turbulent flow",
         )
     if not 0 <= relative_roughness <= 0.05:
@@ -57,9 +61,7 @@ def pressure_drop(
     return factor * length / diameter * density * speed**2 / 2
 
 
-def _velocity(
-    context: Context, mass_flow: float, density: float, inside_diameter: float
-) -> float:
+def _velocity(context: Context, mass_flow: float, density: float, inside_diameter: float) -> float:
     return velocity(mass_flow, density, inside_diameter)
 
 
@@ -75,9 +77,7 @@ def _suction_drop(
     )
 
 
-_FLOW = {
-    "mass_flow": Kind.MASS_FLOW, "density": Kind.DENSITY, "inside_diameter": Kind.LENGTH
-}
+_FLOW = {"mass_flow": Kind.MASS_FLOW, "density": Kind.DENSITY, "inside_diameter": Kind.LENGTH}
 
 FORMULAS: tuple[Formula, ...] = (
     Formula(

@@ -56,9 +56,9 @@ def _saturation_temperature(name: str, text: str, line: str) -> Formula:
         output=Kind.TEMPERATURE,
         text=text,
         source=TABLES,
-        compute={
-            "dew": dew_temperature, "bubble": bubble_temperature, "mid": mid_temperature
-        }[name],
+        compute={"dew": dew_temperature, "bubble": bubble_temperature, "mid": mid_temperature}[
+            name
+        ],
         basis=line.lower(),
         validity=_VALID,
         needs_refrigerant=True,

@@ -74,7 +74,11 @@ class Receiver:
         """Volume [m3] below a level [m above the lowest inside point]. Raises `OutOfRange`."""
         if not 0 <= level <= self.height:
             raise OutOfRange(
-                "The liquid level", level, 0.0, self.height, Kind.LENGTH,
+                "The liquid level",
+                level,
+                0.0,
+                self.height,
+                Kind.LENGTH,
                 "it is measured from the lowest inside point",
             )
         if self.position is Position.HORIZONTAL:
@@ -87,7 +91,11 @@ class Receiver:
         """Level [m above the lowest inside point] of a liquid volume [m3]. Raises `OutOfRange`."""
         if not 0 <= volume <= self.volume:
             raise OutOfRange(
-                "The liquid volume", volume, 0.0, self.volume, Kind.VOLUME,
+                "The liquid volume",
+                volume,
+                0.0,
+                self.volume,
+                Kind.VOLUME,
                 "the receiver holds no more",
             )
         return rising_root(lambda level: self.volume_below(level) - volume, 0.0, self.height)

@@ -97,9 +97,7 @@ def names() -> tuple[str, ...]:
 
 @cache
 def _by_key() -> dict[str, Refrigerant]:
-    return {
-        key(name): one for one in refrigerants() for name in (one.designation, *one.aliases)
-    }
+    return {key(name): one for one in refrigerants() for name in (one.designation, *one.aliases)}
 
 
 def _read(entry: dict[str, Any]) -> Refrigerant:

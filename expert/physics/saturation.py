@@ -167,7 +167,11 @@ class Saturation:
         if not low <= value <= high:
             what = f"The {self.refrigerant} {line} temperature"
             raise OutOfRange(
-                what, value, low, high, Kind.TEMPERATURE,
+                what,
+                value,
+                low,
+                high,
+                Kind.TEMPERATURE,
                 self._why(value, low, self.critical_temperature, Kind.TEMPERATURE),
             )
 
@@ -175,7 +179,11 @@ class Saturation:
         if not span.low <= value <= span.high:
             what = f"The {self.refrigerant} {line} pressure"
             raise OutOfRange(
-                what, value, span.low, span.high, Kind.ABSOLUTE_PRESSURE,
+                what,
+                value,
+                span.low,
+                span.high,
+                Kind.ABSOLUTE_PRESSURE,
                 self._why(value, span.low, self.critical_pressure, Kind.ABSOLUTE_PRESSURE),
             )
 

@@ -39,7 +39,11 @@ def gas(name: str, pressure: float, temperature: float) -> State:
     dew = saturation(name).dew_temperature(pressure)
     if not dew - _EDGE <= temperature <= HOTTEST:
         raise OutOfRange(
-            "The gas temperature", temperature, dew, HOTTEST, Kind.TEMPERATURE,
+            "The gas temperature",
+            temperature,
+            dew,
+            HOTTEST,
+            Kind.TEMPERATURE,
             "below the dew temperature of its pressure it is not all gas",
         )
     return _state(name, library().iphase_gas, pressure, temperature)
@@ -54,8 +58,12 @@ def liquid(name: str, pressure: float, temperature: float) -> State:
     bubble = fluid.bubble_temperature(pressure)
     if not fluid.bubble_range.low <= temperature <= bubble + _EDGE:
         raise OutOfRange(
-            "The liquid temperature", temperature, fluid.bubble_range.low, bubble,
-            Kind.TEMPERATURE, "above the bubble temperature of its pressure it is not all liquid",
+            "The liquid temperature",
+            temperature,
+            fluid.bubble_range.low,
+            bubble,
+            Kind.TEMPERATURE,
+            "above the bubble temperature of its pressure it is not all liquid",
         )
     return _state(name, library().iphase_liquid, pressure, temperature)
 

@@ -30,7 +30,10 @@ def expected_pressure_ideal(start_pressure: float, start: float, end: float) -> 
     for temperature in (start, end):
         if not nitrogen.COLDEST <= temperature <= nitrogen.HOTTEST:
             raise OutOfRange(
-                "The nitrogen temperature", temperature, nitrogen.COLDEST, nitrogen.HOTTEST,
+                "The nitrogen temperature",
+                temperature,
+                nitrogen.COLDEST,
+                nitrogen.HOTTEST,
                 Kind.TEMPERATURE,
             )
     if not 0 < start_pressure <= nitrogen.HIGHEST:
@@ -104,17 +107,25 @@ def _expected_ideal(
 
 
 def _fall(
-    context: Context, start_pressure: float, start_temperature: float, end_pressure: float,
+    context: Context,
+    start_pressure: float,
+    start_temperature: float,
+    end_pressure: float,
     end_temperature: float,
 ) -> float:
     return unexplained_fall(
-        context.absolute(start_pressure), start_temperature,
-        context.absolute(end_pressure), end_temperature,
+        context.absolute(start_pressure),
+        start_temperature,
+        context.absolute(end_pressure),
+        end_temperature,
     )
 
 
 def _share(
-    context: Context, start_pressure: float, start_temperature: float, end_pressure: float,
+    context: Context,
+    start_pressure: float,
+    start_temperature: float,
+    end_pressure: float,
     end_temperature: float,
 ) -> float:
     fall = _fall(context, start_pressure, start_temperature, end_pressure, end_temperature)
@@ -122,12 +133,20 @@ def _share(
 
 
 def _leak(
-    context: Context, volume: float, duration: float, start_pressure: float,
-    start_temperature: float, end_pressure: float, end_temperature: float,
+    context: Context,
+    volume: float,
+    duration: float,
+    start_pressure: float,
+    start_temperature: float,
+    end_pressure: float,
+    end_temperature: float,
 ) -> float:
     lost = nitrogen_lost(
-        volume, context.absolute(start_pressure), start_temperature,
-        context.absolute(end_pressure), end_temperature,
+        volume,
+        context.absolute(start_pressure),
+        start_temperature,
+        context.absolute(end_pressure),
+        end_temperature,
     )
     return leak_flow(lost, duration)
 

@@ -126,7 +126,11 @@ def _microns(pressure: float) -> str:
 def _below_barometer(context: Context, vacuum: float) -> float:
     if not 0 <= vacuum <= context.barometer:
         raise OutOfRange(
-            "The vacuum", vacuum, 0.0, context.barometer, Kind.ABSOLUTE_PRESSURE,
+            "The vacuum",
+            vacuum,
+            0.0,
+            context.barometer,
+            Kind.ABSOLUTE_PRESSURE,
             "above the barometer it is a pressure, not a vacuum",
         )
     return context.gauge(vacuum)
@@ -135,14 +139,22 @@ def _below_barometer(context: Context, vacuum: float) -> float:
 def _late_share(context: Context, start: float, middle: float, end: float) -> float:
     if not start < end < INFINITY:
         raise OutOfRange(
-            "The level at the end", end, start, INFINITY, Kind.ABSOLUTE_PRESSURE,
+            "The level at the end",
+            end,
+            start,
+            INFINITY,
+            Kind.ABSOLUTE_PRESSURE,
             "the vacuum did not rise, so there is no rise to judge",
         )
     return (end - middle) / (end - start)
 
 
 def _air_leak(
-    context: Context, volume: float, duration: float, start: float, end: float,
+    context: Context,
+    volume: float,
+    duration: float,
+    start: float,
+    end: float,
     pipe_temperature: float,
 ) -> float:
     above_zero("The volume of the section", volume, Kind.VOLUME)

@@ -19,9 +19,16 @@ COLDEST = 173.15  # K; the equation reaches 50 K, no pipe does
 HOTTEST = 473.15  # K; the equation reaches 647.096 K, no service work does
 
 _LIQUID = (
-    0.11670521452767e4, -0.72421316703206e6, -0.17073846940092e2, 0.12020824702470e5,
-    -0.32325550322333e7, 0.14915108613530e2, -0.48232657361591e4, 0.40511340542057e6,
-    -0.23855557567849, 0.65017534844798e3,
+    0.11670521452767e4,
+    -0.72421316703206e6,
+    -0.17073846940092e2,
+    0.12020824702470e5,
+    -0.32325550322333e7,
+    0.14915108613530e2,
+    -0.48232657361591e4,
+    0.40511340542057e6,
+    -0.23855557567849,
+    0.65017534844798e3,
 )  # IAPWS R7-97 table 34
 _ICE = (
     (-0.212144006e2, 0.333333333e-2),
@@ -38,7 +45,11 @@ def vapour_pressure(temperature: float) -> float:
     """
     if not COLDEST <= temperature <= HOTTEST:
         raise OutOfRange(
-            "The water temperature", temperature, COLDEST, HOTTEST, Kind.TEMPERATURE,
+            "The water temperature",
+            temperature,
+            COLDEST,
+            HOTTEST,
+            Kind.TEMPERATURE,
             "no service reading lies beyond",
         )
     if temperature < TRIPLE_TEMPERATURE:
@@ -72,7 +83,11 @@ def boiling_temperature(pressure: float) -> float:
     low, high = vapour_pressure(COLDEST), vapour_pressure(HOTTEST)
     if not low <= pressure <= high:
         raise OutOfRange(
-            "The vapour pressure of water", pressure, low, high, Kind.ABSOLUTE_PRESSURE,
+            "The vapour pressure of water",
+            pressure,
+            low,
+            high,
+            Kind.ABSOLUTE_PRESSURE,
             "a vacuum is an absolute pressure above zero, a micron gauge reads from about 1 micron",
         )
     return rising_root(lambda t: vapour_pressure(t) - pressure, COLDEST, HOTTEST)

@@ -98,7 +98,7 @@ class Layout:
             while width_of(word) > room:
                 piece = cut(word, room) or word[0]
                 yield piece
-                word = word[len(piece):]
+                word = word[len(piece) :]
             if word:
                 yield word
 

@@ -39,21 +39,39 @@ def compare(name: str) -> list[float]:
     bubble = [fluid.bubble_pressure(t) for t in temperatures]
     calls: tuple[tuple[str, Callable[[float], object], Callable[[float], object], list[float]], ...]
     calls = (
-        ("dew pressure", fluid.dew_pressure,
-         lambda t: PropsSI("P", "T", t, "Q", 1, model), temperatures),
-        ("bubble pressure", fluid.bubble_pressure,
-         lambda t: PropsSI("P", "T", t, "Q", 0, model), temperatures),
-        ("dew temperature", fluid.dew_temperature,
-         lambda p: PropsSI("T", "P", p, "Q", 1, model), dew),
-        ("bubble temperature", fluid.bubble_temperature,
-         lambda p: PropsSI("T", "P", p, "Q", 0, model), bubble),
+        (
+            "dew pressure",
+            fluid.dew_pressure,
+            lambda t: PropsSI("P", "T", t, "Q", 1, model),
+            temperatures,
+        ),
+        (
+            "bubble pressure",
+            fluid.bubble_pressure,
+            lambda t: PropsSI("P", "T", t, "Q", 0, model),
+            temperatures,
+        ),
+        (
+            "dew temperature",
+            fluid.dew_temperature,
+            lambda p: PropsSI("T", "P", p, "Q", 1, model),
+            dew,
+        ),
+        (
+            "bubble temperature",
+            fluid.bubble_temperature,
+            lambda p: PropsSI("T", "P", p, "Q", 0, model),
+            bubble,
+        ),
     )
     ratios = []
     for title, ours, theirs, values in calls:
         mine, library = seconds(ours, values), seconds(theirs, values)
         ratios.append(library / mine)
-        print(f"{name:8} {title:20} table {mine * 1e6:7.2f} us   library {library * 1e6:8.1f} us"
-              f"   {library / mine:7.0f} times")
+        print(
+            f"{name:8} {title:20} table {mine * 1e6:7.2f} us   library {library * 1e6:8.1f} us"
+            f"   {library / mine:7.0f} times"
+        )
     return ratios
 
 

@@ -11,9 +11,7 @@ from expert.store.jobs import JobStore
 from .small_job import LABEL, SMALL, WALK, Command, lines, resume_words, run_words
 
 
-def test_without_a_name_the_latest_unfinished_job_goes_on(
-    command: Command, tmp_path: Path
-) -> None:
+def test_without_a_name_the_latest_unfinished_job_goes_on(command: Command, tmp_path: Path) -> None:
     command(*run_words(tmp_path, subject="A2"), typed="y\n")
     command(*run_words(tmp_path, subject="A1"), typed="y\n\n190\n")
     command(*run_words(tmp_path, subject="A2"), typed=lines())

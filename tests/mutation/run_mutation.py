@@ -20,9 +20,11 @@ from functools import cache
 from pathlib import Path
 
 from expert.author.figures import share_text
+from expert.author.missing_tests import Proposal, Proposer
 from expert.author.mutants import Mutant, mutants
 from expert.author.mutate import Trial
 from expert.author.scenarios import load_scenarios
+from expert.author.write_tests import with_tests
 from expert.knowledge.load import load_rulebase
 from expert.places import shipped
 
@@ -71,6 +73,46 @@ def run(options: argparse.Namespace) -> dict[int, str]:
     return {number: place for some in found for number, place in some}
 
 
+def proposals(options: argparse.Namespace, survivors: list[Mutant]) -> list[Proposal]:
+    """Tests that notice the survivors, none of them twice."""
+    tried, _ = trial(str(options.rulebase), str(options.scenarios or ""))
+    proposer = Proposer(tried.rulebase)
+    found = []
+    for mutant in survivors:
+        if not tried.noticed(mutant) and (proposal := proposer.propose(mutant)) is not None:
+            tried.add(proposal.rule, proposal.test)
+            found.append(proposal)
+    return found
+
+
+def write(options: argparse.Namespace, found: list[Proposal]) -> list[str]:
+    """Puts proposals into the files of their rules; gives the names of the files."""
+    rules = trial(str(options.rulebase), str(options.scenarios or ""))[0].rulebase.rules.values()
+    paths = sorted({rule.place.path for rule in rules})
+    changed = []
+    for path in paths:
+        own = [rule for rule in rules if rule.place.path == path]
+        added: dict[str, list[tuple[str, ...]]] = {}
+        for each in found:
+            added.setdefault(each.rule, []).append(each.lines())
+        text = Path(path).read_text(encoding="utf-8")
+        if (new := with_tests(text, added, own)) != text:
+            Path(path).write_text(new, encoding="utf-8")
+            changed.append(path)
+    return changed
+
+
+def proposed_lines(options: argparse.Namespace, survivors: list[Mutant]) -> list[str]:
+    """The proposals for a person to judge, each with what it would notice."""
+    found = proposals(options, survivors)
+    if options.write:
+        return [f"{len(found)} tests written to:", *write(options, found)]
+    lines = []
+    for each in found:
+        lines += ["", f"# {each.rule}, because nothing notices: {each.mutant}", *each.lines()]
+    return lines
+
+
 def table(counts: Counter[str], survived: Counter[str]) -> list[str]:
     """One line a name: noticed of all, and the share."""
     width = max(map(len, counts), default=0)
@@ -93,6 +135,12 @@ def parse(words: list[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
     parser.add_argument("--chunk", type=int, default=50, help="mutants a process takes at a time")
     parser.add_argument("--at-least", type=float, default=0.0, metavar="PERCENT")
+    parser.add_argument(
+        "--suggest", action="store_true",
+        help="print tests that would notice the survivors; each says what the rule does now, "
+        "and whether that is right is for a person to judge",
+    )  # fmt: skip
+    parser.add_argument("--write", action="store_true", help="put them into the files")
     parser.add_argument("--quiet", action="store_true", help="figures only, no survivors")
     parser.add_argument("--json", action="store_true")
     return parser.parse_args(words)
@@ -118,8 +166,9 @@ def main(words: list[str] | None = None) -> int:
         document = {"mutants": len(found), "noticed": noticed, "survivors": listed}
         sys.stdout.write(json.dumps(document, indent=2) + "\n")
     else:
+        more = proposed_lines(options, survivors) if options.suggest or options.write else []
         lines = [] if options.quiet else [str(m) for m in sorted(survivors, key=lambda m: m.place)]
-        lines += ["", "By kind:", *table(kinds, bad_kinds)]
+        lines += [*more, "", "By kind:", *table(kinds, bad_kinds)]
         lines += ["By file:", *table(files, bad_files)]
         share = share_text(noticed, len(found))
         taken = time.perf_counter() - started

@@ -40,9 +40,7 @@ def test_a_coil_below_freezing_pays_for_freezing_too() -> None:
 
 
 def test_the_rated_air_is_the_unit_of_comparison() -> None:
-    rated = moisture_load_against(
-        kelvin(75), 0.55, kelvin(75), 0.55, kelvin(20), ATMOSPHERE
-    )
+    rated = moisture_load_against(kelvin(75), 0.55, kelvin(75), 0.55, kelvin(20), ATMOSPHERE)
     assert rated == pytest.approx(1.0)
 
 

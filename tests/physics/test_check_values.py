@@ -7,9 +7,7 @@ from pathlib import Path
 import pytest
 from check_values import cases
 
-TESTS = "\n".join(
-    path.read_text("utf-8") for path in Path(__file__).parent.glob("test_*.py")
-)
+TESTS = "\n".join(path.read_text("utf-8") for path in Path(__file__).parent.glob("test_*.py"))
 ALL = [*cases("service_checks.yaml", "examples"), *cases("leak_rate_cases.yaml", "cases")]
 
 

@@ -47,7 +47,10 @@ def test_the_condensing_temperature_of_a_worked_example() -> None:
 
 def test_the_expected_condensing_temperature_stays_at_its_floor() -> None:
     found = CATALOG["expected_condensing_temperature"].compute(
-        Context(), outdoor_temperature=kelvin(20), design_difference=8.0, load_share=1.0,
+        Context(),
+        outdoor_temperature=kelvin(20),
+        design_difference=8.0,
+        load_share=1.0,
         floor=kelvin(70),
     )
     assert found == kelvin(70)
@@ -55,7 +58,10 @@ def test_the_expected_condensing_temperature_stays_at_its_floor() -> None:
 
 def test_the_expected_head_pressure_is_its_dew_pressure() -> None:
     found = CATALOG["expected_condensing_pressure"].compute(
-        BLEND, outdoor_temperature=kelvin(90), design_difference=15 * FAHRENHEIT, load_share=1.0,
+        BLEND,
+        outdoor_temperature=kelvin(90),
+        design_difference=15 * FAHRENHEIT,
+        load_share=1.0,
         floor=kelvin(70),
     )
     dew = saturation("R-407A").dew_pressure(kelvin(105))
@@ -67,7 +73,9 @@ def test_the_expected_head_pressure_carries_the_error_of_the_model() -> None:
         CATALOG["expected_condensing_pressure"],
         Context("R-454C", SEA),
         {
-            "outdoor_temperature": kelvin(90), "design_difference": 8.0, "load_share": 1.0,
+            "outdoor_temperature": kelvin(90),
+            "design_difference": 8.0,
+            "load_share": 1.0,
             "floor": kelvin(70),
         },
         {},
@@ -122,8 +130,11 @@ def test_a_condenser_colder_than_its_air_is_refused() -> None:
 @pytest.mark.parametrize(("name", "value"), [("load_share", 3.0), ("design_difference", 0.0)])
 def test_an_impossible_design_figure_is_refused(name: str, value: float) -> None:
     inputs = {
-        "outdoor_temperature": kelvin(90), "design_difference": 8.0, "load_share": 1.0,
-        "floor": kelvin(70), name: value,
+        "outdoor_temperature": kelvin(90),
+        "design_difference": 8.0,
+        "load_share": 1.0,
+        "floor": kelvin(70),
+        name: value,
     }
     with pytest.raises(OutOfRange):
         CATALOG["expected_condensing_temperature"].compute(Context(), **inputs)

@@ -40,8 +40,12 @@ def test_the_figures_of_a_service_cycle(identity: str) -> None:
     evaporating = fluid.dew_pressure(kelvin(want["dew_evap_F"]))
     condensing = fluid.dew_pressure(kelvin(want["dew_cond_F"]))
     found = cycle(
-        want["refrigerant"], evaporating, condensing, want["superheat_F"] * FAHRENHEIT,
-        want["subcooling_below_bubble_F"] * FAHRENHEIT, want["isentropic_efficiency"],
+        want["refrigerant"],
+        evaporating,
+        condensing,
+        want["superheat_F"] * FAHRENHEIT,
+        want["subcooling_below_bubble_F"] * FAHRENHEIT,
+        want["isentropic_efficiency"],
     )
     ton_flow = found.mass_flow(12000 * BTU / 3600) / POUND * 3600
     figures = {
@@ -172,9 +176,7 @@ def test_lower_suction_costs_power_and_capacity_in_proportion(psi: float) -> Non
 
 def test_ten_degrees_of_condensing_cost_more_than_a_psi_of_suction() -> None:
     context = Context("R-449A", SEA)
-    share = CATALOG["condensing_temperature_cost"].compute(
-        context, change=10 * FAHRENHEIT, **SITE
-    )
+    share = CATALOG["condensing_temperature_cost"].compute(context, change=10 * FAHRENHEIT, **SITE)
     assert 0.08 < share < 0.20
 
 
@@ -205,7 +207,9 @@ def test_a_discharge_below_the_suction_is_refused() -> None:
     with pytest.raises(PhysicsError, match="above the suction pressure"):
         CATALOG["isentropic_work"].compute(
             Context("R-22", SEA),
-            suction=60 * PSI, suction_temperature=kelvin(60), discharge=50 * PSI,
+            suction=60 * PSI,
+            suction_temperature=kelvin(60),
+            discharge=50 * PSI,
         )
 
 
@@ -213,7 +217,9 @@ def test_a_compression_that_would_end_too_hot_is_refused() -> None:
     with pytest.raises(PhysicsError, match="hotter than 350 F"):
         CATALOG["ideal_discharge_temperature"].compute(
             Context("R-717", SEA),
-            suction=0.0, suction_temperature=kelvin(60), discharge=300 * PSI,
+            suction=0.0,
+            suction_temperature=kelvin(60),
+            discharge=300 * PSI,
         )
 
 

@@ -65,9 +65,7 @@ def test_gas_that_is_already_wet_is_refused() -> None:
         gas_effect("R-22", pressure, kelvin(45))
 
 
-@given(
-    st.floats(1e5, 1e8), st.floats(60, 3600), st.floats(1e5, 3e5), st.floats(0.1, 1.0)
-)
+@given(st.floats(1e5, 1e8), st.floats(60, 3600), st.floats(1e5, 3e5), st.floats(0.1, 1.0))
 def test_flow_and_time_undo_each_other(
     heat: float, time: float, effect: float, share: float
 ) -> None:
@@ -121,9 +119,7 @@ def test_off_cycle_defrost_pays_for_the_fans_only() -> None:
     assert found.pull_down == 0.0
 
 
-@given(
-    st.floats(0, 1e7), st.floats(0, 1e7), st.floats(0.05, 1), st.floats(0.5, 6)
-)
+@given(st.floats(0, 1e7), st.floats(0, 1e7), st.floats(0.05, 1), st.floats(0.5, 6))
 def test_hot_gas_never_costs_more_than_electric_at_the_same_share(
     frost: float, coil: float, share: float, performance: float
 ) -> None:

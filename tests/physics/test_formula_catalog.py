@@ -16,12 +16,26 @@ from expert.physics.formula import Context, Formula
 from expert.units.kinds import Kind
 
 CALLED = {
-    "superheat", "subcooling", "dew_temperature", "bubble_temperature", "mid_temperature",
-    "dew_pressure", "bubble_pressure", "pressure_difference", "temperature_difference",
-    "suction_set_point_shortcut", "suction_set_point_design", "coil_temperature_difference",
-    "line_drop_temperature", "regulator_holding_pressure_dew", "regulator_holding_pressure_mid",
-    "condenser_temperature_difference", "compression_ratio", "time_difference",
-    "gas_condensing_temperature", "expansion_valve_pressure_drop",
+    "superheat",
+    "subcooling",
+    "dew_temperature",
+    "bubble_temperature",
+    "mid_temperature",
+    "dew_pressure",
+    "bubble_pressure",
+    "pressure_difference",
+    "temperature_difference",
+    "suction_set_point_shortcut",
+    "suction_set_point_design",
+    "coil_temperature_difference",
+    "line_drop_temperature",
+    "regulator_holding_pressure_dew",
+    "regulator_holding_pressure_mid",
+    "condenser_temperature_difference",
+    "compression_ratio",
+    "time_difference",
+    "gas_condensing_temperature",
+    "expansion_valve_pressure_drop",
 }
 every = pytest.mark.parametrize("one", CATALOG.values(), ids=lambda f: f.name)
 # SI values that a person may type, right or wrong, for each kind.
@@ -78,8 +92,6 @@ def test_an_input_that_is_not_a_number_is_refused(one: Formula) -> None:
     }
     with pytest.raises(PhysicsError, match="not a finite number"):
         one.compute(Context("R-404A"), **inputs)
-
-
 
 
 @pytest.mark.parametrize("name", sorted(CALLED))

@@ -23,7 +23,9 @@ def test_warming_and_melting_ice_comes_in_the_three_parts_of_the_worked_example(
     case = service("IC01")
     given_ = case["inputs"]
     found = frost_heat(
-        given_["lb"] * POUND, kelvin(given_["from_F"]), kelvin(given_["to_water_F"]),
+        given_["lb"] * POUND,
+        kelvin(given_["from_F"]),
+        kelvin(given_["to_water_F"]),
         {"ice": given_["c_ice"] * BTU_PER_LB_F, "water": BTU_PER_LB_F},
         given_["latent_Btu_lb"] * BTU_PER_LB,
     )
@@ -72,7 +74,12 @@ def test_coil_metal_takes_its_mass_times_specific_heat() -> None:
 def test_the_coil_formula_adds_metal_and_frost() -> None:
     start, end = kelvin(-10), kelvin(50)
     found = formula("coil_defrost_heat").compute(
-        Context(), copper=10.0, aluminium=5.0, steel=2.0, frost=8.0, start_temperature=start,
+        Context(),
+        copper=10.0,
+        aluminium=5.0,
+        steel=2.0,
+        frost=8.0,
+        start_temperature=start,
         end_temperature=end,
     )
     metal = coil_heat({"copper": 10, "aluminium": 5, "steel": 2}, start, end)

@@ -177,7 +177,10 @@ def test_records_are_kept_three_years() -> None:
 def test_every_duty_carries_the_notice() -> None:
     unit, on = appliance("R-449A", 2000), day("2026-03-10")
     for found in (
-        repair_clock(on), chronic([1], 100, 2026), inspection(unit, on), detection_duty(unit, on)
+        repair_clock(on),
+        chronic([1], 100, 2026),
+        inspection(unit, on),
+        detection_duty(unit, on),
     ):
         assert found
         assert "local rules decide" in found.notice

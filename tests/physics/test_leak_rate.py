@@ -50,8 +50,11 @@ def history(additions: dict[str, float]) -> list[Addition]:
 def rated(method: Method, follow_up: str | None = None) -> LeakRate:
     given_ = leak("G05")["inputs"]
     return leak_rate(
-        appliance("R-449A", given_["full_charge_lb"]), history(given_["additions"]),
-        day(given_["evaluate_on"]), method, day(follow_up) if follow_up else None,
+        appliance("R-449A", given_["full_charge_lb"]),
+        history(given_["additions"]),
+        day(given_["evaluate_on"]),
+        method,
+        day(follow_up) if follow_up else None,
     )
 
 
@@ -70,7 +73,8 @@ def test_a_rack_over_its_limit_by_the_annualizing_method() -> None:
     found = leak_rate(
         appliance("R-449A", given_["full_charge_lb"]),
         [addition(day(given_["last_addition"]), 40), addition(day(given_["addition"]), 95)],
-        day(given_["addition"]), Method.ANNUALIZING,
+        day(given_["addition"]),
+        Method.ANNUALIZING,
     )
     assert found.days == expected["days"]
     assert float(found.percent) == pytest.approx(expected["leak_rate_pct"], abs=case["tolerance"])
@@ -103,7 +107,8 @@ def test_a_result_at_the_limit_is_not_called_over() -> None:
     found = leak_rate(
         appliance("R-449A", 730),
         [addition(on - timedelta(days=79), 1), addition(on, "31.6")],
-        on, Method.ANNUALIZING,
+        on,
+        Method.ANNUALIZING,
     )
     assert found.rate == found.limit
     assert found.programmes
@@ -156,7 +161,8 @@ def test_each_use_has_its_own_limit(identity: str, refrigerant: str, use: str) -
             addition(on - timedelta(days=given_["days"]), 1),
             addition(on, given_["added_lb"]),
         ],
-        on, Method.ANNUALIZING,
+        on,
+        Method.ANNUALIZING,
     )
     assert float(found.percent) == pytest.approx(expected["leak_rate_pct"], abs=case["tolerance"])
     assert float(found.limit * 100) == expected["limit_pct"]
@@ -201,7 +207,10 @@ def test_a_seasonal_addition_without_a_matching_removal_needs_a_rate(
     removed: int, removed_on: str | None
 ) -> None:
     one = Addition(
-        day("2026-10-20"), Fraction(60), Reason.SEASONAL, removed=Fraction(removed),
+        day("2026-10-20"),
+        Fraction(60),
+        Reason.SEASONAL,
+        removed=Fraction(removed),
         removed_on=day(removed_on) if removed_on else None,
     )
     assert needs_rate(one)
@@ -216,9 +225,12 @@ def test_bad_input_is_refused_and_not_computed(number: int) -> None:
         else:
             leak_rate(
                 appliance("R-449A", given_["full_charge_lb"]),
-                [addition(day(given_["last_addition"]), 10),
-                 addition(day(given_["addition"]), given_["added_lb"])],
-                day(given_["addition"]), Method.ANNUALIZING,
+                [
+                    addition(day(given_["last_addition"]), 10),
+                    addition(day(given_["addition"]), given_["added_lb"]),
+                ],
+                day(given_["addition"]),
+                Method.ANNUALIZING,
             )
 
 
@@ -228,7 +240,8 @@ def test_more_than_the_full_charge_is_computed_with_a_warning() -> None:
     found = leak_rate(
         appliance("R-449A", given_["full_charge_lb"]),
         [addition(on - timedelta(days=given_["days"]), 1), addition(on, given_["added_lb"])],
-        on, Method.ANNUALIZING,
+        on,
+        Method.ANNUALIZING,
     )
     assert found.over
     assert any("more" in note.lower() and "full charge" in note for note in found.notes)
@@ -248,7 +261,9 @@ def test_a_range_of_full_charge_counts_by_its_midpoint() -> None:
 def test_an_addition_with_no_known_one_before_it_is_refused_by_the_annualizing_method() -> None:
     with pytest.raises(PhysicsError, match="date of the addition before"):
         leak_rate(
-            appliance("R-449A", 800), [addition(day("2026-05-01"), 20)], day("2026-05-01"),
+            appliance("R-449A", 800),
+            [addition(day("2026-05-01"), 20)],
+            day("2026-05-01"),
             Method.ANNUALIZING,
         )
 
@@ -256,14 +271,17 @@ def test_an_addition_with_no_known_one_before_it_is_refused_by_the_annualizing_m
 def test_a_day_without_an_addition_has_no_rate() -> None:
     with pytest.raises(PhysicsError, match="no addition on"):
         leak_rate(
-            appliance("R-449A", 800), [addition(day("2026-05-01"), 20)], day("2026-05-02"),
+            appliance("R-449A", 800),
+            [addition(day("2026-05-01"), 20)],
+            day("2026-05-02"),
             Method.ROLLING_AVERAGE,
         )
 
 
 def test_a_first_charge_counts_as_the_day_before_and_not_as_a_leak() -> None:
     additions = [
-        addition(day("2026-03-01"), 800, Reason.FIRST_CHARGE), addition(day("2026-05-12"), 32)
+        addition(day("2026-03-01"), 800, Reason.FIRST_CHARGE),
+        addition(day("2026-05-12"), 32),
     ]
     yearly = leak_rate(appliance("R-449A", 800), additions, day("2026-05-12"), Method.ANNUALIZING)
     rolling = leak_rate(
@@ -295,7 +313,8 @@ def test_additions_of_one_day_are_put_together() -> None:
 
 
 @given(
-    st.decimals("0.1", "5000", places=1), st.decimals("15", "9000", places=1),
+    st.decimals("0.1", "5000", places=1),
+    st.decimals("15", "9000", places=1),
     st.integers(1, 900),
 )
 def test_the_rate_is_exact_and_the_cap_never_lowers_it_below_the_plain_share(
@@ -314,14 +333,17 @@ def test_a_rate_of_exactly_the_limit_is_never_over(share: Decimal, charge: Decim
 
 
 @given(
-    st.decimals("0.1", "999", places=1), st.decimals("15", "9000", places=1),
+    st.decimals("0.1", "999", places=1),
+    st.decimals("15", "9000", places=1),
     st.integers(1, 900),
 )
 def test_the_formula_in_kilograms_gives_the_float_next_to_the_exact_rate(
     added: Decimal, charge: Decimal, days: int
 ) -> None:
     found = FORMULA["leak_rate_annualizing"].compute(
-        Context(), added=float(added) * POUND, full_charge=float(charge) * POUND,
+        Context(),
+        added=float(added) * POUND,
+        full_charge=float(charge) * POUND,
         elapsed=days * DAY,
     )
     assert found == float(annualizing(added, charge, days))

@@ -29,7 +29,9 @@ def test_a_liquid_riser_loses_what_its_column_weighs() -> None:
 def test_thirty_feet_of_lift_leave_little_of_six_degrees_of_subcooling() -> None:
     # 204.5 psig, 84 F, 30 ft of R-404A: 13.1 psi of lift, 1.6 F left; worked out by hand.
     line = {
-        "pressure": 204.5 * PSI, "liquid_temperature": kelvin(84), "lift": 30 * FOOT,
+        "pressure": 204.5 * PSI,
+        "liquid_temperature": kelvin(84),
+        "lift": 30 * FOOT,
         "line_drop": 0.0,
     }
     lift = formula("liquid_line_lift_loss").compute(

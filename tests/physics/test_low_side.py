@@ -122,9 +122,7 @@ def test_a_line_drop_is_given_as_a_fall_of_dew_temperature() -> None:
     found = CATALOG["line_drop_temperature"].compute(
         context, pressure=pressure, drop=case["inputs"]["drop_psi"] * PSI
     )
-    assert found / FAHRENHEIT == pytest.approx(
-        case["expected"]["loss_F"], abs=case["tolerance_F"]
-    )
+    assert found / FAHRENHEIT == pytest.approx(case["expected"]["loss_F"], abs=case["tolerance_F"])
 
 
 def test_coil_temperature_difference_is_air_less_dew() -> None:

@@ -75,9 +75,7 @@ def test_an_independent_library_finds_the_same_humidity_from_its_wet_bulb(
     celsius: float, humidity: float, air: float
 ) -> None:
     wet_bulb = psychrolib.GetTWetBulbFromRelHum(celsius, humidity, air)
-    found = humidity_from_wet_bulb(
-        celsius + 273.15, min(wet_bulb, celsius) + 273.15, air
-    )
+    found = humidity_from_wet_bulb(celsius + 273.15, min(wet_bulb, celsius) + 273.15, air)
     assert found == pytest.approx(humidity, abs=0.006)
 
 

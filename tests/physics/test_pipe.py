@@ -21,8 +21,11 @@ FPM = FOOT / 60
 def flow(identity: str) -> tuple[float, float, float, float, float]:
     want = EXAMPLES[identity]["inputs"]
     return (
-        want["lb_per_h"] * POUND / 3600, want["density_kg_m3"], want["viscosity_Pa_s"],
-        want["inside_diameter_in"] * INCH, want["length_ft"] * FOOT,
+        want["lb_per_h"] * POUND / 3600,
+        want["density_kg_m3"],
+        want["viscosity_Pa_s"],
+        want["inside_diameter_in"] * INCH,
+        want["length_ft"] * FOOT,
     )
 
 
@@ -45,7 +48,10 @@ def test_velocity_and_friction_of_a_worked_example(identity: str) -> None:
 def test_the_suction_line_formula_is_good_to_five_per_cent(identity: str) -> None:
     mass, density, _, diameter, length = flow(identity)
     found = CATALOG["suction_line_drop"].compute(
-        Context(), mass_flow=mass, density=density, inside_diameter=diameter,
+        Context(),
+        mass_flow=mass,
+        density=density,
+        inside_diameter=diameter,
         equivalent_length=length,
     )
     assert found / PSI == pytest.approx(EXAMPLES[identity]["expected"]["drop_psi"], rel=0.05)

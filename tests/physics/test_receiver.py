@@ -83,8 +83,13 @@ def test_an_independent_library_finds_the_same_volume(
     side = None if heads is Heads.FLAT else "ellipsoidal"
     depth = 0.0 if heads is Heads.FLAT else 0.15
     tank = fluids.TANK(
-        D=0.6, L=2.4, horizontal=position is Position.HORIZONTAL,
-        sideA=side, sideB=side, sideA_a=depth, sideB_a=depth,
+        D=0.6,
+        L=2.4,
+        horizontal=position is Position.HORIZONTAL,
+        sideA=side,
+        sideB=side,
+        sideA_a=depth,
+        sideB_a=depth,
     )
     assert vessel.volume_at(share) == pytest.approx(tank.V_from_h(share * vessel.height), rel=1e-9)
 

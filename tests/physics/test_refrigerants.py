@@ -13,9 +13,21 @@ ALL = refrigerants()
 # Global warming potentials over 100 years, IPCC AR4 as in 40 CFR 98 Table A-1 and 40 CFR 84.64;
 # HFO and hydrocarbon values from memory.
 AR4 = {
-    "R-32": 675, "R-125": 3500, "R-134a": 1430, "R-143a": 4470, "R-227ea": 3220, "R-22": 1810,
-    "R-115": 7370, "R-744": 1, "R-1234yf": 1, "R-1234ze(E)": 1, "R-290": 3, "R-600a": 3,
-    "R-600": 3, "R-601a": 3, "R-1336mzz(E)": 26,
+    "R-32": 675,
+    "R-125": 3500,
+    "R-134a": 1430,
+    "R-143a": 4470,
+    "R-227ea": 3220,
+    "R-22": 1810,
+    "R-115": 7370,
+    "R-744": 1,
+    "R-1234yf": 1,
+    "R-1234ze(E)": 1,
+    "R-290": 3,
+    "R-600a": 3,
+    "R-600": 3,
+    "R-601a": 3,
+    "R-1336mzz(E)": 26,
 }
 WITH_NORMAL_POINT = [r for r in ALL if r.normal_point and r.available]
 each = pytest.mark.parametrize("one", ALL, ids=lambda r: r.designation)
@@ -52,9 +64,7 @@ def test_the_safety_class_is_one_of_ashrae_34(one: Refrigerant) -> None:
     assert one.safety_class in {"A1", "A2L", "A3", "B2L"}
 
 
-@pytest.mark.parametrize(
-    "one", [r for r in ALL if "AIM_Act" in r.gwp], ids=lambda r: r.designation
-)
+@pytest.mark.parametrize("one", [r for r in ALL if "AIM_Act" in r.gwp], ids=lambda r: r.designation)
 def test_the_gwp_is_the_mass_fraction_sum_of_the_constituents(one: Refrigerant) -> None:
     total = sum(share / 100 * AR4[part] for part, share in one.composition.items())
     assert one.gwp["AIM_Act"] == pytest.approx(total, abs=0.06)
@@ -90,7 +100,8 @@ def test_the_normal_points_lie_within_what_models_are_said_to_differ(one: Refrig
     older = {"R-404A", "R-507A", "R-407A", "R-407C", "R-410A"}
     slack = one.model_error + 0.06 + (0.4 if one.designation in older else 0.0)
     for line, found in (
-        ("bubble", fluid.bubble_temperature(ATMOSPHERE)), ("dew", fluid.dew_temperature(ATMOSPHERE))
+        ("bubble", fluid.bubble_temperature(ATMOSPHERE)),
+        ("dew", fluid.dew_temperature(ATMOSPHERE)),
     ):
         assert found - 273.15 == pytest.approx(one.normal_point[line], abs=slack), line
 

@@ -93,7 +93,8 @@ def test_the_mid_point_lies_between_bubble_and_dew(name: str, x: float) -> None:
 def test_any_pressure_gives_a_temperature_in_range_or_a_refusal(name: str, p: float) -> None:
     fluid = saturation(name)
     for compute, span in (
-        (fluid.dew_temperature, fluid.dew_range), (fluid.bubble_temperature, fluid.bubble_range)
+        (fluid.dew_temperature, fluid.dew_range),
+        (fluid.bubble_temperature, fluid.bubble_range),
     ):
         try:
             found = compute(p)
@@ -110,8 +111,11 @@ def test_any_pressure_gives_a_temperature_in_range_or_a_refusal(name: str, p: fl
 def test_any_temperature_gives_a_positive_value_or_a_refusal(name: str, t: float) -> None:
     fluid = saturation(name)
     for compute in (
-        fluid.dew_pressure, fluid.bubble_pressure, fluid.mid_pressure,
-        fluid.liquid_density, fluid.vapour_density,
+        fluid.dew_pressure,
+        fluid.bubble_pressure,
+        fluid.mid_pressure,
+        fluid.liquid_density,
+        fluid.vapour_density,
     ):
         try:
             found = compute(t)

@@ -25,8 +25,12 @@ STEPS_F = tuple(-40 + 8.5 * i for i in range(21))  # to 130, most of them betwee
 PSEUDO_PURE = {"R-404A", "R-507A", "R-407C", "R-410A"}
 CHECKED_AGAIN = ("R-22", "R-744", "R-407F", "R-454B", "R-471A", "R-502")
 CONSTITUENTS = {  # CoolProp's spelling where it is not the designation without its hyphen
-    "R-744": "CarbonDioxide", "R-717": "Ammonia", "R-290": "n-Propane", "R-600a": "IsoButane",
-    "R-1270": "Propylene", "R-227ea": "R227EA",
+    "R-744": "CarbonDioxide",
+    "R-717": "Ammonia",
+    "R-290": "n-Propane",
+    "R-600a": "IsoButane",
+    "R-1270": "Propylene",
+    "R-227ea": "R227EA",
 }
 
 
@@ -47,8 +51,10 @@ def test_the_tables_agree_with_the_second_route_on_both_lines(name: str) -> None
     for row in rows:
         temperature = kelvin(row["T_F"])
         found = (
-            fluid.dew_pressure(temperature), fluid.bubble_pressure(temperature),
-            fluid.vapour_density(temperature), fluid.liquid_density(temperature),
+            fluid.dew_pressure(temperature),
+            fluid.bubble_pressure(temperature),
+            fluid.vapour_density(temperature),
+            fluid.liquid_density(temperature),
         )
         assert found[:2] == pytest.approx((row["p_dew"], row["p_bubble"]), rel=pressure), row
         assert found[2:] == pytest.approx((row["rho_vap"], row["rho_liq"]), rel=density), row
@@ -123,8 +129,11 @@ class Route:
         bubble, liquid = self._line(temperature, bubble=True)
         dew, vapour = self._line(temperature, bubble=False)
         return {
-            "T_F": fahrenheit, "p_dew": dew, "p_bubble": bubble,
-            "rho_vap": vapour, "rho_liq": liquid,
+            "T_F": fahrenheit,
+            "p_dew": dew,
+            "p_bubble": bubble,
+            "rho_vap": vapour,
+            "rho_liq": liquid,
         }
 
     def _line(self, temperature: float, *, bubble: bool) -> tuple[float, float]:

@@ -42,19 +42,42 @@ BY_KIND = {
     Kind.ENERGY: st.floats(0, 1e9),
 }
 TYPICAL = {
-    Kind.TEMPERATURE_DIFFERENCE: 8.0, Kind.PRESSURE_DIFFERENCE: 3 * PSI, Kind.DURATION: 2e6,
-    Kind.SHARE: 0.5, Kind.RATIO: 2.0, Kind.LENGTH: 1.0, Kind.VOLUME: 0.5, Kind.VOLUME_FLOW: 0.02,
-    Kind.MASS: 5.0, Kind.MASS_FLOW: 0.05, Kind.POWER: 100.0, Kind.ENERGY: 5e6,
+    Kind.TEMPERATURE_DIFFERENCE: 8.0,
+    Kind.PRESSURE_DIFFERENCE: 3 * PSI,
+    Kind.DURATION: 2e6,
+    Kind.SHARE: 0.5,
+    Kind.RATIO: 2.0,
+    Kind.LENGTH: 1.0,
+    Kind.VOLUME: 0.5,
+    Kind.VOLUME_FLOW: 0.02,
+    Kind.MASS: 5.0,
+    Kind.MASS_FLOW: 0.05,
+    Kind.POWER: 100.0,
+    Kind.ENERGY: 5e6,
 }
 # Inputs of a formula that only make sense together.
 SPECIAL = {
-    "start": 40.0, "middle": 80.0, "end": 100.0, "vacuum": 100.0, "start_temperature": kelvin(20),
-    "end_temperature": kelvin(50), "gas_temperature": kelvin(150), "wet_bulb": kelvin(60),
-    "dew_point": kelvin(50), "air_temperature": kelvin(75), "coil_temperature": kelvin(20),
-    "surface_temperature": kelvin(70), "rated_temperature": kelvin(75),
-    "outdoor_temperature": kelvin(10), "condensing_temperature": kelvin(90),
-    "liquid_temperature": kelvin(84), "pipe_temperature": kelvin(60), "temperature": kelvin(60),
-    "pressure": 205 * PSI, "start_pressure": 300 * PSI, "end_pressure": 310 * PSI,
+    "start": 40.0,
+    "middle": 80.0,
+    "end": 100.0,
+    "vacuum": 100.0,
+    "start_temperature": kelvin(20),
+    "end_temperature": kelvin(50),
+    "gas_temperature": kelvin(150),
+    "wet_bulb": kelvin(60),
+    "dew_point": kelvin(50),
+    "air_temperature": kelvin(75),
+    "coil_temperature": kelvin(20),
+    "surface_temperature": kelvin(70),
+    "rated_temperature": kelvin(75),
+    "outdoor_temperature": kelvin(10),
+    "condensing_temperature": kelvin(90),
+    "liquid_temperature": kelvin(84),
+    "pipe_temperature": kelvin(60),
+    "temperature": kelvin(60),
+    "pressure": 205 * PSI,
+    "start_pressure": 300 * PSI,
+    "end_pressure": 310 * PSI,
 }
 
 
@@ -94,9 +117,7 @@ def test_no_two_formulas_share_a_name() -> None:
 
 
 @pytest.mark.parametrize("one", FORMULAS, ids=lambda one: one.name)
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=list(HealthCheck)
-)
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_a_formula_answers_with_a_number_or_refuses_in_words(
     one: Formula, data: st.DataObject
@@ -117,8 +138,9 @@ def test_a_formula_answers_with_a_number_or_refuses_in_words(
         assert math.isfinite(found)
 
 
-@pytest.mark.parametrize("one", [one for one in FORMULAS if one.needs_refrigerant],
-                         ids=lambda one: one.name)
+@pytest.mark.parametrize(
+    "one", [one for one in FORMULAS if one.needs_refrigerant], ids=lambda one: one.name
+)
 def test_a_formula_that_needs_a_refrigerant_says_so(one: Formula) -> None:
     with pytest.raises(PhysicsError, match="refrigerant is not known"):
         one.compute(Context(), **typical(one))

@@ -19,9 +19,7 @@ NEEDS = st.lists(st.tuples(st.floats(-20, 30), st.floats(0, 4)), min_size=1, max
 
 
 def needs(pairs: list[tuple[float, float]]) -> list[CircuitNeed]:
-    return [
-        CircuitNeed(f"circuit {i}", kelvin(t), psi * PSI) for i, (t, psi) in enumerate(pairs)
-    ]
+    return [CircuitNeed(f"circuit {i}", kelvin(t), psi * PSI) for i, (t, psi) in enumerate(pairs)]
 
 
 def test_the_coldest_circuit_governs_when_the_drops_are_equal() -> None:
@@ -40,7 +38,8 @@ def test_a_long_line_can_make_a_warmer_circuit_govern() -> None:
 
 def test_a_group_of_one_has_the_set_point_of_the_design_route() -> None:
     inputs = {
-        "air_temperature": kelvin(28), "coil_temperature_difference": 10 * FAHRENHEIT,
+        "air_temperature": kelvin(28),
+        "coil_temperature_difference": 10 * FAHRENHEIT,
         "line_drop": 2 * PSI,
     }
     group = suction_group(CONTEXT, [design_need("dairy", **inputs)])

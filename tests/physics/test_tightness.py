@@ -26,10 +26,15 @@ def expected_psig(
     one: Formula, start: float, start_temperature: float, end_temperature: float
 ) -> float:
     context = Context(barometer=SEA_LEVEL)
-    return one.compute(
-        context, start_pressure=start * PSI, start_temperature=kelvin(start_temperature),
-        end_temperature=kelvin(end_temperature),
-    ) / PSI
+    return (
+        one.compute(
+            context,
+            start_pressure=start * PSI,
+            start_temperature=kelvin(start_temperature),
+            end_temperature=kelvin(end_temperature),
+        )
+        / PSI
+    )
 
 
 @pytest.mark.parametrize("one", [REAL, IDEAL], ids=lambda one: one.name)
@@ -93,8 +98,11 @@ def test_a_warmer_end_never_means_a_lower_pressure(
 def test_a_tight_section_has_no_unexplained_fall() -> None:
     end = expected_psig(REAL, 300, 80, 60)
     found = formula("nitrogen_unexplained_fall").compute(
-        Context(barometer=SEA_LEVEL), start_pressure=300 * PSI, start_temperature=kelvin(80),
-        end_pressure=end * PSI, end_temperature=kelvin(60),
+        Context(barometer=SEA_LEVEL),
+        start_pressure=300 * PSI,
+        start_temperature=kelvin(80),
+        end_pressure=end * PSI,
+        end_temperature=kelvin(60),
     )
     assert found == pytest.approx(0, abs=1e-3)
 
@@ -103,8 +111,11 @@ def test_the_unexplained_share_is_of_the_absolute_start_pressure() -> None:
     # 300 psig at 80 F, 287.8 psig at 60 F: about 288.3 expected by the gas law, 0.16 % unexplained
     # (hand calculation); 0.55 psi less expected for real nitrogen.
     found = formula("nitrogen_unexplained_share").compute(
-        Context(barometer=SEA_LEVEL), start_pressure=300 * PSI, start_temperature=kelvin(80),
-        end_pressure=287.8 * PSI, end_temperature=kelvin(60),
+        Context(barometer=SEA_LEVEL),
+        start_pressure=300 * PSI,
+        start_temperature=kelvin(80),
+        end_pressure=287.8 * PSI,
+        end_temperature=kelvin(60),
     )
     assert found == pytest.approx(0.0016 - 0.55 / 314.7, abs=0.0003)
 
@@ -112,8 +123,11 @@ def test_the_unexplained_share_is_of_the_absolute_start_pressure() -> None:
 def test_a_fall_at_one_temperature_is_all_unexplained() -> None:
     # 2 psi of 164.696 psia.
     found = formula("nitrogen_unexplained_share").compute(
-        Context(barometer=SEA_LEVEL), start_pressure=150 * PSI, start_temperature=kelvin(70),
-        end_pressure=148 * PSI, end_temperature=kelvin(70),
+        Context(barometer=SEA_LEVEL),
+        start_pressure=150 * PSI,
+        start_temperature=kelvin(70),
+        end_pressure=148 * PSI,
+        end_temperature=kelvin(70),
     )
     assert found == pytest.approx(2 / 164.696, rel=1e-6)
 
@@ -124,16 +138,24 @@ def test_a_leak_is_the_mass_that_left_over_the_time() -> None:
     lost = nitrogen_lost(volume, 151 * PSI, temperature, 150 * PSI, temperature)
     assert lost == pytest.approx(volume * PSI / (296.8 * temperature), rel=0.01)
     flow = formula("nitrogen_leak_flow").compute(
-        Context(barometer=0.0), volume=volume, duration=86400.0, start_pressure=151 * PSI,
-        start_temperature=temperature, end_pressure=150 * PSI, end_temperature=temperature,
+        Context(barometer=0.0),
+        volume=volume,
+        duration=86400.0,
+        start_pressure=151 * PSI,
+        start_temperature=temperature,
+        end_pressure=150 * PSI,
+        end_temperature=temperature,
     )
     assert flow == pytest.approx(lost / 86400)
 
 
 def test_a_rise_is_a_negative_fall_not_an_error() -> None:
     found = formula("nitrogen_unexplained_fall").compute(
-        Context(barometer=SEA_LEVEL), start_pressure=150 * PSI, start_temperature=kelvin(70),
-        end_pressure=152 * PSI, end_temperature=kelvin(70),
+        Context(barometer=SEA_LEVEL),
+        start_pressure=150 * PSI,
+        start_temperature=kelvin(70),
+        end_pressure=152 * PSI,
+        end_temperature=kelvin(70),
     )
     assert found == pytest.approx(-2 * PSI)
 

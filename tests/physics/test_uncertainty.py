@@ -47,7 +47,9 @@ def test_a_set_point_carries_the_model_as_a_pressure() -> None:
 
 def test_a_plain_difference_adds_errors_in_quadrature() -> None:
     value, error = propagate(
-        CATALOG["pressure_difference"], Context(), {"upper": 5e5, "lower": 2e5},
+        CATALOG["pressure_difference"],
+        Context(),
+        {"upper": 5e5, "lower": 2e5},
         {"upper": 3e3, "lower": 4e3},
     )
     assert (value, error) == pytest.approx((3e5, 5e3))

@@ -33,8 +33,11 @@ def test_microns_convert_to_the_other_units_of_vacuum() -> None:
     case = service("VA12")
     microns = unit(Kind.ABSOLUTE_PRESSURE, "micron")
     for number, inches, below, millibar in zip(
-        case["inputs"]["microns"], case["expected"]["inHg_absolute"],
-        case["expected"]["inHg_vacuum_at_29.921"], case["expected"]["mbar"], strict=True,
+        case["inputs"]["microns"],
+        case["expected"]["inHg_absolute"],
+        case["expected"]["inHg_vacuum_at_29.921"],
+        case["expected"]["mbar"],
+        strict=True,
     ):
         pascal = microns.to_si(number)
         gauge = formula("vacuum_below_barometer").compute(
@@ -103,7 +106,8 @@ def test_readings_that_cannot_show_a_shape_are_refused(readings: list[tuple[floa
 
 
 @given(
-    st.lists(st.floats(1, 1e5), min_size=3, max_size=8), st.floats(kelvin(-20), kelvin(120)),
+    st.lists(st.floats(1, 1e5), min_size=3, max_size=8),
+    st.floats(kelvin(-20), kelvin(120)),
     st.floats(60, 1e5),
 )
 def test_every_rise_gets_one_of_the_verdicts(levels: list[float], pipe: float, time: float) -> None:

@@ -30,9 +30,7 @@ def test_the_liquid_equation_gives_its_published_check_value() -> None:
     assert liquid_vapour_pressure(300) / 1000 == pytest.approx(case["expected"]["kPa"], rel=1e-8)
 
 
-@pytest.mark.parametrize(
-    ("temperature", "megapascal"), [(500, 2.63889776), (600, 12.3443146)]
-)
+@pytest.mark.parametrize(("temperature", "megapascal"), [(500, 2.63889776), (600, 12.3443146)])
 def test_the_liquid_equation_gives_the_other_values_of_table_35(
     temperature: float, megapascal: float
 ) -> None:

@@ -117,9 +117,7 @@ def test_a_letter_is_a_command_in_the_prompt_too(
     assert "Why: It must not start by itself." in sink.text
 
 
-def test_leaving_with_ctrl_d_keeps_the_step(
-    front: PromptFront, typed: PipeInput, job: Job
-) -> None:
+def test_leaving_with_ctrl_d_keeps_the_step(front: PromptFront, typed: PipeInput, job: Job) -> None:
     typed.send_text("y" + ENTER + CTRL_D)
     assert not Dialogue(job.session, job.texts, front).run()
     assert [entry.kind for entry in job.log.entries] == ["acknowledge", "stop"]

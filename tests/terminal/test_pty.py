@@ -93,9 +93,7 @@ def test_two_ctrl_c_stop_and_keep(child: PtyChild, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
-def test_a_signal_stops_in_order(
-    child: PtyChild, tmp_path: Path, number: signal.Signals
-) -> None:
+def test_a_signal_stops_in_order(child: PtyChild, tmp_path: Path, number: signal.Signals) -> None:
     child.type("y\r")
     child.wait_for("2/13 Enter>")
     os.kill(child.process.pid, number)
