@@ -75,7 +75,7 @@ def _inside(word: str, limit: Limit, quantity: Quantity) -> tuple[float, float] 
     falling = {"normal": high, "low": low, "very low": limit.very_low}.get(word)
     if falling is None:
         return None
-    if quantity.kind not in _SIGNED and falling - step < 0 <= falling:  # no less than nothing
+    if quantity.kind not in _SIGNED and falling - step < 0 < falling:  # no less than nothing
         step = falling / 2
     return falling - step, step
 
