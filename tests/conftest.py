@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
 from expert.knowledge.load import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.places import shipped
+
+# The same examples in every ordinary run, and no time limit: a busy machine must not fail a test.
+# The nightly profile looks for new ones.
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("searching", deadline=None)
+NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+settings.load_profile("searching" if NIGHTLY else "steady")
 
 
 @pytest.fixture
