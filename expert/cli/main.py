@@ -8,6 +8,7 @@ import re
 import signal
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from typing import NoReturn
 
@@ -56,6 +57,23 @@ class Parser(argparse.ArgumentParser):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; gives the exit code. Never lets a traceback reach the user."""
+    try:
+        return _run(arguments)
+    finally:
+        _leave_closed_streams()
+
+
+def _leave_closed_streams() -> None:
+    """A terminal that was closed must not spoil the exit code when the interpreter flushes."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError):
+            with suppress(OSError, ValueError):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _run(arguments: Sequence[str] | None) -> int:
     words = _negatives(sys.argv[1:] if arguments is None else arguments)
     _quiet_pipe()
     try:
@@ -82,7 +100,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _complain(text: str) -> None:
-    sys.stderr.write(f"{text}\n")
+    with suppress(OSError):  # a closed terminal hears nothing
+        sys.stderr.write(f"{text}\n")
 
 
 def _dispatch(words: list[str]) -> int:
