@@ -13,9 +13,8 @@ from expert.author.scenarios import Scenario
 from expert.author.slices import Slices
 from expert.author.verdict import unmet
 from expert.inference.advice import advise
-from expert.inference.certainty import combined
 from expert.inference.evaluate import Evaluator, rule_truth
-from expert.inference.findings import nest
+from expert.inference.findings import certainties, nest
 from expert.inference.kleene import Truth
 from expert.inference.model import Evaluation, Finding, NextReading
 from expert.inference.next_reading import rank_next
@@ -177,21 +176,9 @@ def _fails(
 
 
 def findings_of(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, Finding]:
-    """The findings of some rules that fired, in the order of the causes, without sentences."""
-    scale = rulebase.certainty
-    factors: dict[str, list[float]] = {}
-    supported: set[str] = set()
-    for rule in fired:
-        supported.update(rule.evidence_for)
-        for cause, word in rule.evidence_for.items():
-            factors.setdefault(cause, []).append(scale.strengths[word])
-        for cause, word in rule.evidence_against.items():
-            factors.setdefault(cause, []).append(-scale.strengths[word])
-    found = {}
-    for name in factors:
-        certainty = combined(factors[name])
-        if name in supported and round(certainty, 4) >= scale.threshold:
-            found[name] = Finding(
-                rulebase.causes[name], round(certainty, 4), scale.say(certainty), ()
-            )
-    return found
+    """The findings of some rules that fired, without sentences."""
+    words = rulebase.certainty
+    return {
+        name: Finding(rulebase.causes[name], round(sure, 4), words.say(sure), ())
+        for name, sure in certainties(fired, rulebase).items()
+    }

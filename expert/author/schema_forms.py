@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from expert.knowledge.check import fact_words
 from expert.knowledge.keys import TEST, Shape
-from expert.knowledge.model import APPLIES_KEYS, FACTS, Quantity, Rulebase
+from expert.knowledge.model import APPLIES_KEYS, FACTS, NOT_FOUND, Quantity, Rulebase
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
 from expert.knowledge.read_rules import CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
@@ -105,6 +105,16 @@ def definitions(base: Rulebase) -> Schema:
             "patternProperties": {KEBAB: ref("strength")},
             "additionalProperties": False,
         },
+        "finds": {
+            "type": "object",
+            "properties": {
+                each: {**ref("certainty_word"), "description": title}
+                for each, title in causes.items()
+            },
+            "patternProperties": {KEBAB: ref("certainty_word")},
+            "additionalProperties": False,
+        },
+        "certainty_word": words([*(word for _, word in base.certainty.words), NOT_FOUND]),
         "remedies": list_of(
             {"anyOf": [ref("text"), _object({"action": _open(actions, KEBAB), "text": ref("text")},
                                             ("action", "text"))]}

@@ -11,11 +11,25 @@ from expert.inference.model import Finding, Step
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts
-from expert.knowledge.model import Cause, Rule
+from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
 _LIKELY = 0.5  # an explanation at least this certain takes its effects under it
+
+
+def certainties(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, float]:
+    """The certainty (0 to 1) of each cause that some rules find: supported, above the threshold."""
+    scale = rulebase.certainty
+    factors: dict[str, list[float]] = {}
+    supported: set[str] = set()
+    for rule in fired:
+        supported.update(rule.evidence_for)
+        for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
+            for cause, strength in evidence.items():
+                factors.setdefault(cause, []).append(sign * scale.strengths[strength])
+    found = {cause: combined(factors[cause]) for cause in factors if cause in supported}
+    return {cause: sure for cause, sure in found.items() if round(sure, 4) >= scale.threshold}
 
 
 def find_causes(

@@ -10,7 +10,7 @@ from expert.inference.kleene import Truth
 from expert.inference.model import Reading
 from expert.inference.truth import Facts
 from expert.knowledge.judge import split_time
-from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
+from expert.knowledge.model import NOT_FOUND, Given, Rule, Rulebase, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

@@ -9,6 +9,7 @@ from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import (
+    NOT_FOUND,
     Applies,
     Cause,
     Given,
@@ -201,6 +202,11 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
                 _refer((word,), known[key], key, {word: place}.__getitem__, reader)
         for given in test.given:
             _check_given(given, rulebase, reader)
+        _refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
+        words = (*(word for _, word in rulebase.certainty.words), NOT_FOUND)
+        for cause, word in test.finds.items() if strengths else ():
+            place = test.places[cause]
+            _refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)
 
 
 def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:

@@ -153,6 +153,7 @@ TEST = _shape(
     ("cases", "given_members", "what is known on the cases, by their ids"),
     ("facts", "facts", "application, defrost, refrigerant, case_type, has"),
     ("expect*", "expectation", "fires, silent (known not to apply) or undecided"),
+    ("finds", "finds", "how surely causes are then found, by all rules: 'likely', 'not found'"),
 )
 CAUTION = _shape(
     "a caution",

@@ -12,7 +12,15 @@ from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
-from expert.knowledge.model import Certainty, Explained, Limit, Rulebase, Source
+from expert.knowledge.model import (
+    NOWHERE,
+    Certainty,
+    Explained,
+    Limit,
+    Rulebase,
+    RuleTest,
+    Source,
+)
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
@@ -98,7 +106,29 @@ def load_rulebase(folder: Path) -> Rulebase:
     if reader.problems:
         once = dict.fromkeys(reader.problems)
         raise PackError(sorted(once, key=lambda problem: problem.place))
-    return rulebase
+    return _lean(rulebase)
+
+
+def _lean(rulebase: Rulebase) -> Rulebase:
+    """The rulebase without the places of single words, which only the checks need.
+
+    A rulebase is kept between runs, and half of what is kept would be these.
+    """
+
+    def test(each: RuleTest) -> RuleTest:
+        given = tuple(replace(one, name_place=NOWHERE) for one in each.given)
+        return replace(each, given=given, places={})
+
+    return replace(
+        rulebase,
+        quantities={q.id: replace(q, places={}) for q in rulebase.quantities.values()},
+        limits=tuple(replace(limit, places={}) for limit in rulebase.limits),
+        causes={cause.id: replace(cause, places={}) for cause in rulebase.causes.values()},
+        rules={
+            rule.id: replace(rule, places={}, tests=tuple(map(test, rule.tests)))
+            for rule in rulebase.rules.values()
+        },
+    )
 
 
 class _Stack:

@@ -12,6 +12,7 @@ from expert.units.kinds import Kind
 NOWHERE = Place("")
 FACTS = ("application", "defrost", "refrigerant", "case_type")
 APPLIES_KEYS = (*FACTS, "has")
+NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]
 Places = Mapping[str, Place]
@@ -170,13 +171,17 @@ class Given:
 
 @dataclass(frozen=True)
 class RuleTest:
-    """One test written beside a rule: what is given, and whether the rule then fires."""
+    """One test written beside a rule: what is given, and whether the rule then fires.
+
+    `finds` gives for causes the words for the certainty that all rules together come to.
+    """
 
     given: tuple[Given, ...]
     expect: str
     facts: Mapping[str, str] = field(default_factory=dict)
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
+    finds: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -113,8 +113,23 @@ def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
         reader.word(got["expect"], "expectation", EXPECTATIONS, "fires"),
         {key: reader.text(value, key) for key, value in facts.fields.items()} if facts else {},
         fields.place,
-        {key: value.place for key, value in facts.fields.items()} if facts else {},
+        {
+            key: value.place
+            for each in (facts, got.get("finds"))
+            for key, value in (each.fields.items() if isinstance(each, Fields) else ())
+        },
+        _finds(got.get("finds"), reader),
     )
+
+
+def _finds(node: Node | None, reader: Reader) -> dict[str, str]:
+    if node is None:
+        return {}
+    if not isinstance(node, Fields):
+        hint = "For example 'finds: {fan-motor-dead: likely}'."
+        reader.problem("not-a-mapping", "'finds' must be 'cause: word' lines.", node.place, hint)
+        return {}
+    return {cause: reader.text(word, cause) for cause, word in node.fields.items()}
 
 
 def _given(
