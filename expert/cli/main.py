@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import re
 import signal
@@ -13,7 +14,7 @@ from importlib import import_module
 from typing import NoReturn
 
 from expert import __version__
-from expert.errors import RackwalkError, nearest
+from expert.errors import RackwalkError, Stopped, nearest
 
 COMMANDS = {
     "demo": "walk the recorded demo job and write its report",
@@ -90,6 +91,8 @@ def _run(arguments: Sequence[str] | None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:  # the last net: a sentence, and the traceback only on request
+        if error.args[:1] == (errno.EIO,):  # the terminal is gone; termios says it without OSError
+            return Stopped.exit_code
         if os.environ.get("RACKWALK_DEBUG"):
             raise
         _complain(
