@@ -8,6 +8,8 @@ from expert.units.kinds import unit_for
 from expert.units.measure import difference_kind, number_text, with_unit
 
 Texts = tuple[str, ...]
+_MARGIN = 2  # accuracies beyond an amount: more than two readings together are uncertain by
+_IN_TIME = 0.75  # of the time asked for
 
 
 def series(text: str, does: bool, rulebase: Rulebase) -> dict[str, Texts]:
@@ -18,10 +20,9 @@ def series(text: str, does: bool, rulebase: Rulebase) -> dict[str, Texts]:
     if course.before is not None:
         first, second = (course, course.before) if does else (course.before, course)
         return {**_one(first, 60.0, rulebase), **_one(second, 600.0, rulebase)}
-    if course.seconds is None:
-        late = 60.0
-    else:
-        late = course.seconds if course.verb == "holds" else course.seconds / 2
+    late = 60.0 if course.seconds is None else course.seconds
+    if course.verb != "holds":
+        late *= _IN_TIME
     return _one(course, late, rulebase, does=does)
 
 
@@ -41,7 +42,8 @@ def _one(course: Course, late: float, rulebase: Rulebase, *, does: bool = True) 
         words = (other, course.word if does else other)
         return {course.quantity: _list(words, late)}
     unit = unit_for(quantity.kind)
-    step = 4 * (quantity.accuracy or 0.0) + abs(unit_for(difference_kind(quantity.kind)).factor)
+    step = _MARGIN * (quantity.accuracy or 0.0)
+    step = step or abs(unit_for(difference_kind(quantity.kind)).factor)
     start = _middle(quantity)
     amount = course.value or 0.0
     if course.verb == "reaches":

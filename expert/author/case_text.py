@@ -91,20 +91,22 @@ def value_in(cells: Cells, name: str, space: Space) -> float:
     summed = [space.rulebase.quantities[each] for each, _ in space.forms.get(name, ())]
     parts = [quantity] if quantity else summed
     margin = _MARGIN * sum((each.accuracy or 0.0) ** 2 for each in parts) ** 0.5
-    low, high = widest(cells, name, space)
+    first, last = low, high = widest(cells, name, space)
     if low == high:
         return low
     if quantity is not None:
         margin = margin or abs(unit_for(difference_kind(quantity.kind)).factor)
-        # What is impossible is no edge: a value there would only look strange.
-        ends = (low == quantity.refuse_below, high == quantity.refuse_above)
-        low, high = (-inf if ends[0] else low), (inf if ends[1] else high)
+        # Where all begins or ends is no edge: a value there would only look strange.
+        every = sorted(cell for cell in space.cells(name) if isinstance(cell, int))
+        low = -inf if low == quantity.refuse_below and every[0] in cells else low
+        high = inf if high == quantity.refuse_above and every[-1] in cells else high
     margin = margin or 1.0
-    if low > -inf and high < inf:
-        return low + margin if high - low > 2 * margin else (low + high) / 2
-    if low > -inf:
-        return low + margin
-    return high - margin if high < inf else _usual(quantity)
+    if low == -inf and high == inf:
+        return _usual(quantity)
+    value = low + margin if low > -inf else high - margin
+    bounded = low > -inf and high < inf
+    room = high - low > 2 * margin if bounded else first < value < last
+    return value if room else (first + last) / 2
 
 
 def widest(cells: Cells, name: str, space: Space) -> tuple[float, float]:
@@ -117,7 +119,7 @@ def widest(cells: Cells, name: str, space: Space) -> tuple[float, float]:
             run = []
         run.append(cell)
         low, high = space.span(name, run[0])[0], space.span(name, cell)[1]
-        if high - low > width:
+        if high - low >= width:
             best, width = (low, high), high - low
     return best
 

@@ -12,6 +12,7 @@ from itertools import islice
 
 from expert.author.case_text import Readings, inline, readings_in, value_text
 from expert.author.contexts import contexts
+from expert.author.missing_finds import FindsProposer
 from expert.author.mutant_limits import EDGES
 from expert.author.mutants import HEADS, Mutant, with_mutant
 from expert.author.slices import Slices
@@ -40,11 +41,15 @@ _PAIRS: tuple[tuple[Want, Want], ...] = (
 
 @dataclass(frozen=True)
 class Proposal:
-    """A test for a rule, as it would be written, and the mutant that it would notice."""
+    """A test for a rule, as it would be written, and the mutant that it would notice.
+
+    `old` is a test that is there already and would only say more.
+    """
 
     rule: str
     test: RuleTest
     mutant: Mutant
+    old: RuleTest | None = None
 
     def lines(self) -> tuple[str, ...]:
         """The test as an item of `tests:`, without indentation."""
@@ -65,7 +70,15 @@ class Proposal:
         if self.test.facts:
             facts = ", ".join(f"{key}: {word}" for key, word in self.test.facts.items())
             found.append(f"  facts: {{{facts}}}")
-        return (*found, f"  expect: {self.test.expect}")
+        found.append(f"  expect: {self.test.expect}")
+        if self.test.finds:
+            found.append(f"  {self.finds()}")
+        return tuple(found)
+
+    def finds(self) -> str:
+        """What the test says of causes, as a line."""
+        told = ", ".join(f"{cause}: {word}" for cause, word in self.test.finds.items())
+        return f"finds: {{{told}}}"
 
 
 class Proposer:
@@ -74,11 +87,16 @@ class Proposer:
     def __init__(self, rulebase: Rulebase):
         self.rulebase = rulebase
         self.slices = Slices(rulebase)
+        self._finds = FindsProposer(rulebase, self.slices)
 
     def propose(self, mutant: Mutant) -> Proposal | None:
         """A test that notices a mutant; None where none was found, or only a scenario can."""
-        if mutant.kind in HEADS or mutant.gate is not None:
+        if mutant.gate is not None:
             return None
+        if mutant.kind in HEADS:
+            assert mutant.rule is not None
+            found = self._finds.propose(mutant)
+            return Proposal(mutant.rule.id, found[0], mutant, found[1]) if found else None
         for rule in self._rules(mutant):
             for test in self._tests(rule, mutant):
                 return Proposal(rule.id, test, mutant)

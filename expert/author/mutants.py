@@ -25,9 +25,14 @@ class Mutant:
     limit: Limit | None = None
     gate: Gate | None = None
 
-    def __str__(self) -> str:
+    @property
+    def id(self) -> str:
+        """The id of the rule, limit or gate that is changed."""
         changed = self.rule or self.limit or self.gate
-        return f"{self.place}: {changed.id if changed else ''}: {self.what}"
+        return changed.id if changed else ""
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.id}: {self.what}"
 
 
 def with_mutant(part: Rulebase, mutant: Mutant) -> Rulebase:

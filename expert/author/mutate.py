@@ -13,10 +13,11 @@ from expert.author.rejudge import (
     fails_with_rule,
     prepare,
 )
+from expert.author.rule_run import found_in_slice
 from expert.author.scenarios import Bench, Scenario
 from expert.author.slices import Slices
 from expert.inference.evaluate import Evaluator
-from expert.inference.rule_tests import evaluator_for, outcome_of
+from expert.inference.rule_tests import evaluator_for, found_of, outcome_of
 from expert.knowledge.model import Rule, Rulebase, RuleTest
 
 
@@ -33,6 +34,10 @@ class Trial:
             rule.id: tuple(test for test in rule.tests if self._passes(rule, test))
             for rule in rulebase.rules.values()
         }
+        self._finding: dict[str, list[tuple[str, RuleTest]]] = {}
+        for name, tests in self._tests.items():
+            for test in tests:
+                self._keep_finding(name, test)
         bench = Bench(rulebase, "plain")
         cases = (prepare(scenario, bench.evaluator(scenario)) for scenario in scenarios)
         self._cases = tuple(case for case in cases if not fails(case))
@@ -48,13 +53,21 @@ class Trial:
 
     def _passes(self, rule: Rule, test: RuleTest) -> bool:
         evaluator = evaluator_for(test, self.slices.of(rule.id), "plain", {})
-        return outcome_of(rule, test, evaluator) == test.expect
+        does = outcome_of(rule, test, evaluator) == test.expect
+        return does and found_in_slice(rule.id, test, self.slices) == test.finds
 
     def add(self, rule_id: str, test: RuleTest) -> None:
         """Try mutants against one more test of a rule."""
         self._tests[rule_id] = (*self._tests[rule_id], test)
+        self._keep_finding(rule_id, test)
+
+    def _keep_finding(self, rule_id: str, test: RuleTest) -> None:
+        for cause in test.finds:
+            self._finding.setdefault(cause, []).append((rule_id, test))
 
     def _by_rule_tests(self, mutant: Mutant) -> Iterator[str]:
+        if mutant.kind in HEADS:
+            yield from self._by_finds(mutant)
         if mutant.kind in HEADS or mutant.gate is not None:
             return
         if mutant.rule is not None:
@@ -68,6 +81,16 @@ class Trial:
             for test in self._tests[name]:
                 evaluator = evaluator_for(test, part, "plain", made)
                 if outcome_of(part.rules[name], test, evaluator) != test.expect:
+                    yield str(test.place)
+
+    def _by_finds(self, mutant: Mutant) -> Iterator[str]:
+        """Tests that say how surely a cause is found, on which the mutant bears."""
+        assert mutant.rule is not None
+        old = self.rulebase.rules[mutant.rule.id]
+        for cause in (*old.evidence_for, *old.evidence_against):
+            for rule_id, test in self._finding.get(cause, ()):
+                wide = with_mutant(self.slices.wide(rule_id, tuple(test.finds)), mutant)
+                if found_of(test, evaluator_for(test, wide, "plain", {})) != test.finds:
                     yield str(test.place)
 
     def _fails(self, mutant: Mutant, case: Case) -> bool:

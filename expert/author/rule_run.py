@@ -5,8 +5,18 @@ from __future__ import annotations
 from expert.author.slices import Slices
 from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
-from expert.inference.rule_tests import Outcome, evaluator_for, outcome_of
-from expert.knowledge.model import Rulebase
+from expert.inference.rule_tests import Outcome, evaluator_for, found_of, outcome_of
+from expert.knowledge.model import Rulebase, RuleTest
+
+
+def found_in_slice(
+    rule_id: str, test: RuleTest, slices: Slices, backend: Backend = "plain"
+) -> dict[str, str]:
+    """How surely the causes are found that a test asks for."""
+    if not test.finds:
+        return {}
+    wide = slices.wide(rule_id, tuple(test.finds))
+    return found_of(test, evaluator_for(test, wide, backend, {}))
 
 
 def run_in_slices(rulebase: Rulebase, backend: Backend = "plain") -> tuple[Outcome, ...]:
@@ -17,5 +27,8 @@ def run_in_slices(rulebase: Rulebase, backend: Backend = "plain") -> tuple[Outco
         made: dict[object, Evaluator] = {}
         for test in rule.tests:
             evaluator = evaluator_for(test, slices.of(rule.id), backend, made)
-            outcomes.append(Outcome(rule, test, outcome_of(rule, test, evaluator)))
+            does = outcome_of(rule, test, evaluator)
+            outcomes.append(
+                Outcome(rule, test, does, found_in_slice(rule.id, test, slices, backend))
+            )
     return tuple(outcomes)

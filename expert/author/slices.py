@@ -6,7 +6,7 @@ so thousands of changed rulebases can be tried.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from expert.knowledge.conditions import quantities_anywhere
@@ -22,14 +22,18 @@ class Slices:
         self.rulebase = rulebase
         self._limits = limits_by_quantity(rulebase.limits)
         self._concluding: dict[str, list[str]] = {}
+        self._bearing: dict[str, list[Rule]] = {}
+        self._wide: dict[tuple[str, tuple[str, ...]], Rulebase] = {}
         for rule in rulebase.rules.values():
             for sign in rule.concludes:
                 self._concluding.setdefault(sign, []).append(rule.id)
+            for cause in (*rule.evidence_for, *rule.evidence_against):
+                self._bearing.setdefault(cause, []).append(rule)
         self._slices: dict[str, Rulebase] = {}
         self._reached: dict[str, list[str]] = {}
         self._looking: dict[str, list[str]] = {}
         for rule in rulebase.rules.values():
-            below = self._below(rule)
+            below = self._below([rule])
             for name in below:
                 self._reached.setdefault(name, []).append(rule.id)
             looked_at = self._conditions_on(self.rulebase.rules[name] for name in below)
@@ -39,8 +43,21 @@ class Slices:
     def of(self, rule_id: str) -> Rulebase:
         """The slice of a rule."""
         if rule_id not in self._slices:
-            self._slices[rule_id] = self._slice(self.rulebase.rules[rule_id])
+            self._slices[rule_id] = self._slice([self.rulebase.rules[rule_id]])
         return self._slices[rule_id]
+
+    def wide(self, rule_id: str, causes: Collection[str]) -> Rulebase:
+        """The slice of a rule with all rules for and against some causes, and what these need."""
+        key = (rule_id, tuple(causes))
+        if key not in self._wide:
+            rules = [self.rulebase.rules[rule_id]]
+            rules += (rule for cause in causes for rule in self.bearing_on(cause))
+            self._wide[key] = self._slice(rules)
+        return self._wide[key]
+
+    def bearing_on(self, cause: str) -> tuple[Rule, ...]:
+        """The rules that are evidence for or against a cause."""
+        return tuple(self._bearing.get(cause, ()))
 
     def reached_by_rule(self, rule_id: str) -> tuple[str, ...]:
         """Rules that can do otherwise when a rule changes: itself first."""
@@ -60,9 +77,9 @@ class Slices:
     def _rules(self, rule_id: str) -> tuple[str, ...]:
         return tuple(self.of(rule_id).rules)
 
-    def _below(self, rule: Rule) -> tuple[str, ...]:
-        found = {rule.id: None}
-        waiting = [rule]
+    def _below(self, tops: Iterable[Rule]) -> tuple[str, ...]:
+        waiting = list(tops)
+        found = dict.fromkeys(rule.id for rule in waiting)
         while waiting:
             for sign in needed_signs(waiting.pop()):
                 for name in self._concluding.get(sign, ()):
@@ -79,8 +96,8 @@ class Slices:
             for name in quantities_anywhere(condition)
         )
 
-    def _slice(self, rule: Rule) -> Rulebase:
-        below = set(self._below(rule))
+    def _slice(self, tops: Iterable[Rule]) -> Rulebase:
+        below = set(self._below(tops))
         rules = {name: each for name, each in self.rulebase.rules.items() if name in below}
         names = list(self._conditions_on(rules.values()))
         needed: dict[str, None] = {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from expert.author.case_text import case_text
+from expert.author.case_text import case_text, widest
 from expert.author.space import Cell, Space
 from expert.author.witness import Witnesses
 from expert.inference.rule_tests import DEFAULT_FACTS
@@ -54,10 +54,17 @@ def state_gaps(finder: Witnesses) -> Iterator[StateGap]:
         }
         words = [word for word in missing if not _part_of_another(word, missing)]
         if words:
-            found = frozenset(missing[words[0]])
+            plain = frozenset(missing[words[0]] - missing.get(f"very {words[0]}", frozenset()))
+            found = plain if _is_wide(plain, limit, space) else frozenset(missing[words[0]])
             states = " or ".join(f"'{word}'" for word in words)
             what = f"no rule looks at {limit.quantity} being {states}"
             yield StateGap(limit, what, found, subject, space)
+
+
+def _is_wide(cells: frozenset[Cell], limit: Limit, space: Space) -> bool:
+    """Whether a value can lie inside for sure, its uncertainty included."""
+    low, high = widest(cells, limit.quantity, space)
+    return high - low > 2 * (space.rulebase.quantities[limit.quantity].accuracy or 0.0)
 
 
 def _part_of_another(word: str, missing: dict[str, frozenset[Cell]]) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from expert.author.scenarios import Bench
 from expert.author.verdict import Failure, ScenarioOutcome
 from expert.inference.explain import Checked, RuleStanding, checked, explain, find
-from expert.inference.rule_tests import Outcome, evaluator_for, judged
+from expert.inference.rule_tests import Outcome, evaluator_for, fired_on, judged
 from expert.inference.sentences import Speaker
 from expert.knowledge.model import Rulebase
 
@@ -18,15 +18,32 @@ _INDENT = "    "
 def rule_test_lines(outcome: Outcome, rulebase: Rulebase) -> Iterator[str]:
     """A failed rule test: what was expected, and every condition with what it met."""
     rule, test = outcome.rule, outcome.test
-    yield f"{test.place}: {rule.id}: expected {test.expect}, but it was {outcome.got}"
+    yield f"{test.place}: {rule.id}: {'; '.join(outcome.otherwise)}"
     evaluator = evaluator_for(test, rulebase, "plain", {})
     if rule.id not in evaluator.rules:
         yield f"{_INDENT}'applies:' of the rule leaves this test's subject out; see its 'facts:'"
+        return
+    if outcome.got == test.expect:
+        yield from _finding_lines(outcome, rulebase)
         return
     _, facts = judged(rule, test, evaluator)
     speaker = Speaker(rulebase, facts.known, evaluator.limits, evaluator.system)
     for each in checked(rule, facts, speaker):
         yield f"{_INDENT}{_condition(each)}"
+
+
+def _finding_lines(outcome: Outcome, rulebase: Rulebase) -> Iterator[str]:
+    """For each cause that is surer or less sure than expected, the rules that fire on it."""
+    evaluator = evaluator_for(outcome.test, rulebase, "plain", {})
+    fired = fired_on(outcome.test, evaluator)
+    for cause, word in outcome.test.finds.items():
+        if outcome.found[cause] == word:
+            continue
+        for rule in fired:
+            for side, evidence in (("for", rule.evidence_for), ("against", rule.evidence_against)):
+                if cause in evidence:
+                    told = f"{rule.id} fires, {evidence[cause]} {side} it, {rule.place}"
+                    yield f"{_INDENT}{cause}: {told}"
 
 
 def _condition(each: Checked) -> str:
@@ -91,6 +108,7 @@ def outcome_json(outcome: Outcome) -> dict[str, object]:
         "rule": outcome.rule.id,
         "expected": outcome.test.expect,
         "got": outcome.got,
+        "otherwise": list(outcome.otherwise),
     }
 
 

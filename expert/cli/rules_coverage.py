@@ -10,11 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.common import add_json, print_json, rulebase, say
+from expert.errors import UsageError
 from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.coverage import Coverage
     from expert.author.gaps import Gap
+    from expert.author.scenarios import Scenario
     from expert.knowledge.model import Rulebase
 
 DESCRIPTION = """\
@@ -29,10 +31,15 @@ What is left as it is on purpose is explained in a file of the rulebase:
     - what: quantity suction_filter / unused
       why: only written down, for the next visit
 
+With --suggest each rule and limit is made slightly wrong in every way, and for each change that
+no test notices a test is proposed: it says what the rule does now, and you judge whether that is
+right.
+
 Shares are cut and never rounded up: 100 % is everything."""
 EXAMPLES = """\
   rackwalk rules coverage
   rackwalk rules coverage --scenarios tests/scenarios --threshold 100
+  rackwalk rules coverage --suggest my-rule
   rackwalk rules coverage --json"""
 
 
@@ -56,6 +63,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--threshold", type=_percent, metavar="PERCENT",
         help="end with exit code 3 where less is covered, by ever so little",
     )  # fmt: skip
+    parser.add_argument(
+        "--suggest", metavar="WORD",
+        help="propose tests for the rules and limits whose id or file has this word",
+    )  # fmt: skip
     add_json(parser)
 
 
@@ -66,6 +77,9 @@ def run(options: argparse.Namespace) -> int:
 
     base = rulebase(options.rulebase)
     scenarios = load_scenarios(options.scenarios, base) if options.scenarios else ()
+    if options.suggest is not None:
+        _suggest(options, base, scenarios)
+        return 0
     explained = {each.what: each.why for each in base.explained}
     covered = coverage(base, scenarios, elsewhere=_asked(options, base), explained=explained)
     enough = options.threshold is None or covered.reaches(options.threshold)
@@ -84,6 +98,31 @@ def run(options: argparse.Namespace) -> int:
     if not enough:
         say(f"Less than {_shown(options.threshold)} % is covered.")
     return 0 if enough else 3
+
+
+def _suggest(options: argparse.Namespace, base: Rulebase, scenarios: tuple[Scenario, ...]) -> None:
+    """Tests that tell rules and limits from slightly wrong ones, which nothing notices so far."""
+    from expert.author.mutants import mutants
+    from expert.author.mutate import Trial
+    from expert.author.propose import propose_all
+
+    word = options.suggest
+    wrong = [m for m in mutants(base) if word in m.place.path or word in m.id]
+    if not wrong:
+        raise UsageError(f"No rule or limit has '{word}' in its id or the name of its file.")
+    found = propose_all(Trial(base, scenarios), wrong)
+    if options.json:
+        print_json(
+            [{"rule": p.rule, "test": list(p.lines()), "because": str(p.mutant)} for p in found]
+        )
+        return
+    for each in found:
+        say(f"# {each.rule}: nothing notices if {each.mutant.what}")
+        for line in each.lines():
+            say(line)
+    say(
+        f"{len(found)} tests proposed. Each says what the rule does now; judge whether it is right."
+    )
 
 
 def _shown(percent: Fraction) -> str:

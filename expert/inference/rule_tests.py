@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.findings import certainties
 from expert.inference.kleene import Truth
 from expert.inference.model import Reading
 from expert.inference.truth import Facts
@@ -24,32 +26,43 @@ _WORDS: dict[Truth, str] = {True: "fires", False: "silent", None: "undecided"}
 
 @dataclass(frozen=True)
 class Outcome:
-    """What one test of one rule came to."""
+    """What one test of one rule came to: what the rule does, and the causes the test asks for."""
 
     rule: Rule
     test: RuleTest
     got: str
+    found: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def passed(self) -> bool:
         """Whether the rule did what its test expects."""
-        return self.got == self.test.expect
+        return self.got == self.test.expect and self.found == self.test.finds
+
+    @property
+    def otherwise(self) -> tuple[str, ...]:
+        """What came out otherwise than expected, in words."""
+        does = () if self.got == self.test.expect else (f"{self.got}, expected {self.test.expect}",)
+        return does + tuple(
+            f"{cause} is {self.found[cause]}, expected {word}"
+            for cause, word in self.test.finds.items()
+            if self.found[cause] != word
+        )
 
     def __str__(self) -> str:
-        verdict = "as expected" if self.passed else f"expected {self.test.expect}"
-        return f"{self.test.place}: {self.rule.id}: {self.got}, {verdict}"
+        told = "; ".join(self.otherwise) or f"{self.got}, as expected"
+        return f"{self.test.place}: {self.rule.id}: {told}"
 
 
 def run_rule_tests(rulebase: Rulebase, backend: Backend = "auto") -> tuple[Outcome, ...]:
     """Every test of every rule, in the order of the files."""
     evaluators: dict[object, Evaluator] = {}
-    return tuple(
-        Outcome(
-            rule, test, outcome_of(rule, test, evaluator_for(test, rulebase, backend, evaluators))
-        )
-        for rule in rulebase.rules.values()
-        for test in rule.tests
-    )
+    outcomes = []
+    for rule in rulebase.rules.values():
+        for test in rule.tests:
+            evaluator = evaluator_for(test, rulebase, backend, evaluators)
+            does = outcome_of(rule, test, evaluator)
+            outcomes.append(Outcome(rule, test, does, found_of(test, evaluator)))
+    return tuple(outcomes)
 
 
 def evaluator_for(
@@ -74,18 +87,40 @@ def outcome_of(rule: Rule, test: RuleTest, evaluator: Evaluator) -> str:
 
 def judged(rule: Rule, test: RuleTest, evaluator: Evaluator) -> tuple[str, Facts]:
     """What a rule does on what a test gives, and the facts with the signs it met."""
+    fired, facts = _fired(test, evaluator)
+    if rule.id not in evaluator.rules:
+        return "silent", facts
+    if rule in fired:
+        return "fires", facts
+    return _WORDS[rule_truth(rule, facts)], facts
+
+
+def found_of(test: RuleTest, evaluator: Evaluator) -> dict[str, str]:
+    """The words for the certainty of each cause that a test asks for."""
+    if not test.finds:
+        return {}
+    base = evaluator.rulebase
+    sure = certainties(fired_on(test, evaluator), base)
+    return {
+        cause: base.certainty.say(sure[cause]) if cause in sure else NOT_FOUND
+        for cause in test.finds
+    }
+
+
+def fired_on(test: RuleTest, evaluator: Evaluator) -> tuple[Rule, ...]:
+    """The rules that fire on what a test gives."""
+    return _fired(test, evaluator)[0]
+
+
+def _fired(test: RuleTest, evaluator: Evaluator) -> tuple[tuple[Rule, ...], Facts]:
+    """The rules that fire on what a test gives, and the facts."""
     base = evaluator.rulebase
     readings = [r for given in test.given for r in _readings(given, base)]
     found = [r for r in readings if r.stage == "as found"]
     now = [r for r in readings if r.stage != "as found"]
     facts, _ = evaluator.facts(now, found or None)
     told = {given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs}
-    fired = evaluator.run(facts, told)
-    if rule.id not in evaluator.rules:
-        return "silent", facts
-    if rule in fired:
-        return "fires", facts
-    return _WORDS[rule_truth(rule, facts)], facts
+    return evaluator.run(facts, told), facts
 
 
 def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:

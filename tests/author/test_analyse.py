@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from expert.author.analyse import Remark, analyse
+from expert.author.state_gaps import state_gaps
 from expert.author.witness import Witnesses
 from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import read_subject_file
@@ -256,3 +257,21 @@ def test_a_case_that_fires_a_rule_is_found_for_every_form_of_condition(
     base = with_rules(rule("alive", when, unless=unless))
     text = Witnesses(base).case([base.rules["alive"]], "A case.")
     assert "alive" in run_case(base, text, tmp_path)
+
+
+def test_the_cases_of_gaps_in_the_shipped_rulebase_can_be_read(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    for gap in list(state_gaps(Witnesses(shipped_rulebase)))[::5]:
+        path = tmp_path / "case.yaml"
+        path.write_text(gap.witness(), encoding="utf-8")
+        told = read_subject_file(path, shipped_rulebase)
+        evaluator = Evaluator(shipped_rulebase, told.subject, backend="plain")
+        facts, _ = evaluator.facts(told.readings)
+        word = facts.state(gap.limit.quantity).word
+        assert word.removeprefix("very ") in gap.what or word == "too close to call", gap.what
+
+
+def test_no_rule_of_the_shipped_rulebase_is_dead(shipped_rulebase: Rulebase) -> None:
+    found = analyse(shipped_rulebase, witnesses=False)
+    assert [each.what for each in found if each.kind == "unreachable"] == []

@@ -28,7 +28,7 @@ def scenario_text(base: Rulebase, path: Path) -> str:
 def test_a_failed_rule_test_shows_each_condition_with_what_it_met(load_tiny: LoadTiny) -> None:
     base = load_tiny("{differential: 8 psi, slow: yes}", "{differential: 17 psi, valve: open}")
     place, *conditions = failed_lines(base)
-    assert place.endswith("low-and-slow: expected fires, but it was silent")
+    assert place.endswith("low-and-slow: silent, expected fires")
     assert conditions[0].startswith("    fails: differential is low: it is 17.0 psi")
     assert conditions[1] == "    open : the coil clears slowly: not known."
 

@@ -12,6 +12,7 @@ from cli.small_job import SMALL, lines, run_words
 
 from expert.author.backtest import Case, FileCase, Found, JobCase, Judged, Verdict, judge_by_both
 from expert.cli.main import main
+from expert.knowledge.load import load_rulebase
 from expert.store.jobs import JobStore
 from expert.store.paths import job_file
 
@@ -158,3 +159,23 @@ def test_advice_that_is_now_held_back_is_told() -> None:
     found = (Found("a", "A", 0.5, "likely"),)
     lines = Judged("x", (Verdict("", found),), (Verdict("", found, ("condemn-part",)),)).lines
     assert lines == ("advice held back: condemn-part, was nothing",)
+
+
+def test_the_report_of_a_job_names_both_packs_with_their_hashes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pack = tmp_path / "ours"
+    pack.mkdir()
+    (pack / "pack.yaml").write_text(
+        f"pack: {{name: ours, version: 2.0.0, over: small, base: {SMALL / 'rules'}}}\n"
+    )
+    words = [str(pack) if word == str(SMALL / "rules") else word for word in run_words(tmp_path)]
+    monkeypatch.setenv("RACKWALK_NO_CACHE", "1")
+    monkeypatch.setattr("sys.stdin", io.StringIO(lines()))
+    assert main(words) == 0
+    (report,) = (tmp_path / "reports").glob("*.md")
+    info = load_rulebase(pack).info
+    assert info.over is not None
+    text = report.read_text(encoding="utf-8")
+    assert f"Rulebase: ours 2.0.0, content hash {info.hash}; over small 1.0" in text
+    assert f"content hash {info.over.hash}" in text

@@ -160,6 +160,19 @@ def test_what_is_explained_in_the_rulebase_is_left_out(
     assert f"all.yaml:{line}:5: 'sign slow' explains nothing that is lacking" in done.out
 
 
+def test_tests_are_proposed_for_what_nothing_notices(command: Command, folder: str) -> None:
+    done = command("rules", "coverage", "--rulebase", folder, "--suggest", "low-and-slow")
+    assert done.code == 0
+    assert "# low-and-slow: nothing notices if 'slow' dropped" in done.out
+    assert "- given: {differential: 11 psi, slow: no}\n  expect: silent\n" in done.out
+    told = command("rules", "coverage", "--rulebase", folder, "--suggest", "low-and-slow", "--json")
+    assert {each["rule"] for each in json.loads(told.out)} == {"low-and-slow"}
+
+
+def test_a_word_that_no_rule_has_is_refused(command: Command, folder: str) -> None:
+    assert command("rules", "coverage", "--rulebase", folder, "--suggest", "zebra").code == 2
+
+
 def test_analysis_ends_well_where_no_rule_is_dead(command: Command, folder: str) -> None:
     done = command("rules", "analyse", "--rulebase", folder)
     assert done.code == 0

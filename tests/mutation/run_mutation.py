@@ -20,11 +20,10 @@ from functools import cache
 from pathlib import Path
 
 from expert.author.figures import share_text
-from expert.author.missing_tests import Proposal, Proposer
 from expert.author.mutants import Mutant, mutants
 from expert.author.mutate import Trial
+from expert.author.propose import changed_files, propose_all
 from expert.author.scenarios import load_scenarios
-from expert.author.write_tests import with_tests
 from expert.knowledge.load import load_rulebase
 from expert.places import shipped
 
@@ -73,40 +72,15 @@ def run(options: argparse.Namespace) -> dict[int, str]:
     return {number: place for some in found for number, place in some}
 
 
-def proposals(options: argparse.Namespace, survivors: list[Mutant]) -> list[Proposal]:
-    """Tests that notice the survivors, none of them twice."""
-    tried, _ = trial(str(options.rulebase), str(options.scenarios or ""))
-    proposer = Proposer(tried.rulebase)
-    found = []
-    for mutant in survivors:
-        if not tried.noticed(mutant) and (proposal := proposer.propose(mutant)) is not None:
-            tried.add(proposal.rule, proposal.test)
-            found.append(proposal)
-    return found
-
-
-def write(options: argparse.Namespace, found: list[Proposal]) -> list[str]:
-    """Puts proposals into the files of their rules; gives the names of the files."""
-    rules = trial(str(options.rulebase), str(options.scenarios or ""))[0].rulebase.rules.values()
-    paths = sorted({rule.place.path for rule in rules})
-    changed = []
-    for path in paths:
-        own = [rule for rule in rules if rule.place.path == path]
-        added: dict[str, list[tuple[str, ...]]] = {}
-        for each in found:
-            added.setdefault(each.rule, []).append(each.lines())
-        text = Path(path).read_text(encoding="utf-8")
-        if (new := with_tests(text, added, own)) != text:
-            Path(path).write_text(new, encoding="utf-8")
-            changed.append(path)
-    return changed
-
-
 def proposed_lines(options: argparse.Namespace, survivors: list[Mutant]) -> list[str]:
-    """The proposals for a person to judge, each with what it would notice."""
-    found = proposals(options, survivors)
+    """The proposals for a person to judge, each with what it would notice; or the files written."""
+    tried, _ = trial(str(options.rulebase), str(options.scenarios or ""))
+    found = propose_all(tried, survivors)
     if options.write:
-        return [f"{len(found)} tests written to:", *write(options, found)]
+        texts = changed_files(tried.rulebase, found)
+        for path, text in texts.items():
+            Path(path).write_text(text, encoding="utf-8")
+        return [f"{len(found)} tests written to:", *texts]
     lines = []
     for each in found:
         lines += ["", f"# {each.rule}, because nothing notices: {each.mutant}", *each.lines()]

@@ -1,0 +1,174 @@
+"""Tests that are proposed: true of the rules as they are, false of the mutant, well written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from expert.author.missing_tests import Proposer
+from expert.author.mutants import mutants
+from expert.author.mutate import Trial
+from expert.author.propose import changed_files, propose_all
+from expert.author.rule_run import run_in_slices
+from expert.author.write_tests import with_tests
+from expert.knowledge.load import load_rulebase
+from expert.knowledge.model import Rule, Rulebase
+
+LoadTiny = Callable[..., Rulebase]
+SCALE = (
+    "strong: 0.75}", "strong: 0.75, conclusive: 0.95}",
+    "[{from: 0.5,", "[{from: 0.9, say: certain}, {from: 0.7, say: very likely}, {from: 0.5,",
+)  # fmt: skip
+
+
+def test_what_is_proposed_leaves_no_mutant_of_the_tiny_rulebase(load_tiny: LoadTiny) -> None:
+    base = load_tiny(*SCALE)
+    path = Path(base.rules["cold-line"].place.path)
+    found = propose_all(Trial(base), mutants(base))
+    path.write_text(changed_files(base, found)[str(path)], encoding="utf-8")
+    again = load_rulebase(path.parent)
+    assert all(outcome.passed for outcome in run_in_slices(again))
+    trial = Trial(again)
+    assert [str(m) for m in mutants(again) if not trial.noticed(m)] == []
+
+
+MORE = """\
+  - id: more
+    when: [{when}]
+    unless: [{unless}]
+    evidence_for: {{set-low: weak}}
+    because: So it is.
+    source: from memory
+"""
+
+
+@pytest.mark.parametrize(
+    ("when", "unless"),
+    [
+        ("differential < 8 psi", "valve is open"),
+        ("upper_pressure > lower_pressure + 3 psi, valve is known", "rise is not low"),
+        ("{any: [rise is low, clearing_time is high]}, valve is open", "not slow"),
+        ("{at least 2 of: [rise is low, slow, valve is open]}", "remark is known"),
+        ("line_temperature rises by 5 F within 4 min", "valve is shut"),
+        ("{as found: [rise is low]}, {as left: [rise is not low]}", "valve is shut"),
+        ("{most circuits: [rise is low]}", "valve is shut"),
+        ("slow, not weak_push", "valve is shut"),
+    ],
+)
+def test_proposals_are_true_and_notice_their_mutant(
+    with_rules: LoadTiny, when: str, unless: str
+) -> None:
+    base = with_rules(MORE.format(when=when, unless=unless))
+    trial, proposer = Trial(base), Proposer(base)
+    found = [
+        (mutant, proposal)
+        for mutant in mutants(base)
+        if mutant.rule is not None
+        and mutant.rule.id == "more"
+        and (proposal := proposer.propose(mutant)) is not None
+    ]
+    firing = [m for m in mutants(base) if m.rule is not None and m.rule.id == "more"]
+    assert len(found) >= len(firing) * 0.5
+    for mutant, proposal in found:
+        rule = base.rules[proposal.rule]
+        tested = replace(base, rules={
+            **base.rules, rule.id: replace(rule, tests=(*rule.tests, proposal.test)),
+        })  # fmt: skip
+        assert all(outcome.passed for outcome in run_in_slices(tested))
+        trial = Trial(tested)
+        assert trial.noticed(mutant), mutant
+
+
+def test_a_case_known_to_be_silent_is_preferred_to_an_undecided_one(tiny: Rulebase) -> None:
+    mutant = next(m for m in mutants(tiny) if m.what == "'slow' dropped")
+    proposal = Proposer(tiny).propose(mutant)
+    assert proposal is not None
+    assert proposal.lines() == (
+        "- given: {differential: 11 psi, slow: no}", "  expect: silent",
+    )  # fmt: skip
+
+
+def test_an_edge_is_told_by_a_value_just_beside_it(tiny: Rulebase) -> None:
+    mutant = next(m for m in mutants(tiny) if "low edge at 10.8 psi" in m.what)
+    proposal = Proposer(tiny).propose(mutant)
+    assert proposal is not None
+    # Half way between the edges less the accuracy: low for sure at 15 psi, not so at 10.8 psi.
+    assert proposal.lines()[0] == "- given: {differential: 11.5 psi, slow: yes}"
+
+
+def test_wrong_evidence_is_told_by_what_a_test_that_is_there_finds(tiny: Rulebase) -> None:
+    mutant = next(m for m in mutants(tiny) if m.what == "says nothing for 'set-low'")
+    proposal = Proposer(tiny).propose(mutant)
+    assert proposal is not None
+    assert proposal.old is tiny.rules["low-and-slow"].tests[0]
+    assert proposal.finds() == "finds: {set-low: likely}"
+
+
+def test_evidence_against_is_told_by_the_tests_of_two_rules_together(
+    load_tiny: LoadTiny,
+) -> None:
+    base = load_tiny(*SCALE)
+    mutant = next(m for m in mutants(base) if m.what == "says nothing against 'set-low'")
+    proposal = Proposer(base).propose(mutant)
+    assert proposal is not None and proposal.old is None
+    assert proposal.lines() == (
+        "- given: {rise: 2 F, slow: yes, differential: 8 psi}",
+        "  expect: fires",
+        "  finds: {set-low: likely}",
+    )
+
+
+TEXT = """\
+rules:
+  # about one
+  - id: one
+    when: [rise is low]
+    tests:
+      - given: {rise: 2 F}
+        expect: fires
+      - {given: {rise: 30 F}, expect: silent}
+
+  # about two
+  - id: two
+    when: [slow]
+signs: []
+"""
+
+
+def placed(tiny: Rulebase) -> list[Rule]:
+    rules = []
+    for name, line, tests in (("one", 3, (6, 8)), ("two", 11, ())):
+        rule = tiny.rules["cold-line"]
+        some = tuple(replace(rule.tests[0], place=replace(rule.place, line=n)) for n in tests)
+        place = replace(rule.place, line=line, column=5)
+        rules.append(replace(rule, id=name, place=place, tests=some))
+    return rules
+
+
+def test_tests_are_written_after_the_last_one_and_comments_stay(tiny: Rulebase) -> None:
+    item = ("- given: {slow: yes}", "  expect: fires")
+    new = with_tests(TEXT, placed(tiny), {"one": [item], "two": [item]}, {})
+    assert new == TEXT.replace(
+        "expect: silent}\n", "expect: silent}\n      - given: {slow: yes}\n        expect: fires\n"
+    ).replace(
+        "    when: [slow]\n",
+        "    when: [slow]\n    tests:\n      - given: {slow: yes}\n        expect: fires\n",
+    )
+
+
+def test_what_a_test_finds_is_written_under_what_it_expects(tiny: Rulebase) -> None:
+    said = {6: ("finds: {set-low: likely}", ("- unused",))}
+    new = with_tests(TEXT, placed(tiny), {}, said)
+    assert new == TEXT.replace(
+        "        expect: fires\n", "        expect: fires\n        finds: {set-low: likely}\n"
+    )
+
+
+def test_a_test_on_one_line_is_written_a_second_time_with_what_it_finds(tiny: Rulebase) -> None:
+    whole = ("- given: {rise: 30 F}", "  expect: silent", "  finds: {set-low: not found}")
+    said = {8: ("finds: {set-low: not found}", whole)}
+    new = with_tests(TEXT, placed(tiny), {}, said)
+    assert "      - given: {rise: 30 F}\n        expect: silent\n        finds: " in new
