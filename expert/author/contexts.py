@@ -25,6 +25,8 @@ def contexts(rules: Iterable[Rule], part: Rulebase) -> Iterator[Subject]:
     for applies in _applies(part):
         for key, words in applies.items():
             mentioned.setdefault(key, set()).update(words)
+    if "case_type" in mentioned:  # a case type goes with an application
+        mentioned.setdefault("application", set())
     options = [_words(key, mentioned.get(key, set()), kept) for key in FACTS]
     devices = sorted(mentioned.get("has", set()))
     fitted: list[tuple[str, ...]] = [(), *((device,) for device in devices)]

@@ -12,6 +12,7 @@ from itertools import combinations, islice
 
 from expert.author.case_text import Readings, inline, readings_in, value_text
 from expert.author.contexts import contexts
+from expert.author.gaps import Gap
 from expert.author.missing_finds import FindsProposer
 from expert.author.mutant_limits import EDGES
 from expert.author.mutants import HEADS, Mutant, with_mutant
@@ -41,14 +42,14 @@ _PAIRS: tuple[tuple[Want, Want], ...] = (
 
 @dataclass(frozen=True)
 class Proposal:
-    """A test for a rule, as it would be written, and the mutant that it would notice.
+    """A test for a rule, as it would be written, and what it would notice or show.
 
     `old` is a test that is there already and would only say more.
     """
 
     rule: str
     test: RuleTest
-    mutant: Mutant
+    because: Mutant | Gap
     old: RuleTest | None = None
 
     def lines(self) -> tuple[str, ...]:
