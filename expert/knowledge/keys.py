@@ -193,7 +193,11 @@ SWITCH_OFF = _shape(
 )
 EXPLAINED = _shape(
     "an explanation",
-    ("what*", "text", "what 'rackwalk rules coverage' lists, by its name or the beginning of it"),
+    (
+        "what*",
+        "text",
+        "what 'rules coverage' or 'rules analyse' lists, by its name or its beginning",
+    ),
     ("why*", "text", "why it is left as it is"),
 )
 
@@ -209,6 +213,7 @@ LISTS = {
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,
+    "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)
