@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+from collections.abc import Iterable
 from dataclasses import astuple, dataclass, fields
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +45,7 @@ class Job:
     last: datetime | None = None
 
 
+_BATCH = 100
 _STORED = [field.name for field in fields(Job)][:-3]
 _COLUMNS = ", ".join(_STORED)
 _SELECT = (
@@ -61,22 +64,26 @@ class JobStore:
 
     def create(self, job: Job) -> str:
         """Keep a new job and hold it; gives its id: day, subject, and a number from the second."""
+        with transaction(self._connection):
+            job_id = self._insert(job)
+            lease.take(self._connection, job_id, self._holder)
+        return job_id
+
+    def _insert(self, job: Job) -> str:
         stem = f"{job.created:%Y-%m-%d}-{re.sub(r'[^A-Za-z0-9]+', '-', job.subject).strip('-')}"
         values = [
             value.isoformat() if isinstance(value, datetime) else value
             for value in astuple(job)[: len(_STORED)]
         ]
         marks = ", ".join("?" for _ in range(len(_STORED) + 1))
-        with transaction(self._connection):
-            number, job_id = 1, stem
-            while self._exists(job_id):
-                number += 1
-                job_id = f"{stem}-{number}"
-            self._connection.execute(
-                f"INSERT INTO job ({_COLUMNS}, id) VALUES ({marks})",  # noqa: S608
-                (*values, job_id),
-            )
-            lease.take(self._connection, job_id, self._holder)
+        number, job_id = 1, stem
+        while self._exists(job_id):
+            number += 1
+            job_id = f"{stem}-{number}"
+        self._connection.execute(
+            f"INSERT INTO job ({_COLUMNS}, id) VALUES ({marks})",  # noqa: S608
+            (*values, job_id),
+        )
         return job_id
 
     def hold(self, job_id: str, *, take_over: bool = False) -> None:
@@ -86,7 +93,7 @@ class JobStore:
 
     def append(self, job_id: str, entry: Entry) -> None:
         """Keep one entry; when this returns, it is on disk. Raises JobBusyError or StoreError."""
-        data = json.dumps(dict(entry.data), ensure_ascii=False, allow_nan=False)
+        data = _json(entry)
         with transaction(self._connection):
             lease.take(self._connection, job_id, self._holder)
             have = self._connection.execute(
@@ -101,6 +108,23 @@ class JobStore:
                 "INSERT INTO entry VALUES (?, ?, ?, ?, ?, ?)",
                 (job_id, entry.seq, entry.at.isoformat(), entry.kind, entry.step, data),
             )
+
+    def add_all(self, jobs: Iterable[tuple[Job, Iterable[Entry]]]) -> int:
+        """Keep whole jobs, many in a transaction; gives the number of entries."""
+        waiting, added = iter(jobs), 0
+        while batch := list(islice(waiting, _BATCH)):
+            with transaction(self._connection):
+                for job, entries in batch:
+                    job_id = self._insert(job)
+                    rows = [
+                        (job_id, each.seq, each.at.isoformat(), each.kind, each.step, _json(each))
+                        for each in entries
+                    ]
+                    self._connection.executemany(
+                        "INSERT INTO entry VALUES (?, ?, ?, ?, ?, ?)", rows
+                    )
+                    added += len(rows)
+        return added
 
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note when a job was finished, or (None) that it is open again."""
@@ -165,6 +189,10 @@ class JobStore:
             return self._connection.execute(query, values).fetchall()
         except sqlite3.Error as error:
             raise StoreError(f"The job file {self.path} could not be read ({error}).") from error
+
+
+def _json(entry: Entry) -> str:
+    return json.dumps(dict(entry.data), ensure_ascii=False, allow_nan=False)
 
 
 def _job(row: tuple[Any, ...]) -> Job:
