@@ -37,9 +37,9 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.walking import write
     from expert.report.render import render_report
     from expert.store.jobs import JobStore
-    from expert.store.paths import job_file
+    from expert.store.paths import job_place
 
-    with JobStore(job_file(options.jobs)) as store:
+    with JobStore(job_place(options.jobs)) as store:
         work = reopen(options, store, store.get(options.job))
         if options.output == Path("-"):
             entries = work.session.picture.entries

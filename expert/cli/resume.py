@@ -37,11 +37,11 @@ def run(options: argparse.Namespace) -> int:
     from expert.errors import UsageError
     from expert.store.errors import JobBusyError
     from expert.store.jobs import JobStore
-    from expert.store.paths import job_file
+    from expert.store.paths import job_place
     from expert.terminal.choose import open_front
     from expert.terminal.dialogue import Dialogue
 
-    with JobStore(job_file(options.jobs)) as store:
+    with JobStore(job_place(options.jobs)) as store:
         if options.job:
             job = store.get(options.job)
         else:
