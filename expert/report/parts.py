@@ -42,6 +42,7 @@ class Part:
     stages: tuple[Stage, ...]
     rulebase: Rulebase
     limits: Mapping[str, Limit]
+    system: str = BOTH
 
     @property
     def found(self) -> Stage | None:
@@ -114,11 +115,11 @@ class Part:
         quantity, limit = after.known[name].quantity, self.limits.get(name)
         return Change(
             first_up(quantity.title),
-            value_text(before.known[name].value, BOTH, plus_minus=False),
+            value_text(before.known[name].value, self.system, plus_minus=False),
             word_of(before.states[name]),
-            value_text(after.known[name].value, BOTH, plus_minus=False),
+            value_text(after.known[name].value, self.system, plus_minus=False),
             word_of(after.states[name]),
-            band_text(limit, quantity, BOTH) if limit else "",
+            band_text(limit, quantity, self.system) if limit else "",
         )
 
     @property
@@ -135,7 +136,7 @@ class Part:
         for state in last.states.values() if last else ():
             if state.word == "too close to call" and last is not None:
                 known = last.known[state.quantity]
-                value = value_text(known.value, BOTH)
+                value = value_text(known.value, self.system)
                 title = first_up(known.quantity.title)
                 lines[f"{title}: {value} is too close to a limit to call."] = None
         return tuple(lines)
