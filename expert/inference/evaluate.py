@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property
 
 from expert.inference.derive import Deriver
+from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.engine import Backend
 from expert.inference.findings import find_causes
 from expert.inference.kleene import Truth, all_
@@ -152,7 +153,9 @@ class Evaluator:
 
         `found` are the readings as found, given when `readings` are those as left.
         """
-        facts, missing = self.facts(readings, found)
+        kept = tuple(readings)
+        before = None if found is None else tuple(found)
+        facts, missing = self.facts(kept, before)
         known = facts.known
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
@@ -166,6 +169,8 @@ class Evaluator:
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
+            hidden=find_hidden(fired, known, self.rulebase),
+            doubt=cache(lambda: find_doubts(self, kept, before)),
         )
 
     def facts(

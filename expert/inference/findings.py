@@ -32,6 +32,15 @@ def certainties(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, float]:
     return {cause: sure for cause, sure in found.items() if round(sure, 4) >= scale.threshold}
 
 
+def findings_of(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, Finding]:
+    """The findings of some rules that fired, without sentences."""
+    words = rulebase.certainty
+    return {
+        name: Finding(rulebase.causes[name], round(sure, 4), words.say(sure), ())
+        for name, sure in certainties(fired, rulebase).items()
+    }
+
+
 def find_causes(
     fired: Sequence[Rule],
     facts: Facts,
