@@ -32,14 +32,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; the path of the report is the last line."""
-    from expert.cli.common import backend
+    from expert.cli.common import backend, open_jobs
     from expert.cli.opening import reopen
     from expert.cli.walking import write
     from expert.report.render import render_report
-    from expert.store.jobs import JobStore
-    from expert.store.paths import job_place
 
-    with JobStore(job_place(options.jobs)) as store:
+    with open_jobs(options.jobs) as store:
         work = reopen(options, store, store.get(options.job))
         if options.output == Path("-"):
             entries = work.session.picture.entries
