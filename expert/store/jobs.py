@@ -206,7 +206,9 @@ class JobStore:
         texts = {row[0]: row[1] for row in self.database.rows("SELECT hash, text FROM site_file")}
         order = "ORDER BY coalesce(j.last, j.created) DESC, j.id DESC"
         rows = self.database.rows(f"SELECT {_HASHED} FROM job j {order}")  # noqa: S608
-        return tuple(_job((*row[:_TEXT], texts.get(row[_TEXT], ""), *row[_TEXT + 1 :])) for row in rows)
+        return tuple(
+            _job((*row[:_TEXT], texts.get(row[_TEXT], ""), *row[_TEXT + 1 :])) for row in rows
+        )
 
     def family(self, uid: str) -> tuple[Job, ...]:
         """A job and its other histories, by the uid it has on every machine."""
