@@ -68,7 +68,7 @@ def _lines(parts: Iterable[Part], names: Sequence[str]) -> Iterator[RefrigerantL
             for name in names:
                 if name not in known or not (known[name].measured or not part.member):
                     continue
-                amount = value_text(known[name].value, part.system)
+                amount = value_text(known[name].value, part.system, plus_minus=False)
                 times = [r.at for r in known[name].readings if r.stage != "site" and r.at]
                 if (part.subject.rack, name, amount) in told:
                     continue

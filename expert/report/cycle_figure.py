@@ -186,8 +186,8 @@ class _Diagram:
             drawing.curve([self._at(*spot) for spot in line], stroke=GREY, stroke_width="1.4")
         self._cycle(drawing)
         for x, y, text, size in (
-            (*self._at(*self.lines[0][len(self.lines[0]) // 2]), "liquid", -4.0),
-            (*self._at(*self.lines[1][len(self.lines[1]) // 2]), "gas", 4.0),
+            (*self._at(*self.lines[0][len(self.lines[0]) // 2]), "liquid", -6.0),
+            (*self._at(*self.lines[1][len(self.lines[1]) // 2]), "gas", 9.0),
         ):
             anchor = "end" if size < 0 else "start"
             drawing.words(x + size, y - 4, text, anchor, size=10, fill=GREY)
