@@ -46,7 +46,7 @@ def schema_for(what: str, base: Rulebase) -> Schema:
 def _rulebase(base: Rulebase) -> Schema:
     sections: Schema = {name: entry(shape) for name, shape in SINGLE.items()}
     entries = {name: entry(shape) for name, shape in LISTS.items()}
-    leads_to = ("evidence_for", "evidence_against", "concludes")
+    leads_to = ("evidence_for", "evidence_against", "concludes", "cannot_tell")
     entries["rules"]["anyOf"] = [{"required": [key]} for key in leads_to]
     entries["quantities"] |= {
         "if": {"properties": {"kind": {"const": "choice"}}},

@@ -23,7 +23,7 @@ from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session, wall_clock
 from expert.store.jobs import Job, JobStore
-from expert.store.paths import job_file
+from expert.store.paths import job_place
 
 _OPTIONS = ("jobs", "rulebase", "checklist_file")
 
@@ -43,7 +43,7 @@ class Work:
     @property
     def report_path(self) -> Path:
         """Where the report lies unless another place was named."""
-        return self.store.path.parent / "reports" / f"{self.job.id}.md"
+        return self.store.folder / "reports" / f"{self.job.id}.md"
 
 
 def load_rules(folder: Path | None) -> Rulebase:
@@ -203,7 +203,7 @@ def start(
         who=options.who,
         created=now(),
     )
-    store = JobStore(job_file(options.jobs))
+    store = JobStore(job_place(options.jobs))
     job = replace(job, id=store.create(job))
     session = Session(runner, store, job.id, now=now)
     return Work(job, store, evaluator, runner, session, _resume_command(job, options))

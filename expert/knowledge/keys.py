@@ -139,6 +139,12 @@ RULE = _shape(
     ("evidence_for", "evidence", "which causes it speaks for, and how strongly"),
     ("evidence_against", "evidence", "which causes it speaks against, and how strongly"),
     ("concludes", "signs", "which signs it concludes"),
+    (
+        "doubts",
+        "quantities",
+        "readings that cannot all be right when it fires",
+    ),
+    ("cannot_tell", "cannot_tell", "what stays hidden when it fires, and what would show it"),
     _APPLIES,
     ("because*", "text", "why, in one sentence a technician understands"),
     _SOURCE,
@@ -170,6 +176,13 @@ GATE = _shape(
     ("needs", "conditions", "all of these must be known to be so"),
     ("never", "yes_no", "'yes' when the action is never advised"),
     ("first*", "text", "what is said instead"),
+    _SOURCE,
+)
+PLAUSIBLE_ERROR = _shape(
+    "a plausible error",
+    ("id*", "kebab_id", "its name, for example clamp-on-a-pipe"),
+    ("kind*", "kind", "the kind of number it is an error of"),
+    ("error*", "measure", "by so much a reading may well be wrong"),
     _SOURCE,
 )
 OVERRIDE = _shape(
@@ -206,6 +219,7 @@ LISTS = {
     "rules": RULE,
     "cautions": CAUTION,
     "gates": GATE,
+    "plausible_errors": PLAUSIBLE_ERROR,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,

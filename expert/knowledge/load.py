@@ -29,6 +29,7 @@ from expert.knowledge.read_rules import (
     read_caution,
     read_certainty,
     read_gate,
+    read_plausible_error,
     read_rule,
     read_sign,
 )
@@ -73,6 +74,7 @@ def load_rulebase(folder: Path) -> Rulebase:
     rules = stack.entries("rules", lambda node: read_rule(node, reader))
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
+    errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
     overrides = apply_overrides(
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
     )
@@ -101,6 +103,7 @@ def load_rulebase(folder: Path) -> Rulebase:
         overrides=overrides,
         switched_off=switched_off,
         explained=tuple(_explained(stack.nodes("coverage"), reader)),
+        plausible_errors=errors,
     )
     check_rulebase(rulebase, reader)
     if reader.problems:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from expert.inference.model import Evaluation, Finding
+from expert.inference.model import Doubt, Evaluation, Finding, Hidden, Known
 from expert.inference.sentences import band_text, first_up, value_text
 from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Limit, Rulebase
@@ -59,6 +59,27 @@ class Part:
     def left(self) -> Stage | None:
         """The last round after a change."""
         return next((stage for stage in reversed(self.stages) if stage.left), None)
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Readings to take again before acting; on a member, only those that were taken on it."""
+        if not self.stages:
+            return ()
+        last = self.stages[-1].evaluation
+        return tuple(doubt for doubt in last.doubts if self._own(last.known[doubt.quantity.id]))
+
+    @property
+    def hidden(self) -> tuple[Hidden, ...]:
+        """What the last readings cannot tell; on a member, only what is to be read on it."""
+        last = self.stages[-1].evaluation if self.stages else None
+        return tuple(
+            hidden
+            for hidden in (last.hidden if last else ())
+            if not self.member or any(each.subject == self.subject.kind for each in hidden.read)
+        )
+
+    def _own(self, known: Known) -> bool:
+        return not self.member or any(r.subject == self.subject.id for r in known.readings)
 
     @property
     def wrong(self) -> tuple[Finding, ...]:
