@@ -203,7 +203,10 @@ def test_cases_are_written_to_a_folder_and_can_be_diagnosed(
 def test_the_analysis_is_there_for_programs(command: Command, folder: str) -> None:
     done = command("rules", "analyse", "--rulebase", folder, "--json", "--kind", "gap")
     (remark,) = json.loads(done.out)
-    assert (remark["kind"], remark["name"]) == ("gap", "differential-limit")
+    assert (remark["kind"], remark["name"]) == (
+        "gap",
+        "differential high / differential-limit",
+    )
     assert "differential: " in remark["case"]
 
 
