@@ -56,7 +56,7 @@ def test_a_page_opens_alone_fits_a_phone_and_suits_a_screen_reader(opened: Brows
 def test_what_is_wrong_with_a_page_would_be_noticed(tab: Browser, tmp_path: Path) -> None:
     page = tmp_path / "page.html"
     text = view("low", "office").replace(' lang="en"', "").replace("color: #111", "color: #aaa")
-    wide = '<img src="http://127.0.0.1:9/x.png" alt=""><p style="width: 900px">.</p></main>'
+    wide = '<img src="http://127.0.0.1:9/x.png" alt=""><p style="width: 900px">wide</p></main>'
     page.write_text(text.replace("</main>", wide), encoding="utf-8")
     tab.open(page)
     assert any(each.startswith("http://127.0.0.1") for each in tab.heard)
