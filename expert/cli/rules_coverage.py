@@ -80,7 +80,8 @@ def run(options: argparse.Namespace) -> int:
     if options.suggest is not None:
         _suggest(options, base, scenarios)
         return 0
-    explained = {each.what: each.why for each in base.explained}
+    reasons = [each for each in base.explained if each.section == "coverage"]
+    explained = {each.what: each.why for each in reasons}
     covered = coverage(base, scenarios, elsewhere=_asked(options, base), explained=explained)
     enough = options.threshold is None or covered.reaches(options.threshold)
     if options.json:
@@ -88,7 +89,7 @@ def run(options: argparse.Namespace) -> int:
         return 0 if enough else 3
     for line in _lines(covered.gaps):
         say(line)
-    for each in base.explained:
+    for each in reasons:
         if each.what in covered.idle:
             say(f"{each.place}: '{each.what}' explains nothing that is lacking; delete it")
     for line in figure_lines(covered):
@@ -113,11 +114,11 @@ def _suggest(options: argparse.Namespace, base: Rulebase, scenarios: tuple[Scena
     found = propose_all(Trial(base, scenarios), wrong)
     if options.json:
         print_json(
-            [{"rule": p.rule, "test": list(p.lines()), "because": str(p.mutant)} for p in found]
+            [{"rule": p.rule, "test": list(p.lines()), "because": str(p.because)} for p in found]
         )
         return
     for each in found:
-        say(f"# {each.rule}: nothing notices if {each.mutant.what}")
+        say(f"# {each.rule}: nothing notices if {each.because.what}")
         for line in each.lines():
             say(line)
     say(

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from expert.knowledge.model import Limit
+
+if TYPE_CHECKING:
+    from expert.knowledge.log_map import LogMap
 
 
 @dataclass(frozen=True)
@@ -49,13 +53,17 @@ class Subject:
 
 @dataclass(frozen=True)
 class Site:
-    """A store. `subjects` holds racks and circuits by id; `text` is the file as read."""
+    """A store. `subjects` holds racks and circuits by id; `text` is the file as read.
+
+    `log` says how a log of its values is read, where the file tells it.
+    """
 
     name: str
     invented: bool
     subjects: Mapping[str, Subject]
     path: str = ""
     text: str = ""
+    log: LogMap | None = None
 
     def members(self, subject: Subject) -> tuple[Subject, ...]:
         """The circuits, compressors and cases of the rack a subject belongs to."""
