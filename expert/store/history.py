@@ -53,17 +53,42 @@ def last_readings(
     A reading belongs to what its quantity belongs to: one of the rack is found whichever of its
     circuits it was read on.
     """
-    beside = [
-        each for each in quantities.values()
-        if each.subject == "site" and each.kind is Kind.TEMPERATURE
-    ]  # fmt: skip
+    beside = _Beside(store, quantities)
     found: dict[tuple[str, str], tuple[Earlier, ...]] = {}
     for name in names:
         for key, subjects in _where(site, subject, quantities[name]):
-            if rows := _rows(store, site, READING, name, subjects, MOST_EARLIER):
-                kept = tuple(_earlier(store, row, name, beside) for row in rows)
-                found[name, key] = kept
+            if rows := _rows(store, site, name, subjects):
+                found[name, key] = tuple(_earlier(row, beside.of(row[0], name)) for row in rows)
     return found
+
+
+class _Beside:
+    """The temperatures of the site that were read in a job, looked up once for each job."""
+
+    def __init__(self, store: JobStore, quantities: Quantities) -> None:
+        self._store = store
+        self._asked = [
+            each for each in quantities.values()
+            if each.subject == "site" and each.kind is Kind.TEMPERATURE
+        ]  # fmt: skip
+        self._found: dict[str, list[tuple[Quantity, Measure]]] = {}
+
+    def of(self, job: str, name: str) -> tuple[tuple[str, Measure], ...]:
+        """Title and value of each but the one that is asked itself."""
+        if job not in self._found:
+            self._found[job] = list(self._read(job))
+        return tuple((each.title, value) for each, value in self._found[job] if each.id != name)
+
+    def _read(self, job: str) -> Iterator[tuple[Quantity, Measure]]:
+        query = (
+            f"SELECT e.data {_WITH_ENTRY} WHERE f.job = :job AND f.topic = :topic "
+            "AND f.name = :name ORDER BY f.at LIMIT 1"
+        )
+        for quantity in self._asked:
+            values = {"job": job, "topic": READING, "name": quantity.id}
+            for (text,) in self._store.database.rows(query, values):
+                if isinstance(value := measured(json.loads(text)), Measure):
+                    yield quantity, value
 
 
 def _where(
@@ -81,42 +106,32 @@ def _where(
                 yield each.id, (each.id,)
 
 
-def _rows(
-    store: JobStore, site: Site, topic: str, name: str, subjects: tuple[str, ...], most: int
-) -> Rows:
-    """The newest facts of a name on some subjects: those of each first, then of all."""
+def _rows(store: JobStore, site: Site, name: str, subjects: tuple[str, ...]) -> Rows:
+    """Job, data, time and person of the newest readings on some subjects."""
     query = (
-        f"SELECT f.at, f.job, e.data, e.at, j.who, f.subject, f.step {_WITH_ENTRY} "
-        "WHERE f.place = :place AND f.topic = :topic AND f.name = :name AND f.subject = :subject "
-        f"ORDER BY f.at DESC LIMIT {most}"
+        "SELECT at, job, seq FROM fact WHERE place = :place AND topic = :topic AND name = :name "  # noqa: S608
+        f"AND subject = :subject ORDER BY at DESC LIMIT {MOST_EARLIER}"
     )
-    values = {"place": place_of(site.name), "topic": topic, "name": name}
-    rows = [
-        row for each in subjects
-        for row in store.database.rows(query, {**values, "subject": each})
+    values = {"place": place_of(site.name), "topic": READING, "name": name}
+    newest = sorted(
+        row for each in subjects for row in store.database.rows(query, {**values, "subject": each})
+    )[: -MOST_EARLIER - 1 : -1]
+    whole = (
+        "SELECT e.job, e.data, e.at, j.who FROM entry e JOIN job j ON j.id = e.job "
+        "WHERE e.job = :job AND e.seq = :seq"
+    )
+    return [
+        row for _, job, seq in newest
+        for row in store.database.rows(whole, {"job": job, "seq": seq})
     ]  # fmt: skip
-    return sorted(rows, key=lambda row: str(row[0]), reverse=True)[:most]
 
 
-def _earlier(
-    store: JobStore, row: tuple[Any, ...], name: str, beside: Iterable[Quantity]
-) -> Earlier:
-    _, job, text, at, who, _, _ = row
+def _earlier(row: tuple[Any, ...], beside: tuple[tuple[str, Measure], ...]) -> Earlier:
+    job, text, at, who = row
     data = json.loads(text)
-    found: list[tuple[str, Measure]] = []
-    for quantity in beside:
-        query = (
-            f"SELECT e.data {_WITH_ENTRY} WHERE f.job = :job AND f.topic = :topic "
-            "AND f.name = :name ORDER BY f.at LIMIT 1"
-        )
-        values = {"job": job, "topic": READING, "name": quantity.id}
-        for (other,) in store.database.rows(query, values) if quantity.id != name else ():
-            if isinstance(value := measured(json.loads(other)), Measure):
-                found.append((quantity.title, value))
     taken = data.get("taken")
     when = datetime.fromisoformat(taken if isinstance(taken, str) else at)
-    stage = str(data.get("stage", ""))
-    return Earlier(when, measured(data), who, job, stage, tuple(found))
+    return Earlier(when, measured(data), who, job, str(data.get("stage", "")), beside)
 
 
 def open_items(store: JobStore, site_name: str) -> tuple[OpenItem, ...]:
