@@ -74,7 +74,11 @@ QUANTITY = _shape(
     ("subject*", "subject", "what it is measured on"),
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("choices", "choices", "the words it can be answered with"),
-    ("given", "given", "'site' when it stands in the site file and is not asked"),
+    (
+        "given",
+        "given",
+        "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
+    ),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),

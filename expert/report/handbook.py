@@ -124,7 +124,7 @@ class Handbook:
             ]
             parts.append(f"computed from {' and '.join(inputs)}")
         if quantity.given:
-            parts.append("from the site file")
+            parts.append(f"from the {quantity.given}" + " file" * (quantity.given == "site"))
         return ", ".join(parts)
 
     def gate_needs(self, gate: Gate) -> str:
