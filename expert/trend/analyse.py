@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from expert.trend.curves import Curves, curve_of, without_stuck
 from expert.trend.defrost import Defrost
 from expert.trend.find import find_defrosts
 from expert.trend.measure import measure
-from expert.trend.readings import readings_of
+from expert.trend.readings import OFF_CYCLE, readings_of
 from expert.trend.schedule import Kept, gaps_of, held_against
 from expert.trend.settings import Settings, settings_for
 from expert.trend.summary import Change, Summary, by_week, changes, difference, sum_up
@@ -83,15 +83,16 @@ def analyse(
 ) -> list[CircuitTrend]:
     """What the log tells of each circuit, judged by the rules."""
     trends = [trend_of(table, site, rulebase, subject) for subject in subjects]
+    shared = None
     for trend in trends:
-        others = _others(trend, trends, rulebase)
-        readings = (*trend.readings, *others)
+        trend.readings = (*trend.readings, *_others(trend, trends, rulebase))
         evaluator = Evaluator(
             rulebase, trend.subject, members=site.members(trend.subject), system=system,
             backend=backend,
+            shared=shared and replace(shared, home=trend.subject, evaluators={}, counted={}),
         )  # fmt: skip
-        trend.readings = readings
-        trend.evaluation = evaluator.evaluate(readings)
+        shared = evaluator.shared  # the rules are compiled once for all circuits of a kind
+        trend.evaluation = evaluator.evaluate(trend.readings)
     return trends
 
 
@@ -106,7 +107,10 @@ def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> 
     termination, fail_safe = (
         _given(subject, n) for n in ("termination_setting", "fail_safe_setting")
     )
+    off_cycle = subject.facts.get("defrost") == OFF_CYCLE
     for each, following in zip(defrosts, nexts, strict=True):
+        if off_cycle and each.end is None:
+            each.end = each.cooling  # cooling comes back at once, there is no drip
         if each.judged:
             measure(each, curves, settings, termination, fail_safe, following)
     judged_from = max(start, end - settings.judged_span)
@@ -219,10 +223,12 @@ def _together(trend: CircuitTrend, near: Sequence[CircuitTrend]) -> float | None
     """The usual number of other circuits in defrost in the middle of one of this circuit."""
     if not near:
         return None
-    spans = [(d.start, d.end) for each in near for d in each.defrosts if d.end is not None]
+    ended = [d for each in near for d in each.defrosts if d.end is not None]
+    starts = np.array([d.start for d in ended])
+    ends = np.array([d.end for d in ended])
     counts = []
     for each in trend.defrosts:
         if each.start >= trend.judged_from and each.end is not None:
             middle = (each.start + each.end) / 2
-            counts.append(sum(a < middle < b for a, b in spans))
+            counts.append(int(((starts < middle) & (middle < ends)).sum()))
     return float(np.median(counts)) if counts else None

@@ -28,7 +28,7 @@ class Curve:
     def median(self, start: float, end: float) -> float | None:
         """The median of the samples between two times, None without samples."""
         part = self.between(start, end).x
-        return float(np.median(part)) if len(part) else None
+        return middle(part) if len(part) else None
 
     def gap_in(self, start: float, end: float, longest: float) -> bool:
         """Whether two neighbouring samples within a time lie further apart than `longest` [s]."""
@@ -65,6 +65,13 @@ class Curves:
     suction: Curve
 
 
+def middle(values: Numbers) -> float:
+    """The median; quicker than numpy's for the few samples of a defrost."""
+    ordered = np.sort(values)
+    count = len(ordered)
+    return float(ordered[(count - 1) // 2] + ordered[count // 2]) / 2
+
+
 def curve_of(seconds: Numbers, values: NDArray[np.float32] | None) -> Curve:
     """The samples that have a value."""
     if values is None:
@@ -98,8 +105,10 @@ def smooth(curve: Curve) -> Numbers:
     """The median of each sample and its two neighbours, which takes out single spikes."""
     if len(curve) < 3:
         return curve.x
-    padded = np.concatenate((curve.x[:1], curve.x, curve.x[-1:]))
-    return np.median(np.stack((padded[:-2], padded[1:-1], padded[2:])), axis=0)
+    x = curve.x
+    low, high = np.minimum(x[:-2], x[1:-1]), np.maximum(x[:-2], x[1:-1])
+    inner = np.maximum(low, np.minimum(high, x[2:]))
+    return np.concatenate((x[:1], inner, x[-1:]))
 
 
 def crossing(curve: Curve, index: int, level: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from expert.trend.curves import Curve, Curves, crossing, runs, smooth
+from expert.trend.curves import Curve, Curves, crossing, middle, runs, smooth
 from expert.trend.defrost import Defrost
 from expert.trend.settings import Settings
 
@@ -31,14 +31,15 @@ class _Span:
 def find_defrosts(curves: Curves, settings: Settings) -> list[Defrost]:
     """The defrosts in order of time; one that a gap spoils is there and not judged."""
     told = list(_told(curves, settings))
-    warm = list(_warm(curves.coil, curves.step, settings))
+    usual = middle(curves.coil.x) if len(curves.coil) else 0.0
+    warm = list(_warm(curves.coil, usual, curves.step, settings))
     spans = list(told)
     for span in warm:
         margin = 0.5 * settings.length[0]
         if not any(t.first - 900 < span.last and span.first < t.last + 900 + margin for t in told):
             spans.append(span)
     spans.sort(key=lambda span: span.first)
-    return [_defrost(span, curves, settings) for span in spans]
+    return [_defrost(span, usual, curves, settings) for span in spans]
 
 
 def _told(curves: Curves, settings: Settings) -> Iterator[_Span]:
@@ -53,11 +54,10 @@ def _told(curves: Curves, settings: Settings) -> Iterator[_Span]:
         return
 
 
-def _warm(coil: Curve, step: float, settings: Settings) -> Iterator[_Span]:
+def _warm(coil: Curve, usual: float, step: float, settings: Settings) -> Iterator[_Span]:
     """The times in which the coil stands far above its usual temperature and reaches melting."""
     if len(coil) < 10:
         return
-    usual = float(np.median(coil.x))
     melting = settings.melting[0]
     if usual > melting - 2.5:
         return  # a coil that is as warm as melting ice while it cools tells nothing
@@ -77,7 +77,7 @@ def _warm(coil: Curve, step: float, settings: Settings) -> Iterator[_Span]:
             yield _Span(float(coil.t[one]), float(coil.t[other]), told=False)
 
 
-def _defrost(span: _Span, curves: Curves, settings: Settings) -> Defrost:
+def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> Defrost:
     gap = max(settings.gap, 2.5 * curves.step)
     found = Defrost(span.first, told=span.told)
     source = curves.state if len(curves.state) else curves.valve
@@ -95,7 +95,6 @@ def _defrost(span: _Span, curves: Curves, settings: Settings) -> Defrost:
         return found
     coil = curves.coil
     part = coil.between(found.start, span.last + 600)
-    usual = float(np.median(coil.x))
     found.heated = float(part.x.max()) > usual + _HALF_WAY * (settings.melting[0] - usual)
     if not span.told:
         _from_curves(found, span, curves)
@@ -148,16 +147,17 @@ def _from_curves(found: Defrost, span: _Span, curves: Curves) -> None:
     found.start = _on_by_coil(coil, span.first)
     near = pressure.between(span.first - _BEFORE, span.last + 600)
     before = pressure.median(span.first - _BEFORE, span.first - 600)
-    top = float(np.percentile(near.x, 90)) if len(near) else None
+    top = float(np.sort(near.x)[int(0.9 * len(near))]) if len(near) else None
     pressed = before is not None and top is not None and top > before + 2e5
     if pressed and before is not None and top is not None:
         level = before + _GONE * (top - before)
         above = np.flatnonzero(near.x > level)
         if above[0] > 0:
             found.start = crossing(near, int(above[0]), level)
-    found.end = _peak(coil, found.start, span.last)
-    if found.end is None and pressed and before is not None and top is not None:
+    if pressed and before is not None and top is not None:
         found.end = _let_go(near, found.start, span.last)
+    if found.end is None:
+        found.end = _stops_rising(coil, found.start, span.last)
 
 
 def _on_by_coil(coil: Curve, first: float) -> float:
@@ -172,25 +172,32 @@ def _on_by_coil(coil: Curve, first: float) -> float:
     return float(part.t[at] + part.t[min(at + 1, len(part) - 1)]) / 2
 
 
-def _peak(coil: Curve, start: float, last: float) -> float | None:
-    """When the coil was warmest, None where it lay flat and no sample stands out."""
+def _stops_rising(coil: Curve, start: float, last: float) -> float | None:
+    """When the coil stopped rising towards its peak, None where it lay flat and had none.
+
+    A sensor lags behind: its peak comes after the end, but its rise slackens at the end.
+    """
     part = coil.between(start, last + 300)
     if len(part) < 4:
         return None
     x = smooth(part)
     at = int(np.argmax(x))
-    near = x[(part.t > part.t[at] - 420) & (part.t < part.t[at])]
-    if not len(near) or x[at] - near.min() < 3.0:
+    climb = (part.t > part.t[at] - 420) & (part.t <= part.t[at])
+    if climb.sum() < 2 or x[at] - x[climb].min() < 3.0:
         return None
-    return float(part.t[at])
+    slope = np.gradient(x, part.t)
+    steep = float(np.sort(slope[climb])[-max(int(0.4 * climb.sum()), 1)])
+    while at > 0 and slope[at] < 0.5 * steep:
+        at -= 1
+    return float(part.t[at] + part.t[min(at + 1, len(part) - 1)]) / 2
 
 
 def _let_go(pressure: Curve, start: float, last: float) -> float | None:
     """When the pressure left the height it had with gas on."""
     part = pressure.between(start, last + 600)
-    held = float(np.median(part.x[part.t < start + 0.6 * (last - start)]))
+    held = middle(part.x[part.t < start + 0.6 * (last - start)])
     if (falls := np.flatnonzero((part.x < 0.9 * held) & (part.t > start + 180))).size:
-        return crossing(part, int(falls[0]), 0.95 * held)
+        return float(part.t[falls[0] - 1] + part.t[falls[0]]) / 2
     return None
 
 
@@ -202,8 +209,8 @@ def _pumped_down(curves: Curves, start: float) -> float | None:
     earlier = part.x[part.t < start - 0.4 * _BEFORE]
     if len(earlier) < 5:
         return None
-    usual = float(np.median(earlier))
-    spread = 1.4826 * float(np.median(np.abs(earlier - usual))) + 500.0
+    usual = middle(earlier)
+    spread = 1.4826 * middle(np.abs(earlier - usual)) + 500.0
     below = part.x < usual - 4 * spread
     at = len(part) - 1
     if not below[at]:
@@ -230,6 +237,6 @@ def _cooling_on(coil: Curve, end: float, usual: float) -> float | None:
     if len(slope) < 2:
         return None
     at = int(np.argmin(slope))
-    while at > 0 and slope[at] < _FALLEN * slope.min():
+    while at > 0 and slope[at] < 2 * _FALLEN * slope.min():
         at -= 1
     return float(part.t[at] + part.t[at + 1]) / 2

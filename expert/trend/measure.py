@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from expert.trend.curves import Curve, Curves, smooth
+from expert.trend.curves import Curve, Curves, middle, smooth
 from expert.trend.defrost import TEMPERATURE, TIME, Defrost
 from expert.trend.settings import Settings
 
@@ -81,13 +81,13 @@ def _melting(found: Defrost, coil: Curve, settings: Settings) -> None:
         found.plateau = 0.0 if part.x.max() > high else None
         return
     centres = np.arange(low, high, width / 8)
-    stays = [float(held[np.abs(part.x - centre) <= width / 2].sum()) for centre in centres]
-    best = max(stays)
-    level = float(centres[[each > 0.95 * best for each in stays]].mean())
+    stays = (np.abs(part.x - centres[:, None]) <= width / 2) @ held
+    best = float(stays.max())
+    level = float(centres[stays > 0.95 * best].mean())
     found.plateau = best
     if best >= settings.melting_shortest:
         inside = np.abs(part.x - level) <= width / 2
-        found.plateau_level = float(np.median(part.x[inside])) if inside.any() else level
+        found.plateau_level = middle(part.x[inside]) if inside.any() else level
         found.left_melting = bool(smooth(part)[-6:].max() > level + 1.5 * width)
 
 

@@ -15,7 +15,10 @@ from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
 OFF_CYCLE = "off cycle"
-_NOT_OFF_CYCLE = ("termination_sensor_reading", "drip_time")
+# Off cycle there is no drip, and the coil comes to rest near its air, which looks like melting.
+_NOT_OFF_CYCLE = (
+    "termination_sensor_reading", "drip_time", "melting_plateau", "plateau_temperature",
+)  # fmt: skip
 _NOT_QUANTITIES = ("coil_below_air",)
 _MOST = 0.7  # of the defrosts whose end is known: then they end so
 
@@ -50,12 +53,12 @@ def readings_of(
     shares: Mapping[str, float | None] = {
         "defrosts_ended_by_time": None if off_cycle else summary.share_by_time,
         "defrosts_without_heat": summary.without_heat,
-        "defrosts_left_at_melting": summary.left_melting,
+        "defrosts_left_at_melting": None if off_cycle else summary.left_melting,
         "defrosts_missed": len(kept.missed) / expected if kept.interval and expected else None,
         "defrosts_against_schedule": kept.against,
     }
     found += [maker.number(name, v, 0.5 * one) for name, v in shares.items() if v is not None]
-    if drift is not None:
+    if drift is not None and not off_cycle:
         found.append(maker.number("plateau_drift", drift))
     if growth is not None:
         found.append(maker.number("coil_below_air_growth", growth))

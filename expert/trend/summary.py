@@ -66,12 +66,13 @@ class Summary:
     unknown_end: int
     without_heat: float | None
     left_melting: float | None
+    fewest: int
 
     @property
     def share_by_time(self) -> float | None:
-        """Of the defrosts whose end is known."""
+        """Of the defrosts whose end is known, where these are enough and not the lesser part."""
         known = self.by_temperature + self.by_time
-        return self.by_time / known if known else None
+        return self.by_time / known if known >= max(self.fewest, 0.5 * self.judged) else None
 
 
 def sum_up(defrosts: Sequence[Defrost], fewest: int) -> Summary:
@@ -100,6 +101,7 @@ def sum_up(defrosts: Sequence[Defrost], fewest: int) -> Summary:
         unknown_end=sum(each.ended_by not in (TEMPERATURE, TIME) for each in heated),
         without_heat=_share([not each.heated for each in told], fewest),
         left_melting=_share([not each for each in standing], fewest),
+        fewest=fewest,
     )
 
 

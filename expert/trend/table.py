@@ -27,7 +27,7 @@ from expert.trend.stamps import Clock
 
 Numbers = NDArray[np.float64]
 Key = tuple[str, str]  # subject, quantity
-_ROWS = 8192  # read at a time
+_ROWS = 1024  # read at a time
 _MANY = 200_000  # texts kept of a column, lest a log of many digits fills the memory
 
 
@@ -118,9 +118,10 @@ def read_table(
             if len(row) < width:
                 short += 1
                 row += [""] * (width - len(row))
-        stamps.append(_stamps(path, clock, lines, [row[time_place] for row in rows], log))
+        stamps.append(_stamps(path, clock, lines, list(map(itemgetter(time_place), rows)), log))
+        texts = list(zip(*rows, strict=False))
         for part, place, known in zip(parts, places, cells, strict=True):
-            part.append(_column(path, lines, list(map(itemgetter(place), rows)), known))
+            part.append(_column(path, lines, texts[place], known))
     if not stamps:
         raise ReadingError(f"{path}: there are column names and no rows.")
     columns = {
@@ -194,7 +195,7 @@ def _stamps(path: Path, clock: Clock, line: int, texts: list[str], log: LogMap) 
     return found
 
 
-def _column(path: Path, line: int, texts: list[str], known: _Cells) -> NDArray[np.float32]:
+def _column(path: Path, line: int, texts: Sequence[str], known: _Cells) -> NDArray[np.float32]:
     try:
         return np.fromiter(map(known.__getitem__, texts), np.float32, len(texts))
     except (ValueError, KeyError):
@@ -243,3 +244,10 @@ def _in_order(table: Table) -> Table:
         if twice := int((~later).sum()):
             table.notes.append(f"{twice} rows repeat a time stamp; the first of each counts.")
     return table
+
+
+def between(table: Table, since: float | None, until: float | None) -> Table:
+    """The rows from `since` to before `until` [s since 1970 UTC]; None is no bound."""
+    first, last = np.searchsorted(table.seconds, (since or -np.inf, until or np.inf))
+    columns = {key: got[first:last] for key, got in table.columns.items()}
+    return Table(table.seconds[first:last], columns, table.notes)

@@ -58,7 +58,7 @@ class Case:
     offset: float = 0.0  # of the coil sensor
     columns: tuple[str, ...] = ("coil", "air", "pressure")
     own_header: bool = False
-    state: dict[str, np.ndarray] = field(default_factory=dict, repr=False)
+    truth: list[tuple[float, float, float]] = field(default_factory=list, repr=False)
 
 
 _DEGREES = np.arange(-50.0, 120.0, 2.0)
@@ -133,7 +133,9 @@ def simulate(
         pressure = saturated(coil - 2)
         pressure = np.maximum(pressure, suction + 1)
         state = np.zeros(len(grid), dtype=int)
-        _defrosts(case, grid, busy, rng, slot, air, coil, pressure, state, head, suction, in_defrost)
+        _defrosts(
+            case, grid, busy, rng, slot, air, coil, pressure, state, head, suction, in_defrost
+        )
         slot += 1
         lag = 1.2 if case.fault != "early sensor" else 0.8
         shown = _lag(coil, lag) + case.offset
@@ -185,9 +187,11 @@ def _one(case, i, load, rng, air, coil, pressure, state, head, suction, in_defro
         pressure[i + k] = suction[i + k] + 1 + 3 * np.exp(-k / 2)
         state[i + k] = 1
     i += pump
-    setting, fail_safe = {"hot gas": (55.0, 24.0), "electric": (55.0, 50.0), "off cycle": (60, 45.0)}[
-        case.kind
-    ]
+    setting, fail_safe = {
+        "hot gas": (55.0, 24.0),
+        "electric": (55.0, 50.0),
+        "off cycle": (60, 45.0),
+    }[case.kind]
     shown_bias = case.offset
     if fault == "sensor drift":
         shown_bias += 0.5 + 6.0 * i / n
@@ -240,6 +244,7 @@ def _one(case, i, load, rng, air, coil, pressure, state, head, suction, in_defro
         if t + 0.5 >= fail_safe or value + shown_bias >= setting + 0.4 * (rng.random() - 0.5):
             break
     j = i + length
+    case.truth.append((i / 2, j / 2, j / 2 + drip))
     held, top_p = value, float(pressure[j - 1])
     dripping = int(drip * 2)
     for k in range(dripping):
@@ -295,8 +300,15 @@ def _drift(rng: np.random.Generator, grid: np.ndarray, size: float) -> np.ndarra
 
 
 def write(
-    folder: Path, *, days: int, circuits: int, seed: int, noise: float = 1.0,
-    every: float = 1.0, faults: tuple[str, ...] = HOT_GAS_FAULTS, gaps: int | None = None,
+    folder: Path,
+    *,
+    days: int,
+    circuits: int,
+    seed: int,
+    noise: float = 1.0,
+    every: float = 1.0,
+    faults: tuple[str, ...] = HOT_GAS_FAULTS,
+    gaps: int | None = None,
 ) -> dict[str, str]:
     """Write site, log and truth; gives the fault of each circuit."""
     rng = np.random.default_rng(seed)
@@ -318,7 +330,9 @@ def write(
     texts = []
     for name in names:
         got = table[name][keep]
-        texts.append(words[got] if name.endswith("state") else np.char.mod("%.1f", got))
+        texts.append(
+            words[got] if name.endswith("state") else [f"{value:.1f}" for value in got.tolist()]
+        )
     zone = ZoneInfo(ZONE)
     minutes = table["minute"][keep] * 60 + np.round(rng.uniform(-8, 8, keep.sum()))
     base = start.timestamp()
@@ -330,9 +344,15 @@ def write(
             stamp = datetime.fromtimestamp(base + second, zone).replace(tzinfo=None)
             file.write(f"{stamp:%Y-%m-%d %H:%M:%S}," + ",".join(row) + "\n")
     (folder / "site.yaml").write_text(site_text(cases), encoding="utf-8")
-    truth = {case.id: case.fault for case in cases}
-    (folder / "truth.json").write_text(json.dumps(truth, indent=1), encoding="utf-8")
-    return truth
+    truth = {
+        case.id: {
+            "fault": case.fault,
+            "defrosts": [[round(base + 60 * each) for each in one] for one in case.truth],
+        }
+        for case in cases
+    }
+    (folder / "truth.json").write_text(json.dumps(truth), encoding="utf-8")
+    return {case.id: case.fault for case in cases}
 
 
 def site_text(cases: list[Case]) -> str:
