@@ -121,9 +121,8 @@ def simulate(
     suction = 8 + _drift(rng, grid, 0.25)
     liquid = head - 4
     out: dict[str, np.ndarray] = {"minute": grid}
-    slot = 0
     in_defrost = np.zeros(len(grid), dtype=bool)
-    for case in cases:
+    for slot, case in enumerate(cases):
         base = busy if case.kind != "off cycle" else 0.6 * busy
         air = case.air + 1.2 * base + _drift(rng, grid, 0.4) + 0.5 * np.sin(grid / 7.0 + slot)
         ice = np.zeros(len(grid))
@@ -136,7 +135,6 @@ def simulate(
         _defrosts(
             case, grid, busy, rng, slot, air, coil, pressure, state, head, suction, in_defrost
         )
-        slot += 1
         lag = 1.2 if case.fault != "early sensor" else 0.8
         shown = _lag(coil, lag) + case.offset
         if case.fault == "sensor drift":
@@ -307,21 +305,20 @@ def write(
     seed: int,
     noise: float = 1.0,
     every: float = 1.0,
-    faults: tuple[str, ...] = HOT_GAS_FAULTS,
-    gaps: int | None = None,
+    cases: list[Case] | None = None,
 ) -> dict[str, str]:
     """Write site, log and truth; gives the fault of each circuit."""
     rng = np.random.default_rng(seed)
     start = datetime(2026, 1, 20, 7, 0, tzinfo=UTC)
     if days < 40:
         start = datetime(2026, 3, 1, 7, 0, tzinfo=UTC)  # the change to summer time lies inside
-    cases = store(circuits, rng, faults)
+    cases = cases or store(circuits, rng, HOT_GAS_FAULTS)
     table = simulate(days, cases, rng, noise, start)
     step = int(every * 2)
     keep = np.zeros(len(table["minute"]), dtype=bool)
     keep[::step] = True
     keep &= rng.random(len(keep)) > 0.002  # single rows that are lost
-    for _ in range(days // 4 if gaps is None else gaps):
+    for _ in range(days // 4):
         at = int(rng.uniform(0.02, 0.95) * len(keep))
         keep[at : at + int(rng.uniform(10, 90) * 2)] = False
     names = ["hot-gas header", "liquid header", "suction header"]
@@ -357,11 +354,15 @@ def write(
 
 def site_text(cases: list[Case]) -> str:
     """The site file of the scenario with the mapping of its log."""
-    racks = {"A": ("R-449A", "low temperature", "hot gas"), "E": ("R-449A", "low temperature", "electric"),
-             "B": ("R-449A", "medium temperature", "off cycle")}  # fmt: skip
-    settings = {"hot gas": "termination_setting: 55 F, fail_safe_setting: 24 min, drip_setting: 5 min",
-                "electric": "termination_setting: 55 F, fail_safe_setting: 50 min, drip_setting: 5 min",
-                "off cycle": "fail_safe_setting: 45 min"}  # fmt: skip
+    low = "R-449A", "low temperature"
+    racks = {"A": (*low, "hot gas"), "E": (*low, "electric")}
+    racks["B"] = ("R-449A", "medium temperature", "off cycle")
+    usual = "termination_setting: 55 F, drip_setting: 5 min, fail_safe_setting"
+    settings = {
+        "hot gas": f"{usual}: 24 min",
+        "electric": f"{usual}: 50 min",
+        "off cycle": "fail_safe_setting: 45 min",
+    }
     lines = ["site: {name: Simulated store (invented), invented: yes, altitude: 0 ft}", "racks:"]
     for rack, (gas, application, defrost) in racks.items():
         own = [case for case in cases if case.kind == defrost]
@@ -409,7 +410,14 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--noise", type=float, default=1.0)
     parser.add_argument("--every", type=float, default=1.0, help="minutes between samples")
+    parser.add_argument("--demo", action="store_true", help="the sample of checklists/demo")
     told = parser.parse_args()
+    if told.demo:
+        low = Case("A4", fault="differential low", air=-8.0, own_header=True)
+        low.columns += ("hot gas", "liquid")
+        healthy = Case("A5", air=-8.5, columns=("coil", "air"))
+        write(told.folder, days=4, circuits=2, seed=7, every=2.5, cases=[low, healthy])
+        return
     write(told.folder, days=told.days, circuits=told.circuits, seed=told.seed, noise=told.noise,
           every=told.every)  # fmt: skip
 
