@@ -55,7 +55,8 @@ def played(name: str, subject: str, steps: int = 0) -> tuple[tuple[Entry, ...], 
     clock = iter(START + timedelta(seconds=20 * n) for n in range(10_000))
     log = MemoryLog([])
     session = Session(runner, log, "job", now=lambda: next(clock))
-    answers = load_answers(demo / f"{name}.answers.yaml", checklist)
+    file = next(demo.glob(f"{checklist.id}.*{name}.answers.yaml"))
+    answers = load_answers(file, checklist)
     for number, _ in enumerate(play(session, answers), 1):
         if number == steps:
             break
