@@ -32,7 +32,7 @@ class Entry:
     `step` is a step key, or empty where the entry belongs to the whole job. What `data` holds:
     answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
     at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer},
-    done {opened, restored}, clock {clock, started}, adjust {what, from, to, round},
+    done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round},
     choose {members}, note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
     `confirmed` says that an unusual value was asked about and stood by. `subject` is the member
     on which it was done, absent for the job's own subject.

@@ -12,7 +12,7 @@ from typing import Protocol
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Finding, Reading
-from expert.inference.truth import Facts, applies_to
+from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Rulebase
@@ -22,6 +22,7 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Draft
+from expert.procedure.fitting import why_not
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
 
@@ -295,9 +296,9 @@ class Runner:
             if member.kind == kind and (not own or member.part_of == self.subject.id)
         )
 
-    def fits(self, checklist: Checklist) -> bool:
-        """Whether a checklist is for the subject."""
-        return applies_to(checklist.applies, self.subject)
+    def why_not(self, checklist: Checklist) -> str:
+        """Why a checklist is not for the subject; nothing where it is."""
+        return why_not(checklist, self.subject)
 
 
 def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us") -> Runner:

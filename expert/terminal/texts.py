@@ -190,7 +190,7 @@ class Texts:
         elif step.type == "think":
             lines += self.thinking(at)
         elif step.called is not None:
-            lines += call_lines(step.called, layout)
+            lines = call_lines(step.called, layout, said=lines, not_for=active.not_for)
         elif step.type == "members":
             lines += which_lines(active, self.runner, layout)
         elif step.type == "clock":
