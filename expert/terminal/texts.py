@@ -122,7 +122,8 @@ class Texts:
         found = self.runner.evaluation(*where, active.subject)
         reasons = 3 if self.newer else 2
         stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
-        lines = thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+        known = self.rulebase.cautions
+        lines = thoughts(found, stage, at.layout, known, reasons=reasons, everything=everything)
         if active.subject:
             return lines
         members = self.runner.found_on_members(*where)

@@ -34,6 +34,7 @@ class Walked:
     """A job that was played from an answers file to its end."""
 
     runner: Runner
+    evaluator: Evaluator
     session: Session
     questions: tuple[str, ...]
 
@@ -71,6 +72,8 @@ def walked(
         times = iter(START + timedelta(seconds=20 * n) for n in range(100_000))
         session = Session(runner, Memory(), "job", now=lambda: next(times))
         steps = play(session, load_answers(path, checklist))
-        return Walked(runner, session, tuple(each.question for each in steps if each.question))
+        return Walked(
+            runner, evaluator, session, tuple(each.question for each in steps if each.question)
+        )
 
     return walk

@@ -47,13 +47,18 @@ WORDS = {
         r"\bwaste oil\b",
     ),
     "oil-under-pressure": (r"\bdraw a sample\b", r"\bhot oil\b"),
-    "food-safety": (r"\bstart (the|this|the next) defrost\b", r"\bhold off the (defrost )?schedule\b"),
+    "food-safety": (
+        r"\bstart (the|this|the next) defrost\b",
+        r"\bhold off the (defrost )?schedule\b",
+    ),
     "cold-burns": (r"\bcharge by weight\b", r"\bliquid into a vacuum\b"),
     "stored-charge": (r"\bdrive holds its charge\b",),
 }
 
 # step of a checklist -> caution that its words suggest, and why it has none of its own
-FALSE_ALARMS: dict[tuple[str, str, str], str] = {}
+FALSE_ALARMS: dict[tuple[str, str, str], str] = {
+    ("liquid-drier-check-and-change", "do-not-open", "venting"): "it says not to open",
+}
 
 
 def cautions_in(text: str) -> set[str]:
