@@ -74,7 +74,7 @@ class Texts:
             if active.sample < 2:
                 lines += self._where(quantity, active, layout)
             lines += self._choices(quantity, layout, short=active.sample > 1)
-        if self.newer and active.step.how and active.sample < 2:
+        if self.newer and active.step.how and active.sample < 2 and not active.not_for:
             lines += layout.named("How", active.step.how)
         return lines + self._earlier(at)
 
