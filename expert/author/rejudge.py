@@ -6,7 +6,7 @@ The findings are those of a full evaluation, without their sentences.
 from __future__ import annotations
 
 import copy
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from expert.author.scenarios import Scenario
@@ -14,9 +14,9 @@ from expert.author.slices import Slices
 from expert.author.verdict import unmet
 from expert.inference.advice import advise
 from expert.inference.evaluate import Evaluator, rule_truth
-from expert.inference.findings import certainties, nest
+from expert.inference.findings import findings_of, nest
 from expert.inference.kleene import Truth
-from expert.inference.model import Evaluation, Finding, NextReading
+from expert.inference.model import Evaluation, NextReading
 from expert.inference.next_reading import rank_next
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, applies_to
@@ -173,12 +173,3 @@ def _fails(
         }
     evaluation = Evaluation({}, {}, nest(found), (), "", (), lambda: case.measure_next)
     return bool(unmet(expect, evaluation))
-
-
-def findings_of(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, Finding]:
-    """The findings of some rules that fired, without sentences."""
-    words = rulebase.certainty
-    return {
-        name: Finding(rulebase.causes[name], round(sure, 4), words.say(sure), ())
-        for name, sure in certainties(fired, rulebase).items()
-    }

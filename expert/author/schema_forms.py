@@ -87,6 +87,7 @@ def definitions(base: Rulebase) -> Schema:
         **_plain_forms(),
         "function": {"anyOf": [_described(n, f.title) for n, f in CATALOG.items()]},
         "quantity": _open({each: title for each, title in known.items()}, SNAKE),
+        "quantities": list_of(ref("quantity")),
         "number_quantity": _open({q.id: q.title for q in numbers}, SNAKE),
         "caution": _open(cautions, KEBAB),
         "cautions": list_of(ref("caution")),
@@ -168,7 +169,7 @@ def _plain_forms() -> Schema:
         "urgency": words(URGENCIES),
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
-        "given": words(["site"]),
+        "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {
             "type": "object",
@@ -181,6 +182,7 @@ def _plain_forms() -> Schema:
         },
         "facts": _object(facts),
         "applies": _object({key: one_or_more(facts[key]) for key in APPLIES_KEYS}),
+        "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
         "words": list_of(_object({"from": ref("share"), "say": ref("text")}, ("from", "say"))),
     }

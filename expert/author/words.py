@@ -52,6 +52,8 @@ class Describer:
             f"{strength} against {self._cause(c)}" for c, strength in rule.evidence_against.items()
         ]
         leads += [f"concludes that {self._says(sign)}" for sign in rule.concludes]
+        leads += [f"doubts the {doubted}" for doubted in self._titles(rule.doubts)]
+        leads += [f"says that it cannot be told {told.what}" for told in [rule.cannot_tell] if told]
         return f"{'; '.join(leads)}, when {' and '.join(self._conditions(rule.when))}"
 
     def words(self, item: Item) -> Words:
@@ -87,6 +89,9 @@ class Describer:
             "threshold": f"{scale.threshold:g}",
         }
 
+    def _titles(self, names: Iterable[str]) -> tuple[str, ...]:
+        return tuple(self.rulebase.quantities[name].title for name in names)
+
     def _limit(self, limit: Limit) -> Words:
         quantity = self.rulebase.quantities[limit.quantity]
         return {
@@ -101,12 +106,16 @@ class Describer:
         }
 
     def _rule(self, rule: Rule) -> Words:
+        told = rule.cannot_tell
         return {
             "when": self._conditions(rule.when),
             "unless": self._conditions(rule.unless),
             "speaks for": self._evidence(rule.evidence_for),
             "speaks against": self._evidence(rule.evidence_against),
             "concludes": tuple(self._says(sign) for sign in rule.concludes),
+            "doubts": self._titles(rule.doubts),
+            "cannot tell": told.what if told else "",
+            "shown by": self._titles(told.read if told else ()),
             "for": applies_text(rule.applies),
             "because": rule.because,
             "source": str(rule.source),

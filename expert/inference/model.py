@@ -147,10 +147,34 @@ class NextReading:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """A reading to take again with a second instrument before acting, and why."""
+
+    quantity: Quantity
+    why: str
+
+
+@dataclass(frozen=True)
+class Hidden:
+    """What the readings cannot tell ('whether ...'), why, and the readings that would."""
+
+    what: str
+    why: str
+    read: tuple[Quantity, ...]
+
+    @property
+    def text(self) -> str:
+        """'Whether the rack is a little short. It would show in: receiver level. Why.'"""
+        read = "; ".join(quantity.title for quantity in self.read)
+        return f"{self.what[:1].upper()}{self.what[1:]}. It would show in: {read}. {self.why}"
+
+
+@dataclass(frozen=True)
 class Evaluation:
     """Everything that follows from a set of readings, in a stable order.
 
-    `rank` works out what to measure next, when that is asked for.
+    `rank` works out what to measure next, `doubt` which readings to take again, each when that is
+    asked for.
     """
 
     known: Mapping[str, Known]
@@ -162,6 +186,14 @@ class Evaluation:
     rank: Callable[[], tuple[NextReading, ...]] = field(
         default=lambda: (), compare=False, repr=False
     )
+
+    hidden: tuple[Hidden, ...] = ()
+    doubt: Callable[[], tuple[Doubt, ...]] = field(default=lambda: (), compare=False, repr=False)
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """The readings to take again before acting, the likeliest to be wrong first."""
+        return self.doubt()
 
     @property
     def measure_next(self) -> tuple[NextReading, ...]:

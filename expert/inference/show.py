@@ -29,6 +29,11 @@ def evaluation_lines(
         yield "Cannot be judged:"
         for missing in evaluation.cannot_judge:
             yield f"- {missing.what}: {missing.why}"
+    if evaluation.hidden:
+        yield ""
+        yield "Cannot be told from these readings:"
+        for hidden in evaluation.hidden:
+            yield f"- {hidden.text}"
     if doubted := doubtful(evaluation, system):
         yield ""
         yield "Look at these values again:"
@@ -39,8 +44,11 @@ def evaluation_lines(
 
 
 def doubtful(evaluation: Evaluation, system: str) -> list[tuple[Quantity, str]]:
-    """Readings outside their usual band, and results that cannot be right, with the reason."""
-    found = []
+    """Readings to take again, and results that cannot be right, with the reason.
+
+    Those on which the first finding turns or that contradict others come first.
+    """
+    found = [(doubt.quantity, doubt.why) for doubt in evaluation.doubts]
     for known in evaluation.known.values():
         measures = [r.value for r in known.readings if isinstance(r.value, Measure)]
         why = [] if known.derived else [unusual(m, known.quantity, system) for m in measures]
@@ -79,6 +87,10 @@ def evaluation_json(evaluation: Evaluation, rulebase: Rulebase, system: str) -> 
         "cannot_judge": [
             {"what": missing.quantity or missing.what, "why": missing.why}
             for missing in evaluation.cannot_judge
+        ],
+        "cannot_tell": [
+            {"what": hidden.what, "why": hidden.why, "read": [each.id for each in hidden.read]}
+            for hidden in evaluation.hidden
         ],
         "doubtful": [
             {"quantity": quantity.id, "why": why} for quantity, why in doubtful(evaluation, system)

@@ -201,6 +201,7 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
         for cause, strength in evidence.items() if strengths else ():
             _refer((strength,), strengths, "strength", _at(rule, f"{key}.{cause}"), reader)
     _refer(rule.concludes, rulebase.signs, "sign", _at(rule, "concludes"), reader)
+    _check_readings(rule, rulebase, reader)
     both = sorted(set(rule.evidence_for) & set(rule.evidence_against))
     if both:
         place = place_of(rule, "evidence_against", both[0])
@@ -219,6 +220,13 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
         for cause, word in test.finds.items() if strengths else ():
             place = test.places[cause]
             _refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)
+
+
+def _check_readings(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
+    """What a rule doubts or asks for must be quantities."""
+    asked = rule.cannot_tell.read if rule.cannot_tell else ()
+    for path, names in (("doubts", rule.doubts), ("cannot_tell.read", asked)):
+        _refer(names, rulebase.quantities, "quantity", _at(rule, path), reader)
 
 
 def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:

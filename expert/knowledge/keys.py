@@ -74,7 +74,11 @@ QUANTITY = _shape(
     ("subject*", "subject", "what it is measured on"),
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("choices", "choices", "the words it can be answered with"),
-    ("given", "given", "'site' when it stands in the site file and is not asked"),
+    (
+        "given",
+        "given",
+        "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
+    ),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -139,6 +143,12 @@ RULE = _shape(
     ("evidence_for", "evidence", "which causes it speaks for, and how strongly"),
     ("evidence_against", "evidence", "which causes it speaks against, and how strongly"),
     ("concludes", "signs", "which signs it concludes"),
+    (
+        "doubts",
+        "quantities",
+        "readings that cannot all be right when it fires",
+    ),
+    ("cannot_tell", "cannot_tell", "what stays hidden when it fires, and what would show it"),
     _APPLIES,
     ("because*", "text", "why, in one sentence a technician understands"),
     _SOURCE,
@@ -173,6 +183,13 @@ GATE = _shape(
     ("first*", "text", "what is said instead"),
     _SOURCE,
 )
+PLAUSIBLE_ERROR = _shape(
+    "a plausible error",
+    ("id*", "kebab_id", "its name, for example clamp-on-a-pipe"),
+    ("kind*", "kind", "the kind of number it is an error of"),
+    ("error*", "measure", "by so much a reading may well be wrong"),
+    _SOURCE,
+)
 OVERRIDE = _shape(
     "an override of a limit",
     ("limit*", "limit", "id of the limit of the pack below"),
@@ -194,7 +211,11 @@ SWITCH_OFF = _shape(
 )
 EXPLAINED = _shape(
     "an explanation",
-    ("what*", "text", "what 'rackwalk rules coverage' lists, by its name or the beginning of it"),
+    (
+        "what*",
+        "text",
+        "what 'rules coverage' or 'rules analyse' lists, by its name or its beginning",
+    ),
     ("why*", "text", "why it is left as it is"),
 )
 
@@ -207,9 +228,11 @@ LISTS = {
     "rules": RULE,
     "cautions": CAUTION,
     "gates": GATE,
+    "plausible_errors": PLAUSIBLE_ERROR,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,
+    "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)

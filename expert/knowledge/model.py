@@ -185,8 +185,19 @@ class RuleTest:
 
 
 @dataclass(frozen=True)
+class CannotTell:
+    """What stays hidden behind some readings, as 'whether ...', and the readings that show it."""
+
+    what: str
+    read: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Rule:
-    """States that together are evidence for or against causes, or conclude signs."""
+    """States that together are evidence for or against causes, or conclude signs.
+
+    `doubts` are readings that cannot all be right where it fires.
+    """
 
     id: str
     when: tuple[Condition, ...]
@@ -196,6 +207,8 @@ class Rule:
     evidence_for: Mapping[str, str] = field(default_factory=dict)
     evidence_against: Mapping[str, str] = field(default_factory=dict)
     concludes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    cannot_tell: CannotTell | None = None
     applies: Applies = field(default_factory=dict)
     tests: tuple[RuleTest, ...] = ()
     place: Place = NOWHERE
@@ -233,6 +246,17 @@ class Certainty:
             if certainty >= at_least:
                 return words
         return self.words[-1][1]
+
+
+@dataclass(frozen=True)
+class PlausibleError:
+    """By how much [SI] a reading of a kind may well be wrong, beyond its instrument's accuracy."""
+
+    id: str
+    kind: Kind
+    error: float
+    source: Source
+    place: Place = NOWHERE
 
 
 @dataclass(frozen=True)
@@ -279,11 +303,15 @@ class SwitchOff:
 
 @dataclass(frozen=True)
 class Explained:
-    """Something that is untested or unused on purpose, as coverage names it, and why."""
+    """Something left as it is on purpose, as coverage or the analysis names it, and why.
+
+    `section` is 'coverage' or 'analysis', where it stands.
+    """
 
     what: str
     why: str
     place: Place = NOWHERE
+    section: str = "coverage"
 
 
 @dataclass(frozen=True)
@@ -302,6 +330,7 @@ class Rulebase:
     overrides: tuple[Override, ...] = ()
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
+    plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
 
     @property
     def works(self) -> tuple[str, ...]:

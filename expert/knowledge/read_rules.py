@@ -6,14 +6,25 @@ import re
 from collections.abc import Mapping
 
 from expert.errors import Place
-from expert.knowledge.keys import CAUSE, CAUTION, CERTAINTY, GATE, RULE, SIGN, TEST
+from expert.knowledge.keys import (
+    CAUSE,
+    CAUTION,
+    CERTAINTY,
+    GATE,
+    PLAUSIBLE_ERROR,
+    RULE,
+    SIGN,
+    TEST,
+)
 from expert.knowledge.model import (
     FACTS,
+    CannotTell,
     Cause,
     Caution,
     Certainty,
     Gate,
     Given,
+    PlausibleError,
     Remedy,
     Rule,
     RuleTest,
@@ -21,6 +32,8 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, places_in
+from expert.units.kinds import Kind
+from expert.units.measure import difference_kind
 
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
 EXPECTATIONS = ("fires", "silent", "undecided")
@@ -52,6 +65,8 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
         evidence_for=_evidence(got, "evidence_for", reader),
         evidence_against=_evidence(got, "evidence_against", reader),
         concludes=reader.texts(got.get("concludes"), "concludes"),
+        doubts=reader.texts(got.get("doubts"), "doubts"),
+        cannot_tell=_cannot_tell(got.get("cannot_tell"), reader),
         applies=reader.applies(got.get("applies")),
         because=reader.text(got["because"], "because"),
         source=reader.source(got["source"], "this rule"),
@@ -67,10 +82,11 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
         return rule
     if not rule.when:
         reader.problem("no-condition", f"'{rule.id}' has nothing under 'when:'.", fields.place)
-    if not (rule.evidence_for or rule.evidence_against or rule.concludes):
+    leads_to = (rule.evidence_for, rule.evidence_against, rule.concludes, rule.cannot_tell)
+    if not any(leads_to):
         reader.problem(
             "no-conclusion", f"'{rule.id}' leads to nothing.", fields.place,
-            "Give 'evidence_for:', 'evidence_against:' or 'concludes:'.",
+            "Give 'evidence_for:', 'evidence_against:', 'concludes:' or 'cannot_tell:'.",
         )  # fmt: skip
     return rule
 
@@ -91,6 +107,16 @@ def _evidence(got: Mapping[str, Node], key: str, reader: Reader) -> dict[str, st
         reader.problem("not-a-mapping", "Evidence is written 'cause: strength'.", node.place, hint)
         return {}
     return {cause: reader.text(strength, "strength") for cause, strength in node.fields.items()}
+
+
+def _cannot_tell(node: Node | None, reader: Reader) -> CannotTell | None:
+    keys = ("what", "read")
+    fields = reader.fields(node, "what cannot be told", keys, keys) if node else None
+    if fields is None:
+        return None
+    return CannotTell(
+        reader.text(fields.fields["what"], "what"), reader.texts(fields.fields["read"], "read")
+    )
 
 
 def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
@@ -221,6 +247,21 @@ def read_gate(node: Node, reader: Reader) -> Gate | None:
     if bool(gate.needs) == gate.never:
         reader.problem("gate", "A gate has either 'needs:' or 'never: yes'.", fields.place)
     return gate
+
+
+def read_plausible_error(node: Node, reader: Reader) -> PlausibleError | None:
+    """By how much a reading of a kind may well be wrong."""
+    fields = reader.entry(node, PLAUSIBLE_ERROR)
+    if fields is None:
+        return None
+    got = fields.fields
+    kinds = [kind for kind in Kind if kind not in (Kind.CHOICE, Kind.TEXT)]
+    kind = Kind(reader.word(got["kind"], "kind", kinds, Kind.TEMPERATURE))
+    error = reader.measure(got["error"], "error", difference_kind(kind)) or 0.0
+    if error <= 0:
+        reader.problem("bad-error", "A plausible error is more than nothing.", got["error"].place)
+    source = reader.source(got["source"], "this error")
+    return PlausibleError(read_id(got["id"], reader), kind, error, source, fields.place)
 
 
 def read_caution(node: Node, reader: Reader) -> Caution | None:

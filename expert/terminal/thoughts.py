@@ -44,6 +44,7 @@ def thoughts(
         lines += layout.text(f"and {len(findings) - len(shown)} less certain.")
     if not findings:
         lines += layout.text("Nothing speaks for a fault yet. What was not measured is not judged.")
+    lines += _again(evaluation, layout)
     missing = evaluation.cannot_judge
     if missing and not everything:
         count = f"{len(missing)} value{'s' if len(missing) > 1 else ''}"
@@ -128,6 +129,17 @@ def _hazards(
     lines: list[str] = []
     for each in known:
         lines += layout.listed("-", f"hazard, {each.title}: {' '.join(each.say)}", 2)
+    return lines
+
+
+def _again(evaluation: Evaluation, layout: Layout) -> list[str]:
+    """The readings on which the first finding turns, and what no reading shows."""
+    lines = layout.text("Take again before acting:") if evaluation.doubts else []
+    for doubt in evaluation.doubts:
+        lines += layout.listed("-", f"{doubt.quantity.title}. {doubt.why}", 2)
+    lines += layout.text("Cannot be told from these readings:") if evaluation.hidden else []
+    for hidden in evaluation.hidden:
+        lines += layout.listed("-", hidden.text, 2)
     return lines
 
 

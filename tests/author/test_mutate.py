@@ -12,12 +12,12 @@ import pytest
 
 from expert.author.mutants import Mutant, mutants
 from expert.author.mutate import Trial
-from expert.author.rejudge import findings_of
 from expert.author.rule_run import run_in_slices
 from expert.author.scenarios import Bench, Scenario, load_scenarios, read_scenario
 from expert.author.slices import Slices
 from expert.author.verdict import unmet
 from expert.inference.evaluate import Evaluator
+from expert.inference.findings import findings_of
 from expert.inference.model import each_finding
 from expert.inference.rule_tests import evaluator_for, outcome_of, run_rule_tests
 from expert.knowledge.model import Rulebase

@@ -1,0 +1,152 @@
+"""Readings to take again before acting, and what the readings cannot tell.
+
+A first finding is fragile where one reading, moved by its plausible error (a fact of the
+rulebase), brings another to the first rank. Of the readings on which it turns, those are named
+whose error would explain most: fewest contradictions left, then least left to be found wrong.
+Rules may name readings that cannot all be right; of these the same is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from expert.inference.findings import findings_of, nest
+from expert.inference.model import Doubt, Hidden, Known, Reading
+from expert.inference.sentences import value_text
+from expert.knowledge.model import Quantity, Rule, Rulebase
+from expert.units.measure import Measure, difference_kind
+
+if TYPE_CHECKING:
+    from expert.inference.evaluate import Evaluator
+
+AT_MOST = 2  # more names would send a technician over everything again (own choice)
+
+
+@dataclass(frozen=True)
+class _Picture:
+    """What some readings lead to: the cause ranked first ('' for none), the rules that find
+    readings to contradict one another, and the certainties of all that stands for itself."""
+
+    first: str
+    contradictions: tuple[Rule, ...]
+    wrong: float
+
+    @property
+    def trouble(self) -> tuple[int, float]:
+        """How much is left to be explained, contradictions before findings."""
+        return len(self.contradictions), self.wrong
+
+
+@dataclass(frozen=True)
+class _Moved:
+    """A reading moved by its plausible error, and what would then be."""
+
+    quantity: Quantity
+    by: Measure
+    then: _Picture
+
+
+def find_doubts(
+    evaluator: Evaluator, readings: Sequence[Reading], found: Sequence[Reading] | None
+) -> tuple[Doubt, ...]:
+    """At most two readings to take again, the likeliest to be wrong first."""
+    facts, _ = evaluator.facts(readings, found)
+    now = _picture(evaluator.run(facts), evaluator.rulebase)
+    doubted = _doubted(now.contradictions, facts.known)
+    likeliest: dict[str, tuple[tuple[int, float], _Moved]] = {}
+    for moved in _moves(evaluator, readings, found, facts.known):
+        name = moved.quantity.id
+        if moved.then.first == now.first and name not in doubted:
+            continue
+        if name not in likeliest or moved.then.trouble < likeliest[name][0]:
+            likeliest[name] = (moved.then.trouble, moved)
+    if not now.first and len(likeliest) > AT_MOST:
+        return ()  # nothing is to be acted on, and no reading stands out
+    ranked = sorted(likeliest.values(), key=lambda each: each[0])
+    return tuple(_told(moved, now, doubted, evaluator) for _, moved in ranked[:AT_MOST])
+
+
+def find_hidden(
+    fired: Iterable[Rule], known: Mapping[str, Known], rulebase: Rulebase
+) -> tuple[Hidden, ...]:
+    """What cannot be told while the readings that would show it are lacking."""
+    hidden = []
+    for rule in fired:
+        if (told := rule.cannot_tell) and (left := [r for r in told.read if r not in known]):
+            read = tuple(rulebase.quantities[name] for name in left)
+            hidden.append(Hidden(told.what, rule.because, read))
+    return tuple(hidden)
+
+
+def _picture(fired: Sequence[Rule], rulebase: Rulebase) -> _Picture:
+    ranked = nest(findings_of(fired, rulebase))
+    return _Picture(
+        ranked[0].cause.id if ranked else "",
+        tuple(rule for rule in fired if rule.doubts),
+        round(sum(finding.certainty for finding in ranked), 4),
+    )
+
+
+def _doubted(contradictions: Iterable[Rule], known: Mapping[str, Known]) -> dict[str, str]:
+    """The readings that contradict others, each with why; of computed ones what they rest on."""
+    why: dict[str, str] = {}
+    for rule in contradictions:
+        for name in rule.doubts:
+            for reading in known[name].readings if name in known else ():
+                why.setdefault(reading.quantity, rule.because)
+    return why
+
+
+def _moves(
+    evaluator: Evaluator,
+    readings: Sequence[Reading],
+    found: Sequence[Reading] | None,
+    known: Mapping[str, Known],
+) -> Iterator[_Moved]:
+    """Every number that was read, all of a series alike, moved up and down."""
+    errors = {each.kind: each.error for each in evaluator.rulebase.plausible_errors.values()}
+    for each in known.values():
+        quantity = each.quantity
+        error = errors.get(quantity.kind)
+        if each.derived or not each.measured or error is None:
+            continue
+        own = set(each.readings)
+        for by in (error, -error):
+            changed = [_shifted(r, by) if r in own else r for r in readings]
+            if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
+                facts, _ = evaluator.facts(changed, found)
+                then = _picture(evaluator.run(facts), evaluator.rulebase)
+                yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
+
+
+def _shifted(reading: Reading, by: float) -> Reading:
+    assert isinstance(reading.value, Measure)
+    return replace(reading, value=replace(reading.value, value=reading.value.value + by))
+
+
+def _possible(value: Measure | str, quantity: Quantity) -> bool:
+    low, high = quantity.refuse_below, quantity.refuse_above
+    return isinstance(value, Measure) and not (
+        (low is not None and value.value < low) or (high is not None and value.value > high)
+    )
+
+
+def _told(moved: _Moved, now: _Picture, doubted: Mapping[str, str], evaluator: Evaluator) -> Doubt:
+    """Why a reading is named, and what to do about it."""
+    causes, first, then = evaluator.rulebase.causes, now.first, moved.then.first
+    says = [doubted[moved.quantity.id]] if moved.quantity.id in doubted else []
+    if then != first:
+        amount = replace(moved.by, value=abs(moved.by.value))
+        way = "more" if moved.by.value > 0 else "less"
+        step = f"with {value_text(amount, evaluator.system)} {way}"
+        if not first:
+            says.append(f"Nothing is found, but {step} there '{causes[then].title}' would be.")
+        elif not then:
+            says.append(f"'{causes[first].title}' rests on it: {step} nothing would be found.")
+        else:
+            other = causes[then].title
+            says.append(f"'{causes[first].title}' rests on it: {step} it would be '{other}'.")
+    says.append("Check it with a second instrument before acting.")
+    return Doubt(moved.quantity, " ".join(says))
