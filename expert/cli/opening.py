@@ -13,13 +13,13 @@ from expert.cli.common import backend
 from expert.cli.kept import kept, uncollected
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
-from expert.inference.truth import applies_to
 from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_files import rulebase_files
 from expert.knowledge.site import Site, Subject
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
+from expert.procedure.fitting import why_not
 from expert.procedure.history import History, history_in
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session, wall_clock
@@ -114,23 +114,6 @@ def find_checklist(name: str, rules: Rulebase) -> Checklist:
         hint = nearest(name, known) or f"There are: {', '.join(known)}."
         raise UsageError(f"There is no checklist '{name}'. {hint}")
     return known[name]
-
-
-def why_not(checklist: Checklist, subject: Subject) -> str:
-    """Why a checklist is not for a subject; nothing where it is."""
-    if subject.kind != checklist.subject:
-        return f"it is for a {checklist.subject}, and {subject.id} is a {subject.kind}"
-    if applies_to(checklist.applies, subject):
-        return ""
-    reasons = []
-    for key, words in checklist.applies.items():
-        if applies_to({key: words}, subject):
-            continue
-        have = subject.facts.get(key)
-        what = key.replace("_", " ")
-        says = f"{subject.id} is {have}" if have else f"the site file has none for {subject.id}"
-        reasons.append(f"{what} must be {' or '.join(words)}, and {says}")
-    return "; ".join(reasons)
 
 
 def subjects_for(checklist: Checklist, site: Site) -> list[Subject]:

@@ -171,6 +171,7 @@ CAUTION = _shape(
     ("title*", "text", "the hazard in a word or two"),
     ("say*", "texts", "what is said before the step"),
     ("ask*", "text", "the question that must be answered with yes"),
+    ("for", "texts", "what is never done before it: what steps name in 'does', and gated actions"),
     _SOURCE,
 )
 GATE = _shape(

@@ -32,8 +32,8 @@ class Entry:
     `step` is a step key, or empty where the entry belongs to the whole job. What `data` holds:
     answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
     at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer},
-    done {opened, restored}, clock {clock, started}, adjust {what, from, to, round} and, where a
-    value of the site is set, {sets, value, on, file},
+    done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round} and,
+    where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
     note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
     `confirmed` says that an unusual value was asked about and stood by. `subject` is the member

@@ -45,8 +45,8 @@ class World(Protocol):
         """The ids of the circuits, compressors or cases, in the order of the site."""
         ...
 
-    def fits(self, checklist: Checklist) -> bool:
-        """Whether a checklist is for the subject."""
+    def why_not(self, checklist: Checklist) -> str:
+        """Why a checklist is not for the subject; nothing where it is."""
         ...
 
 
@@ -81,13 +81,14 @@ class _Walk:
 
     def add(
         self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
-        offers: tuple[str, ...] = (),
+        offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
         entry = self.picture.closed.get(key)
         stage, round_ = self.stage(where)
         active = Active(
-            key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers
-        )
+            key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
+            not_for,
+        )  # fmt: skip
         self.plan.append(active)
         if reading := active.reading:
             self.groups.setdefault((stage, round_), []).append(reading)
@@ -145,10 +146,9 @@ class _Walk:
                 self.add(key, step, where, step.quantities[0] if asks else "")
 
     def call(self, key: str, step: Step, called: Checklist, where: _Where) -> None:
-        if not self.world.fits(called):
-            return
-        entry = self.add(key, step, where)
-        if entry is None or entry.kind != "skip":
+        not_for = self.world.why_not(called)
+        entry = self.add(key, step, where, not_for=not_for)
+        if not not_for and (entry is None or entry.kind != "skip"):
             for phase in called.phases:
                 self.phase(_Where(phase, self.stage(where)[0], where.turn))
 

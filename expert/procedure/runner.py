@@ -12,7 +12,7 @@ from typing import Protocol
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Finding, Reading
-from expert.inference.truth import Facts, applies_to
+from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Rulebase
@@ -22,6 +22,7 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Draft
+from expert.procedure.fitting import why_not
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -316,9 +317,9 @@ class Runner:
             if member.kind == kind and (not own or member.part_of == self.subject.id)
         )
 
-    def fits(self, checklist: Checklist) -> bool:
-        """Whether a checklist is for the subject."""
-        return applies_to(checklist.applies, self.subject)
+    def why_not(self, checklist: Checklist) -> str:
+        """Why a checklist is not for the subject; nothing where it is."""
+        return why_not(checklist, self.subject)
 
     def _on(self, active: Active, draft: Draft) -> Draft:
         """The draft with the member it is about, and the value of the site that it sets."""

@@ -77,7 +77,7 @@ class Texts:
                 lines += self._where(quantity, active, layout)
                 lines += self.past.last(active, layout)
             lines += self._choices(quantity, layout, short=active.sample > 1)
-        if self.newer and active.step.how and active.sample < 2:
+        if self.newer and active.step.how and active.sample < 2 and not active.not_for:
             lines += layout.named("How", active.step.how)
         return lines + self._earlier(at)
 
@@ -126,7 +126,8 @@ class Texts:
         found = self.runner.evaluation(*where, active.subject)
         reasons = 3 if self.newer else 2
         stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
-        lines = thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+        known = self.rulebase.cautions
+        lines = thoughts(found, stage, at.layout, known, reasons=reasons, everything=everything)
         if active.subject:
             return lines
         members = self.runner.found_on_members(*where)
@@ -202,7 +203,7 @@ class Texts:
         elif step.type == "think":
             lines += self.thinking(at)
         elif step.called is not None:
-            lines += call_lines(step.called, layout)
+            lines = call_lines(step.called, layout, said=lines, not_for=active.not_for)
         elif step.type == "members":
             lines += which_lines(active, self.runner, layout)
         elif step.type == "clock":

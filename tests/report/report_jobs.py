@@ -30,7 +30,7 @@ JOBS = {
     "low": ("a4-low-differential", "A4", CHECKOUT),
     "stop": ("a6-suction-stop-leaking", "A6", CHECKOUT),
     "healthy": ("healthy", "A4", CHECKOUT),
-    "walk": ("low-side-walk-dirty-condenser", "A", WALK),
+    "walk": ("a-dirty-condenser", "A", WALK),
 }
 
 
@@ -78,7 +78,8 @@ def played(
     clock = iter(START + timedelta(seconds=20 * n) for n in range(10_000))
     log = MemoryLog([])
     session = Session(runner, log, "job", now=lambda: next(clock))
-    answers = load_answers(DEMO / f"{name}.answers.yaml", checklists[checklist])
+    file = next(DEMO.glob(f"{checklist}.*{name}.answers.yaml"))
+    answers = load_answers(file, checklists[checklist])
     for number, _ in enumerate(play(session, answers), 1):
         if number == steps:
             break
