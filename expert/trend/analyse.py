@@ -15,7 +15,7 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
 from expert.trend.curves import Curves, curve_of, without_stuck
 from expert.trend.defrost import Defrost
-from expert.trend.find import find_defrosts
+from expert.trend.find import find_defrosts, out_of_use
 from expert.trend.measure import measure
 from expert.trend.readings import OFF_CYCLE, readings_of
 from expert.trend.schedule import Kept, gaps_of, held_against
@@ -120,6 +120,11 @@ def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> 
     )
     gaps = gaps_of(telling, start, end, gap)
 
+    if warm := out_of_use(curves.coil, settings):
+        gaps = sorted([*gaps, *warm])
+        hours = sum(b - a for a, b in warm) / _HOUR
+        notes.append(f"The coil was warm for {hours:.0f} h on end; no defrost is expected then.")
+
     def kept(since: float) -> Kept:
         return held_against(
             [each.start for each in defrosts if each.start >= since],
@@ -197,11 +202,17 @@ def _others(
             found.append(Reading("other_circuits_slow", "yes"))
         elif sum(known) <= 0.2 * len(known):
             found.append(Reading("other_circuits_slow", "no"))
-    together = _together(trend, near)
+    same_header = [] if _own_header(trend) else [each for each in near if not _own_header(each)]
+    together = _together(trend, same_header)
     if together is not None:
         kind = rulebase.quantities["other_circuits_defrosting"].kind
         found.append(Reading("other_circuits_defrosting", Measure(kind, together)))
     return tuple(found)
+
+
+def _own_header(trend: CircuitTrend) -> bool:
+    value = trend.subject.values.get("differential_regulator_serves")
+    return value is not None and value.value == "this header only"
 
 
 def is_slow(trend: CircuitTrend, rulebase: Rulebase) -> bool | None:

@@ -77,6 +77,18 @@ def _warm(coil: Curve, usual: float, step: float, settings: Settings) -> Iterato
             yield _Span(float(coil.t[one]), float(coil.t[other]), told=False)
 
 
+def out_of_use(coil: Curve, settings: Settings) -> list[tuple[float, float]]:
+    """Times [s] in which the coil stayed warm for longer than any defrost: no defrost is due."""
+    if len(coil) < 10:
+        return []
+    melting = settings.melting[0]
+    usual = middle(coil.x)
+    level = melting if usual > melting - 2.5 else usual + _HALF_WAY * (melting - usual)
+    spans = zip(*runs(coil.x > level), strict=True)
+    found = [(float(coil.t[one]), float(coil.t[other])) for one, other in spans]
+    return [(one, other) for one, other in found if other - one > settings.length[1]]
+
+
 def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> Defrost:
     gap = max(settings.gap, 2.5 * curves.step)
     found = Defrost(span.first, told=span.told)

@@ -27,7 +27,7 @@ from expert.trend.stamps import Clock
 
 Numbers = NDArray[np.float64]
 Key = tuple[str, str]  # subject, quantity
-_ROWS = 1024  # read at a time
+_ROWS = 512  # read at a time: few enough to stay in the processor's cache
 _MANY = 200_000  # texts kept of a column, lest a log of many digits fills the memory
 
 

@@ -72,7 +72,7 @@ def score(folder: Path, trends: list[CircuitTrend]) -> tuple[list[str], list[str
 
 
 def errors(folder: Path, trends: list[CircuitTrend]) -> dict[str, list[float]]:
-    """Found less simulated [min] of begin, end and cooling on, and defrosts found of those there."""
+    """Found less simulated time [min] of begin, end and cooling on; how many defrosts there are."""
     truth = json.loads((folder / "truth.json").read_text())
     found: dict[str, list[float]] = {}
     for trend in trends:

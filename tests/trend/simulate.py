@@ -368,8 +368,8 @@ def site_text(cases: list[Case]) -> str:
         own = [case for case in cases if case.kind == defrost]
         if not own:
             continue
-        lines += [f"  - {{id: {rack}, refrigerant: {gas}, application: {application},",
-                  f"     defrost: {defrost}, values: {{{settings[defrost]}}}, circuits: ["]  # fmt: skip
+        lines.append(f"  - {{id: {rack}, refrigerant: {gas}, application: {application},")
+        lines.append(f"     defrost: {defrost}, values: {{{settings[defrost]}}}, circuits: [")
         for case in own:
             header = "this header only" if case.own_header else "whole rack"
             values = f"defrosts_per_day: {case.per_day} per day"
