@@ -75,6 +75,7 @@ QUANTITY = _shape(
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("choices", "choices", "the words it can be answered with"),
     ("given", "given", "'site' when it stands in the site file and is not asked"),
+    ("lasting", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -167,6 +168,11 @@ CAUTION = _shape(
     ("title*", "text", "the hazard in a word or two"),
     ("say*", "texts", "what is said before the step"),
     ("ask*", "text", "the question that must be answered with yes"),
+    (
+        "beyond_looking",
+        "beyond_looking",
+        "what a reading with it takes: gauges or opening",
+    ),
     _SOURCE,
 )
 GATE = _shape(

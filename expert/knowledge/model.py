@@ -68,6 +68,7 @@ class Quantity:
     unusual_above: float | None = None
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
+    lasting: bool = False
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -217,13 +218,17 @@ class Rule:
 
 @dataclass(frozen=True)
 class Caution:
-    """A hazard: what is said, and the question that needs a positive answer."""
+    """A hazard: what is said, and the question that needs a positive answer.
+
+    `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system.
+    """
 
     id: str
     title: str
     say: tuple[str, ...]
     ask: str
     source: Source
+    beyond_looking: str = ""
     place: Place = NOWHERE
 
 
