@@ -170,7 +170,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "beyond_looking": words(BEYOND_LOOKING),
-        "given": words(["site"]),
+        "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {
             "type": "object",

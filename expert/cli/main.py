@@ -24,6 +24,7 @@ COMMANDS = {
     "jobs": "list the recorded jobs",
     "report": "write the report of a job",
     "diagnose": "findings from a file of readings, without a procedure",
+    "trend": "defrosts found in a log of values, and what is wrong with them",
     "calc": "service physics: saturation, superheat, subcooling and more",
     "quantities": "list what can be measured, with units and limits",
     "rules": "work on the rulebase: check and test it",

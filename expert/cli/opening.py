@@ -20,10 +20,12 @@ from expert.knowledge.site import Site, Subject
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
+from expert.procedure.history import History, history_in
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session, wall_clock
+from expert.procedure.set_points import laid_over
 from expert.store.jobs import Job, JobStore
-from expert.store.paths import job_file
+from expert.store.paths import job_place
 
 _OPTIONS = ("jobs", "rulebase", "checklist_file")
 
@@ -43,7 +45,7 @@ class Work:
     @property
     def report_path(self) -> Path:
         """Where the report lies unless another place was named."""
-        return self.store.path.parent / "reports" / f"{self.job.id}.md"
+        return self.store.folder / "reports" / f"{self.job.id}.md"
 
 
 def load_rules(folder: Path | None) -> Rulebase:
@@ -73,7 +75,9 @@ def _checklist(path: Path, rules: Rulebase) -> Checklist:
     return kept(Checklist, files, make, rules.info.hash, str(path))
 
 
-def _site(path: Path, rules: Rulebase) -> Site:
+def load_site_file(path: Path, rules: Rulebase) -> Site:
+    """The checked site of a file. Raises PackError."""
+
     def make() -> Site:
         from expert.knowledge.load_site import load_site
 
@@ -177,7 +181,7 @@ def prepare(
     """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`."""
     rules = load_rules(options.rulebase)
     checklist = find_checklist(options.checklist, rules)
-    site = _site(options.site, rules)
+    site = load_site_file(options.site, rules)
     return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
 
 
@@ -187,8 +191,6 @@ def start(
 ) -> Work:
     """A new job, begun with `units`, `who` and `jobs`."""
     rules, checklist, site = prepared.rules, prepared.checklist, prepared.site
-    evaluator = _evaluator(rules, site, prepared.subject, options.units, options)
-    runner = runner_for(checklist, evaluator, system=options.units)
     job = Job(
         checklist=checklist.id,
         checklist_revision=checklist.revision,
@@ -203,10 +205,44 @@ def start(
         who=options.who,
         created=now(),
     )
-    store = JobStore(job_file(options.jobs))
+    store = JobStore(job_place(options.jobs))
+    history, changed = _history(store, prepared, options)
+    runner, evaluator = _runner(checklist, rules, site, job, history, options)
     job = replace(job, id=store.create(job))
     session = Session(runner, store, job.id, now=now)
-    return Work(job, store, evaluator, runner, session, _resume_command(job, options))
+    if history:
+        session.take_in(history)
+    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+
+
+def _history(
+    store: JobStore, prepared: Prepared, options: argparse.Namespace
+) -> tuple[History, tuple[str, ...]]:
+    """What earlier jobs left, and set points that the site file has overtaken, in words."""
+    if not getattr(options, "history", True):
+        return History(), ()
+    from expert.store.history import gather
+
+    site, quantities = prepared.site, prepared.rules.quantities
+    found, overtaken = gather(store, site, prepared.subject, prepared.checklist, quantities)
+    told = (
+        f"{quantities[each.quantity].title} of {each.subject} was set to {each.text} on "
+        f"{each.at.astimezone():%Y-%m-%d} (job {each.job}), but the site file has been changed "
+        "since: what the file says counts."
+        for each in overtaken
+    )
+    return found, tuple(told)
+
+
+def _runner(
+    checklist: Checklist, rules: Rulebase, site: Site, job: Job, history: History,
+    options: argparse.Namespace,
+) -> tuple[Runner, Evaluator]:  # fmt: skip
+    """The runner of a job and its evaluator, over the site as jobs have set it."""
+    now = laid_over(site, history.set_points)
+    system = options.units or job.units
+    evaluator = _evaluator(rules, now, now.subjects[job.subject], system, options)
+    return runner_for(checklist, evaluator, system=system, history=history), evaluator
 
 
 @uncollected()
@@ -216,10 +252,8 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     named = getattr(options, "checklist_file", None)
     checklist = find_checklist(str(named or job.checklist), rules)
     site = _site_of(job, rules)
-    system = options.units or job.units
-    evaluator = _evaluator(rules, site, site.subjects[job.subject], system, options)
-    runner = runner_for(checklist, evaluator, system=system)
     entries: Sequence[Entry] = store.entries(job.id)
+    runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
     session = Session(runner, store, job.id, entries)
     changed = tuple(_changes(job, checklist, rules))
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)

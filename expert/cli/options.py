@@ -9,11 +9,16 @@ DEPTHS = ("newer", "experienced")
 
 
 def add_place(parser: argparse.ArgumentParser) -> None:
-    """`--jobs FOLDER`."""
+    """`--jobs FOLDER`, or the address of a server."""
     parser.add_argument(
-        "--jobs", type=Path, metavar="FOLDER",
-        help="folder of the job file (default: RACKWALK_HOME, or the user's data folder)",
+        "--jobs", type=_place, metavar="FOLDER",
+        help="folder of the job file, or postgresql://user@host/database "
+        "(default: RACKWALK_HOME, or the user's data folder)",
     )  # fmt: skip
+
+
+def _place(text: str) -> Path | str:
+    return text if text.startswith("postgres") and "://" in text else Path(text)
 
 
 def add_checklist_file(parser: argparse.ArgumentParser) -> None:

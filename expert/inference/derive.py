@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import is_
 
 from expert.inference.model import Known, Missing, Reading, Taken
 from expert.knowledge.model import Derivation, Quantity
@@ -42,23 +43,123 @@ def derive(
     A reading beats the site's value, the last reading of a quantity is its value, and a derived
     quantity that was read directly is not computed.
     """
-    series: dict[str, list[Reading]] = {}
-    for reading in (*site_readings(subject, quantities), *readings):
-        if reading.quantity in quantities:
-            series.setdefault(reading.quantity, []).append(reading)
-    for name, group in series.items():
-        taken = [reading for reading in group if reading.stage != "site"]
-        series[name] = taken or group
-    known = {
-        name: Known(quantities[name], group[-1].value, tuple(group))
-        for name, group in series.items()
-    }
-    deriver = _Deriver(known, context_of(subject), quantities)
-    order = _order(quantities)
-    for name in sorted(_reached(known, quantities), key=order.positions.__getitem__):
-        deriver.know(quantities[name])
-    ordered = {name: known[name] for name in sorted(known, key=order.positions.__getitem__)}
-    return ordered, tuple(deriver.missing)
+    return Deriver(subject, quantities).derive(readings)
+
+
+class Deriver:
+    """Derives for one subject. What rests on the same as in the call before is not made anew."""
+
+    def __init__(self, subject: Subject, quantities: Mapping[str, Quantity]):
+        self._quantities = quantities
+        self._context = context_of(subject)
+        self._given: dict[str, list[Reading]] = {}
+        for reading in site_readings(subject, quantities):
+            self._given.setdefault(reading.quantity, []).append(reading)
+        self._read: dict[str, Known] = {}
+        self._made: dict[str, tuple[tuple[Known | None, ...], Known | Missing | None]] = {}
+
+    def derive(self, readings: Iterable[Reading]) -> tuple[dict[str, Known], tuple[Missing, ...]]:
+        """As the function `derive`."""
+        quantities = self._quantities
+        series: dict[str, list[Reading]] = {}
+        for reading in readings:
+            if reading.quantity in quantities:
+                series.setdefault(reading.quantity, []).append(reading)
+        known = {name: self._known(name, group) for name, group in (self._given | series).items()}
+        order = _order(quantities)
+        job = _Job(known, {})
+        for name in sorted(_reached(known, quantities), key=order.positions.__getitem__):
+            self._know(quantities[name], job)
+        ordered = {name: known[name] for name in sorted(known, key=order.positions.__getitem__)}
+        missing = (each for each in job.tried.values() if isinstance(each, Missing))
+        return ordered, tuple(missing)
+
+    def _known(self, name: str, group: Sequence[Reading]) -> Known:
+        kept, readings = self._read.get(name), tuple(group)
+        if kept is None or kept.readings != readings:
+            kept = self._read[name] = Known(self._quantities[name], readings[-1].value, readings)
+        return kept
+
+    def _know(self, quantity: Quantity, job: _Job) -> Known | None:
+        """The known value of a quantity, computed now if it can be."""
+        derivation = quantity.derivation
+        if quantity.id in job.known or derivation is None or quantity.id in job.tried:
+            return job.known.get(quantity.id)
+        job.tried[quantity.id] = None
+        inputs = tuple(
+            self._know(self._quantities[source.quantity], job)
+            for source in derivation.inputs.values()
+        )
+        last = self._made.get(quantity.id)
+        if last is not None and all(map(is_, last[0], inputs)):
+            found = last[1]
+        else:
+            found = self._made_of(quantity, derivation, inputs)
+            self._made[quantity.id] = (inputs, found)
+        del job.tried[quantity.id]  # it stands after what it was made of
+        job.tried[quantity.id] = found
+        if isinstance(found, Known):
+            job.known[quantity.id] = found
+            return found
+        return None
+
+    def _made_of(
+        self, quantity: Quantity, derivation: Derivation, inputs: Sequence[Known | None]
+    ) -> Known | Missing | None:
+        """The value from its inputs, what of it is missing, or nothing where none was measured."""
+        named = dict(zip(derivation.inputs, inputs, strict=True))
+        present = {name: known for name, known in named.items() if known is not None}
+        if len(present) < len(named):
+            if not any(known.measured for known in present.values()):
+                return None
+            absent = [
+                self._quantities[derivation.inputs[name].quantity].title
+                for name in named
+                if name not in present
+            ]
+            return Missing(quantity.title, f"{' and '.join(absent)} not known", quantity.id)
+        formula = catalogued(derivation.function)
+        if formula.needs_refrigerant and self._context.refrigerant is None:
+            return Missing(quantity.title, "the refrigerant is not known", quantity.id)
+        try:
+            return self._computed(quantity, derivation, formula, present)
+        except PhysicsError as error:
+            return Missing(quantity.title, str(error), quantity.id)
+
+    def _computed(
+        self,
+        quantity: Quantity,
+        derivation: Derivation,
+        formula: Formula,
+        present: Mapping[str, Known],
+    ) -> Known:
+        taken = {
+            name: _take(known, derivation.inputs[name].take) for name, known in present.items()
+        }
+        values = {name: measure.value for name, measure in taken.items()}
+        errors = {name: measure.plus_minus or 0.0 for name, measure in taken.items()}
+        value, plus_minus = _computed(
+            formula.name, self._context, tuple(values.items()), tuple(errors.items())
+        )
+        return Known(
+            quantity,
+            Measure(quantity.kind, value, plus_minus),
+            tuple(reading for each in present.values() for reading in each.readings),
+            formula.text,
+            tuple(
+                Taken(each.quantity, derivation.inputs[name].take, taken[name])
+                for name, each in present.items()
+            ),
+            formula.warn(value),
+        )
+
+
+@dataclass(frozen=True)
+class _Job:
+    """One call: what is known by now, and every derived quantity tried with what came of it."""
+
+    known: dict[str, Known]
+    tried: dict[str, Known | Missing | None]
 
 
 @dataclass(frozen=True)
@@ -101,80 +202,6 @@ def _reached(known: Iterable[str], quantities: Mapping[str, Quantity]) -> set[st
                 reached.add(name)
                 waiting.append(name)
     return reached
-
-
-class _Deriver:
-    def __init__(
-        self, known: dict[str, Known], context: Context, quantities: Mapping[str, Quantity]
-    ):
-        self.known = known
-        self.context = context
-        self.quantities = quantities
-        self.missing: list[Missing] = []
-        self.tried: set[str] = set()
-
-    def know(self, quantity: Quantity) -> Known | None:
-        """The known value of a quantity, computed now if it can be."""
-        if quantity.id in self.known or quantity.derivation is None or quantity.id in self.tried:
-            return self.known.get(quantity.id)
-        self.tried.add(quantity.id)
-        derivation = quantity.derivation
-        inputs = {
-            name: self.know(self.quantities[source.quantity])
-            for name, source in derivation.inputs.items()
-        }
-        absent = [
-            self.quantities[derivation.inputs[name].quantity]
-            for name, known in inputs.items()
-            if known is None
-        ]
-        formula = catalogued(derivation.function)
-        if absent:
-            if any(known is not None and known.measured for known in inputs.values()):
-                names = " and ".join(lacking.title for lacking in absent)
-                self._miss(quantity, f"{names} not known")
-            return None
-        if formula.needs_refrigerant and self.context.refrigerant is None:
-            self._miss(quantity, "the refrigerant is not known")
-            return None
-        present = {name: known for name, known in inputs.items() if known is not None}
-        return self._compute(quantity, derivation, formula, present)
-
-    def _compute(
-        self,
-        quantity: Quantity,
-        derivation: Derivation,
-        formula: Formula,
-        present: Mapping[str, Known],
-    ) -> Known | None:
-        taken = {
-            name: _take(known, derivation.inputs[name].take) for name, known in present.items()
-        }
-        values = {name: measure.value for name, measure in taken.items()}
-        errors = {name: measure.plus_minus or 0.0 for name, measure in taken.items()}
-        try:
-            value, plus_minus = _computed(
-                formula.name, self.context, tuple(values.items()), tuple(errors.items())
-            )
-        except PhysicsError as error:
-            self._miss(quantity, str(error))
-            return None
-        known = Known(
-            quantity,
-            Measure(quantity.kind, value, plus_minus),
-            tuple(reading for each in present.values() for reading in each.readings),
-            formula.text,
-            tuple(
-                Taken(each.quantity, derivation.inputs[name].take, taken[name])
-                for name, each in present.items()
-            ),
-            formula.warn(value),
-        )
-        self.known[quantity.id] = known
-        return known
-
-    def _miss(self, quantity: Quantity, why: str) -> None:
-        self.missing.append(Missing(quantity.title, why, quantity.id))
 
 
 def _take(known: Known, take: str) -> Measure:

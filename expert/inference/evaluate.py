@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 
-from expert.inference.derive import derive
+from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.engine import Backend
 from expert.inference.findings import find_causes
 from expert.inference.kleene import Truth, all_
 from expert.inference.model import Evaluation, Known, Missing, Reading, State
 from expert.inference.next_reading import rank_next
-from expert.inference.program import Stratum, compile_strata, may_fire
+from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, applies_to, limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
@@ -32,6 +32,7 @@ class _Shared:
     strata: dict[tuple[str, ...], tuple[Stratum, ...]] = field(default_factory=dict)
     limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
+    derivers: dict[str, Deriver] = field(default_factory=dict)
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
     counted: dict[str, _Counted] = field(default_factory=dict)
 
@@ -95,7 +96,6 @@ class Evaluator:
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
         }
         self.needed = {rule.id: tuple(needed_signs(rule)) for rule in self.rules.values()}
-        self.strata = self._strata()
         self.limits = self._limits(subject)
         self.member_limits = self.shared.member_limits
         for each in self.members:
@@ -128,7 +128,9 @@ class Evaluator:
             )  # fmt: skip
         return made[subject]
 
-    def _strata(self) -> tuple[Stratum, ...]:
+    @cached_property
+    def strata(self) -> tuple[Stratum, ...]:
+        """The rules compiled for the engine, when they are first run."""
         key, made = tuple(self.rules), self.shared.strata
         if key not in made:
             made[key] = compile_strata(self.rules, self.backend)
@@ -199,8 +201,14 @@ class Evaluator:
 
     def _own(self, readings: tuple[Reading, ...]) -> tuple[Facts, tuple[Missing, ...]]:
         seen = [reading for reading in readings if self._sees(self.subject, reading)]
-        known, missing = derive(seen, self.subject, self.rulebase.quantities)
+        known, missing = self._deriver(self.subject).derive(seen)
         return Facts(known, self.rulebase.quantities, self.limits), missing
+
+    def _deriver(self, subject: Subject) -> Deriver:
+        made = self.shared.derivers
+        if subject.id not in made:
+            made[subject.id] = Deriver(subject, self.rulebase.quantities)
+        return made[subject.id]
 
     def _sees(self, subject: Subject, reading: Reading) -> bool:
         """Whether a reading is of a subject: taken on it, or of what it belongs to."""
@@ -222,7 +230,7 @@ class Evaluator:
         group = []
         for member in (each for each in self.members if each.kind == kind):
             seen = [reading for reading in readings if self._sees(member, reading)]
-            known, _ = derive(seen, member, self.rulebase.quantities)
+            known, _ = self._deriver(member).derive(seen)
             group.append(Facts(known, self.rulebase.quantities, self.member_limits[member.id]))
         self.shared.counted[kind] = _Counted(readings, self.member_limits, tuple(group))
         return tuple(group)
@@ -237,18 +245,7 @@ class Evaluator:
         facts.signs.update(dict.fromkeys(unsupported, False))
         facts.signs.update(told or {})
         for stratum in self.strata:
-            names = {
-                name
-                for name, condition in stratum.worth_asking(facts.known)
-                if facts.holds(condition) is True
-            }
-            names.update(
-                may_fire(rule.id)
-                for rule in stratum.rules
-                if stratum.needed[rule.id] <= names
-                and not any(facts.holds(exception) is True for exception in rule.unless)
-            )
-            for firing in stratum.engine.run(names):
+            for firing in stratum.run(facts):
                 fired.add(firing.rule.rpartition("#")[0])
                 facts.signs.update(dict.fromkeys(firing.head[1:], True))
             self._settle(stratum, facts)
@@ -303,6 +300,6 @@ class Evaluator:
 
 def rule_truth(rule: Rule, facts: Facts) -> Truth:
     """Whether a rule fires: its conditions, unless an exception is known to be true."""
-    if any(facts.holds(exception) is True for exception in rule.unless):
+    if any(map(facts.holds, rule.unless)):
         return False
-    return all_(facts.holds(condition) for condition in rule.when)
+    return all_(map(facts.holds, rule.when))

@@ -50,12 +50,15 @@ def find_causes(
     """Causes at or above the threshold, best first; effects stand under their cause."""
     steps = _Steps(fired, facts, concluding, speaker)
     findings: dict[str, Finding] = {}
+    supporting: dict[str, list[Rule]] = {}
+    for rule in fired:
+        for name in rule.evidence_for:
+            supporting.setdefault(name, []).append(rule)
     for cause in speaker.rulebase.causes.values():
-        supporting = [rule for rule in fired if cause.id in rule.evidence_for]
-        if not supporting:
+        if cause.id not in supporting:
             continue
         opposing = [rule for rule in fired if cause.id in rule.evidence_against]
-        finding = _finding(cause, supporting, opposing, steps, speaker)
+        finding = _finding(cause, supporting[cause.id], opposing, steps, speaker)
         if finding.certainty >= speaker.rulebase.certainty.threshold:
             findings[cause.id] = finding
     return nest(findings)

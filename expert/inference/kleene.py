@@ -25,8 +25,7 @@ def any_(truths: Iterable[Truth]) -> Truth:
 
 def at_least(count: int, truths: tuple[Truth, ...]) -> Truth:
     """Whether at least so many are true."""
-    certain = sum(truth is True for truth in truths)
+    certain = truths.count(True)
     if certain >= count:
         return True
-    possible = certain + sum(truth is None for truth in truths)
-    return None if possible >= count else False
+    return None if certain + truths.count(None) >= count else False

@@ -9,6 +9,7 @@ from expert.inference.course import course_truth
 from expert.inference.kleene import Truth, all_, at_least, not_
 from expert.inference.model import Known, State
 from expert.knowledge.conditions import (
+    KNOWN,
     Compare,
     Condition,
     Course,
@@ -23,6 +24,8 @@ from expert.knowledge.site import Subject
 from expert.units.measure import Measure
 
 _TINY = 1e-9
+_TOO_CLOSE = "too close to call"
+_WORDS = ("very low", "very high", "low", "high", "normal", _TOO_CLOSE)  # the narrowest first
 
 
 def applies_to(applies: Applies, subject: Subject) -> bool:
@@ -60,21 +63,23 @@ class Facts:
     stages: Mapping[str, Facts] = field(default_factory=dict)
     members: Mapping[str, tuple[Facts, ...]] = field(default_factory=dict)
     _settled: dict[int, tuple[Condition, Truth]] = field(default_factory=dict)
-    _bands: dict[str, dict[str, Truth]] = field(default_factory=dict)
+    _words: dict[str, Mapping[str, Truth]] = field(default_factory=dict)
 
     def holds(self, condition: Condition) -> Truth:
         """True, false or unknown."""
+        # Everything but signs hangs on readings alone, and these do not change. The identity is
+        # a quick key, and a safe one since the condition is kept beside its truth.
+        kept = self._settled.get(id(condition))
+        if kept is not None:
+            return kept[1]
         if isinstance(condition, HasSign):
             truth = self.signs.get(condition.sign)
             return not_(truth) if condition.negated else truth
         if isinstance(condition, Group):
             return at_least(condition.at_least, tuple(map(self.holds, condition.members)))
-        # Everything but signs hangs on readings alone, and these do not change. The identity is
-        # a quick key, and a safe one since the condition is kept beside its truth.
-        kept = self._settled.get(id(condition))
-        if kept is None:
-            kept = self._settled[id(condition)] = (condition, self._judge(condition))
-        return kept[1]
+        truth = self._judge(condition)
+        self._settled[id(condition)] = (condition, truth)
+        return truth
 
     def _judge(self, condition: Is | Compare | Course | InStage | Over) -> Truth:
         if isinstance(condition, Is):
@@ -122,31 +127,27 @@ class Facts:
             return State(quantity, "unknown", None, "no limit is known for it here")
         if (reason := self.blocked(quantity)) is not None:
             return State(quantity, "cannot judge", limit, str(reason))
-        bands = self._bands_of(quantity, known.value, limit)
-        for word in ("very low", "very high", "low", "high", "normal"):
-            if bands[word] is True:
-                return State(quantity, word, limit)
-        return State(quantity, "too close to call", limit)
+        words = self._words_of(quantity, known.value)
+        return State(quantity, next(word for word in _WORDS if words[word]), limit)
 
-    def _bands_of(self, quantity: str, measure: Measure, limit: Limit) -> dict[str, Truth]:
-        if quantity not in self._bands:
-            self._bands[quantity] = bands(measure, limit)
-        return self._bands[quantity]
+    def _words_of(self, quantity: str, measure: Measure) -> Mapping[str, Truth]:
+        """Which states of its limit a measure is in; none is known where it cannot be judged."""
+        words = self._words.get(quantity)
+        if words is None:
+            limit = self.limits.get(quantity)
+            judged = limit is not None and self.blocked(quantity) is None
+            words = self._words[quantity] = bands(measure, limit) if judged and limit else {}
+        return words
 
     def _is(self, condition: Is) -> Truth:
         known = self.known.get(condition.quantity)
-        if condition.word == "known":
+        if condition.word == KNOWN:
             return known is not None
         if known is None:
             return None
         if isinstance(known.value, str):
             return known.value == condition.word
-        limit = self.limits.get(condition.quantity)
-        if limit is None or self.blocked(condition.quantity) is not None:
-            return None
-        if condition.word == "too close to call":
-            return self.state(condition.quantity).word == condition.word
-        return self._bands_of(condition.quantity, known.value, limit)[condition.word]
+        return self._words_of(condition.quantity, known.value).get(condition.word)
 
     def _compare(self, condition: Compare) -> Truth:
         total, variance = 0.0, 0.0
@@ -174,7 +175,7 @@ def _sign(total: float, spread: float, operator: str) -> Truth:
 
 
 def bands(measure: Measure, limit: Limit) -> dict[str, Truth]:
-    """Whether a measure, over its whole interval, lies in each band of a limit.
+    """Whether a measure, over its whole interval, lies in each band of a limit, or in none.
 
     Edges count as inside normal; a band that has no edge is empty.
     """
@@ -183,13 +184,15 @@ def bands(measure: Measure, limit: Limit) -> dict[str, Truth]:
     is_low = _below(low, high, limit.low, tiny)
     is_high = _below(-high, -low, None if limit.high is None else -limit.high, tiny)
     very_high = None if limit.very_high is None else -limit.very_high
-    return {
+    found = {
         "very low": _below(low, high, limit.very_low, tiny),
         "low": is_low,
         "normal": all_((not_(is_low), not_(is_high))),
         "high": is_high,
         "very high": _below(-high, -low, very_high, tiny),
     }
+    found[_TOO_CLOSE] = True not in found.values()
+    return found
 
 
 def _below(low: float, high: float, edge: float | None, tiny: float) -> Truth:

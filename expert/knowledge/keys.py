@@ -74,7 +74,11 @@ QUANTITY = _shape(
     ("subject*", "subject", "what it is measured on"),
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("choices", "choices", "the words it can be answered with"),
-    ("given", "given", "'site' when it stands in the site file and is not asked"),
+    (
+        "given",
+        "given",
+        "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
+    ),
     ("lasting", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
@@ -212,7 +216,11 @@ SWITCH_OFF = _shape(
 )
 EXPLAINED = _shape(
     "an explanation",
-    ("what*", "text", "what 'rackwalk rules coverage' lists, by its name or the beginning of it"),
+    (
+        "what*",
+        "text",
+        "what 'rules coverage' or 'rules analyse' lists, by its name or its beginning",
+    ),
     ("why*", "text", "why it is left as it is"),
 )
 
@@ -229,6 +237,7 @@ LISTS = {
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,
+    "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)

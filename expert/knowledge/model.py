@@ -304,11 +304,15 @@ class SwitchOff:
 
 @dataclass(frozen=True)
 class Explained:
-    """Something that is untested or unused on purpose, as coverage names it, and why."""
+    """Something left as it is on purpose, as coverage or the analysis names it, and why.
+
+    `section` is 'coverage' or 'analysis', where it stands.
+    """
 
     what: str
     why: str
     place: Place = NOWHERE
+    section: str = "coverage"
 
 
 @dataclass(frozen=True)

@@ -2,50 +2,59 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+
 from expert.errors import nearest
-from expert.physics import (
-    air_moisture,
-    compression,
-    condenser,
-    cycle,
-    defrost,
-    high_side,
-    leak_rate,
-    liquid,
-    low_side,
-    pipe,
-    pressure_temperature,
-    tightness,
-)
 from expert.physics.errors import PhysicsError
 from expert.physics.formula import Formula
 
+# those that a checklist usually needs stand first, since the rest is then never imported
 MODULES = (
-    pressure_temperature,
-    low_side,
-    high_side,
-    condenser,
-    compression,
-    cycle,
-    pipe,
-    liquid,
-    defrost,
-    tightness,
-    leak_rate,
-    air_moisture,
+    "pressure_temperature",
+    "low_side",
+    "high_side",
+    "condenser",
+    "compression",
+    "liquid",
+    "cycle",
+    "pipe",
+    "defrost",
+    "tightness",
+    "leak_rate",
+    "air_moisture",
 )
 
 
-def _collect() -> dict[str, Formula]:
-    found: dict[str, Formula] = {}
-    for one in (formula for module in MODULES for formula in module.FORMULAS):
-        if one.name in found:
-            raise ValueError(f"two formulas are called '{one.name}'")
-        found[one.name] = one
-    return found
+class _Catalog(Mapping[str, Formula]):
+    """The formulas of all modules; a module is imported when one of its formulas is looked for."""
+
+    def __init__(self) -> None:
+        self._found: dict[str, Formula] = {}
+        self._left = list(MODULES)
+
+    def __getitem__(self, name: str) -> Formula:
+        while name not in self._found and self._left:
+            self._next()
+        return self._found[name]
+
+    def __iter__(self) -> Iterator[str]:
+        while self._left:
+            self._next()
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(list(iter(self)))
+
+    def _next(self) -> None:
+        for one in import_module(f"expert.physics.{self._left[0]}").FORMULAS:
+            if one.name in self._found:
+                raise ValueError(f"two formulas are called '{one.name}'")
+            self._found[one.name] = one
+        self._left.pop(0)
 
 
-CATALOG: dict[str, Formula] = _collect()
+CATALOG: Mapping[str, Formula] = _Catalog()
 
 
 def formula(name: str) -> Formula:

@@ -11,8 +11,6 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-import yaml
-
 from expert.physics.errors import PhysicsError
 from expert.physics.refrigerants import Refrigerant, refrigerant
 
@@ -134,6 +132,8 @@ def read_rules(text: str) -> LeakRules:
 
     Every scalar is read as the text that stands there.
     """
+    import yaml
+
     try:
         return _rules(yaml.load(text, Loader=yaml.BaseLoader))  # noqa: S506
     except yaml.YAMLError as error:

@@ -16,6 +16,8 @@ from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing
+from expert.procedure.history import History
+from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle
 
@@ -28,6 +30,7 @@ class World(Protocol):
     """What a plan needs to know of the subject and the rules."""
 
     rulebase: Rulebase
+    history: History
 
     def holds(
         self, condition: Condition, readings: Readings, found: Readings | None, subject: str
@@ -214,6 +217,8 @@ def _begun(steps: list[Active], picture: Picture) -> list[Active]:
 def make_plan(checklist: Checklist, picture: Picture, world: World) -> tuple[Active, ...]:
     """Every step that now applies, in order, each with the entry that closes it."""
     walk = _Walk(picture, world)
+    for key, step, where, _ in open_steps(world.history.open):
+        walk.add(key, step, _Where(where))
     for phase in checklist.phases:
         walk.phase(_Where(phase))
     settled = settle(walk.plan, checklist, picture)

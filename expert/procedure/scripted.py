@@ -41,8 +41,11 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
         if found is None and active.step.type in ANSWERED_BY_THEMSELVES:
             found = Scripted(answers.place, "")
         if found is None:
+            where = _name(session, active)
+            if item := session.runner.item(active):
+                where = f"under 'open items:', '{item.key}' ({item.text})"
             raise ReadingError(
-                f"{answers.missing_at(active)}: {_name(session, active)} has no answer. "
+                f"{answers.missing_at(active)}: {where} has no answer. "
                 f"{session.runner.expected(active)}"
             )
         try:

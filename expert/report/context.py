@@ -16,8 +16,8 @@ from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
 from expert.report.parts import Attention, Part
-from expert.report.stages import StageWriter, step_title
-from expert.units.kinds import Kind
+from expert.report.stages import BOTH, StageWriter, step_title
+from expert.units.kinds import SYSTEMS, Kind
 from expert.units.measure import format_value
 
 
@@ -70,6 +70,7 @@ class ReportContext:
         self.job = job
         self.runner = runner
         self.evaluator = evaluator
+        self.system = evaluator.system
         self.rulebase: Rulebase = runner.rulebase
         self.subject = runner.subject
         self.checklist = runner.checklist
@@ -91,10 +92,11 @@ class ReportContext:
 
     @property
     def altitude(self) -> str:
-        """Of the site, in both unit systems."""
+        """Of the site."""
         height = self.subject.altitude
-        us, si = (format_value(Kind.LENGTH, height, each, digits=0) for each in ("us", "si"))
-        return f"{us} ({si})"
+        systems = SYSTEMS if self.system == BOTH else (self.system,)
+        first, *more = (format_value(Kind.LENGTH, height, each, digits=0) for each in systems)
+        return f"{first} ({more[0]})" if more else first
 
     @property
     def ended(self) -> datetime | None:
@@ -166,7 +168,7 @@ class ReportContext:
     def _part(self, subject: Subject, member: str) -> Part:
         """What was read on a member, or ('') on the job's own subject, and what follows from it."""
         evaluator = self.evaluator.member(member)
-        writer = StageWriter(self.checklist, self.rulebase, evaluator.limits, member)
+        writer = StageWriter(self.checklist, self.rulebase, evaluator.limits, member, self.system)
         stages = []
         for each in self._rounds:
             if not member:
@@ -174,4 +176,6 @@ class ReportContext:
             elif any(reading.subject == member for reading in each.readings):
                 own = evaluator.evaluate(each.readings, each.found)
                 stages.append(writer.stage(each.stage, each.round, each.readings, own, each.whole))
-        return Part(subject, bool(member), tuple(stages), self.rulebase, evaluator.limits)
+        return Part(
+            subject, bool(member), tuple(stages), self.rulebase, evaluator.limits, self.system
+        )

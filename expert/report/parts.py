@@ -25,9 +25,15 @@ class Change:
     limit: str
 
 
+FOUND = "as found; nothing measured again"
+STILL = "still shows after the change"
+UNPROVEN = "not measured again, so not proven to be put right"
+STANDINGS = (FOUND, STILL, UNPROVEN)
+
+
 @dataclass(frozen=True)
 class Attention:
-    """A finding that still needs somebody, and in what way it stands."""
+    """A finding that still needs somebody, and in what way it stands (one of STANDINGS)."""
 
     finding: Finding
     standing: str
@@ -42,6 +48,7 @@ class Part:
     stages: tuple[Stage, ...]
     rulebase: Rulebase
     limits: Mapping[str, Limit]
+    system: str = BOTH
 
     @property
     def found(self) -> Stage | None:
@@ -83,13 +90,10 @@ class Part:
     def attention(self) -> tuple[Attention, ...]:
         """Findings that still stand, or that were not measured again."""
         if self.left is None:
-            told = "as found; nothing measured again"
-            return tuple(Attention(finding, told) for finding in self.wrong)
-        open_ = [
-            Attention(finding, "still shows after the change") for finding in self.left.findings
-        ]
+            return tuple(Attention(finding, FOUND) for finding in self.wrong)
+        open_ = [Attention(finding, STILL) for finding in self.left.findings]
         open_ += [
-            Attention(finding, "not measured again, so not proven to be put right")
+            Attention(finding, UNPROVEN)
             for finding in self.wrong
             if finding.cause.id not in self._after and not self._measured_again(finding)
         ]
@@ -135,11 +139,11 @@ class Part:
         quantity, limit = after.known[name].quantity, self.limits.get(name)
         return Change(
             first_up(quantity.title),
-            value_text(before.known[name].value, BOTH, plus_minus=False),
+            value_text(before.known[name].value, self.system, plus_minus=False),
             word_of(before.states[name]),
-            value_text(after.known[name].value, BOTH, plus_minus=False),
+            value_text(after.known[name].value, self.system, plus_minus=False),
             word_of(after.states[name]),
-            band_text(limit, quantity, BOTH) if limit else "",
+            band_text(limit, quantity, self.system) if limit else "",
         )
 
     @property
@@ -152,11 +156,13 @@ class Part:
             for effect in item.finding.cause.leads_to:
                 title = self.rulebase.causes[effect].title
                 lines[f"{title}: it can follow from '{item.finding.cause.title}'."] = None
-        last = self.stages[-1].evaluation if self.stages else None
-        for state in last.states.values() if last else ():
+        last = self.stages[-1] if self.stages else None
+        for state in last.evaluation.states.values() if last else ():
             if state.word == "too close to call" and last is not None:
-                known = last.known[state.quantity]
-                value = value_text(known.value, BOTH)
+                known = last.evaluation.known[state.quantity]
+                if self.member and not last.read_here(known):
+                    continue
+                value = value_text(known.value, self.system)
                 title = first_up(known.quantity.title)
                 lines[f"{title}: {value} is too close to a limit to call."] = None
         return tuple(lines)

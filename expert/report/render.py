@@ -1,9 +1,10 @@
-"""From a job to its Markdown report."""
+"""From a job to its reports: three views, as Markdown or as one HTML page that needs nothing."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -19,21 +20,40 @@ from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner
 from expert.report.context import JobFacts, ReportContext
 from expert.report.stages import BOTH, clock_time
+from expert.report.views import FORMATS, VIEWS, page_of
 
-TEMPLATE = "job-report.md.j2"
+TEMPLATES = {"markdown": "{view}.md.j2", "html": "{view}.html.j2"}
+
+
+def gather(
+    job: JobFacts,
+    entries: Sequence[Entry],
+    runner: Runner,
+    *,
+    system: str = BOTH,
+    backend: Backend = "auto",
+) -> ReportContext:
+    """The facts that every view of a job is made of; `system` is 'us', 'si' or 'both'."""
+    evaluator = Evaluator(
+        runner.rulebase, runner.subject, members=runner.members.values(), system=system,
+        backend=backend,
+    )  # fmt: skip
+    return ReportContext(job, entries, runner, evaluator)
+
+
+def render(report: ReportContext, view: str = VIEWS[0], form: str = FORMATS[0]) -> str:
+    """One of VIEWS as one of FORMATS."""
+    template = TEMPLATES[form].format(view=view)
+    text = render_template(template, report=report, page=page_of(report, view, form))
+    most = 2 if form == "markdown" else 1  # line ends in a row
+    return re.sub(rf"\n{{{most},}}", "\n" * most, text).strip() + "\n"
 
 
 def render_report(
     job: JobFacts, entries: Sequence[Entry], runner: Runner, *, backend: Backend = "auto"
 ) -> str:
-    """The report of a job as Markdown, both unit systems side by side."""
-    evaluator = Evaluator(
-        runner.rulebase, runner.subject, members=runner.members.values(), system=BOTH,
-        backend=backend,
-    )  # fmt: skip
-    context = ReportContext(job, entries, runner, evaluator)
-    text = _environment().get_template(TEMPLATE).render(report=context, version=__version__)
-    return re.sub(r"\n{3,}", "\n\n", text).strip() + "\n"
+    """The technical record of a job as Markdown, both unit systems side by side."""
+    return render(gather(job, entries, runner, backend=backend))
 
 
 def write_report(
@@ -44,8 +64,12 @@ def write_report(
     *,
     backend: Backend = "auto",
 ) -> None:
-    """Write the report of a job, all of it or nothing. Raises RackwalkError."""
-    text = render_report(job, entries, runner, backend=backend)
+    """Write the technical record of a job. Raises RackwalkError."""
+    write_text(path, render_report(job, entries, runner, backend=backend))
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a report, all of it or nothing. Raises RackwalkError."""
     draft = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -66,20 +90,26 @@ def _environment() -> jinja2.Environment:
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        autoescape=False,  # noqa: S701  Markdown, not HTML; texts are escaped by the filter below
+        # Markdown is not HTML; there texts are escaped by the filter below
+        autoescape=jinja2.select_autoescape(["html.j2"], default=False),
     )
     environment.filters["md"] = _escaped
     environment.filters["table"] = _table
     environment.filters["on"] = _on
-    environment.globals["first_up"] = first_up
+    environment.filters["first_up"] = first_up
     environment.filters["clock"] = clock_time
+    environment.filters["hours"] = _hours
+    environment.filters["day"] = lambda at: at.astimezone().strftime("%Y-%m-%d")
     environment.filters["moment"] = lambda at: at.astimezone().strftime("%Y-%m-%d %H:%M %Z")
+    environment.globals["first_up"] = first_up
     return environment
 
 
 def _escaped(text: object) -> str:
     """A person's text inside Markdown: one line, and no mark-up of its own."""
-    return re.sub(r"([\\`*_{}\[\]<>|])", r"\\\1", " ".join(str(text).split()))
+    line = re.sub(r"([\\`*_{}\[\]<>|~])", r"\\\1", " ".join(str(text).split()))
+    # a heading or a list may also begin inside a list item
+    return re.sub(r"^(\d{0,9})(#{1,6}|[-+.)])(?=\s|$)", r"\1\\\2", line)
 
 
 def _on(entry: Entry) -> str:
@@ -88,11 +118,17 @@ def _on(entry: Entry) -> str:
     return f" on {_escaped(subject)}" if subject else ""
 
 
+def _hours(span: timedelta) -> str:
+    """'1 h 05 min'."""
+    minutes = round(span.total_seconds() / 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min"
+
+
 def _table(rows: Sequence[Sequence[Any]], heads: Sequence[str]) -> str:
     """A table whose columns also line up as plain text; empty columns are left out."""
-    texts = [[str(cell).replace("|", "/") for cell in row] for row in rows]
+    texts = [[_escaped(cell) for cell in row] for row in rows]
     used = [i for i in range(len(heads)) if any(row[i] for row in texts)]
-    lines = [[heads[i] for i in used], *([row[i] for i in used] for row in texts)]
+    lines = [[_escaped(heads[i]) for i in used], *([row[i] for i in used] for row in texts)]
     widths = [max(len(line[i]) for line in lines) for i in range(len(used))]
     padded = [
         [cell.ljust(width) for cell, width in zip(line, widths, strict=True)] for line in lines

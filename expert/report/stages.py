@@ -12,9 +12,10 @@ from expert.knowledge.model import Limit, Rulebase
 from expert.procedure.active import id_of
 from expert.procedure.checklist import Checklist
 from expert.procedure.plan import AS_FOUND
-from expert.units.measure import Measure, format_both
+from expert.units.measure import Measure
 
 BOTH = "both"
+_LONG = 64  # characters: a longer instruction is told by its beginning
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,8 @@ class Stage:
     """One round of readings on a subject with everything that follows from it.
 
     `left` says that it is as left. `findings` and `cannot_judge` of a member are those beyond what
-    the job's own subject shows.
+    the job's own subject shows. `not_asked` are titles of computed values that need a reading
+    this checklist never asks for. `measured` are the readings themselves, samples included.
     """
 
     title: str
@@ -56,16 +58,26 @@ class Stage:
     evaluation: Evaluation
     findings: tuple[Finding, ...]
     cannot_judge: tuple[Missing, ...]
+    not_asked: tuple[str, ...]
+    measured: tuple[Reading, ...]
+
+    def read_here(self, known: Known) -> bool:
+        """Whether a value rests on a reading taken on this very subject."""
+        return any(reading in self.measured for reading in known.readings)
 
 
 @dataclass(frozen=True)
 class StageWriter:
-    """Writes the stages of one subject; `subject` is a member's id, '' for the job's own."""
+    """Writes the stages of one subject; `subject` is a member's id, '' for the job's own.
+
+    `system` is 'us', 'si' or 'both'.
+    """
 
     checklist: Checklist
     rulebase: Rulebase
     limits: Mapping[str, Limit]
     subject: str
+    system: str = BOTH
 
     def stage(
         self,
@@ -83,6 +95,11 @@ class StageWriter:
             for known in evaluation.known.values()
             if known.derived and self._shown(known, round_)
         ]
+        missing = [
+            each
+            for each in evaluation.cannot_judge
+            if whole is None or each not in whole.cannot_judge
+        ]
         return Stage(
             "As found" if stage == AS_FOUND else f"As left, after change {round_}",
             stage != AS_FOUND,
@@ -91,12 +108,23 @@ class StageWriter:
             tuple(derived),
             evaluation,
             evaluation.beyond(whole) if whole else evaluation.findings,
-            tuple(
-                each
-                for each in evaluation.cannot_judge
-                if whole is None or each not in whole.cannot_judge
-            ),
+            tuple(each for each in missing if self._asked(each)),
+            tuple(each.what for each in missing if not self._asked(each)),
+            tuple(own),
         )
+
+    def _asked(self, missing: Missing) -> bool:
+        """Whether this checklist could have known it: it asks for it, or for all it needs."""
+        asked = {
+            name
+            for phase in self.checklist.all_phases
+            for step in phase.steps
+            for name in (*step.quantities, step.until)
+        }
+        quantity = self.rulebase.quantities.get(missing.quantity)
+        if quantity is None or quantity.id in asked or quantity.derivation is None:
+            return True
+        return all(each.quantity in asked for each in quantity.derivation.inputs.values())
 
     def _shown(self, known: Known, round_: int) -> bool:
         """Whether a computed value belongs here: of a member, only with a reading on it."""
@@ -109,9 +137,9 @@ class StageWriter:
         limit = self.limits.get(reading.quantity)
         return Line(
             title=first_up(quantity.title),
-            value=value_text(reading.value, BOTH),
+            value=value_text(reading.value, self.system),
             state=word_of(evaluation.states[reading.quantity]) if limit else "",
-            limit=limit_text(limit, quantity, BOTH) if limit else "",
+            limit=limit_text(limit, quantity, self.system) if limit else "",
             note=limit.note if limit else "",
             where=", ".join(filter(None, (quantity.where, quantity.instrument))),
             time=clock_time(reading.at),
@@ -121,12 +149,12 @@ class StageWriter:
         limit = self.limits.get(known.quantity.id)
         return Line(
             title=first_up(known.quantity.title),
-            value=value_text(known.value, BOTH),
+            value=value_text(known.value, self.system),
             state=word_of(evaluation.states[known.quantity.id]) if limit else "",
-            limit=limit_text(limit, known.quantity, BOTH) if limit else "",
+            limit=limit_text(limit, known.quantity, self.system) if limit else "",
             note=known.warning or (limit.note if limit else ""),
             formula=f"{known.formula}; from "
-            + ", ".join(f"{taken.title} {_short(taken.value)}" for taken in known.inputs),
+            + ", ".join(f"{taken.title} {self._short(taken.value)}" for taken in known.inputs),
         )
 
     def _series(self, readings: Iterable[Reading]) -> tuple[Series, ...]:
@@ -143,10 +171,13 @@ class StageWriter:
         rows = []
         for sample in samples.values():
             first = next(iter(sample.values()))
-            texts = [_short(sample[name].value) if name in sample else "" for name in names]
+            texts = [self._short(sample[name].value) if name in sample else "" for name in names]
             rows.append((clock_time(first.at), *texts))
         heads = ("time", *(self.rulebase.quantities[name].title for name in names))
         return Series(step_title(watch, self.checklist, self.rulebase), heads, tuple(rows))
+
+    def _short(self, value: Measure | str) -> str:
+        return value_text(value, self.system, plus_minus=False)
 
 
 def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
@@ -157,7 +188,12 @@ def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
         return phases[0].title if phases else key or "the job"
     titles = [rulebase.quantities[name].title for name in step.quantities[:1]]
     named = titles or ([step.called.title] if step.called else [])
-    return named[0] if named else step.say or step.text or step.id
+    return named[0] if named else _beginning(step.say or step.text or step.id)
+
+
+def _beginning(text: str) -> str:
+    """The first words of a long text."""
+    return text if len(text) <= _LONG else text[:_LONG].rpartition(" ")[0].rstrip(",;:") + " ..."
 
 
 def word_of(state: State) -> str:
@@ -170,7 +206,3 @@ def word_of(state: State) -> str:
 def clock_time(at: datetime | None) -> str:
     """Hours and minutes in the local zone."""
     return at.astimezone().strftime("%H:%M") if at else ""
-
-
-def _short(value: Measure | str) -> str:
-    return value if isinstance(value, str) else format_both(value)

@@ -1,20 +1,24 @@
-"""Jobs and their entries on disk."""
+"""Jobs and their entries, in whichever database they are kept."""
 
 from __future__ import annotations
 
 import json
+import os
 import re
-import sqlite3
-from dataclasses import astuple, dataclass, fields
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict, dataclass, fields
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from expert.errors import nearest
 from expert.procedure.entries import Entry
 from expert.store import lease
-from expert.store.database import open_database, transaction
+from expert.store.database import open_database
 from expert.store.errors import JobBusyError, NoSuchJobError, StoreError
+from expert.store.facts import add_facts, index_all
+from expert.store.migrate import text_hash
 
 
 @dataclass(frozen=True)
@@ -22,7 +26,9 @@ class Job:
     """What a job was started with. `finished` is None while steps are left.
 
     The whole site file is kept as text, so that the job can be judged again years later.
-    `entries` and `last` count what was entered and say when last; the store fills them in.
+    The store fills in the rest: `entries` and `last` count what was entered and say when last;
+    `uid` is the same for all copies of a job on all machines; `branch_of` is the uid of the job
+    of which this is another history, continued elsewhere.
     """
 
     checklist: str
@@ -41,114 +47,201 @@ class Job:
     id: str = ""
     entries: int = 0
     last: datetime | None = None
+    uid: str = ""
+    branch_of: str = ""
 
 
-_STORED = [field.name for field in fields(Job)][:-3]
-_COLUMNS = ", ".join(_STORED)
-_SELECT = (
-    f"SELECT {', '.join(f'job.{name}' for name in _STORED)}, job.id, count(entry.seq), "  # noqa: S608
-    "max(entry.at) FROM job LEFT JOIN entry ON entry.job = job.id"
+FILLED_IN = ("entries", "last")
+_NAMES = [field.name for field in fields(Job)]
+_COLUMNS = ", ".join(f"f.text AS {n}" if n == "site_text" else f"j.{n}" for n in _NAMES)
+_SELECT = f"SELECT {_COLUMNS} FROM job j JOIN site_file f ON f.hash = j.site_hash"  # noqa: S608
+_TEXT = _NAMES.index("site_text")
+_HASHED = ", ".join("j.site_hash" if n == "site_text" else f"j.{n}" for n in _NAMES)
+_STORED = [name for name in _NAMES if name != "site_text"] + ["site_hash"]
+_INSERT = (
+    f"INSERT INTO job ({', '.join(_STORED)}) "  # noqa: S608
+    f"VALUES ({', '.join(f':{name}' for name in _STORED)})"
 )
+_SITE = "INSERT INTO site_file (hash, text) VALUES (:hash, :text) ON CONFLICT (hash) DO NOTHING"
+_ENTRY = (
+    "INSERT INTO entry (job, seq, at, kind, step, data) "
+    "VALUES (:job, :seq, :at, :kind, :step, :data)"
+)
+_COUNT = "UPDATE job SET entries = :entries, last = :last WHERE id = :job"
+_BATCH = 100  # whole jobs in a transaction
 
 
 class JobStore:
-    """The job file. Safe for several programs, one of them at a time on a job."""
+    """The jobs of a file, or of a server. Safe for several programs, one at a time on a job."""
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        self._connection = open_database(path)
+    def __init__(self, place: Path | str) -> None:
+        self.database = open_database(place)
         self._holder = lease.Holder.this_one()
+        self._held = False
+
+    @property
+    def folder(self) -> Path:
+        """Where reports lie unless another place is named."""
+        return self.database.folder
+
+    @property
+    def read_only(self) -> str:
+        """Why nothing can be kept, in a sentence; empty where it can."""
+        return self.database.read_only
 
     def create(self, job: Job) -> str:
         """Keep a new job and hold it; gives its id: day, subject, and a number from the second."""
-        stem = f"{job.created:%Y-%m-%d}-{re.sub(r'[^A-Za-z0-9]+', '-', job.subject).strip('-')}"
-        values = [
-            value.isoformat() if isinstance(value, datetime) else value
-            for value in astuple(job)[: len(_STORED)]
-        ]
-        marks = ", ".join("?" for _ in range(len(_STORED) + 1))
-        with transaction(self._connection):
-            number, job_id = 1, stem
-            while self._exists(job_id):
-                number += 1
-                job_id = f"{stem}-{number}"
-            self._connection.execute(
-                f"INSERT INTO job ({_COLUMNS}, id) VALUES ({marks})",  # noqa: S608
-                (*values, job_id),
-            )
-            lease.take(self._connection, job_id, self._holder)
+        with self.database.transaction():
+            job_id = self._insert(job, ())
+            lease.take(self.database, job_id, self._holder)
+        self._held = True
         return job_id
 
     def hold(self, job_id: str, *, take_over: bool = False) -> None:
         """Hold a job before working on it. Raises JobBusyError where another program does."""
-        with transaction(self._connection):
-            lease.take(self._connection, job_id, self._holder, take_over=take_over)
+        with self.database.transaction():
+            lease.take(self.database, job_id, self._holder, take_over=take_over)
+        self._held = True
 
     def append(self, job_id: str, entry: Entry) -> None:
         """Keep one entry; when this returns, it is on disk. Raises JobBusyError or StoreError."""
-        data = json.dumps(dict(entry.data), ensure_ascii=False, allow_nan=False)
-        with transaction(self._connection):
-            lease.take(self._connection, job_id, self._holder)
-            have = self._connection.execute(
-                "SELECT coalesce(max(seq), 0) FROM entry WHERE job = ?", (job_id,)
-            ).fetchone()[0]
+        row = _row(job_id, entry)
+        with self.database.transaction():
+            lease.take(self.database, job_id, self._holder)
+            self._held = True
+            found = self.database.rows(
+                "SELECT entries, site, subject FROM job WHERE id = :job", {"job": job_id}
+            )
+            have, site, subject = found[0]
             if entry.seq != have + 1:
                 raise JobBusyError(
                     f"Job {job_id} has {have} entries on disk and number {entry.seq} was to be "
                     "added: another program has worked on it. Resume the job to go on from there."
                 )
-            self._connection.execute(
-                "INSERT INTO entry VALUES (?, ?, ?, ?, ?, ?)",
-                (job_id, entry.seq, entry.at.isoformat(), entry.kind, entry.step, data),
-            )
+            self.database.run(_ENTRY, row)
+            self.database.run(_COUNT, {"entries": entry.seq, "last": row["at"], "job": job_id})
+            add_facts(self.database, job_id, site, subject, entry)
+
+    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
+        """Keep entries that follow those a job has, all or none. Raises as `append` does."""
+        with self.database.transaction():
+            lease.take(self.database, job_id, self._holder)
+            self._held = True
+            job = self.get(job_id)
+            added = list(entries)
+            if added and added[0].seq != job.entries + 1:
+                raise JobBusyError(f"Job {job_id} was worked on meanwhile; nothing was changed.")
+            self._entries(job_id, added)
+            index_all(self.database, job_id, job.site, job.subject, self.entries(job_id))
+            self._finish(job_id, finished)
+
+    def add_all(self, jobs: Iterable[tuple[Job, Iterable[Entry]]]) -> int:
+        """Keep whole jobs, many in a transaction; gives the number of entries."""
+        waiting, added = iter(jobs), 0
+        while batch := list(islice(waiting, _BATCH)):
+            with self.database.transaction():
+                for job, entries in batch:
+                    kept = tuple(entries)
+                    self._insert(job, kept)
+                    added += len(kept)
+        return added
+
+    def _insert(self, job: Job, entries: tuple[Entry, ...]) -> str:
+        """A whole job, inside a transaction; its id, the one wanted where that is free."""
+        stem = f"{job.created:%Y-%m-%d}-{re.sub(r'[^A-Za-z0-9]+', '-', job.subject).strip('-')}"
+        job_id = job.id if job.id and not self._exists(job.id) else stem
+        number = 1
+        while self._exists(job_id):
+            number += 1
+            job_id = f"{stem}-{number}"
+        site_hash = text_hash(job.site_text)
+        values: dict[str, object] = {
+            name: value.isoformat() if isinstance(value, datetime) else value
+            for name, value in asdict(job).items()
+        }
+        values |= {"id": job_id, "site_hash": site_hash, "entries": 0, "last": None}
+        values["uid"] = job.uid or os.urandom(16).hex()
+        values.pop("site_text")
+        self.database.run(_SITE, {"hash": site_hash, "text": job.site_text})
+        self.database.run(_INSERT, values)
+        self._entries(job_id, entries)
+        if entries:
+            index_all(self.database, job_id, job.site, job.subject, entries)
+        return job_id
+
+    def _entries(self, job_id: str, entries: Iterable[Entry]) -> None:
+        if rows := [_row(job_id, entry) for entry in entries]:
+            self.database.run_many(_ENTRY, rows)
+            last = rows[-1]
+            self.database.run(_COUNT, {"entries": last["seq"], "last": last["at"], "job": job_id})
 
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note when a job was finished, or (None) that it is open again."""
-        with transaction(self._connection):
-            lease.take(self._connection, job_id, self._holder)
-            self._connection.execute(
-                "UPDATE job SET finished = ? WHERE id = ?", (at.isoformat() if at else None, job_id)
-            )
+        with self.database.transaction():
+            lease.take(self.database, job_id, self._holder)
+            self._held = True
+            self._finish(job_id, at)
+
+    def _finish(self, job_id: str, at: datetime | None) -> None:
+        values = {"at": at.isoformat() if at else None, "job": job_id}
+        self.database.run("UPDATE job SET finished = :at WHERE id = :job", values)
 
     def entries(self, job_id: str) -> tuple[Entry, ...]:
         """Every entry of a job in order."""
-        rows = self._read(
-            "SELECT seq, at, kind, step, data FROM entry WHERE job = ? ORDER BY seq", (job_id,)
+        rows = self.database.rows(
+            "SELECT seq, at, kind, step, data FROM entry WHERE job = :job ORDER BY seq",
+            {"job": job_id},
         )
         try:
             return tuple(
-                Entry(seq, datetime.fromisoformat(at), kind, step, json.loads(data))
+                Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)))
                 for seq, at, kind, step, data in rows
             )
-        except ValueError as error:
+        except (ValueError, TypeError) as error:
             raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
 
     def jobs(self) -> tuple[Job, ...]:
         """Every job, the one worked on last first."""
-        order = "GROUP BY job.id ORDER BY coalesce(max(entry.at), job.created) DESC, job.id DESC"
-        return tuple(_job(row) for row in self._read(f"{_SELECT} {order}"))
+        # many jobs of a site share one text, which is read once
+        texts = {row[0]: row[1] for row in self.database.rows("SELECT hash, text FROM site_file")}
+        order = "ORDER BY coalesce(j.last, j.created) DESC, j.id DESC"
+        rows = self.database.rows(f"SELECT {_HASHED} FROM job j {order}")  # noqa: S608
+        return tuple(
+            _job((*row[:_TEXT], texts.get(row[_TEXT], ""), *row[_TEXT + 1 :])) for row in rows
+        )
+
+    def sites(self) -> tuple[str, ...]:
+        """The names of all sites on which there are jobs."""
+        rows = self.database.rows("SELECT DISTINCT site FROM job ORDER BY site")
+        return tuple(str(row[0]) for row in rows)
+
+    def family(self, uid: str) -> tuple[Job, ...]:
+        """A job and its other histories, by the uid it has on every machine."""
+        query = f"{_SELECT} WHERE j.uid = :uid OR j.branch_of = :uid ORDER BY j.id"
+        return tuple(map(_job, self.database.rows(query, {"uid": uid})))
 
     def get(self, job_id: str) -> Job:
         """A job by its id or the beginning that only it has. Raises NoSuchJobError."""
-        rows = self._read(f"{_SELECT} WHERE job.id = ? GROUP BY job.id", (job_id,))
+        rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": job_id})
         if rows:
             return _job(rows[0])
-        known = [str(row[0]) for row in self._read("SELECT id FROM job ORDER BY id")]
+        known = [str(row[0]) for row in self.database.rows("SELECT id FROM job ORDER BY id")]
         begins = [each for each in known if job_id and each.startswith(job_id)]
         if len(begins) == 1:
             return self.get(begins[0])
         if begins:
-            raise NoSuchJobError(f"'{job_id}' could be {' or '.join(begins)}.")
+            raise NoSuchJobError(f"'{job_id}' could be {_some(begins)}.")
         hint = nearest(job_id, known) if known else "No job has been started yet."
         raise NoSuchJobError(f"There is no job '{job_id}'. {hint}".rstrip())
 
     def close(self) -> None:
-        """Give back what is held and close the file."""
+        """Give back what is held and close the database."""
         try:
-            with transaction(self._connection):
-                lease.give_back(self._connection, self._holder)
+            if self._held:
+                with self.database.transaction():
+                    lease.give_back(self.database, self._holder)
         finally:
-            self._connection.close()
+            self.database.close()
 
     def __enter__(self) -> JobStore:
         return self
@@ -157,18 +250,35 @@ class JobStore:
         self.close()
 
     def _exists(self, job_id: str) -> bool:
-        query = "SELECT 1 FROM job WHERE id = ?"
-        return self._connection.execute(query, (job_id,)).fetchone() is not None
+        return bool(self.database.rows("SELECT 1 FROM job WHERE id = :job", {"job": job_id}))
 
-    def _read(self, query: str, values: tuple[str, ...] = ()) -> list[tuple[Any, ...]]:
-        try:
-            return self._connection.execute(query, values).fetchall()
-        except sqlite3.Error as error:
-            raise StoreError(f"The job file {self.path} could not be read ({error}).") from error
+
+def _some(names: list[str], most: int = 6) -> str:
+    more = [f"{len(names) - most} more"] if len(names) > most else []
+    return " or ".join([*names[:most], *more])
+
+
+def _row(job_id: str, entry: Entry) -> Mapping[str, object]:
+    text = json.dumps(dict(entry.data), ensure_ascii=False, allow_nan=False)
+    if not text.isascii() and any("\ud800" <= sign <= "\udfff" for sign in text):
+        text = json.dumps(dict(entry.data), allow_nan=False)  # half a character, kept as escaped
+    return {
+        "job": job_id, "seq": entry.seq, "at": entry.at.isoformat(), "kind": entry.kind,
+        "step": entry.step, "data": text,
+    }  # fmt: skip
 
 
 def _job(row: tuple[Any, ...]) -> Job:
-    found = dict(zip([*_STORED, "id", "entries", "last"], row, strict=True))
-    for name in ("created", "finished", "last"):
-        found[name] = datetime.fromisoformat(str(found[name])) if found[name] else None
+    found = dict(zip(_NAMES, row, strict=True))
+    try:
+        for name in ("created", "finished", "last"):
+            found[name] = datetime.fromisoformat(str(found[name])) if found[name] else None
+    except ValueError as error:
+        raise StoreError(f"Job {found['id']} cannot be read: {error}.") from None
     return Job(**found)
+
+
+def each_job(store: JobStore) -> Iterator[tuple[Job, tuple[Entry, ...]]]:
+    """Every job with its entries, the oldest first."""
+    for job in reversed(store.jobs()):
+        yield job, store.entries(job.id)

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import os
 import socket
-import sqlite3
 import sys
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from expert.store.database import Database
 from expert.store.errors import JobBusyError
+
+_TAKE = (
+    "INSERT INTO lease (job, token, pid, host, since) VALUES (:job, :token, :pid, :host, :since) "
+    "ON CONFLICT (job) DO UPDATE SET token = excluded.token, pid = excluded.pid, "
+    "host = excluded.host, since = excluded.since"
+)
 
 
 @dataclass(frozen=True)
@@ -26,19 +32,16 @@ class Holder:
         return cls(os.urandom(8).hex(), os.getpid(), socket.gethostname())
 
 
-def take(
-    connection: sqlite3.Connection, job_id: str, holder: Holder, *, take_over: bool = False
-) -> None:
+def take(database: Database, job_id: str, holder: Holder, *, take_over: bool = False) -> None:
     """Hold a job, inside a transaction. Raises JobBusyError where another program holds it.
 
     A program that no longer runs on this machine holds nothing; one on another machine cannot be
     asked, so it is only replaced with `take_over`.
     """
-    row = connection.execute(
-        "SELECT token, pid, host, since FROM lease WHERE job = ?", (job_id,)
-    ).fetchone()
-    if row is not None:
-        token, pid, host, since = row
+    found = database.rows(
+        "SELECT token, pid, host, since FROM lease WHERE job = :job", {"job": job_id}
+    )
+    for token, pid, host, since in found:
         if token == holder.token:
             return
         if not take_over and (host != holder.host or _runs(pid)):
@@ -46,15 +49,16 @@ def take(
                 f"Job {job_id} is open in another program (process {pid} on {host}, since "
                 f"{since[:16].replace('T', ' ')} UTC). Close it there, or take the job over."
             )
-    connection.execute(
-        "INSERT OR REPLACE INTO lease VALUES (?, ?, ?, ?, ?)",
-        (job_id, holder.token, holder.pid, holder.host, datetime.now(UTC).isoformat()),
-    )
+    values = {
+        "job": job_id, "token": holder.token, "pid": holder.pid, "host": holder.host,
+        "since": datetime.now(UTC).isoformat(),
+    }  # fmt: skip
+    database.run(_TAKE, values)
 
 
-def give_back(connection: sqlite3.Connection, holder: Holder) -> None:
+def give_back(database: Database, holder: Holder) -> None:
     """Hold nothing any more, inside a transaction."""
-    connection.execute("DELETE FROM lease WHERE token = ?", (holder.token,))
+    database.run("DELETE FROM lease WHERE token = :token", {"token": holder.token})
 
 
 def _runs(pid: int) -> bool:

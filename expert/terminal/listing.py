@@ -60,6 +60,9 @@ def answer_of(entry: Entry) -> str:
         return entry.text("name")
     if entry.kind == "choose":
         return ", ".join(entry.members) or "none"
+    if entry.kind == "open":
+        reason = entry.text("reason")
+        return f"{entry.text('answer')}, {reason}" if reason else entry.text("answer")
     return _DONE.get(entry.kind, entry.kind)
 
 

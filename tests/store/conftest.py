@@ -1,10 +1,15 @@
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import postgres_server
 
 from expert.procedure.entries import Entry
 from expert.store.jobs import Job, JobStore
@@ -27,9 +32,27 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "folder" / "jobs.db"
 
 
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    if reason := postgres_server.why_not():
+        pytest.skip(reason)
+    with postgres_server.server() as address:
+        yield address
+
+
+@pytest.fixture(params=["file", "server"])
+def place(request: pytest.FixtureRequest, path: Path) -> Path | str:
+    """Where jobs are kept: what must hold of one must hold of the other."""
+    if request.param == "file":
+        return path
+    address = request.getfixturevalue("postgres")
+    postgres_server.empty(address)
+    return str(address)
+
+
 @pytest.fixture
-def store(path: Path) -> Iterator[JobStore]:
-    with JobStore(path) as opened:
+def store(place: Path | str) -> Iterator[JobStore]:
+    with JobStore(place) as opened:
         yield opened
 
 

@@ -21,7 +21,9 @@ def test_a_job_is_named_after_its_day_and_subject(store: JobStore, job: Job) -> 
 
 def test_a_job_comes_back_as_it_was_kept(store: JobStore, job: Job) -> None:
     job_id = store.create(job)
-    assert store.get(job_id) == replace(job, id=job_id)
+    kept = store.get(job_id)
+    assert kept == replace(job, id=job_id, uid=kept.uid)
+    assert len(kept.uid) == 32
 
 
 def test_entries_come_back_as_they_were_kept(store: JobStore, job: Job, entry: MakeEntry) -> None:
@@ -33,12 +35,12 @@ def test_entries_come_back_as_they_were_kept(store: JobStore, job: Job, entry: M
 
 
 def test_entries_are_there_after_closing_and_opening(
-    path: Path, job: Job, entry: MakeEntry
+    place: Path | str, job: Job, entry: MakeEntry
 ) -> None:
-    with JobStore(path) as store:
+    with JobStore(place) as store:
         job_id = store.create(job)
         store.append(job_id, entry(1))
-    with JobStore(path) as store:
+    with JobStore(place) as store:
         assert store.entries(job_id) == (entry(1),)
 
 

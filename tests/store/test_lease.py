@@ -15,11 +15,16 @@ from expert.store.jobs import Job, JobStore
 MakeEntry = Callable[..., Entry]
 
 
+def change(store: JobStore, statement: str) -> None:
+    with store.database.transaction():
+        store.database.run(statement)
+
+
 def test_a_second_writer_is_refused_with_a_clear_sentence(
-    path: Path, store: JobStore, job: Job, entry: MakeEntry
+    place: Path | str, store: JobStore, job: Job, entry: MakeEntry
 ) -> None:
     job_id = store.create(job)
-    with JobStore(path) as second:
+    with JobStore(place) as second:
         for attempt in (lambda: second.hold(job_id), lambda: second.append(job_id, entry(1))):
             with pytest.raises(
                 JobBusyError, match=f"open in another program .*{socket.gethostname()}"
@@ -27,31 +32,35 @@ def test_a_second_writer_is_refused_with_a_clear_sentence(
                 attempt()
 
 
-def test_a_second_program_may_read(path: Path, store: JobStore, job: Job, entry: MakeEntry) -> None:
+def test_a_second_program_may_read(
+    place: Path | str, store: JobStore, job: Job, entry: MakeEntry
+) -> None:
     job_id = store.create(job)
     store.append(job_id, entry(1))
-    with JobStore(path) as second:
+    with JobStore(place) as second:
         assert second.entries(job_id) == (entry(1),)
 
 
-def test_a_second_program_may_work_on_another_job(path: Path, store: JobStore, job: Job) -> None:
+def test_a_second_program_may_work_on_another_job(
+    place: Path | str, store: JobStore, job: Job
+) -> None:
     store.create(job)
-    with JobStore(path) as second:
+    with JobStore(place) as second:
         assert second.create(job) == "2026-11-25-A4-2"
 
 
-def test_closing_gives_a_job_back(path: Path, job: Job) -> None:
-    with JobStore(path) as first:
+def test_closing_gives_a_job_back(place: Path | str, job: Job) -> None:
+    with JobStore(place) as first:
         job_id = first.create(job)
-    with JobStore(path) as second:
+    with JobStore(place) as second:
         second.hold(job_id)
 
 
 def test_a_job_can_be_taken_over_and_the_first_writer_is_then_refused(
-    path: Path, store: JobStore, job: Job, entry: MakeEntry
+    place: Path | str, store: JobStore, job: Job, entry: MakeEntry
 ) -> None:
     job_id = store.create(job)
-    with JobStore(path) as second:
+    with JobStore(place) as second:
         second.hold(job_id, take_over=True)
         second.append(job_id, entry(1))
         with pytest.raises(JobBusyError):
@@ -59,20 +68,20 @@ def test_a_job_can_be_taken_over_and_the_first_writer_is_then_refused(
 
 
 def test_a_program_that_no_longer_runs_holds_nothing(
-    path: Path, store: JobStore, job: Job, entry: MakeEntry
+    place: Path | str, store: JobStore, job: Job, entry: MakeEntry
 ) -> None:
     job_id = store.create(job)
     gone = subprocess.Popen([sys.executable, "-c", ""])
     gone.wait()
-    store._connection.execute("UPDATE lease SET token = 'other', pid = ?", (gone.pid,))
-    with JobStore(path) as second:
+    change(store, f"UPDATE lease SET token = 'other', pid = {gone.pid}")
+    with JobStore(place) as second:
         second.append(job_id, entry(1))
 
 
 def test_a_program_on_another_machine_is_not_guessed_at(
-    path: Path, store: JobStore, job: Job
+    place: Path | str, store: JobStore, job: Job
 ) -> None:
     job_id = store.create(job)
-    store._connection.execute("UPDATE lease SET token = 'other', pid = 1, host = 'elsewhere'")
-    with JobStore(path) as second, pytest.raises(JobBusyError, match="on elsewhere"):
+    change(store, "UPDATE lease SET token = 'other', pid = 1, host = 'elsewhere'")
+    with JobStore(place) as second, pytest.raises(JobBusyError, match="on elsewhere"):
         second.hold(job_id)

@@ -1,0 +1,108 @@
+"""What a store is told: the findings in plain words, its food, its refrigerant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from expert.inference.findings import URGENCY
+from expert.inference.model import Finding
+from expert.inference.sentences import band_text, first_up, value_text
+from expert.report.books import RefrigerantLine, refrigerant_moved
+from expert.report.context import ReportContext
+from expert.report.parts import Part
+from expert.report.plain import Plain, plain
+from expert.report.roles import roles
+from expert.report.stages import word_of
+
+NORMAL = "normal"
+_MOST = 4  # lines of a kind on a page that must stay one page
+
+
+@dataclass(frozen=True)
+class Told:
+    """A finding in plain words. `standing` is that of an Attention, '' where it is put right."""
+
+    says: str
+    finding: Finding
+    where: str
+    standing: str = ""
+    noticed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Food:
+    """A food temperature as it was read; `word` is its state, '' where nothing judges it."""
+
+    what: str
+    value: str
+    word: str
+    normal: str
+    where: str
+
+
+class CustomerPage:
+    """Everything the customer's template asks for beside the report itself."""
+
+    def __init__(self, report: ReportContext) -> None:
+        self.report = report
+        self._plain: Plain = plain()
+        self.wrong = self._told((part, f, "") for part, f in report.wrong)
+        self.put_right = self._told((part, f, "") for part, f in report.put_right)
+        self.attention = self._told(
+            (part, item.finding, item.standing) for part, item in report.attention
+        )
+        self.moved: tuple[RefrigerantLine, ...] = refrigerant_moved(report.parts, roles())
+        food = tuple(_food(report.parts))
+        self.food_off = tuple(each for each in food if each.word != NORMAL)
+        self.food_normal = tuple(each for each in food if each.word == NORMAL)
+        self.most = _MOST
+
+    @property
+    def noticed(self) -> tuple[str, ...]:
+        """What follows from what was wrong, each thing once."""
+        lines = (line for told in self.wrong[:_MOST] for line in told.noticed)
+        return tuple(dict.fromkeys(lines))[:_MOST]
+
+    @property
+    def leak(self) -> bool:
+        """Whether anything that was found speaks of lost refrigerant."""
+        return any(told.finding.cause.urgency == "leak" for told in (*self.wrong, *self.attention))
+
+    @property
+    def watch(self) -> dict[str, tuple[str, ...]]:
+        """What the store can watch and where ('' for the job's own subject), open things first."""
+        lines: dict[str, dict[str, None]] = {}
+        for told in (*self.attention, *self.put_right):
+            if line := self._plain.watch(told.finding.cause):
+                lines.setdefault(line, {})[told.where] = None
+        return {line: tuple(places) for line, places in lines.items()}
+
+    def _told(self, found: Iterable[tuple[Part, Finding, str]]) -> tuple[Told, ...]:
+        made = [
+            Told(
+                self._plain.says(finding.cause),
+                finding,
+                f"{part.subject.id}, {part.subject.title}" if part.member else "",
+                standing,
+                tuple(self._plain.says(effect.cause) for effect in finding.effects),
+            )
+            for part, finding, standing in found
+        ]
+        return tuple(sorted(made, key=lambda told: URGENCY.index(told.finding.cause.urgency)))
+
+
+def _food(parts: Iterable[Part]) -> Iterator[Food]:
+    for part in parts:
+        for name in roles().food:
+            for stage in part.stages:
+                if name not in {reading.quantity for reading in stage.measured}:
+                    continue
+                known, limit = stage.evaluation.known[name], part.limits.get(name)
+                yield Food(
+                    first_up(known.quantity.title),
+                    value_text(known.value, part.system, plus_minus=False),
+                    word_of(stage.evaluation.states[name]) if limit else "",
+                    band_text(limit, known.quantity, part.system) if limit else "",
+                    part.subject.id if part.member else "",
+                )
