@@ -12,7 +12,7 @@ from expert.knowledge.check import fact_words
 from expert.knowledge.keys import TEST, Shape
 from expert.knowledge.model import APPLIES_KEYS, FACTS, NOT_FOUND, Quantity, Rulebase
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
-from expert.knowledge.read_rules import CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
+from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -169,6 +169,7 @@ def _plain_forms() -> Schema:
         "urgency": words(URGENCIES),
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
+        "beyond_looking": words(BEYOND_LOOKING),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {

@@ -176,8 +176,19 @@ class Evaluator:
     def facts(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
     ) -> tuple[Facts, tuple[Missing, ...]]:
-        """What is known, not yet with the signs; and what could not be computed."""
+        """What is known, not yet with the signs; and what could not be computed.
+
+        What was before the visit is not asked again after a change, and still holds.
+        """
         kept = tuple(readings)
+        if found is not None:
+            again = {(reading.quantity, reading.subject) for reading in kept}
+            kept += tuple(
+                reading
+                for reading in found
+                if self.rulebase.quantities[reading.quantity].lasting
+                and (reading.quantity, reading.subject) not in again
+            )
         facts, missing = self._own(kept)
         kinds = dict.fromkeys(member.kind for member in self.members)
         facts.members = _WhenAsked(tuple(kinds), lambda kind: self._over(kind, kept))

@@ -12,6 +12,7 @@ from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
 _LEADING = 3  # so many causes are held against one another
+_LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
 
 
@@ -43,7 +44,9 @@ def rank_next(
         worth = _parting(causes, leading) / _effort(quantity)
         if worth > 0:
             ranked.append(NextReading(quantity, _why(causes, leading, rulebase), round(worth, 6)))
-    ranked.sort(key=lambda reading: (-reading.worth, reading.quantity.id))
+    # Where causes are to be parted, looks come before gauges, gauges before anything is opened.
+    step = {each.quantity.id: _step(each.quantity, rulebase) if leading else 0 for each in ranked}
+    ranked.sort(key=lambda each: (step[each.quantity.id], -each.worth, each.quantity.id))
     return tuple(ranked[:AT_MOST])
 
 
@@ -57,6 +60,15 @@ def _parting(causes: Mapping[str, float], leading: Mapping[str, float]) -> float
         for one, other in combinations(leading, 2)
     )
     return moved + apart
+
+
+def _step(quantity: Quantity, rulebase: Rulebase) -> int:
+    """0 for a look, 1 for an instrument, 2 where the system is opened."""
+    takes = {rulebase.cautions[name].beyond_looking for name in quantity.cautions}
+    if "opening" in takes:
+        return 2
+    free = quantity.is_choice and "gauges" not in takes and quantity.effort <= _LOOK_MINUTES
+    return 0 if free else 1
 
 
 def _effort(quantity: Quantity) -> float:

@@ -79,6 +79,7 @@ QUANTITY = _shape(
         "given",
         "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
     ),
+    ("lasting", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -172,6 +173,11 @@ CAUTION = _shape(
     ("say*", "texts", "what is said before the step"),
     ("ask*", "text", "the question that must be answered with yes"),
     ("for", "texts", "what is never done before it: what steps name in 'does', and gated actions"),
+    (
+        "beyond_looking",
+        "beyond_looking",
+        "what a reading with it takes: gauges or opening",
+    ),
     _SOURCE,
 )
 GATE = _shape(

@@ -68,6 +68,7 @@ class Quantity:
     unusual_above: float | None = None
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
+    lasting: bool = False
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -220,6 +221,7 @@ class Caution:
     """A hazard: what is said, and the question that needs a positive answer.
 
     `work` names what is never done before it: what steps say they do, and actions of remedies.
+    `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system.
     """
 
     id: str
@@ -228,6 +230,7 @@ class Caution:
     ask: str
     source: Source
     work: tuple[str, ...] = ()
+    beyond_looking: str = ""
     place: Place = NOWHERE
 
 

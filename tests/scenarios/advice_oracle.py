@@ -6,9 +6,9 @@ What was not read never counts as good.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
-from expert.inference.model import Evaluation, each_finding
+from expert.inference.model import Evaluation, Reading, each_finding
 from expert.units.kinds import unit_for
 from expert.units.measure import Measure
 
@@ -16,9 +16,18 @@ Values = Mapping[str, float | str]
 UNREAD = float("nan")  # no comparison with it holds
 
 
-def values_of(evaluation: Evaluation) -> Values:
-    """What was read and computed, in F, psi, % and words."""
+FROST_ON_CIRCUITS = "frost on the circuits"  # the worst that was seen; only where all were seen
+
+
+def values_of(
+    evaluation: Evaluation, readings: Iterable[Reading], circuits: Iterable[str] = ()
+) -> Values:
+    """What was read and computed, in F, psi, % and words; frost also of the circuits named."""
     told: dict[str, float | str] = {}
+    frost = {r.subject: str(r.value) for r in readings if r.quantity == "frost_before"}
+    seen = [frost.get(circuit, "") for circuit in circuits]
+    if "iced solid" in seen or (seen and all(seen)):
+        told[FROST_ON_CIRCUITS] = "iced solid" if "iced solid" in seen else "seen"
     for name, known in evaluation.known.items():
         value = known.value
         if isinstance(value, Measure):
@@ -58,7 +67,9 @@ def _not(told: Values, name: str, *words: str) -> bool:
 
 
 def _coils_seen(told: Values) -> Asked:
-    yield "no coil was looked at", "starved_coils" in told or "frost_before" in told
+    looked = {"starved_coils", "frost_before", FROST_ON_CIRCUITS} & set(told)
+    yield "no coil was looked at", bool(looked)
+    yield "the coil of a circuit is iced", _not(told, FROST_ON_CIRCUITS, "iced solid")
     yield "a coil is iced", _not(told, "starved_coils", "iced")
     yield "the coil is iced", _not(told, "frost_before", "iced solid")
 

@@ -23,11 +23,8 @@ LOOKED_AT = {
     "case_sight_glass": "clear",
     "circuit_mode": "cooling",
     "circuits_pumped_down": "none",
-    "co2_charging_pressure": "120 psig",
-    "co2_flash_tank_level": "10 %",
     "condenser_face": "clean",
     "condenser_mode": "full",
-    "defrost_differential": "9 psi",
     "discharge_header_pressure_at_rest": "205 psig",
     "drier_pressure_drop": "1 psi",
     "drop_leg_temperature": "84 F",
@@ -45,12 +42,23 @@ LOOKED_AT = {
     "part_signal": "present",
     "rack_steady": "yes",
     "receiver_pressure": "200 psig",
-    "room_carbon_dioxide": "600",
     "second_test": "agrees",
     "sight_glass": "clear",
     "standing_liquid_drop": "2 psi",
     "starved_coils": "free of ice",
-    "stopped_condenser_gap": "7 F",
+}
+# What may stand in its place or beside it, each at times.
+AT_TIMES = {
+    "co2_charging_pressure": ("120 psig",),
+    "co2_flash_tank_level": ("10 %",),
+    "defrost_differential": ("9 psi",),
+    "discharge_header_pressure_at_rest": ("120 psig",),
+    "head_raised": ("all came right", "nothing changed"),
+    "outdoor_temperature": ("20 F",),
+    "receiver_pressure": ("118 psig",),
+    "refrigerant_identity": ("as labelled", "mixed or other"),
+    "room_carbon_dioxide": ("600",),
+    "stopped_condenser_gap": ("7 F",),
 }
 LEVELS = ("5 %", "8 %", "12 %", "40 %", "88 %", "92 %")  # also invented
 Case = tuple[Scenario, tuple[Reading, ...]]
@@ -85,6 +93,9 @@ def _completed(
 ) -> list[Reading]:
     """With everything looked at; at times in place of what the case says."""
     told = dict(LOOKED_AT)
+    for name, texts in AT_TIMES.items():
+        if chance.random() < 0.25:
+            told[name] = chance.choice(texts)
     level = chance.choice(LEVELS)
     told |= {"receiver_level": level, "receiver_level_by_touch": level}
     keep_own = chance.random() < 0.5

@@ -1,0 +1,126 @@
+"""Readings that are named because the first finding turns on them, and what stays hidden."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tiny_rulebase import LoadTiny
+
+from expert.inference.evaluate import Evaluator
+from expert.inference.model import Evaluation
+from expert.inference.show import evaluation_json, evaluation_lines
+from expert.inference.subject_file import read_subject_file
+from expert.knowledge.model import Rulebase
+
+FRAME = "refrigerant: R-404A\napplication: low temperature\ndefrost: hot gas\nreadings:\n"
+# Invented: the outlet of the drier stands 4.5 psi under its inlet, all else as it should be.
+DRIER = {
+    "discharge_header_pressure_at_rest": "212 psig",
+    "receiver_pressure": "208 psig",
+    "drier_inlet_pressure": "206.8 psig",
+    "drier_outlet_pressure": "201.5 psig",
+    "liquid_header_pressure_at_rest": "205 psig",
+}
+
+
+def evaluated(base: Rulebase, folder: Path, told: dict[str, str]) -> Evaluation:
+    path = folder / "told.yaml"
+    path.write_text(FRAME + "".join(f"  {name}: {value}\n" for name, value in told.items()))
+    case = read_subject_file(path, base)
+    return Evaluator(base, case.subject, backend="plain").evaluate(case.readings, case.found)
+
+
+def names(evaluation: Evaluation) -> list[str]:
+    return [doubt.quantity.id for doubt in evaluation.doubts]
+
+
+def test_the_reading_that_alone_explains_a_contradiction_comes_first(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    evaluation = evaluated(shipped_rulebase, tmp_path, DRIER)
+    assert names(evaluation)[0] == "drier_outlet_pressure"
+    why = evaluation.doubts[0].why
+    assert "cannot stand above its outlet" in why
+    assert why.endswith("Check it with a second instrument before acting.")
+
+
+def test_what_would_be_with_a_little_more_is_said_in_the_units_of_the_technician(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    told = evaluated(shipped_rulebase, tmp_path, {"defrost_differential": "10.5 psi"})
+    (doubt,) = told.doubts
+    assert doubt.quantity.id == "defrost_differential"
+    assert "rests on it: with 5.0 psi more" in doubt.why
+
+
+def test_a_finding_far_from_its_edge_names_nothing(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    told = evaluated(shipped_rulebase, tmp_path, {"hot_gas_line_drop": "40 psi"})
+    assert told.findings
+    assert told.doubts == ()
+
+
+def test_a_reading_is_never_moved_to_what_nobody_could_enter(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    quantity = shipped_rulebase.quantities["vacuum_end"]
+    told = evaluated(shipped_rulebase, tmp_path, {quantity.id: "400 micron"})
+    assert quantity.id not in names(told)
+
+
+def test_a_few_numbers_close_to_their_edges_are_no_alarm_where_nothing_is_found(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    healthy = DRIER | {"drier_outlet_pressure": "205.8 psig"}
+    told = evaluated(shipped_rulebase, tmp_path, healthy)
+    assert not told.findings
+    assert told.doubts == ()
+
+
+def test_what_is_named_stands_in_text_and_json(shipped_rulebase: Rulebase, tmp_path: Path) -> None:
+    told = evaluated(shipped_rulebase, tmp_path, DRIER)
+    lines = list(evaluation_lines(told, shipped_rulebase))
+    at = lines.index("Look at these values again:")
+    assert lines[at + 1].startswith("- drier outlet pressure: ")
+    doubtful = evaluation_json(told, shipped_rulebase, "us")["doubtful"]
+    assert doubtful[0]["quantity"] == "drier_outlet_pressure"  # type: ignore[index]
+
+
+def test_a_hidden_charge_error_is_said_with_the_reading_that_shows_it(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    told = {"receiver_level": "40 %", "sight_glass": "clear", "condenser_mode": "full",
+            "heat_reclaim": "off", "other_circuits_defrosting": "0"}  # fmt: skip
+    evaluation = evaluated(shipped_rulebase, tmp_path, told)
+    (hidden,) = evaluation.hidden
+    assert [each.id for each in hidden.read] == ["receiver_level_on_sheet"]
+    lines = list(evaluation_lines(evaluation, shipped_rulebase))
+    at = lines.index("Cannot be told from these readings:")
+    assert lines[at + 1].startswith("- Whether the rack is a little short")
+    assert "It would show in: " in lines[at + 1]
+    document = evaluation_json(evaluation, shipped_rulebase, "us")
+    assert document["cannot_tell"][0]["read"] == ["receiver_level_on_sheet"]  # type: ignore[index]
+    read = evaluated(shipped_rulebase, tmp_path, told | {"receiver_level_on_sheet": "40 %"})
+    assert read.hidden == ()
+
+
+def test_a_rule_may_do_nothing_but_say_what_stays_hidden(load_tiny: LoadTiny) -> None:
+    rule = (
+        "rules:\n  - {id: hides, when: [valve is shut], because: Nothing flows.,\n"
+        "     cannot_tell: {what: whether it leaks, read: [valve]}, source: common practice}\n"
+    )
+    base = load_tiny("rules:\n", rule)
+    told = base.rules["hides"].cannot_tell
+    assert told is not None
+    assert (told.what, told.read) == ("whether it leaks", ("valve",))
+
+
+@pytest.mark.parametrize("name", ["temperature", "gauge-pressure"])
+def test_plausible_errors_stand_in_the_rulebase_with_their_source(
+    name: str, shipped_rulebase: Rulebase
+) -> None:
+    error = shipped_rulebase.plausible_errors[name]
+    assert error.error > 0
+    assert str(error.source).startswith("from memory")
