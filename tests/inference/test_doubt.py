@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from tiny_rulebase import LoadTiny
 
+from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation
 from expert.inference.show import evaluation_json, evaluation_lines
@@ -124,3 +125,45 @@ def test_plausible_errors_stand_in_the_rulebase_with_their_source(
     error = shipped_rulebase.plausible_errors[name]
     assert error.error > 0
     assert str(error.source).startswith("from memory")
+
+
+def test_what_was_before_the_visit_still_holds_as_left(
+    shipped_rulebase: Rulebase, tmp_path: Path
+) -> None:
+    path = tmp_path / "told.yaml"
+    path.write_text(
+        FRAME + "  receiver_level: 40 %\n"
+        "as found:\n  receiver_level: 8 %\n  top_ups: once\n  sight_glass: bubbles\n"
+    )
+    case = read_subject_file(path, shipped_rulebase)
+    known = Evaluator(shipped_rulebase, case.subject).evaluate(case.readings, case.found).known
+    assert shipped_rulebase.quantities["top_ups"].lasting
+    assert known["top_ups"].value == "once"
+    assert "sight_glass" not in known
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        ("doubts: [uper_pressure], concludes: []", "unknown-quantity"),
+        ("cannot_tell: {what: whether it leaks}", "missing-key"),
+        ("cannot_tell: {what: whether it leaks, read: [valv]}", "unknown-quantity"),
+    ],
+)
+def test_a_name_or_key_that_is_wrong_is_told(line: str, code: str, load_tiny: LoadTiny) -> None:
+    rule = (
+        "rules:\n  - {id: wrong, when: [valve is shut], because: So., source: common practice,\n"
+        f"     evidence_for: {{set-low: weak}}, {line}}}\n"
+    )
+    with pytest.raises(PackError) as error:
+        load_tiny("rules:\n", rule)
+    assert code in [problem.code for problem in error.value.problems]
+
+
+def test_an_error_of_nothing_is_refused(load_tiny: LoadTiny) -> None:
+    section = (
+        "plausible_errors:\n"
+        "  - {id: none, kind: temperature, error: 0 F, source: from memory}\nrules:\n"
+    )
+    with pytest.raises(PackError, match="more than nothing"):
+        load_tiny("rules:\n", section)
