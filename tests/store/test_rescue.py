@@ -38,8 +38,6 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 
 def _job() -> Job:
-    from conftest import NOON
-
     return Job(
         *("c", "1", "h", "r", "1", "h", "Invented store", "site: x\n" * 30, "A", "us", "N. N."),
         NOON,
@@ -47,8 +45,6 @@ def _job() -> Job:
 
 
 def _entry(seq: int, text: str) -> Entry:
-    from conftest import entry
-
     return entry(seq, text)
 
 
