@@ -37,6 +37,7 @@ DOORS = {
     "prompt_toolkit": {"terminal/prompt.py"},
     "sqlite3": {name for name in FILES if name.startswith("store/")},
     "jinja2": {"report/render.py"},
+    "sqlalchemy": {"store/postgres.py"},
 }  # fmt: skip
 
 

@@ -109,6 +109,7 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "every": ref("measure"),
         "at_most": ref("count"),
         "until": {"anyOf": [words(choices), ref("snake_id")]},
+        "does": one_or_more(words(base.works)),
     }
     subject = {
         "caution": ref("caution"),

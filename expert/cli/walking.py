@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from expert.cli.common import backend
 from expert.cli.opening import Work
 from expert.errors import ReadingError, Stopped
+from expert.procedure.history import OpenItem
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.texts import Texts
@@ -40,8 +41,9 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
     lines: list[str] = []
     for change in work.changed:
         lines += layout.named("Note", change)
-    if not work.session.picture.entries:
-        lines += texts_of(work, options).opening(work.job.site, layout)
+    if all(entry.kind == "history" for entry in work.session.picture.entries):
+        texts = texts_of(work, options)
+        lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
         return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
     begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
     lines += layout.text(
@@ -70,13 +72,29 @@ def play_file(work: Work, answers: Answers) -> None:
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
-    """Write the report and say where it is."""
+    """Note what is left open, write the report and say where it is."""
+    leave(work)
     path = write(work, options, options.report)
     layout = front.layout
     lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
+
+
+def leave(work: Work) -> None:
+    """Keep what the finished job leaves open, for the next one at the site to ask about."""
+    from expert.report.context import ReportContext
+
+    entries = work.session.picture.entries
+    told = ReportContext(work.job, entries, work.runner, work.evaluator)
+    work.session.leave(
+        OpenItem(
+            f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
+            f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
+        )
+        for part, item in told.attention
+    )  # fmt: skip
 
 
 def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:

@@ -171,6 +171,7 @@ CAUTION = _shape(
     ("title*", "text", "the hazard in a word or two"),
     ("say*", "texts", "what is said before the step"),
     ("ask*", "text", "the question that must be answered with yes"),
+    ("for", "texts", "what is never done before it: what steps name in 'does', and gated actions"),
     _SOURCE,
 )
 GATE = _shape(
@@ -210,7 +211,11 @@ SWITCH_OFF = _shape(
 )
 EXPLAINED = _shape(
     "an explanation",
-    ("what*", "text", "what 'rackwalk rules coverage' lists, by its name or the beginning of it"),
+    (
+        "what*",
+        "text",
+        "what 'rules coverage' or 'rules analyse' lists, by its name or its beginning",
+    ),
     ("why*", "text", "why it is left as it is"),
 )
 
@@ -227,6 +232,7 @@ LISTS = {
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,
+    "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)

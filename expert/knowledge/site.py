@@ -14,11 +14,21 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class SiteValue:
-    """A value of the site file for a quantity: SI number or choice phrase, as typed beside it."""
+    """A value of the site file for a quantity: SI number or choice phrase, as typed beside it.
+
+    With `set_in_job` a job has set it since, and `file` is what the site file says.
+    """
 
     quantity: str
     value: float | str
     text: str
+    file: str = ""
+    set_in_job: bool = False
+
+    @property
+    def in_file(self) -> str:
+        """What the site file says."""
+        return self.file if self.set_in_job else self.text
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,8 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             _check_quantities(step, rulebase.quantities, reader)
             if step.called is not None:
                 _check_call(step, step.called, phase, checklist, reader)
+            for work in step.does:
+                _refer(work, rulebase.works, "work", step.place, reader)
             if step.type == "caution":
                 _refer(step.text, rulebase.cautions, "caution", step.place, reader)
 

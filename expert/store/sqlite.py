@@ -6,18 +6,19 @@ as the disk tells the truth, a power cut.
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from expert.store.backup import Backups
 from expert.store.errors import StoreError
 from expert.store.migrate import migrate
 from expert.store.schema import APPLICATION, VERSION, tables
+
+if TYPE_CHECKING:
+    import tempfile
 
 WAIT = 5.0  # s, for another program's transaction
 CHECKED_WHOLE = 4_000_000  # bytes; a larger file would take longer to check than opening may
@@ -43,7 +44,7 @@ class SqliteDatabase:
         """What a query gives."""
         try:
             return self.connection.execute(statement, values).fetchall()
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeError) as error:
             raise StoreError(f"The job file {self.name} could not be read ({error}).") from error
 
     def run(self, statement: str, values: Mapping[str, object] = _NOTHING) -> None:
@@ -114,7 +115,7 @@ def open_sqlite(path: Path) -> SqliteDatabase:
         if existed:
             return _reading(path, f"{path} cannot be written ({error}).")
         raise StoreError(f"Cannot use the job file {path}: {error}.") from None
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeError) as error:
         connection.close()
         return _reading(path, _damaged(path, str(error)), damaged=True)
     except StoreError:
@@ -168,7 +169,7 @@ def _quick_check(connection: sqlite3.Connection, path: Path) -> str:
         large = path.stat().st_size > CHECKED_WHOLE
         pragma = "PRAGMA quick_check('job')" if large else "PRAGMA quick_check(3)"
         found = [str(row[0]) for row in connection.execute(pragma)]
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, sqlite3.Error, UnicodeError) as error:
         return str(error)
     return "" if found == ["ok"] else "; ".join(found)
 
@@ -185,6 +186,9 @@ def _create(connection: sqlite3.Connection) -> None:
 
 def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
     """The file opened for reading only, with what its write-ahead log holds."""
+    import shutil
+    import tempfile
+
     told = why if damaged else f"{why} What was recorded can be read; nothing new can be kept."
     attempts = (f"{path.resolve().as_uri()}?mode=ro", "", f"{path.resolve().as_uri()}?immutable=1")
     for address in attempts:
@@ -203,7 +207,7 @@ def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
             if _pragma(connection, "user_version") != VERSION:
                 raise StoreError(f"{why} It is of an older form and can only be read once changed.")
             connection.execute("SELECT count(*) FROM job").fetchone()
-        except (OSError, sqlite3.Error):
+        except (OSError, sqlite3.Error, UnicodeError):
             if copy is not None:
                 copy.cleanup()
             continue

@@ -84,7 +84,7 @@ def _melting(found: Defrost, coil: Curve, settings: Settings) -> None:
     centres = np.arange(low, high, width / 8)
     stays = (np.abs(part.x - centres[:, None]) <= width / 2) @ held
     best = float(stays.max())
-    level = float(centres[stays > 0.95 * best].mean())
+    level = float(centres[stays >= 0.95 * best].mean())
     found.plateau = best
     inside = np.abs(part.x - level) <= width / 2
     if best >= settings.melting_shortest and inside.sum() >= _STANDS:
