@@ -9,6 +9,7 @@ from expert.trend.defrost import TEMPERATURE, TIME, Defrost
 from expert.trend.settings import Settings
 
 _RECOVERY_LOOK = 600.0  # s after cooling on at which the quantities of recovery are defined
+_STANDS = 3  # samples: fewer may only have passed by
 _EARLIER = (3600.0, 600.0)  # s before a defrost: from so long before to so short before
 
 
@@ -83,11 +84,11 @@ def _melting(found: Defrost, coil: Curve, settings: Settings) -> None:
     centres = np.arange(low, high, width / 8)
     stays = (np.abs(part.x - centres[:, None]) <= width / 2) @ held
     best = float(stays.max())
-    level = float(centres[stays > 0.95 * best].mean())
+    level = float(centres[stays >= 0.95 * best].mean())
     found.plateau = best
-    if best >= settings.melting_shortest:
-        inside = np.abs(part.x - level) <= width / 2
-        found.plateau_level = middle(part.x[inside]) if inside.any() else level
+    inside = np.abs(part.x - level) <= width / 2
+    if best >= settings.melting_shortest and inside.sum() >= _STANDS:
+        found.plateau_level = middle(part.x[inside])
         found.left_melting = bool(smooth(part)[-6:].max() > level + 1.5 * width)
 
 

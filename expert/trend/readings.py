@@ -20,6 +20,7 @@ _NOT_OFF_CYCLE = (
     "termination_sensor_reading", "drip_time", "melting_plateau", "plateau_temperature",
 )  # fmt: skip
 _NOT_QUANTITIES = ("coil_below_air",)
+_QUICK = 90.0  # s between two samples; coarser ones smear what is quick in a curve
 _MOST = 0.7  # of the defrosts whose end is known: then they end so
 
 
@@ -33,8 +34,8 @@ def readings_of(
     step: float,
     settings: Settings,
 ) -> tuple[Reading, ...]:
-    """The readings of a circuit. Times are known to half the distance of two samples, shares to
-    one defrost; all else as its quantity says.
+    """The readings of a circuit. Times are known to half the distance of two samples, or to all of
+    it where these are far apart; shares to half a defrost; all else as its quantity says.
     """
     off_cycle = subject.facts.get("defrost") == OFF_CYCLE
     maker = _Maker(rulebase, step)
@@ -68,13 +69,13 @@ def readings_of(
 class _Maker:
     def __init__(self, rulebase: Rulebase, step: float) -> None:
         self.quantities = rulebase.quantities
-        self.step = step
+        self.time = step * (0.5 if step <= _QUICK else 1.0)
 
     def number(self, name: str, value: float, plus_minus: float | None = None) -> Reading:
         """A reading with what it is known to."""
         quantity = self.quantities[name]
         if plus_minus is None:
-            plus_minus = 0.5 * self.step if quantity.kind is Kind.DURATION else quantity.accuracy
+            plus_minus = self.time if quantity.kind is Kind.DURATION else quantity.accuracy
         return Reading(name, Measure(quantity.kind, value, plus_minus))
 
 

@@ -48,9 +48,7 @@ def cycle(read: dict[str, str], refrigerant: str = "R-449A") -> Figure | None:
     """The diagram of a machine on the demo rack, at its altitude; numbers invented."""
     rulebase, checklists, _ = knowledge()
     text = (DEMO / "site.yaml").read_text(encoding="utf-8")
-    text = text.replace("    circuits:\n      - id: A1\n", (
-        "    compressors: [{id: C1}]\n    circuits:\n      - id: A1\n"
-    )).replace("refrigerant: R-449A", f"refrigerant: {refrigerant}")  # fmt: skip
+    text = text.replace("refrigerant: R-449A", f"refrigerant: {refrigerant}")
     site = parse_site(text, "site.yaml", rulebase)
     rack = site.subjects["A"]
     evaluator = Evaluator(rulebase, rack, members=site.members(rack), backend="plain")
@@ -58,15 +56,15 @@ def cycle(read: dict[str, str], refrigerant: str = "R-449A") -> Figure | None:
         Reading(
             name,
             parse_measure(typed, rulebase.quantities[name].kind),
-            subject="C1" if rulebase.quantities[name].subject == "compressor" else "",
+            subject="AC1" if rulebase.quantities[name].subject == "compressor" else "",
         )
         for name, typed in read.items()
     )
-    own = evaluator.member("C1")
+    own = evaluator.member("AC1")
     checklist = checklists["preventive-maintenance-walk"]
-    writer = StageWriter(checklist, rulebase, own.limits, "C1")
+    writer = StageWriter(checklist, rulebase, own.limits, "AC1")
     stage = writer.stage("as found", 0, readings, own.evaluate(readings))
-    part = Part(site.subjects["C1"], True, (stage,), rulebase, own.limits)
+    part = Part(site.subjects["AC1"], True, (stage,), rulebase, own.limits)
     return cycle_figure(part, stage, roles(), "both", "c")
 
 

@@ -8,6 +8,7 @@ import sqlite3
 from collections.abc import Callable, Iterable
 from contextlib import closing
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,7 @@ MakeEntry = Callable[..., Entry]
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 SEEDS = range(200 if NIGHTLY else 24)
 JOBS, ENTRIES = 6, 40
+NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +47,7 @@ def _job() -> Job:
 
 
 def _entry(seq: int, text: str) -> Entry:
-    return entry(seq, text)
+    return Entry(seq, NOON, "answer", f"step-{seq}", {"quantity": "outdoor_temperature", "text": text})
 
 
 def flipped(content: bytes, chance: random.Random) -> bytes:
