@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load import load_rulebase
@@ -25,6 +28,7 @@ from expert.report.render import gather, render
 START = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
 DEMO = shipped("checklists") / "demo"
 CHECKOUT, WALK = "hot-gas-defrost-checkout", "preventive-maintenance-walk"
+SKIPPED = "no key to the cabinet"
 # A name for each job: its answers, its subject, its checklist.
 JOBS = {
     "low": ("a4-low-differential", "A4", CHECKOUT),
@@ -68,9 +72,12 @@ def knowledge() -> tuple[Rulebase, dict[str, Checklist], Site]:
 
 @cache
 def played(
-    name: str, subject: str, steps: int = 0, checklist: str = CHECKOUT
+    name: str, subject: str, steps: int = 0, checklist: str = CHECKOUT, skipped: str = ""
 ) -> tuple[tuple[Entry, ...], Runner]:
-    """The entries of a demo job (all, or the first so many) and its runner."""
+    """The entries of a demo job (all, or the first so many) and its runner.
+
+    `skipped` is a phase that is left out, for the reason SKIPPED.
+    """
     rulebase, checklists, site = knowledge()
     what = site.subjects[subject]
     evaluator = Evaluator(rulebase, what, members=site.members(what), backend="plain")
@@ -79,7 +86,17 @@ def played(
     log = MemoryLog([])
     session = Session(runner, log, "job", now=lambda: next(clock))
     file = next(DEMO.glob(f"{checklist}.*{name}.answers.yaml"))
-    answers = load_answers(file, checklists[checklist])
+    if skipped:
+        with TemporaryDirectory() as folder:
+            text = re.sub(
+                rf"^  {skipped}:\n(?:   .*\n)+", f"  {skipped}: {{skip: {SKIPPED}}}\n",
+                file.read_text("utf-8"), flags=re.MULTILINE,
+            )  # fmt: skip
+            changed = Path(folder) / file.name
+            changed.write_text(text, "utf-8")
+            answers = load_answers(changed, checklists[checklist])
+    else:
+        answers = load_answers(file, checklists[checklist])
     for number, _ in enumerate(play(session, answers), 1):
         if number == steps:
             break

@@ -47,7 +47,9 @@ def _job() -> Job:
 
 
 def _entry(seq: int, text: str) -> Entry:
-    return Entry(seq, NOON, "answer", f"step-{seq}", {"quantity": "outdoor_temperature", "text": text})
+    return Entry(
+        seq, NOON, "answer", f"step-{seq}", {"quantity": "outdoor_temperature", "text": text}
+    )
 
 
 def flipped(content: bytes, chance: random.Random) -> bytes:
