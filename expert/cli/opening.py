@@ -73,7 +73,9 @@ def _checklist(path: Path, rules: Rulebase) -> Checklist:
     return kept(Checklist, files, make, rules.info.hash, str(path))
 
 
-def _site(path: Path, rules: Rulebase) -> Site:
+def load_site_file(path: Path, rules: Rulebase) -> Site:
+    """The checked site of a file, remembered while it does not change. Raises PackError."""
+
     def make() -> Site:
         from expert.knowledge.load_site import load_site
 
@@ -177,7 +179,7 @@ def prepare(
     """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`."""
     rules = load_rules(options.rulebase)
     checklist = find_checklist(options.checklist, rules)
-    site = _site(options.site, rules)
+    site = load_site_file(options.site, rules)
     return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
 
 

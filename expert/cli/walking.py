@@ -70,7 +70,10 @@ def play_file(work: Work, answers: Answers) -> None:
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
-    """Write the report and say where it is."""
+    """Keep what the job says in short, write the report and say where it is."""
+    from expert.cli.digest import keep
+
+    keep(work, options)
     path = write(work, options, options.report)
     layout = front.layout
     lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
