@@ -8,12 +8,15 @@ from math import floor, inf, log10
 from expert.author.case_series import Texts, series
 from expert.author.solver import YES, Box
 from expert.author.space import UNKNOWN, Cells, Space
-from expert.knowledge.model import FACTS, Quantity
+from expert.knowledge.judge import split_time
+from expert.knowledge.model import FACTS, Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.units.kinds import UNITS, Kind, unit_for
 from expert.units.measure import difference_kind, number_text, with_unit
+from expert.units.parse import parse_measure
 
 _TOO_SMALL = 0.05
+_TOO_LARGE = 3000.0  # of the usual unit, as minutes where days are meant (own choice)
 _MARGIN = 3  # accuracies from an edge, where there is room (own choice)
 Readings = dict[str, dict[str, Texts]]  # by place ('' the subject itself), then by quantity
 
@@ -102,7 +105,7 @@ def value_in(cells: Cells, name: str, space: Space) -> float:
         high = inf if high == quantity.refuse_above and every[-1] in cells else high
     margin = margin or 1.0
     if low == -inf and high == inf:
-        return _usual(quantity)
+        return usual_value(quantity, space.rulebase) if quantity else 0.0
     value = low + margin if low > -inf else high - margin
     bounded = low > -inf and high < inf
     room = high - low > 2 * margin if bounded else first < value < last
@@ -124,9 +127,17 @@ def widest(cells: Cells, name: str, space: Space) -> tuple[float, float]:
     return best
 
 
-def _usual(quantity: Quantity | None) -> float:
-    if quantity is None:
-        return 0.0
+def usual_value(quantity: Quantity, rulebase: Rulebase) -> float:
+    """A value [SI] as it can be met: one that tests of rules give, else in the middle."""
+    given = sorted(
+        parse_measure(split_time(each.texts[0])[0], quantity.kind).value
+        for rule in rulebase.rules.values()
+        for test in rule.tests
+        for each in test.given
+        if each.name == quantity.id
+    )
+    if given:
+        return given[len(given) // 2]
     for low, high in (
         (quantity.unusual_below, quantity.unusual_above),
         (quantity.refuse_below, quantity.refuse_above),
@@ -147,7 +158,7 @@ def _meet_sum(
     total = value_in(cells, name, space)
     for quantity, factor in form:
         if quantity != free:
-            fallback = _usual(space.rulebase.quantities[quantity])
+            fallback = usual_value(space.rulebase.quantities[quantity], space.rulebase)
             total -= factor * numbers.setdefault((where, quantity), fallback)
     numbers[where, free] = total / next(factor for quantity, factor in form if quantity == free)
 
@@ -166,10 +177,12 @@ def _round(value: float, quantity: Quantity, low: float, high: float) -> float:
 def value_text(quantity: Quantity, value: float) -> str:
     """A value [SI] as it is typed, in the unit in which it is no small fraction."""
     unit = unit_for(quantity.kind)
+    others = [each for each in UNITS if each.kind is quantity.kind and not each.offset]
     if value and abs(unit.from_si(value)) < _TOO_SMALL:
         # A few hundredths of the usual unit: there is a smaller one for such values.
-        small = [each for each in UNITS if each.kind is quantity.kind and not each.offset]
-        unit = next((each for each in small if abs(each.from_si(value)) >= 1), unit)
+        unit = next((each for each in others if abs(each.from_si(value)) >= 1), unit)
+    elif abs(unit.from_si(value)) > _TOO_LARGE:
+        unit = next((each for each in others if 1 <= abs(each.from_si(value)) < 100), unit)
     return with_unit(plain_number(unit.from_si(value), whole=quantity.kind is Kind.COUNT), unit)
 
 

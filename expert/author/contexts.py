@@ -25,6 +25,8 @@ def contexts(rules: Iterable[Rule], part: Rulebase) -> Iterator[Subject]:
     for applies in _applies(part):
         for key, words in applies.items():
             mentioned.setdefault(key, set()).update(words)
+    if "case_type" in mentioned:  # a case type goes with an application
+        mentioned.setdefault("application", set())
     options = [_words(key, mentioned.get(key, set()), kept) for key in FACTS]
     devices = sorted(mentioned.get("has", set()))
     fitted: list[tuple[str, ...]] = [(), *((device,) for device in devices)]
@@ -34,11 +36,18 @@ def contexts(rules: Iterable[Rule], part: Rulebase) -> Iterator[Subject]:
         for has in fitted
         if all(set(rule.applies["has"]) & set(has) for rule in kept if "has" in rule.applies)
     ]
-    for words, has in islice(product(product(*options), fitted), AT_MOST):
+    for words, has in sorted(islice(product(product(*options), fitted), AT_MOST), key=_strange):
         facts = {key: word for key, word in zip(FACTS, words, strict=True) if word}
         subject = Subject("subject", "case", "circuit", "", facts, has=has)
         if all(applies_to(rule.applies, subject) for rule in kept):
             yield subject
+
+
+def _strange(kind: tuple[tuple[str, ...], tuple[str, ...]]) -> tuple[bool, ...]:
+    """Another application is nearer to the usual subject than another defrost or a case type."""
+    words, has = kind
+    other = [word != DEFAULT_FACTS.get(key, "") for key, word in zip(FACTS, words, strict=True)]
+    return (len(has) > 1, bool(has), *reversed(other))
 
 
 def _applies(part: Rulebase) -> Iterator[Applies]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import combinations, islice
 
 from expert.author.case_text import Readings, inline, readings_in, value_text
 from expert.author.contexts import contexts
+from expert.author.gaps import Gap
 from expert.author.missing_finds import FindsProposer
 from expert.author.mutant_limits import EDGES
 from expert.author.mutants import HEADS, Mutant, with_mutant
@@ -41,14 +42,14 @@ _PAIRS: tuple[tuple[Want, Want], ...] = (
 
 @dataclass(frozen=True)
 class Proposal:
-    """A test for a rule, as it would be written, and the mutant that it would notice.
+    """A test for a rule, as it would be written, and what it would notice or show.
 
     `old` is a test that is there already and would only say more.
     """
 
     rule: str
     test: RuleTest
-    mutant: Mutant
+    because: Mutant | Gap
     old: RuleTest | None = None
 
     def lines(self) -> tuple[str, ...]:
@@ -87,6 +88,12 @@ class Proposer:
     def __init__(self, rulebase: Rulebase):
         self.rulebase = rulebase
         self.slices = Slices(rulebase)
+        self._seen = {
+            pair
+            for rule in rulebase.rules.values()
+            for test in rule.tests
+            for pair in _pairs({**DEFAULT_FACTS, **test.facts})
+        }
         self._finds = FindsProposer(rulebase, self.slices)
 
     def propose(self, mutant: Mutant) -> Proposal | None:
@@ -144,7 +151,9 @@ class Proposer:
                 for subject in found
                 if getattr(limit_for(limit.quantity, part.limits, subject), "id", "") == limit.id
             )
-        yield from islice(found, _SUBJECTS)
+        # Kinds of subject that tests know, as a dairy case of medium temperature, come first.
+        known = sorted(found, key=lambda subject: len(_pairs(subject.facts) - self._seen))
+        yield from islice(known, _SUBJECTS)
 
     def _boxes(
         self, rule: Rule, new: Rule, mutant: Mutant, subject: Subject, chained: bool
@@ -224,6 +233,11 @@ class Proposer:
         if not all(_can_be(each, part) for each in given):
             return None
         return replace(test, expect=outcome_of(rule, test, evaluator_for(test, part, "plain", {})))
+
+
+def _pairs(facts: Mapping[str, str]) -> set[tuple[tuple[str, str], ...]]:
+    """Each two facts of a subject together."""
+    return set(combinations(sorted((key, word) for key, word in facts.items() if key != "has"), 2))
 
 
 def _inside(value: float, span: tuple[float, float]) -> bool:

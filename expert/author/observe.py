@@ -63,7 +63,7 @@ def observe(rulebase: Rulebase, scenarios: Iterable[Scenario] = ()) -> Seen:
             outcome, facts = judged(rule, test, evaluator)
             seen.rules[rule.id].outcomes.add(outcome)
             if rule.id in evaluator.rules:
-                _look(seen.rules[rule.id], facts)
+                look(seen.rules[rule.id], facts)
             seen.edges |= set(_edges(facts))
     bench = Bench(rulebase, "plain")
     for scenario in scenarios:
@@ -71,7 +71,7 @@ def observe(rulebase: Rulebase, scenarios: Iterable[Scenario] = ()) -> Seen:
         facts, _ = evaluator.facts(scenario.told.readings, scenario.told.found)
         evaluator.run(facts)
         for name in evaluator.rules:
-            _look(seen.rules[name], facts)
+            look(seen.rules[name], facts)
         seen.edges |= set(_edges(facts))
     return seen
 
@@ -85,7 +85,8 @@ def _parts(rule: Rule) -> tuple[SeenPart, ...]:
     )
 
 
-def _look(seen: SeenRule, facts: Facts) -> None:
+def look(seen: SeenRule, facts: Facts) -> None:
+    """Note on the conditions of a rule what they are on some facts, and what hangs on each."""
     truths = [facts.holds(each.part) for each in seen.parts]
     for each, truth in zip(seen.parts, truths, strict=True):
         each.truths.add(truth)

@@ -17,6 +17,7 @@ from expert.units.kinds import SYSTEMS
 if TYPE_CHECKING:
     from expert.inference.engine import Backend
     from expert.knowledge.model import Rulebase
+    from expert.store.jobs import JobStore
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
@@ -56,6 +57,17 @@ def backend(options: argparse.Namespace) -> Backend:
     """The engine asked for."""
     chosen: Backend = options.engine
     return chosen
+
+
+def open_jobs(place: Path | str | None) -> JobStore:
+    """The job store of `--jobs`, and a note where it can only be read. Raises StoreError."""
+    from expert.store.jobs import JobStore
+    from expert.store.paths import job_place
+
+    store = JobStore(job_place(place))
+    if store.read_only:
+        sys.stderr.write(f"rackwalk: {store.read_only}\n")
+    return store
 
 
 def print_json(document: object) -> None:

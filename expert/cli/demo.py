@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from expert.cli.common import add_rulebase, add_units
@@ -14,6 +14,9 @@ from expert.cli.options import DEPTHS, add_place
 if TYPE_CHECKING:
     from expert.cli.demo_jobs import DemoClock, DemoJob
     from expert.cli.opening import Work
+    from expert.procedure.active import Active
+    from expert.procedure.picture import Picture
+    from expert.procedure.session import Session
     from expert.terminal.front import Front
     from expert.terminal.texts import Texts
 
@@ -76,6 +79,16 @@ def _pause(fast: bool) -> float:
     return 0.0 if fast or not sys.stdout.isatty() else _PAUSE
 
 
+def _read_to(session: Session, before: Picture, active: Active) -> datetime | None:
+    """What a clock was read at, if the step read one: the made-up time goes on to there."""
+    entry = session.picture.closed.get(active.key)
+    running = session.runner.elapsed(before, active, session.now())
+    seconds = entry.data.get("value") if entry and active.step.type == "time" else None
+    if running is None or not isinstance(seconds, int | float):
+        return None
+    return running.started + timedelta(seconds=seconds)
+
+
 def _walk(
     work: Work, job: DemoJob, clock: DemoClock, front: Front, texts: Texts, pause: float
 ) -> None:
@@ -99,6 +112,7 @@ def _walk(
                 lines += front.layout.named("Note", entry.text("text"))
         if played.question:
             lines += front.layout.named("Asked again, and confirmed", played.question)
+        clock.wait_until(_read_to(session, before, active))
         after = Moment(session.picture, active, clock(), front.layout)
         front.show(lines + texts.after(standing, after))
         time.sleep(pause)

@@ -1,39 +1,80 @@
-"""`rackwalk jobs`: what was recorded, the job worked on last first."""
+"""`rackwalk jobs`: what was recorded, and what can be done with the store of it."""
 
 from __future__ import annotations
 
 import argparse
 import shutil
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from expert.cli.common import add_json, print_json, say
 from expert.cli.options import add_place
+from expert.errors import UsageError, nearest
 
 if TYPE_CHECKING:
     from expert.store.jobs import Job
 
-DESCRIPTION = "Finished and unfinished jobs. 'rackwalk report JOB' writes the report of one."
+ACTIONS = {
+    "export": "write jobs as JSON Lines, to take them elsewhere",
+    "import": "bring in jobs of another machine; nothing is mixed up",
+    "open": "what earlier jobs left open at a site",
+    "check": "read the whole store and say whether it is sound",
+    "rescue": "take what can still be read out of a damaged job file",
+    "schema": "JSON Schema of an exported line",
+}
+DESCRIPTION = (
+    "Without an action: finished and unfinished jobs, the one worked on last first.\n"
+    "'rackwalk report JOB' writes the report of one.\n\nactions:\n"
+    + "\n".join(f"  {name:<8}{text}" for name, text in ACTIONS.items())
+    + "\n\n'rackwalk jobs ACTION --help' explains each one."
+)
 EXAMPLES = """\
   rackwalk jobs
-  rackwalk jobs --json"""
+  rackwalk jobs --json
+  rackwalk jobs export --output jobs.jsonl"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Options of the command."""
+    """Options of the list, or the action and all that follows it."""
     add_place(parser)
     add_json(parser)
+    parser.add_argument("action", nargs="?", metavar="ACTION", help=argparse.SUPPRESS)
+    parser.add_argument("rest", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Exit code 0, also when there are none."""
-    from expert.store.jobs import JobStore
-    from expert.store.paths import job_file
+    """Exit code 0, also when there are none; of an action, its own."""
+    return _list(options) if options.action is None else _act(options)
+
+
+def _act(options: argparse.Namespace) -> int:
+    from expert.cli.main import EXIT_CODES, Parser
+
+    name = options.action
+    if name not in ACTIONS:
+        hint = nearest(name, ACTIONS) or f"There are: {', '.join(ACTIONS)}."
+        raise UsageError(f"There is no 'rackwalk jobs {name}'. {hint}")
+    module = import_module(f"expert.cli.jobs_{name}")
+    parser = Parser(
+        prog=f"rackwalk jobs {name}",
+        description=f"{ACTIONS[name]}.\n\n{module.DESCRIPTION}".strip(),
+        epilog=f"examples:\n{module.EXAMPLES.rstrip()}\n\n{EXIT_CODES}",
+    )
+    module.add_arguments(parser)
+    # what stood before the action counts too
+    before = ["--jobs", str(options.jobs)] if options.jobs is not None else []
+    before += ["--json"] if options.json else []
+    return int(module.run(parser.parse_args([*before, *options.rest])))
+
+
+def _list(options: argparse.Namespace) -> int:
+    from expert.cli.common import open_jobs
+    from expert.store.paths import job_place, there_are_jobs
     from expert.terminal.layout import Layout
 
-    path = job_file(options.jobs)
     jobs: tuple[Job, ...] = ()
-    if path.is_file():
-        with JobStore(path) as store:
+    if there_are_jobs(job_place(options.jobs)):
+        with open_jobs(options.jobs) as store:
             jobs = store.jobs()
     if options.json:
         print_json({"jobs": [_document(job) for job in jobs]})
@@ -53,7 +94,8 @@ def _line(job: Job) -> str:
         state = f"finished {job.finished.astimezone():%Y-%m-%d %H:%M}"
     else:
         state = f"not finished, last entry {last.astimezone():%Y-%m-%d %H:%M}"
-    return f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
+    told = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
+    return f"{told}; a second history, continued on another machine" if job.branch_of else told
 
 
 def _document(job: Job) -> dict[str, object]:
@@ -72,4 +114,6 @@ def _document(job: Job) -> dict[str, object]:
         "rulebase": job.rulebase,
         "rulebase_version": job.rulebase_version,
         "rulebase_hash": job.rulebase_hash,
+        "uid": job.uid,
+        "branch_of": job.branch_of,
     }

@@ -50,18 +50,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; the path of the report is the last line."""
-    from expert.cli.common import backend
+    from expert.cli.common import backend, open_jobs
     from expert.cli.opening import reopen
     from expert.errors import UsageError
     from expert.report.render import gather, render, write_text
     from expert.report.views import SUFFIXES
-    from expert.store.jobs import JobStore
-    from expert.store.paths import job_place
 
     if options.all and (options.output or options.format or options.view != VIEWS[0]):
         raise UsageError("--all writes every view in every format; leave out the other choices.")
     system, options.units = options.units, None  # those of the job, for what is typed
-    with JobStore(job_place(options.jobs)) as store:
+    with open_jobs(options.jobs) as store:
         work = reopen(options, store, store.get(options.job))
         entries = work.session.picture.entries
         report = gather(work.job, entries, work.runner, system=system, backend=backend(options))

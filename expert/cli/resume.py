@@ -32,16 +32,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 5 when stopped again."""
+    from expert.cli.common import open_jobs
     from expert.cli.opening import reopen
     from expert.cli.walking import texts_of, walk
     from expert.errors import UsageError
     from expert.store.errors import JobBusyError
-    from expert.store.jobs import JobStore
-    from expert.store.paths import job_place
     from expert.terminal.choose import open_front
     from expert.terminal.dialogue import Dialogue
 
-    with JobStore(job_place(options.jobs)) as store:
+    with open_jobs(options.jobs) as store:
         if options.job:
             job = store.get(options.job)
         else:

@@ -113,11 +113,11 @@ def _suggest(options: argparse.Namespace, base: Rulebase, scenarios: tuple[Scena
     found = propose_all(Trial(base, scenarios), wrong)
     if options.json:
         print_json(
-            [{"rule": p.rule, "test": list(p.lines()), "because": str(p.mutant)} for p in found]
+            [{"rule": p.rule, "test": list(p.lines()), "because": str(p.because)} for p in found]
         )
         return
     for each in found:
-        say(f"# {each.rule}: nothing notices if {each.mutant.what}")
+        say(f"# {each.rule}: nothing notices if {each.because.what}")
         for line in each.lines():
             say(line)
     say(

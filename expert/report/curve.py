@@ -20,17 +20,22 @@ def curve(one: Watched, title: str, system: str, key: str) -> Figure:
     """A watch as a figure, with its samples and single readings as the table beside it."""
     drawing = _Curve(one, system).drawn()
     text = _told(one, system)
-    return Figure(title, text, drawing.svg(key, title, text), *_table(one, system), _remarks(one))
-
-
-def _remarks(one: Watched) -> tuple[str, ...]:
-    minutes = "Minutes count from the start of the clock of this watch."
-    if not any(track.single for track in one.tracks):
-        return (minutes,)
-    return (
-        minutes,
-        "A mark without a line is a single reading, drawn at the time at which it was entered.",
+    return Figure(
+        title, text, drawing.svg(key, title, text), *_table(one, system), _remarks(one, system)
     )
+
+
+def _remarks(one: Watched, system: str) -> tuple[str, ...]:
+    minutes = "Minutes count from the start of the clock of this watch."
+    told = "; ".join(
+        f"{track.quantity.title} {_value(track, value, system)} at minute {number_text(minute, 0)}"
+        for track in one.tracks
+        if track.single
+        for minute, value in track.points
+    )
+    if not told:
+        return (minutes,)
+    return (f"{minutes} Marks without a line are single readings, at the time of entry: {told}.",)
 
 
 def _told(one: Watched, system: str) -> str:
@@ -59,18 +64,19 @@ def _value(track: Track, value: float, system: str) -> str:
 
 
 def _table(one: Watched, system: str) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    minutes = sorted({minute for track in one.tracks for minute, _ in track.points})
-    minutes = sorted({*minutes, *(turn.minute for turn in one.turns)})
+    tracks = [track for track in one.tracks if not track.single]
+    minutes = {minute for track in tracks for minute, _ in track.points}
+    minutes |= {turn.minute for turn in one.turns}
     seen = {turn.minute: turn.word for turn in one.turns}
     rows = []
-    for minute in minutes:
-        cells = [dict(track.points).get(minute) for track in one.tracks]
+    for minute in sorted(minutes):
+        cells = [dict(track.points).get(minute) for track in tracks]
         texts = [
             "" if cell is None else _value(track, cell, system)
-            for track, cell in zip(one.tracks, cells, strict=True)
+            for track, cell in zip(tracks, cells, strict=True)
         ]
         rows.append((number_text(minute, 1), *texts, seen.get(minute, "")))
-    heads = ("Minute", *(first_up(track.quantity.title) for track in one.tracks), "Seen")
+    heads = ("Minute", *(first_up(track.quantity.title) for track in tracks), "Seen")
     used = [i for i in range(len(heads)) if any(row[i] for row in rows)]
     return tuple(heads[i] for i in used), tuple(tuple(row[i] for i in used) for row in rows)
 

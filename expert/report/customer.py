@@ -15,6 +15,7 @@ from expert.report.plain import Plain, plain
 from expert.report.roles import roles
 from expert.report.stages import word_of
 
+NORMAL = "normal"
 _MOST = 4  # lines of a kind on a page that must stay one page
 
 
@@ -52,7 +53,9 @@ class CustomerPage:
             (part, item.finding, item.standing) for part, item in report.attention
         )
         self.moved: tuple[RefrigerantLine, ...] = refrigerant_moved(report.parts, roles())
-        self.food = tuple(_food(report.parts))
+        food = tuple(_food(report.parts))
+        self.food_off = tuple(each for each in food if each.word != NORMAL)
+        self.food_normal = tuple(each for each in food if each.word == NORMAL)
         self.most = _MOST
 
     @property
@@ -67,12 +70,13 @@ class CustomerPage:
         return any(told.finding.cause.urgency == "leak" for told in (*self.wrong, *self.attention))
 
     @property
-    def watch(self) -> tuple[str, ...]:
-        """What the store can watch, each thing once, open findings first."""
-        lines = (
-            self._plain.watch(told.finding.cause) for told in (*self.attention, *self.put_right)
-        )
-        return tuple(dict.fromkeys(line for line in lines if line))
+    def watch(self) -> dict[str, tuple[str, ...]]:
+        """What the store can watch and where ('' for the job's own subject), open things first."""
+        lines: dict[str, dict[str, None]] = {}
+        for told in (*self.attention, *self.put_right):
+            if line := self._plain.watch(told.finding.cause):
+                lines.setdefault(line, {})[told.where] = None
+        return {line: tuple(places) for line, places in lines.items()}
 
     def _told(self, found: Iterable[tuple[Part, Finding, str]]) -> tuple[Told, ...]:
         made = [

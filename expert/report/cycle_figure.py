@@ -64,7 +64,7 @@ def cycle_figure(part: Part, stage: Stage, roles: Roles, system: str, key: str) 
         n for pairs in roles.cycle.values() for p in pairs for n in (p.pressure, p.temperature)
     }
     own = {reading.quantity for reading in stage.measured}
-    if not named & own or (part.member and part.subject.kind == "case"):
+    if not named & own:
         return None
     refrigerant = part.subject.facts.get("refrigerant", "")
     title = f"Pressure and enthalpy of the measured cycle, {refrigerant or 'refrigerant unknown'}"
@@ -73,7 +73,11 @@ def cycle_figure(part: Part, stage: Stage, roles: Roles, system: str, key: str) 
     points, unknown = _points(part, known, roles, refrigerant)
     remarks = tuple(f"{each.name.capitalize()}: {each.why}" for each in unknown)
     if not points:
-        return _words(title, ("No diagram is drawn, since no point of it was read.", *remarks))
+        return (
+            None
+            if stage.left
+            else _words(title, ("No diagram is drawn, since no point of it was read.", *remarks))
+        )
     return _drawn(title, refrigerant, points, remarks, system, key)
 
 
@@ -152,9 +156,8 @@ def _drawn(
     remarks = (
         *remarks,
         "Lines join measured points. Point 4, hollow, is not measured: it has the enthalpy of 3 "
-        "and the pressure of 1. Pressure is absolute in the drawing and gauge in the table. The dome "
-        "ends where the tables end, below the critical point. Only differences of enthalpy mean "
-        "something.",
+        "and the pressure of 1. Pressure is absolute in the drawing, gauge in the table. The dome "
+        "ends where the tables end, below the critical point. Of enthalpy only differences count.",
     )
     heads = ("Point", "Pressure", "Temperature", "Enthalpy")
     return Figure(title, text, drawing.svg(key, title, text), heads, rows, remarks)

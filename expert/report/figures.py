@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from expert.inference.sentences import first_up
@@ -12,16 +12,16 @@ from expert.report.cycle_figure import cycle_figure
 from expert.report.parts import Part
 from expert.report.roles import roles
 from expert.report.series import watched
-from expert.report.strips import changes_of, strips_of
+from expert.report.strips import NORMAL, changes_of, strips_of
 from expert.report.svg import Figure
 
 
 @dataclass(frozen=True)
 class StageFigures:
-    """Pictures of one round: its strips, and the diagram of the cycle where it was measured."""
+    """Pictures of one round: the strips of what is not normal, those of the others, the cycle."""
 
-    title: str
-    strips: tuple[Figure, ...]
+    off: tuple[Figure, ...]
+    others: tuple[Figure, ...]
     cycle: Figure | None
 
 
@@ -46,13 +46,19 @@ def _figures(report: ReportContext, part: Part, key: str) -> PartFigures:
         tuple(_curves(report, part, f"{key}-curve")),
         tuple(
             StageFigures(
-                stage.title,
-                strips_of(part, stage, f"{key}-{number}-strip"),
+                *_by_state(strips_of(part, stage, f"{key}-{number}-strip")),
                 cycle_figure(part, stage, known, report.system, f"{key}-{number}-cycle"),
             )
             for number, stage in enumerate(part.stages)
         ),
     )
+
+
+def _by_state(strips: Iterable[Figure]) -> tuple[tuple[Figure, ...], tuple[Figure, ...]]:
+    found: tuple[list[Figure], list[Figure]] = ([], [])
+    for strip in strips:
+        found[strip.rows[0][-1] == NORMAL].append(strip)
+    return tuple(found[0]), tuple(found[1])
 
 
 def _curves(report: ReportContext, part: Part, key: str) -> Iterator[Figure]:

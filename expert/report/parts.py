@@ -25,9 +25,15 @@ class Change:
     limit: str
 
 
+FOUND = "as found; nothing measured again"
+STILL = "still shows after the change"
+UNPROVEN = "not measured again, so not proven to be put right"
+STANDINGS = (FOUND, STILL, UNPROVEN)
+
+
 @dataclass(frozen=True)
 class Attention:
-    """A finding that still needs somebody, and in what way it stands."""
+    """A finding that still needs somebody, and in what way it stands (one of STANDINGS)."""
 
     finding: Finding
     standing: str
@@ -84,13 +90,10 @@ class Part:
     def attention(self) -> tuple[Attention, ...]:
         """Findings that still stand, or that were not measured again."""
         if self.left is None:
-            told = "as found; nothing measured again"
-            return tuple(Attention(finding, told) for finding in self.wrong)
-        open_ = [
-            Attention(finding, "still shows after the change") for finding in self.left.findings
-        ]
+            return tuple(Attention(finding, FOUND) for finding in self.wrong)
+        open_ = [Attention(finding, STILL) for finding in self.left.findings]
         open_ += [
-            Attention(finding, "not measured again, so not proven to be put right")
+            Attention(finding, UNPROVEN)
             for finding in self.wrong
             if finding.cause.id not in self._after and not self._measured_again(finding)
         ]
@@ -153,10 +156,12 @@ class Part:
             for effect in item.finding.cause.leads_to:
                 title = self.rulebase.causes[effect].title
                 lines[f"{title}: it can follow from '{item.finding.cause.title}'."] = None
-        last = self.stages[-1].evaluation if self.stages else None
-        for state in last.states.values() if last else ():
+        last = self.stages[-1] if self.stages else None
+        for state in last.evaluation.states.values() if last else ():
             if state.word == "too close to call" and last is not None:
-                known = last.known[state.quantity]
+                known = last.evaluation.known[state.quantity]
+                if self.member and not last.read_here(known):
+                    continue
                 value = value_text(known.value, self.system)
                 title = first_up(known.quantity.title)
                 lines[f"{title}: {value} is too close to a limit to call."] = None

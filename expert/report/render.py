@@ -107,7 +107,9 @@ def _environment() -> jinja2.Environment:
 
 def _escaped(text: object) -> str:
     """A person's text inside Markdown: one line, and no mark-up of its own."""
-    return re.sub(r"([\\`*_{}\[\]<>|#&~])", r"\\\1", " ".join(str(text).split()))
+    line = re.sub(r"([\\`*_{}\[\]<>|~])", r"\\\1", " ".join(str(text).split()))
+    # a heading or a list may also begin inside a list item
+    return re.sub(r"^(\d{0,9})(#{1,6}|[-+.)])(?=\s|$)", r"\1\\\2", line)
 
 
 def _on(entry: Entry) -> str:

@@ -61,6 +61,10 @@ class Stage:
     not_asked: tuple[str, ...]
     measured: tuple[Reading, ...]
 
+    def read_here(self, known: Known) -> bool:
+        """Whether a value rests on a reading taken on this very subject."""
+        return any(reading in self.measured for reading in known.readings)
+
 
 @dataclass(frozen=True)
 class StageWriter:

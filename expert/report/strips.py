@@ -17,6 +17,7 @@ from expert.report.svg import BAND, GREY, Drawing, Figure, wide
 from expert.units.kinds import unit_for
 from expert.units.measure import Measure, format_value, number_text
 
+NORMAL = "normal"
 _LEFT, _RIGHT, _TOP, _HEIGHT = 4.0, 356.0, 14.0, 14.0
 
 
@@ -72,10 +73,8 @@ def _strips(
 
 def _judged(part: Part, stage: Stage) -> Iterator[str]:
     """What was measured on this subject, is a number and has a limit."""
-    own = {reading.quantity for reading in stage.measured}
     for name, known in stage.evaluation.known.items():
-        mine = name in own or any(reading in stage.measured for reading in known.readings)
-        if mine and isinstance(known.value, Measure) and name in part.limits:
+        if stage.read_here(known) and isinstance(known.value, Measure) and name in part.limits:
             yield name
 
 
@@ -93,13 +92,13 @@ class _Strip:
     ) -> None:
         self.stands, self.system, self.kind = stands, system, quantity.kind
         edges = (
-            (limit.very_low, "very low"), (limit.low, "low"), (limit.high, "normal"),
+            (limit.very_low, "very low"), (limit.low, "low"), (limit.high, NORMAL),
             (limit.very_high, "high"), (None, "very high"),
         )  # fmt: skip
         self.edges = [(edge, word) for edge, word in edges if edge is not None]
         if limit.high is None:  # nothing is too high: what is above the last edge is normal
-            self.edges = [(edge, word) for edge, word in self.edges if word != "normal"]
-            self.last = "normal"
+            self.edges = [(edge, word) for edge, word in self.edges if word != NORMAL]
+            self.last = NORMAL
         else:
             self.last = "very high" if limit.very_high is not None else "high"
         known = [edge for edge, _ in self.edges]
@@ -117,7 +116,7 @@ class _Strip:
             x, y = self._x(stand.value.value), _TOP - 5
             spread = (self._x(stand.value.low), self._x(stand.value.high))
             drawing.line(spread[0], y, spread[1], y, stroke_width="1.6")
-            drawing.line(x, y, x, _TOP + _HEIGHT, stroke_width="1.6")
+            drawing.line(x, y, x, _TOP + 2, stroke_width="1.6")
             hollow = number == 0 and len(self.stands) > 1
             drawing.mark("circle" if hollow else "diamond", x, y, hollow=hollow)
         return drawing
@@ -126,7 +125,7 @@ class _Strip:
         start = _LEFT
         for edge, word in [*self.edges, (None, self.last)]:
             end = _RIGHT if edge is None else self._x(edge)
-            fill = BAND if word == "normal" else "#fff"
+            fill = BAND if word == NORMAL else "#fff"
             drawing.box(start, _TOP, end - start, _HEIGHT, fill=fill, stroke=GREY)
             if wide(word, 10) + 4 <= end - start:
                 drawing.words((start + end) / 2, _TOP + 10.5, word, "middle", size=10)

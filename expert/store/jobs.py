@@ -55,6 +55,8 @@ FILLED_IN = ("entries", "last")
 _NAMES = [field.name for field in fields(Job)]
 _COLUMNS = ", ".join(f"f.text AS {n}" if n == "site_text" else f"j.{n}" for n in _NAMES)
 _SELECT = f"SELECT {_COLUMNS} FROM job j JOIN site_file f ON f.hash = j.site_hash"  # noqa: S608
+_TEXT = _NAMES.index("site_text")
+_HASHED = ", ".join("j.site_hash" if n == "site_text" else f"j.{n}" for n in _NAMES)
 _STORED = [name for name in _NAMES if name != "site_text"] + ["site_hash"]
 _INSERT = (
     f"INSERT INTO job ({', '.join(_STORED)}) "  # noqa: S608
@@ -192,16 +194,21 @@ class JobStore:
         )
         try:
             return tuple(
-                Entry(seq, datetime.fromisoformat(at), kind, step, json.loads(data))
+                Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)))
                 for seq, at, kind, step, data in rows
             )
-        except ValueError as error:
+        except (ValueError, TypeError) as error:
             raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
 
     def jobs(self) -> tuple[Job, ...]:
         """Every job, the one worked on last first."""
+        # many jobs of a site share one text, which is read once
+        texts = {row[0]: row[1] for row in self.database.rows("SELECT hash, text FROM site_file")}
         order = "ORDER BY coalesce(j.last, j.created) DESC, j.id DESC"
-        return tuple(map(_job, self.database.rows(f"{_SELECT} {order}")))
+        rows = self.database.rows(f"SELECT {_HASHED} FROM job j {order}")  # noqa: S608
+        return tuple(
+            _job((*row[:_TEXT], texts.get(row[_TEXT], ""), *row[_TEXT + 1 :])) for row in rows
+        )
 
     def family(self, uid: str) -> tuple[Job, ...]:
         """A job and its other histories, by the uid it has on every machine."""
@@ -258,8 +265,11 @@ def _row(job_id: str, entry: Entry) -> Mapping[str, object]:
 
 def _job(row: tuple[Any, ...]) -> Job:
     found = dict(zip(_NAMES, row, strict=True))
-    for name in ("created", "finished", "last"):
-        found[name] = datetime.fromisoformat(str(found[name])) if found[name] else None
+    try:
+        for name in ("created", "finished", "last"):
+            found[name] = datetime.fromisoformat(str(found[name])) if found[name] else None
+    except ValueError as error:
+        raise StoreError(f"Job {found['id']} cannot be read: {error}.") from None
     return Job(**found)
 
 

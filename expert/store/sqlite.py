@@ -43,7 +43,7 @@ class SqliteDatabase:
         """What a query gives."""
         try:
             return self.connection.execute(statement, values).fetchall()
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeError) as error:
             raise StoreError(f"The job file {self.name} could not be read ({error}).") from error
 
     def run(self, statement: str, values: Mapping[str, object] = _NOTHING) -> None:
@@ -114,7 +114,7 @@ def open_sqlite(path: Path) -> SqliteDatabase:
         if existed:
             return _reading(path, f"{path} cannot be written ({error}).")
         raise StoreError(f"Cannot use the job file {path}: {error}.") from None
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeError) as error:
         connection.close()
         return _reading(path, _damaged(path, str(error)), damaged=True)
     except StoreError:
@@ -168,7 +168,7 @@ def _quick_check(connection: sqlite3.Connection, path: Path) -> str:
         large = path.stat().st_size > CHECKED_WHOLE
         pragma = "PRAGMA quick_check('job')" if large else "PRAGMA quick_check(3)"
         found = [str(row[0]) for row in connection.execute(pragma)]
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, sqlite3.Error, UnicodeError) as error:
         return str(error)
     return "" if found == ["ok"] else "; ".join(found)
 
@@ -203,7 +203,7 @@ def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
             if _pragma(connection, "user_version") != VERSION:
                 raise StoreError(f"{why} It is of an older form and can only be read once changed.")
             connection.execute("SELECT count(*) FROM job").fetchone()
-        except (OSError, sqlite3.Error):
+        except (OSError, sqlite3.Error, UnicodeError):
             if copy is not None:
                 copy.cleanup()
             continue

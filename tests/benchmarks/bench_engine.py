@@ -1,10 +1,11 @@
 """One workload through every engine, as ratios: python tests/benchmarks/bench_engine.py
 
 Rules on states of quantities, of which 80 % are known in a case; the last third also on earlier
-conclusions. Answers are compared before anything is timed. The raw loop is durable_rules as one
-would write it for this workload alone: names as they are, spread over groups, no checks, no
-firings built. It is left out where the rules do not fit one ruleset. The time of thousands of
-rules depends on what the process did before: whether the C library keeps or returns memory.
+conclusions. CLIPS (clipspy) and clingo are taken where they are installed. Answers are compared
+before anything is timed. The raw loop is durable_rules as one would write it for this workload
+alone: names as they are, spread over groups, no checks, no firings built. It is left out where
+the rules do not fit one ruleset. The time of thousands of rules depends on what the process did
+before: whether the C library keeps or returns memory.
 """
 
 from __future__ import annotations
@@ -121,12 +122,49 @@ def clips(rules: Program) -> Run:
     return run
 
 
+def clingo(rules: Program) -> Run:
+    """The answer set solver clingo, grounded once; the facts of a case are external atoms."""
+    library = importlib.import_module("clingo")
+    names = {fact: n for n, fact in enumerate({f for r in rules for f in (*r.body, *r.head)})}
+    control = library.Control()
+    text = [f"#external told({number})." for number in names.values()]
+    text.append("fact(N) :- told(N).")
+    for number, rule in enumerate(rules):
+        body = ", ".join(f"fact({names[fact]})" for fact in rule.body)
+        text += [f"fired({number}) :- {body}."]
+        text += [f"fact({names[fact]}) :- fired({number})." for fact in rule.head]
+    text.append("#show fired/1.")
+    control.add("base", [], "\n".join(text))
+    control.ground([("base", [])])
+    told = {
+        fact: library.Function("told", [library.Number(number)]) for fact, number in names.items()
+    }
+
+    def run(facts: list[str]) -> set[str]:
+        given = [told[fact] for fact in facts if fact in told]
+        for symbol in given:
+            control.assign_external(symbol, True)
+        try:
+            with control.solve(yield_=True) as models:
+                shown = next(iter(models)).symbols(shown=True)
+                return {rules[symbol.arguments[0].number].name for symbol in shown}
+        finally:
+            for symbol in given:
+                control.assign_external(symbol, False)
+
+    return run
+
+
 ENGINES: dict[str, Callable[[Program], Run]] = {
+    "auto": ours("auto"),
     "plain": ours("plain"),
     "durable": ours("durable"),
     "raw durable_rules loop": raw,
     "CLIPS": clips,
+    "clingo": clingo,
 }
+
+AGAINST = {"CLIPS": "CLIPS", "clingo": "clingo", "raw durable_rules loop": "raw loop"}
 
 
 def milliseconds(call: Callable[[], object]) -> float:
@@ -161,9 +199,11 @@ def measure(count: int, rounds: int) -> None:
     print(f"{count} rules, {fired:.0f} firings a case")
     medians = {name: statistics.median(taken) for name, taken in times.items()}
     for name, median in medians.items():
-        ratios = f"{median / medians['plain']:7.1f} x plain"
-        if other := medians.get("raw durable_rules loop"):
-            ratios += f"{median / other:7.2f} x raw loop"
+        ratios = "".join(
+            f"{median / medians[other]:8.3f} x {short}"
+            for other, short in AGAINST.items()
+            if other in medians
+        )
         print(f"  {name:24} compile {compiled[name][0]:7.1f} ms  case {median:8.3f} ms {ratios}")
 
 

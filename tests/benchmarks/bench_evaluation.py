@@ -26,6 +26,7 @@ from expert.errors import RackwalkError
 from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Reading
+from expert.knowledge.model import Rulebase
 from expert.procedure.picture import fold
 from expert.units.measure import Measure
 
@@ -57,29 +58,45 @@ def timed(call: object, runs: int = RUNS) -> list[float]:
     return sorted(taken)
 
 
+def copied(rules: Rulebase, times: int) -> Rulebase:
+    """The rulebase with every rule so many times."""
+    made = [
+        replace(rule, id=f"{rule.id}-{n}") for n in range(times) for rule in rules.rules.values()
+    ]
+    return replace(rules, rules={rule.id: rule for rule in made})
+
+
 def main() -> None:
-    """Print a line for each engine."""
+    """Print a line for each engine and size."""
     entries, runner = played("a4-low-differential", "A4")
     readings = tuple(r for r in runner.readings(fold(entries)) if r.stage == "as found")
     text = json.dumps([[reading.quantity, reading.text] for reading in readings])
     base = statistics.median(timed(lambda: json.loads(text)))
     rules = runner.rulebase
-    print(f"{len(readings)} readings, {len(rules.rules)} rules, {len(rules.quantities)} quantities")
-    for backend in get_args(Backend):
-        try:
-            evaluator = Evaluator(rules, runner.subject, backend=backend)
-        except RackwalkError as error:
-            print(f"{backend}: {error}")
-            continue
-        with uncollected():  # as in the program
-            evaluator.evaluate(readings)
-        job = answers(readings)
-        taken = timed(lambda evaluator=evaluator, job=job: evaluator.evaluate(next(job)))
-        median, p99 = statistics.median(taken), taken[int(len(taken) * 0.99)]
-        print(
-            f"{backend:8} ({evaluator.engine}): median {median:.2f} ms, p99 {p99:.2f} ms, "
-            f"{median / base:.0f} x reading the readings as JSON"
-        )
+    print(f"{len(readings)} readings, {len(rules.quantities)} quantities")
+    for rulebase in (rules, copied(rules, 7)):
+        print(f"{len(rulebase.rules)} rules")
+        for backend in get_args(Backend):
+            try:
+                line = measured(
+                    Evaluator(rulebase, runner.subject, backend=backend), readings, base
+                )
+            except RackwalkError as error:
+                line = str(error)
+            print(f"  {backend:8} {line}")
+
+
+def measured(evaluator: Evaluator, readings: tuple[Reading, ...], base: float) -> str:
+    """Median and 99th percentile of an evaluator; `base` [ms] is what they are held against."""
+    with uncollected():  # as in the program
+        evaluator.evaluate(readings)
+    job = answers(readings)
+    taken = timed(lambda: evaluator.evaluate(next(job)))
+    median, p99 = statistics.median(taken), taken[int(len(taken) * 0.99)]
+    return (
+        f"({evaluator.engine}): median {median:.2f} ms, p99 {p99:.2f} ms, "
+        f"{median / base:.0f} x reading the readings as JSON"
+    )
 
 
 if __name__ == "__main__":

@@ -83,7 +83,7 @@ def proposed_lines(options: argparse.Namespace, survivors: list[Mutant]) -> list
         return [f"{len(found)} tests written to:", *texts]
     lines = []
     for each in found:
-        lines += ["", f"# {each.rule}, because nothing notices: {each.mutant}", *each.lines()]
+        lines += ["", f"# {each.rule}, because nothing notices: {each.because}", *each.lines()]
     return lines
 
 

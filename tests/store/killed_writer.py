@@ -1,6 +1,6 @@
 """A program that enters answers as fast as it can and says each one once it is kept.
 
-Run as `killed_writer.py FILE JOB`; it is killed from outside.
+Run as `killed_writer.py PLACE JOB`; it is killed from outside.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from expert.store.jobs import JobStore
 
 
 def main(path: str, job_id: str) -> None:
-    store = JobStore(Path(path))
+    store = JobStore(path if "://" in path else Path(path))
     seq = len(store.entries(job_id))
     while True:
         seq += 1

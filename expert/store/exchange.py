@@ -1,0 +1,160 @@
+"""Jobs as JSON Lines: one whole job a line, to take to another machine and bring together again.
+
+A line is `{"form": 1, "job": {...}, "entries": [...]}`; `schema()` describes it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields
+from datetime import datetime
+from typing import Any
+
+from expert.errors import RackwalkError
+from expert.procedure.entries import Entry
+from expert.store.jobs import FILLED_IN, Job
+
+FORM = 1
+_TIMES = ("created", "finished")
+_KEPT = [field.name for field in fields(Job) if field.name not in FILLED_IN]
+_ENTRY = {"seq": int, "at": str, "kind": str, "step": str, "data": dict}
+
+
+class LineError(RackwalkError):
+    """A line that is no job."""
+
+    exit_code = 3
+
+
+@dataclass(frozen=True)
+class Line:
+    """What one line holds, or why it holds none."""
+
+    number: int
+    job: Job | None = None
+    entries: tuple[Entry, ...] = ()
+    problem: str = ""
+
+
+def to_line(job: Job, entries: Iterable[Entry]) -> str:
+    """A whole job as one line without its end."""
+    told: dict[str, object] = {}
+    for name in _KEPT:
+        value = getattr(job, name)
+        told[name] = value.isoformat() if isinstance(value, datetime) else value
+    listed = [
+        {
+            "seq": each.seq, "at": each.at.isoformat(), "kind": each.kind, "step": each.step,
+            "data": dict(each.data),
+        }
+        for each in entries
+    ]  # fmt: skip
+    return json.dumps({"form": FORM, "job": told, "entries": listed}, allow_nan=False)
+
+
+def read_lines(lines: Iterable[str]) -> Iterator[Line]:
+    """Every line as a job or as a problem; empty lines are passed over."""
+    for number, text in enumerate(lines, 1):
+        if not text.strip():
+            continue
+        try:
+            job, entries = from_line(text)
+        except LineError as error:
+            yield Line(number, problem=str(error))
+        else:
+            yield Line(number, job, entries)
+
+
+def from_line(text: str) -> tuple[Job, tuple[Entry, ...]]:
+    """The job of a line; the reverse of `to_line`. Raises LineError."""
+    try:
+        found = json.loads(text, parse_constant=_no_number)
+    except (ValueError, RecursionError):
+        raise LineError("it is not whole JSON; the file may have been cut off") from None
+    if not isinstance(found, dict) or not isinstance(found.get("job"), dict):
+        raise LineError("it is not a job as 'rackwalk jobs export' writes it")
+    if found.get("form") != FORM:
+        raise LineError(f"it is of form {found.get('form')}, this rackwalk reads {FORM}")
+    job, listed = _job(found["job"]), found.get("entries")
+    if not isinstance(listed, list):
+        raise LineError("'entries' must be a list")
+    entries = tuple(_entry(each, number) for number, each in enumerate(listed, 1))
+    return job, entries
+
+
+def _job(found: dict[str, Any]) -> Job:
+    values: dict[str, Any] = {}
+    for name in _KEPT:
+        value = found.get(name)
+        if name in _TIMES and (value is not None or name == "created"):
+            value = _time(value, name)
+        elif name not in _TIMES and not isinstance(value, str):
+            raise LineError(f"'{name}' of the job must be text")
+        values[name] = value
+    if unknown := sorted(set(found) - set(_KEPT)):
+        raise LineError(f"'{unknown[0]}' is no part of a job")
+    if not values["uid"]:
+        raise LineError("the job has no 'uid'")
+    return Job(**values)
+
+
+def _entry(found: object, number: int) -> Entry:
+    if not isinstance(found, dict) or set(found) != set(_ENTRY):
+        raise LineError(f"entry {number} must have {', '.join(_ENTRY)}")
+    for name, kind in _ENTRY.items():
+        if not isinstance(found[name], kind) or isinstance(found[name], bool):
+            raise LineError(f"'{name}' of entry {number} is of the wrong sort")
+    if found["seq"] != number:
+        raise LineError(f"entry {number} is numbered {found['seq']}; none may be missing")
+    at = _time(found["at"], f"at' of entry '{number}")
+    return Entry(number, at, found["kind"], found["step"], found["data"])
+
+
+def _time(value: object, name: str) -> datetime:
+    try:
+        at = datetime.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        at = None
+    if at is None or at.tzinfo is None:
+        raise LineError(f"'{name}' must be a time with its zone, like 2026-03-14T09:30:00+00:00")
+    return at
+
+
+def _no_number(name: str) -> float:
+    raise ValueError(name)
+
+
+def schema() -> dict[str, object]:
+    """JSON Schema (2020-12) of a line."""
+    text, time = {"type": "string"}, {"type": "string", "format": "date-time"}
+    told: dict[str, object] = {name: text for name in _KEPT}
+    told |= {"created": time, "finished": {"type": ["string", "null"], "format": "date-time"}}
+    told["uid"] = {
+        "type": "string", "minLength": 1,
+        "description": "the same for all copies of a job on all machines",
+    }  # fmt: skip
+    told["branch_of"] = {
+        "type": "string",
+        "description": "uid of the job of which this is another history, continued elsewhere",
+    }
+    entry = {
+        "seq": {"type": "integer", "minimum": 1, "description": "1, 2, 3 ... without a gap"},
+        "at": time, "kind": text, "step": text, "data": {"type": "object"},
+    }  # fmt: skip
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A rackwalk job: one line of 'rackwalk jobs export'",
+        **_object({
+            "form": {"const": FORM},
+            "job": _object(told),
+            "entries": {"type": "array", "items": _object(entry)},
+        }),
+    }  # fmt: skip
+
+
+def _object(properties: dict[str, object]) -> dict[str, object]:
+    return {
+        "type": "object", "properties": properties, "required": list(properties),
+        "additionalProperties": False,
+    }  # fmt: skip

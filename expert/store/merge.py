@@ -1,0 +1,92 @@
+"""Bringing together jobs that were made or continued on several machines. Nothing is mixed up.
+
+A job is known everywhere by its uid. Where the entries of one copy begin with all of the other's,
+the longer one is the job. Where both went on differently, both histories are kept.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from expert.procedure.entries import Entry, to_json
+from expert.store.errors import JobBusyError
+from expert.store.exchange import Line
+from expert.store.jobs import Job, JobStore
+from expert.store.migrate import text_hash
+
+ADDED, SAME, LONGER, SHORTER, BRANCH, BUSY = (
+    "new", "already here", "gone on with", "further here already", "second history", "left out",
+)  # fmt: skip
+
+
+@dataclass
+class Merged:
+    """What became of the jobs of a file. `told` are sentences for whoever brings them."""
+
+    counts: Counter[str] = field(default_factory=Counter)
+    told: list[str] = field(default_factory=list)
+    problems: list[str] = field(default_factory=list)
+
+
+def merge(store: JobStore, lines: Iterable[Line]) -> Merged:
+    """Keep the jobs of some lines; a line that is none is told and the others are kept."""
+    merged = Merged()
+    for line in lines:
+        if line.job is None:
+            merged.problems.append(f"Line {line.number} was left out: {line.problem}.")
+            continue
+        outcome, sentence = bring(store, line.job, line.entries)
+        merged.counts[outcome] += 1
+        if sentence:
+            merged.told.append(sentence)
+    return merged
+
+
+def bring(store: JobStore, job: Job, entries: tuple[Entry, ...]) -> tuple[str, str]:
+    """Keep one job; what became of it, and a sentence where one is due."""
+    family = store.family(job.branch_of or job.uid)
+    if not family:
+        store.add_all([(job, entries)])
+        return ADDED, ""
+    known = [(each, store.entries(each.id)) for each in family]
+    # of several histories it belongs to the one with which it goes furthest
+    have, kept = max(known, key=lambda each: _common(each[1], entries))
+    common = _common(kept, entries)
+    if common == len(kept) == len(entries):
+        return SAME, ""
+    if common == len(entries):
+        return SHORTER, ""
+    if common == len(kept):
+        try:
+            store.extend(have.id, entries[common:], job.finished)
+        except JobBusyError as error:
+            return BUSY, f"Job {have.id} was left out: {error}"
+        return LONGER, ""
+    return BRANCH, _branch(store, job, entries, have, kept, common)
+
+
+def _branch(
+    store: JobStore, job: Job, entries: tuple[Entry, ...], have: Job, kept: tuple[Entry, ...],
+    common: int,
+) -> str:  # fmt: skip
+    root = job.branch_of or job.uid
+    uid = text_hash(json.dumps([root, *map(to_json, entries)]))[:32]
+    store.add_all([(replace(job, uid=uid, branch_of=root, id=""), entries)])
+    other = next(each for each in store.family(root) if each.uid == uid)
+    last = f"{kept[common - 1].at:%Y-%m-%d %H:%M} UTC" if common else "its beginning"
+    return (
+        f"Job {have.id} was continued on two machines after entry {common} ({last}): here to "
+        f"entry {len(kept)}, in the file to entry {len(entries)}. Both are kept and nothing was "
+        f"mixed: what came in is job {other.id}."
+    )
+
+
+def _common(one: tuple[Entry, ...], other: tuple[Entry, ...]) -> int:
+    """How many entries two histories have in common from the beginning."""
+    for number, (mine, theirs) in enumerate(zip(one, other, strict=False)):
+        if mine != theirs:
+            return number
+    return min(len(one), len(other))
