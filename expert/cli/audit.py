@@ -71,6 +71,7 @@ class _Part:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also where there are no jobs."""
+    from expert.cli.options import typed_day
     from expert.records.audit import audit
     from expert.records.roles import Figure, roles
     from expert.store.jobs import JobStore
@@ -82,10 +83,11 @@ def run(options: argparse.Namespace) -> int:
         if options.within < 1:
             raise UsageError("--within is a number of days, one or more.")
         within = Figure(options.within, "as asked for")
+    since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
     jobs: list[Done] = []
     if there_are_jobs(place):
         with JobStore(place) as store:
-            jobs = _jobs(options, store)
+            jobs = _jobs(options, store, since, until)
     tables = audit(jobs, within, part.compare_from)
     facts = _facts(jobs)
     if options.csv:
@@ -105,14 +107,14 @@ def _days(days: int) -> dict[str, object]:
     return {"value": days, "unit": "days"}
 
 
-def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
+def _jobs(
+    options: argparse.Namespace, store: JobStore, since: date | None, until: date | None
+) -> list[Done]:
     """The jobs asked for with their summaries, the oldest first. Raises UsageError."""
     from expert.cli.digest import summaries
-    from expert.cli.refrigerant_books import typed_day
     from expert.records.audit import NOBODY, Done
     from expert.store.find import listed
 
-    since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
     if options.site and options.site.endswith((".yaml", ".yml")):
         from expert.cli.opening import load_rules, load_site_file
 

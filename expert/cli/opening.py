@@ -84,8 +84,8 @@ def load_site_file(path: Path, rules: Rulebase) -> Site:
     return kept(Site, [path], make, rules.info.hash)
 
 
-def _site_of(job: Job, rules: Rulebase) -> Site:
-    """The site of a job as it was when the job began."""
+def site_of_job(job: Job, rules: Rulebase) -> Site:
+    """The site of a job as it was when the job began. Raises PackError."""
     path = f"site file of job {job.id}"
 
     def make() -> Site:
@@ -217,7 +217,7 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     rules = load_rules(options.rulebase)
     named = getattr(options, "checklist_file", None)
     checklist = find_checklist(str(named or job.checklist), rules)
-    site = _site_of(job, rules)
+    site = site_of_job(job, rules)
     system = options.units or job.units
     evaluator = _evaluator(rules, site, site.subjects[job.subject], system, options)
     runner = runner_for(checklist, evaluator, system=system)

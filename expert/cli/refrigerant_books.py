@@ -12,7 +12,6 @@ from pathlib import Path
 from expert.cli.digest import summaries
 from expert.cli.kept import kept
 from expert.cli.opening import load_rules, load_site_file
-from expert.errors import UsageError
 from expert.knowledge.site import Site
 from expert.physics.leak_rules import leak_rules
 from expert.records.ledger import SystemLog, build
@@ -92,16 +91,6 @@ def wrapped(texts: Iterable[str]) -> Iterator[str]:
     layout = Layout(shutil.get_terminal_size().columns)
     for text in texts:
         yield from layout.text(text, 0, 2)
-
-
-def typed_day(text: str | None, what: str) -> date | None:
-    """A day as an option has it. Raises UsageError."""
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise UsageError(f"{what}: '{text}' is no date. Write it as 2026-02-01.") from None
 
 
 def today() -> date:

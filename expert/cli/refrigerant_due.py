@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.common import add_json, add_rulebase, print_json, say
-from expert.cli.options import add_place
+from expert.cli.options import add_place, typed_day
 from expert.errors import RackwalkError
 
 if TYPE_CHECKING:
@@ -19,7 +19,8 @@ DESCRIPTION = """\
 Repairs, verifications, leak inspections, plans and chronic leaker reports that the log makes due,
 and systems whose leak rate cannot be worked out. Days are calendar days. --calendar writes a file
 that calendar programs take in; taken in again it moves what has moved and takes out what was
-done."""
+done. Without --site, the site file of each site's newest job counts. What was done on a later
+visit is answered in its job: rackwalk resume JOB."""
 EXAMPLES = """\
   rackwalk refrigerant due
   rackwalk refrigerant due --site my-store.yaml --until 2026-12-31
@@ -47,7 +48,6 @@ def run(options: argparse.Namespace) -> int:
         notice,
         sites_asked_for,
         today,
-        typed_day,
         wrapped,
     )
     from expert.errors import UsageError

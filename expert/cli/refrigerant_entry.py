@@ -209,7 +209,7 @@ def _tell(work: Work, options: argparse.Namespace) -> None:
     from expert.cli.refrigerant_books import book, notice, site_of_text, wrapped
     from expert.cli.refrigerant_log import line_texts
 
-    keep(work, options)
+    keep(work)
     site = site_of_text(work.job.site_text, options)
     for log in book(work.store, site, options, work.job.subject).logs:
         for line in log.lines:

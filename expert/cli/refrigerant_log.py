@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.common import add_json, add_rulebase, add_units, print_json, say
-from expert.cli.options import add_place
+from expert.cli.options import add_place, typed_day
 from expert.records.amounts import POUND
 from expert.records.roles import ADDED
 from expert.units.kinds import Kind
@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also for an empty log."""
-    from expert.cli.refrigerant_books import book, notice, sites_asked_for, typed_day, wrapped
+    from expert.cli.refrigerant_books import book, notice, sites_asked_for, wrapped
     from expert.errors import UsageError
     from expert.store.jobs import JobStore
     from expert.store.paths import job_place

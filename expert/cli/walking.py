@@ -73,7 +73,7 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     """Keep what the job says in short, write the report and say where it is."""
     from expert.cli.digest import keep
 
-    keep(work, options)
+    keep(work)
     path = write(work, options, options.report)
     layout = front.layout
     lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]

@@ -14,6 +14,7 @@ from expert.records.summary import Summary
 from expert.records.tables import Cell, Table
 
 NOBODY = "nobody named"
+_Work = tuple[int, bool]  # seconds at all steps of a job, and whether any was skipped
 
 
 @dataclass(frozen=True)
@@ -110,10 +111,11 @@ def _times(jobs: Iterable[Done]) -> Table:
 
 
 def _compared(jobs: Iterable[Done], compare_from: Figure) -> Table:
-    groups: dict[str, dict[str, list[Done]]] = defaultdict(lambda: defaultdict(list))
+    groups: dict[str, dict[str, list[_Work]]] = defaultdict(lambda: defaultdict(list))
     for job in jobs:
         if job.short.finished:
-            groups[job.checklist][job.crew].append(job)
+            work = (job.short.total_seconds, bool(job.short.skips))
+            groups[job.checklist][job.crew].append(work)
     rows = [
         row
         for checklist in sorted(groups)
@@ -137,7 +139,7 @@ def _compared(jobs: Iterable[Done], compare_from: Figure) -> Table:
 
 
 def _procedure(
-    checklist: str, crews: dict[str, list[Done]], enough: int
+    checklist: str, crews: dict[str, list[_Work]], enough: int
 ) -> Iterator[tuple[Cell, ...]]:
     for crew in sorted(crews):
         own = crews[crew]
@@ -163,11 +165,11 @@ def _procedure(
 
 
 def _figures(
-    jobs: Sequence[Done],
+    jobs: Sequence[_Work],
 ) -> tuple[tuple[float, tuple[float, float] | None], tuple[int, tuple[float, float] | None]]:
     """Median time and jobs with skips, each with its interval."""
-    times = sorted(job.short.total_seconds for job in jobs)
-    skipped = sum(bool(job.short.skips) for job in jobs)
+    times = sorted(seconds for seconds, _ in jobs)
+    skipped = sum(skips for _, skips in jobs)
     middle = median(times) if times else 0.0
     return (middle, median_interval(times)), (skipped, share_interval(skipped, len(jobs)))
 

@@ -151,23 +151,22 @@ def seconds_at_steps(entries: Iterable[Entry]) -> dict[str, int]:
     return {step: round(seconds) for step, seconds in found.items()}
 
 
+_NAMES = [field.name for field in fields(Summary)]
+
+
 def to_text(summary: Summary) -> str:
     """As JSON: a list of the fields in their order."""
-    return json.dumps(
-        [getattr(summary, field.name) for field in fields(Summary)[:-2]]
-        + [[list(asdict(each).values()) for each in summary.found], summary.set_aside],
-        ensure_ascii=True,
-        separators=(",", ":"),
-    )
+    got = {name: getattr(summary, name) for name in _NAMES}
+    got["found"] = [list(asdict(each).values()) for each in summary.found]
+    return json.dumps(list(got.values()), separators=(",", ":"))
 
 
 def from_text(text: str) -> Summary:
     """The reverse of `to_text`. Raises ValueError or TypeError for another text."""
-    *plain, found, set_aside = json.loads(text)
-    values: list[Any] = [_tuples(each) for each in plain]
-    values += [tuple(Found(*map(_tuples, each)) for each in found), tuple(set_aside)]
-    return Summary(*values)
-
-
-def _tuples(value: Any) -> Any:
-    return tuple(_tuples(each) for each in value) if isinstance(value, list) else value
+    got: dict[str, Any] = dict(zip(_NAMES, json.loads(text), strict=True))
+    for name in ("as_found", "cautions", "still_open", "set_aside"):
+        got[name] = tuple(got[name])
+    for name in ("skips", "seconds"):
+        got[name] = tuple(map(tuple, got[name]))
+    got["found"] = tuple(Found(*each[:4], tuple(each[4]), *each[5:]) for each in got["found"])
+    return Summary(**got)
