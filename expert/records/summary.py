@@ -151,6 +151,7 @@ def seconds_at_steps(entries: Iterable[Entry]) -> dict[str, int]:
     return {step: round(seconds) for step, seconds in found.items()}
 
 
+_FOUND = [field.name for field in fields(Found)]
 _NAMES = [field.name for field in fields(Summary)]
 
 
@@ -161,6 +162,11 @@ def to_text(summary: Summary) -> str:
     return json.dumps(list(got.values()), separators=(",", ":"))
 
 
+def _found(values: list[Any]) -> Found:
+    got: dict[str, Any] = dict(zip(_FOUND, values, strict=True))
+    return Found(**{**got, "parts": tuple(got["parts"])})
+
+
 def from_text(text: str) -> Summary:
     """The reverse of `to_text`. Raises ValueError or TypeError for another text."""
     got: dict[str, Any] = dict(zip(_NAMES, json.loads(text), strict=True))
@@ -168,5 +174,5 @@ def from_text(text: str) -> Summary:
         got[name] = tuple(got[name])
     for name in ("skips", "seconds"):
         got[name] = tuple(map(tuple, got[name]))
-    got["found"] = tuple(Found(*each[:4], tuple(each[4]), *each[5:]) for each in got["found"])
+    got["found"] = tuple(_found(each) for each in got["found"])
     return Summary(**got)
