@@ -21,8 +21,9 @@ KINDS = ("unreachable", "redundant", "subsumed", "conflict", "gap")
 
 @dataclass(frozen=True)
 class Remark:
-    """One thing the analysis found. `witness` is the text of a file to run; empty if none was
-    found. `others` are the places of the other rules concerned."""
+    """One thing the analysis found. `name` tells which: a rule, two rules, or a quantity with its
+    state and limit. `witness` is the text of a file to run; empty if none was found. `others` are
+    the places of the other rules concerned."""
 
     kind: str
     name: str
@@ -30,6 +31,11 @@ class Remark:
     place: Place
     others: tuple[Place, ...] = ()
     witness: str = ""
+
+    @property
+    def id(self) -> str:
+        """The name under which a rulebase can explain it."""
+        return f"{self.kind} {self.name}"
 
     def __str__(self) -> str:
         return f"{self.place}: {self.kind}: {self.what}"
@@ -54,7 +60,7 @@ def analyse(rulebase: Rulebase, *, witnesses: bool = True) -> Iterator[Remark]:
         yield Remark(overlap.kind, name, overlap.what, one.place, (other.place,), text)
     for gap in state_gaps(finder):
         text = gap.witness() if witnesses else ""
-        yield Remark("gap", gap.limit.id, gap.what, gap.limit.place, (), text)
+        yield Remark("gap", gap.name, gap.what, gap.limit.place, (), text)
 
 
 def _unreachable(rule: Rule, finder: Witnesses, witnesses: bool) -> Remark | None:

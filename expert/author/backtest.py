@@ -19,10 +19,12 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
+from expert.procedure.history import history_in
 from expert.procedure.load import load_checklists
 from expert.procedure.picture import fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import runner_for
+from expert.procedure.set_points import laid_over
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
@@ -121,9 +123,11 @@ class Judge:
     def _job(self, case: JobCase) -> Iterator[Verdict]:
         if case.checklist not in self._checklists:
             raise RackwalkError(f"there is no checklist '{case.checklist}'")
-        key = (case.site_text, case.subject)
+        points = history_in(case.entries).set_points
+        key = (case.site_text, case.subject, points)
         if key not in self._evaluators:
             site = parse_site(case.site_text, f"site file of {case.name}", self.rulebase)
+            site = laid_over(site, points)
             subject = site.subjects[case.subject]
             self._evaluators[key] = self._evaluator(subject, site.members(subject))
         runner = runner_for(self._checklists[case.checklist], self._evaluators[key])

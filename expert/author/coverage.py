@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from expert.author.explained import excuse
 from expert.author.figures import reaches, share_text
 from expert.author.gaps import Gap
 from expert.author.mutant_limits import EDGES, edges_looked_at
@@ -54,24 +55,9 @@ def coverage(
     """
     seen = observe(rulebase, scenarios)
     found = [*_rules(seen), *_edges(rulebase, seen), *unused(rulebase, elsewhere)]
-    reasons = explained or {}
-    excused: dict[Gap, str] = {}
-    needed: set[str] = set()
-    for gap in found:
-        for key in _keys(gap):
-            if key in reasons:
-                excused[gap] = reasons[key]
-                needed.add(key)
-                break
-    gaps = tuple(sorted((g for g in found if g not in excused), key=lambda g: (g.place, g.id)))
-    idle = tuple(key for key in reasons if key not in needed)
+    left, excused, idle = excuse(found, lambda gap: gap.id, explained or {})
+    gaps = tuple(sorted(left, key=lambda gap: (gap.place, gap.id)))
     return Coverage(gaps, excused, _asked(rulebase, seen), idle)
-
-
-def _keys(gap: Gap) -> Iterator[str]:
-    words = gap.id.split(" / ")
-    for count in range(len(words), 0, -1):
-        yield " / ".join(words[:count])
 
 
 def _rules(seen: Seen) -> Iterator[Gap]:

@@ -14,6 +14,7 @@ from expert.author.observe import Seen, SeenPart, SeenRule, look
 from expert.author.slices import Slices
 from expert.inference.evaluate import Evaluator
 from expert.inference.rule_tests import evaluator_for, judged
+from expert.inference.truth import Facts
 from expert.knowledge.conditions import Compare, HasSign, Is, quantities_anywhere
 from expert.knowledge.model import NOWHERE, Given, Rulebase, RuleTest
 
@@ -36,33 +37,43 @@ class CaseProposer:
                         self._texts.setdefault(given.name, {})[given.texts] = None
 
     def propose(self, word: str = "") -> Iterator[Proposal]:
-        """Tests for the rules whose id or file has a word; what one shows needs no other."""
+        """Tests for the rules whose id or file has a word; each shows what no other does."""
         for each in self._seen.rules.values():
             if word in each.rule.id or word in each.rule.place.path:
-                for number, part in enumerate(each.parts):
-                    while lacking := _lacking(part):
-                        proposal = self._for(each, number, lacking)
-                        if proposal is None:
-                            break
-                        yield proposal
+                yield from self._of(each)
 
-    def _for(self, each: SeenRule, number: int, lacking: str) -> Proposal | None:
-        """A test that shows more of a condition; what it shows is then noted."""
+    def _of(self, each: SeenRule) -> list[Proposal]:
+        before = deepcopy(each.parts)
+        found: list[tuple[Proposal, Facts]] = []
+        for number, part in enumerate(each.parts):
+            while (lacking := _lacking(part)) and (more := self._for(each, number, lacking)):
+                found.append(more)
+        whole = _shown(each, before, found)
+        for one in tuple(found):  # an early one may show nothing that later ones do not
+            others = [other for other in found if other is not one]
+            if _shown(each, before, others) == whole:
+                found = others
+        return [proposal for proposal, _ in found]
+
+    def _for(self, each: SeenRule, number: int, lacking: str) -> tuple[Proposal, Facts] | None:
+        """The test that shows most of a condition; what it shows is then noted."""
         rule, made = each.rule, dict[object, Evaluator]()
-        done = _count(each.parts[number])
+        most, best = _count(each.parts[number]), None
         for given, old in islice(self._changed(each, number), _TRIES):
             test = replace(old, given=given, finds={})
             evaluator = evaluator_for(test, self._slices.of(rule.id), "plain", made)
             outcome, facts = judged(rule, test, evaluator)
             tried = deepcopy(each.parts)
             look(SeenRule(rule, tried), facts)
-            if _count(tried[number]) > done:
-                look(each, facts)
-                gap = Gap(
-                    f"{rule.id} / {each.parts[number].part}", "condition", lacking, rule.place
-                )
-                return Proposal(rule.id, replace(test, expect=outcome), gap)
-        return None
+            if (count := _count(tried[number])) > most:
+                most, best = count, (replace(test, expect=outcome), facts)
+            if tried[number].shown:
+                break
+        if best is None:
+            return None
+        look(each, best[1])
+        name = f"{rule.id} / {each.parts[number].part} / undecided"
+        return Proposal(rule.id, best[0], Gap(name, "condition", lacking, rule.place)), best[1]
 
     def _changed(self, each: SeenRule, number: int) -> Iterator[tuple[tuple[Given, ...], RuleTest]]:
         """What tests of a rule give, firing ones first, with the condition's reading changed; then
@@ -95,6 +106,15 @@ class CaseProposer:
 def _with(given: tuple[Given, ...], more: Given) -> tuple[Given, ...]:
     kept = (each for each in given if each.name != more.name or each.subject or each.stage)
     return (*kept, more)
+
+
+def _shown(
+    each: SeenRule, before: tuple[SeenPart, ...], found: list[tuple[Proposal, Facts]]
+) -> list[int]:
+    tried = SeenRule(each.rule, deepcopy(before))
+    for _, facts in found:
+        look(tried, facts)
+    return [_count(part) for part in tried.parts]
 
 
 def _count(seen: SeenPart) -> int:

@@ -76,6 +76,13 @@ class Proposal:
             found.append(f"  {self.finds()}")
         return tuple(found)
 
+    @property
+    def reason(self) -> str:
+        """Why it is proposed, in a line."""
+        if isinstance(self.because, Gap):
+            return f"{self.because.about.partition(' / ')[2]}: {self.because.what}"
+        return f"nothing notices if {self.because.what}"
+
     def finds(self) -> str:
         """What the test says of causes, as a line."""
         told = ", ".join(f"{cause}: {word}" for cause, word in self.test.finds.items())

@@ -33,6 +33,11 @@ class SeenPart:
     fired_by: bool = False
     kept_silent: bool = False
 
+    @property
+    def shown(self) -> bool:
+        """Whether nothing is lacking."""
+        return self.fired_by and self.kept_silent and self.truths >= {True, False}
+
 
 @dataclass
 class SeenRule:
@@ -87,6 +92,8 @@ def _parts(rule: Rule) -> tuple[SeenPart, ...]:
 
 def look(seen: SeenRule, facts: Facts) -> None:
     """Note on the conditions of a rule what they are on some facts, and what hangs on each."""
+    if all(each.shown for each in seen.parts):
+        return
     truths = [facts.holds(each.part) for each in seen.parts]
     for each, truth in zip(seen.parts, truths, strict=True):
         each.truths.add(truth)

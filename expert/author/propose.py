@@ -6,9 +6,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
+from expert.author.missing_cases import CaseProposer
 from expert.author.missing_tests import Proposal, Proposer
 from expert.author.mutants import Mutant
 from expert.author.mutate import Trial
+from expert.author.observe import observe
+from expert.author.scenarios import Scenario
 from expert.author.write_tests import with_tests
 from expert.knowledge.model import Rulebase
 
@@ -28,6 +31,19 @@ def propose_all(trial: Trial, survivors: Iterable[Mutant]) -> list[Proposal]:
         trial.add(proposal.rule, proposal.test)
         found.append(proposal)
     return found
+
+
+def propose_cases(
+    rulebase: Rulebase, scenarios: Iterable[Scenario], found: Iterable[Proposal], word: str = ""
+) -> list[Proposal]:
+    """Tests for conditions that do not show enough with the proposals in place; by `word` in the
+    id of a rule or the name of its file."""
+    rules = dict(rulebase.rules)
+    for each in found:
+        rule = rules[each.rule]
+        rules[each.rule] = replace(rule, tests=(*rule.tests, each.test))
+    base = replace(rulebase, rules=rules)
+    return list(CaseProposer(base, observe(base, scenarios)).propose(word))
 
 
 def changed_files(rulebase: Rulebase, found: Iterable[Proposal]) -> dict[str, str]:

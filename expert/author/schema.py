@@ -15,9 +15,10 @@ from expert.author.schema_forms import (
     ref,
     words,
 )
-from expert.knowledge import load_site
+from expert.knowledge import load_site, read_log
 from expert.knowledge.check import fact_words
 from expert.knowledge.keys import LISTS, SINGLE, Shape
+from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
 from expert.procedure import read_checklist
 from expert.procedure.checklist import STEP_TYPES
@@ -108,6 +109,7 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "every": ref("measure"),
         "at_most": ref("count"),
         "until": {"anyOf": [words(choices), ref("snake_id")]},
+        "does": one_or_more(words(base.works)),
     }
     subject = {
         "caution": ref("caution"),
@@ -142,14 +144,36 @@ def _site(base: Rulebase) -> Schema:
         ("id", "refrigerant", "application"),
     )
     site = _object(tables._SITE, forms, ("name", "altitude"))
-    return _object(("site", "racks"), {"site": site, "racks": list_of(rack)}, ("site", "racks"))
+    forms = {"site": site, "racks": list_of(rack), "log": _log(base)}
+    return _object(tables.SECTIONS, forms, ("site", "racks"))
+
+
+def _log(base: Rulebase) -> Schema:
+    """How a log of the store is read."""
+    properties: Schema = {}
+    for quantity in base.quantities.values():
+        if quantity.given == "log":
+            said = {"type": "object", "additionalProperties": ref("texts")}
+            forms: Schema = {"words": said}
+            if quantity.is_choice:
+                said |= {"propertyNames": words(quantity.choices)}
+                shown = _object(read_log.CHOICE, forms, ("column",))
+            else:
+                shown = _object(read_log.NUMBER, forms, read_log.NUMBER)
+            properties[quantity.id] = {**shown, "description": quantity.title}
+    read = {"type": "object", "properties": properties, "additionalProperties": False}
+    entries = _object(read_log.COLUMNS, {"of": ref("texts"), "read": read}, read_log.COLUMNS)
+    file = _object(read_log.FILE, {"separator": words(SEPARATORS), "decimal": words(DECIMALS)})
+    time = _object(read_log.TIME, {}, ("column", "zone"))
+    forms = {"time": time, "file": file, "no_value": ref("texts"), "columns": list_of(entries)}
+    return _object(read_log.LOG, forms, ("time", "columns"))
 
 
 def _values(base: Rulebase) -> Schema:
     """The quantities that a site file gives."""
     properties: Schema = {}
     for quantity in base.quantities.values():
-        if not quantity.given:
+        if quantity.given != "site":
             continue
         form = ref("text" if quantity.kind is Kind.TEXT else "measure")
         form = words(quantity.choices) if quantity.is_choice else form

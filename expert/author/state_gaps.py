@@ -22,10 +22,16 @@ class StateGap:
     """A limit, what no rule looks at, and how to make a case of it."""
 
     limit: Limit
+    states: str
     what: str
     cells: frozenset[Cell]
     subject: Subject
     space: Space
+
+    @property
+    def name(self) -> str:
+        """Quantity, states and limit."""
+        return f"{self.limit.quantity} {self.states} / {self.limit.id}"
 
     def witness(self) -> str:
         """A file with one value in the gap."""
@@ -58,7 +64,7 @@ def state_gaps(finder: Witnesses) -> Iterator[StateGap]:
             found = plain if _is_wide(plain, limit, space) else frozenset(missing[words[0]])
             states = " or ".join(f"'{word}'" for word in words)
             what = f"no rule looks at {limit.quantity} being {states}"
-            yield StateGap(limit, what, found, subject, space)
+            yield StateGap(limit, " or ".join(words), what, found, subject, space)
 
 
 def _is_wide(cells: frozenset[Cell], limit: Limit, space: Space) -> bool:

@@ -70,7 +70,8 @@ class Describer:
             return {"says": item.says}
         if isinstance(item, Caution):
             return {
-                "title": item.title, "say": item.say, "ask": item.ask, "source": str(item.source),
+                "title": item.title, "say": item.say, "ask": item.ask, "for": item.work,
+                "source": str(item.source),
             }  # fmt: skip
         return {
             "action": item.action,

@@ -63,6 +63,7 @@ def run(options: argparse.Namespace) -> int:
     job = pick_demo(found, options.name)
     options.checklist, options.subject, options.who = job.checklist, job.subject, ""
     options.site = folder / "site.yaml"
+    options.history = False  # it is as it was recorded, whatever was walked before
     clock = DemoClock(datetime.now(UTC))
     work = start(prepare(options), options, clock)
     try:

@@ -83,8 +83,7 @@ def _list(options: argparse.Namespace) -> int:
         say("No job has been recorded yet. 'rackwalk run' begins one.")
     layout = Layout(shutil.get_terminal_size().columns)
     for job in jobs:
-        for line in layout.named(job.id, _line(job)):
-            say(line)
+        say("\n".join(layout.named(job.id, _line(job))))
     return 0
 
 

@@ -26,6 +26,7 @@ COMMANDS = {
     "refrigerant": "the refrigerant log: entries, leak rates, what is due",
     "audit": "how the jobs were done: completeness, repeats, times, crews",
     "diagnose": "findings from a file of readings, without a procedure",
+    "trend": "defrosts found in a log of values, and what is wrong with them",
     "calc": "service physics: saturation, superheat, subcooling and more",
     "quantities": "list what can be measured, with units and limits",
     "rules": "work on the rulebase: check and test it",

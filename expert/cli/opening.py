@@ -13,15 +13,17 @@ from expert.cli.common import backend
 from expert.cli.kept import kept, uncollected
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
-from expert.inference.truth import applies_to
 from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_files import rulebase_files
 from expert.knowledge.site import Site, Subject
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
+from expert.procedure.fitting import why_not
+from expert.procedure.history import History, history_in
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session, wall_clock
+from expert.procedure.set_points import laid_over
 from expert.store.jobs import Job, JobStore
 from expert.store.paths import job_place
 
@@ -114,23 +116,6 @@ def find_checklist(name: str, rules: Rulebase) -> Checklist:
     return known[name]
 
 
-def why_not(checklist: Checklist, subject: Subject) -> str:
-    """Why a checklist is not for a subject; nothing where it is."""
-    if subject.kind != checklist.subject:
-        return f"it is for a {checklist.subject}, and {subject.id} is a {subject.kind}"
-    if applies_to(checklist.applies, subject):
-        return ""
-    reasons = []
-    for key, words in checklist.applies.items():
-        if applies_to({key: words}, subject):
-            continue
-        have = subject.facts.get(key)
-        what = key.replace("_", " ")
-        says = f"{subject.id} is {have}" if have else f"the site file has none for {subject.id}"
-        reasons.append(f"{what} must be {' or '.join(words)}, and {says}")
-    return "; ".join(reasons)
-
-
 def subjects_for(checklist: Checklist, site: Site) -> list[Subject]:
     """The circuits or racks of a site that a checklist is for."""
     return [each for each in site.subjects.values() if not why_not(checklist, each)]
@@ -189,8 +174,6 @@ def start(
 ) -> Work:
     """A new job, begun with `units`, `who` and `jobs`."""
     rules, checklist, site = prepared.rules, prepared.checklist, prepared.site
-    evaluator = _evaluator(rules, site, prepared.subject, options.units, options)
-    runner = runner_for(checklist, evaluator, system=options.units)
     job = Job(
         checklist=checklist.id,
         checklist_revision=checklist.revision,
@@ -206,9 +189,43 @@ def start(
         created=now(),
     )
     store = JobStore(job_place(options.jobs))
+    history, changed = _history(store, prepared, options)
+    runner, evaluator = _runner(checklist, rules, site, job, history, options)
     job = replace(job, id=store.create(job))
     session = Session(runner, store, job.id, now=now)
-    return Work(job, store, evaluator, runner, session, _resume_command(job, options))
+    if history:
+        session.take_in(history)
+    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+
+
+def _history(
+    store: JobStore, prepared: Prepared, options: argparse.Namespace
+) -> tuple[History, tuple[str, ...]]:
+    """What earlier jobs left, and set points that the site file has overtaken, in words."""
+    if not getattr(options, "history", True):
+        return History(), ()
+    from expert.store.history import gather
+
+    site, quantities = prepared.site, prepared.rules.quantities
+    found, overtaken = gather(store, site, prepared.subject, prepared.checklist, quantities)
+    told = (
+        f"{quantities[each.quantity].title} of {each.subject} was set to {each.text} on "
+        f"{each.at.astimezone():%Y-%m-%d} (job {each.job}), but the site file has been changed "
+        "since: what the file says counts."
+        for each in overtaken
+    )
+    return found, tuple(told)
+
+
+def _runner(
+    checklist: Checklist, rules: Rulebase, site: Site, job: Job, history: History,
+    options: argparse.Namespace,
+) -> tuple[Runner, Evaluator]:  # fmt: skip
+    """The runner of a job and its evaluator, over the site as jobs have set it."""
+    now = laid_over(site, history.set_points)
+    system = options.units or job.units
+    evaluator = _evaluator(rules, now, now.subjects[job.subject], system, options)
+    return runner_for(checklist, evaluator, system=system, history=history), evaluator
 
 
 @uncollected()
@@ -218,10 +235,8 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     named = getattr(options, "checklist_file", None)
     checklist = find_checklist(str(named or job.checklist), rules)
     site = site_of_job(job, rules)
-    system = options.units or job.units
-    evaluator = _evaluator(rules, site, site.subjects[job.subject], system, options)
-    runner = runner_for(checklist, evaluator, system=system)
     entries: Sequence[Entry] = store.entries(job.id)
+    runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
     session = Session(runner, store, job.id, entries)
     changed = tuple(_changes(job, checklist, rules))
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)

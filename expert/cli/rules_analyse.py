@@ -23,9 +23,15 @@ gap          a state of a limited quantity, outside normal, at which no rule loo
 
 Bands, comparisons and choices are taken together as far as one quantity (or one sum) goes.
 Each remark comes with a file for 'rackwalk diagnose' that shows it; the file was run. Not every
-remark is a mistake: it is something to look at."""
+remark is a mistake: it is something to look at. What is left as it is on purpose is explained in a
+file of the rulebase, and no longer told:
+
+  analysis:
+    - what: gap return_air low
+      why: cold air coming back is no fault by itself"""
 EXAMPLES = """\
   rackwalk rules analyse
+  rackwalk rules analyse --strict
   rackwalk rules analyse --kind conflict --cases cases
   rackwalk diagnose cases/conflict-1.yaml"""
 
@@ -33,6 +39,9 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    parser.add_argument(
+        "--strict", action="store_true", help="exit code 3 for anything that is not explained"
+    )
     parser.add_argument("--kind", choices=KINDS, help="only this kind")
     parser.add_argument(
         "--cases", type=Path, metavar="FOLDER", help="write each case to a file of this folder"
@@ -41,11 +50,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Exit code 3 where a rule can never fire; all else is for a person to judge."""
+    """Exit code 3 where a rule can never fire or, asked for, where anything is not explained."""
     from expert.author.analyse import analyse
+    from expert.author.explained import excuse
 
     base = rulebase(options.rulebase)
-    remarks = [each for each in analyse(base) if options.kind in (None, each.kind)]
+    reasons = [each for each in base.explained if each.section == "analysis"]
+    why = {each.what: each.why for each in reasons}
+    left, excused, idle = excuse(analyse(base), lambda each: each.id, why)
+    remarks = [each for each in left if options.kind in (None, each.kind)]
     numbers: Counter[str] = Counter()
     names = []
     for each in remarks:
@@ -57,9 +70,14 @@ def run(options: argparse.Namespace) -> int:
         print_json([_as_json(each) for each in remarks])
     else:
         _say(remarks, names, options.cases)
+        for reason in reasons:
+            if reason.what in idle:
+                say(f"{reason.place}: '{reason.what}' explains nothing that is there; delete it")
         counted = ", ".join(f"{numbers[kind]} {kind}" for kind in KINDS if numbers[kind])
         say(counted or "Nothing stands out.")
-    return 3 if numbers["unreachable"] else 0
+        if excused:
+            say(f"{len(excused)} more are explained in the rulebase.")
+    return 3 if numbers["unreachable"] or (options.strict and (remarks or idle)) else 0
 
 
 def _write(folder: Path, remarks: list[Remark], names: list[str]) -> None:

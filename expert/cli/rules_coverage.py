@@ -32,8 +32,8 @@ What is left as it is on purpose is explained in a file of the rulebase:
       why: only written down, for the next visit
 
 With --suggest each rule and limit is made slightly wrong in every way, and for each change that
-no test notices a test is proposed: it says what the rule does now, and you judge whether that is
-right.
+no test notices a test is proposed; likewise for each condition on which no rule has hung yet. A
+test says what the rule does now, and you judge whether that is right.
 
 Shares are cut and never rounded up: 100 % is everything."""
 EXAMPLES = """\
@@ -80,7 +80,8 @@ def run(options: argparse.Namespace) -> int:
     if options.suggest is not None:
         _suggest(options, base, scenarios)
         return 0
-    explained = {each.what: each.why for each in base.explained}
+    reasons = [each for each in base.explained if each.section == "coverage"]
+    explained = {each.what: each.why for each in reasons}
     covered = coverage(base, scenarios, elsewhere=_asked(options, base), explained=explained)
     enough = options.threshold is None or covered.reaches(options.threshold)
     if options.json:
@@ -88,7 +89,7 @@ def run(options: argparse.Namespace) -> int:
         return 0 if enough else 3
     for line in _lines(covered.gaps):
         say(line)
-    for each in base.explained:
+    for each in reasons:
         if each.what in covered.idle:
             say(f"{each.place}: '{each.what}' explains nothing that is lacking; delete it")
     for line in figure_lines(covered):
@@ -104,20 +105,21 @@ def _suggest(options: argparse.Namespace, base: Rulebase, scenarios: tuple[Scena
     """Tests that tell rules and limits from slightly wrong ones, which nothing notices so far."""
     from expert.author.mutants import mutants
     from expert.author.mutate import Trial
-    from expert.author.propose import propose_all
+    from expert.author.propose import propose_all, propose_cases
 
     word = options.suggest
     wrong = [m for m in mutants(base) if word in m.place.path or word in m.id]
     if not wrong:
         raise UsageError(f"No rule or limit has '{word}' in its id or the name of its file.")
     found = propose_all(Trial(base, scenarios), wrong)
+    found += propose_cases(base, scenarios, found, word)
     if options.json:
         print_json(
             [{"rule": p.rule, "test": list(p.lines()), "because": str(p.because)} for p in found]
         )
         return
     for each in found:
-        say(f"# {each.rule}: nothing notices if {each.because.what}")
+        say(f"# {each.rule}: {each.reason}")
         for line in each.lines():
             say(line)
     say(

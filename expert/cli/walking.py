@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from expert.cli.common import backend
 from expert.cli.opening import Work
 from expert.errors import ReadingError, Stopped
+from expert.procedure.history import OpenItem
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.texts import Texts
@@ -40,8 +41,9 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
     lines: list[str] = []
     for change in work.changed:
         lines += layout.named("Note", change)
-    if not work.session.picture.entries:
-        lines += texts_of(work, options).opening(work.job.site, layout)
+    if all(entry.kind == "history" for entry in work.session.picture.entries):
+        texts = texts_of(work, options)
+        lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
         return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
     begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
     lines += layout.text(
@@ -70,9 +72,10 @@ def play_file(work: Work, answers: Answers) -> None:
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
-    """Keep what the job says in short, write the report and say where it is."""
+    """Note what is left open, keep the job in short, write the report and say where it is."""
     from expert.cli.digest import keep
 
+    leave(work)
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
@@ -80,6 +83,21 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
+
+
+def leave(work: Work) -> None:
+    """Keep what the finished job leaves open, for the next one at the site to ask about."""
+    from expert.report.context import ReportContext
+
+    entries = work.session.picture.entries
+    told = ReportContext(work.job, entries, work.runner, work.evaluator)
+    work.session.leave(
+        OpenItem(
+            f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
+            f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
+        )
+        for part, item in told.attention
+    )  # fmt: skip
 
 
 def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:

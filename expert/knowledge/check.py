@@ -68,6 +68,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         _refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
         actions = [each.action for each in cause.remedy if each.action]
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
+        _check_remedies(cause, rulebase, reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -76,6 +77,17 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
             "cycle", f"These rules wait for one another: {', '.join(cycle)}.", rule.place,
             "A sign may not depend on itself, not even by 'unless:'.",
         )  # fmt: skip
+
+
+def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
+    """Whoever is advised to do something is told of its hazards."""
+    for action in dict.fromkeys(each.action for each in cause.remedy if each.action):
+        for caution in rulebase.cautions_for(action):
+            if caution not in cause.cautions:
+                reader.problem(
+                    "caution-missing", f"'{action}' needs the caution '{caution}'.",
+                    place_of(cause, "do.action", action), "Add it to the cautions of this cause.",
+                )  # fmt: skip
 
 
 def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:

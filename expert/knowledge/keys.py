@@ -74,7 +74,11 @@ QUANTITY = _shape(
     ("subject*", "subject", "what it is measured on"),
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("choices", "choices", "the words it can be answered with"),
-    ("given", "given", "'site' when it stands in the site file and is not asked"),
+    (
+        "given",
+        "given",
+        "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
+    ),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -167,6 +171,7 @@ CAUTION = _shape(
     ("title*", "text", "the hazard in a word or two"),
     ("say*", "texts", "what is said before the step"),
     ("ask*", "text", "the question that must be answered with yes"),
+    ("for", "texts", "what is never done before it: what steps name in 'does', and gated actions"),
     _SOURCE,
 )
 GATE = _shape(
@@ -206,7 +211,11 @@ SWITCH_OFF = _shape(
 )
 EXPLAINED = _shape(
     "an explanation",
-    ("what*", "text", "what 'rackwalk rules coverage' lists, by its name or the beginning of it"),
+    (
+        "what*",
+        "text",
+        "what 'rules coverage' or 'rules analyse' lists, by its name or its beginning",
+    ),
     ("why*", "text", "why it is left as it is"),
 )
 
@@ -223,6 +232,7 @@ LISTS = {
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,
+    "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)

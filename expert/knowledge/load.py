@@ -102,7 +102,11 @@ def load_rulebase(folder: Path) -> Rulebase:
         gates={gate.id: replace(gate, needs=held(gate.needs)) for gate in gates.values()},
         overrides=overrides,
         switched_off=switched_off,
-        explained=tuple(_explained(stack.nodes("coverage"), reader)),
+        explained=tuple(
+            each
+            for section in ("coverage", "analysis")
+            for each in _explained(section, stack.nodes(section), reader)
+        ),
         plausible_errors=errors,
     )
     check_rulebase(rulebase, reader)
@@ -190,11 +194,11 @@ def _certainty(layers: tuple[Layer, ...], nodes: tuple[Node, ...], reader: Reade
     return found or Certainty({}, ((0.0, "possible"),), 0.2, Source("from memory"))
 
 
-def _explained(nodes: tuple[Node, ...], reader: Reader) -> Iterator[Explained]:
+def _explained(section: str, nodes: tuple[Node, ...], reader: Reader) -> Iterator[Explained]:
     for node in nodes:
         if (fields := reader.entry(node, EXPLAINED)) is not None:
             what, why = (reader.text(fields.fields[key], key) for key in EXPLAINED.names)
-            yield Explained(what, why, fields.place)
+            yield Explained(what, why, fields.place, section)
 
 
 def limits_by_quantity(limits: tuple[Limit, ...]) -> Mapping[str, tuple[Limit, ...]]:

@@ -21,6 +21,7 @@ from expert.physics.refrigerants import refrigerant
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
+SECTIONS = ("site", "racks", "log")
 _SITE = ("name", "invented", "altitude", "has", "values", "limits", "note")
 _RACK = (
     "id", "title", "refrigerant", "application", "defrost", "case_type", "has", "values",
@@ -45,11 +46,9 @@ def load_site(path: Path, rulebase: Rulebase) -> Site:
 def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
     """The checked site of a text; `path` is only for messages."""
     reader = Reader()
-    root = reader.fields(
-        parse_yaml(text, path), "a site file", ("site", "racks"), ("site", "racks")
-    )
+    root = reader.fields(parse_yaml(text, path), "a site file", SECTIONS, ("site", "racks"))
     subjects: dict[str, Subject] = {}
-    name, invented = "", False
+    name, invented, log = "", False, None
     if root is not None and (
         head := reader.fields(root.fields["site"], "site", _SITE, ("name", "altitude"))
     ):
@@ -61,9 +60,13 @@ def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
         subjects["site"] = top
         for node in reader.items(root.fields["racks"], "racks"):
             _read_rack(node, top, subjects, rulebase, reader)
+        if "log" in root.fields:
+            from expert.knowledge.read_log import read_log
+
+            log = read_log(root.fields["log"], subjects, rulebase.quantities, reader)
     if reader.problems:
         raise PackError(reader.problems)
-    return Site(name, invented, subjects, path, text)
+    return Site(name, invented, subjects, path, text, log)
 
 
 def _read_rack(
@@ -182,10 +185,10 @@ def _value(
 ) -> SiteValue | None:
     quantity = quantities.get(name)
     if quantity is None:
-        hint = nearest(name, [q.id for q in quantities.values() if q.given])
+        hint = nearest(name, [q.id for q in quantities.values() if q.given == "site"])
         reader.problem("unknown-quantity", f"'{name}' is no quantity.", given.key_place(name), hint)
         return None
-    if not quantity.given:
+    if quantity.given != "site":
         message = f"'{name}' is measured or computed, not set; it has no place in a site file."
         reader.problem("not-a-setting", message, given.key_place(name))
         return None

@@ -217,13 +217,17 @@ class Rule:
 
 @dataclass(frozen=True)
 class Caution:
-    """A hazard: what is said, and the question that needs a positive answer."""
+    """A hazard: what is said, and the question that needs a positive answer.
+
+    `work` names what is never done before it: what steps say they do, and actions of remedies.
+    """
 
     id: str
     title: str
     say: tuple[str, ...]
     ask: str
     source: Source
+    work: tuple[str, ...] = ()
     place: Place = NOWHERE
 
 
@@ -299,11 +303,15 @@ class SwitchOff:
 
 @dataclass(frozen=True)
 class Explained:
-    """Something that is untested or unused on purpose, as coverage names it, and why."""
+    """Something left as it is on purpose, as coverage or the analysis names it, and why.
+
+    `section` is 'coverage' or 'analysis', where it stands.
+    """
 
     what: str
     why: str
     place: Place = NOWHERE
+    section: str = "coverage"
 
 
 @dataclass(frozen=True)
@@ -323,3 +331,12 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+
+    @property
+    def works(self) -> tuple[str, ...]:
+        """Every kind of work that a caution belongs to."""
+        return tuple(dict.fromkeys(name for each in self.cautions.values() for name in each.work))
+
+    def cautions_for(self, work: str) -> tuple[str, ...]:
+        """The ids of the cautions without which a kind of work is never done."""
+        return tuple(each.id for each in self.cautions.values() if work in each.work)

@@ -95,7 +95,7 @@ def _quantity(
         unusual_below=unusual[0],
         unusual_above=unusual[1],
         choices=choices or {},
-        given=reader.word(got.get("given"), "way of giving", ("site",)),
+        given=reader.word(got.get("given"), "way of giving", ("site", "log")),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,

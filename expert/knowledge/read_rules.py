@@ -275,6 +275,7 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         title=reader.text(got["title"], "title"),
         say=reader.texts(got["say"], "say"),
         ask=reader.text(got["ask"], "ask"),
+        work=reader.texts(got.get("for"), "for"),
         source=reader.source(got["source"], "this caution"),
         place=fields.place,
     )

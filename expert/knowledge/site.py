@@ -4,17 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from expert.knowledge.model import Limit
+
+if TYPE_CHECKING:
+    from expert.knowledge.log_map import LogMap
 
 
 @dataclass(frozen=True)
 class SiteValue:
-    """A value of the site file for a quantity: SI number or choice phrase, as typed beside it."""
+    """A value of the site file for a quantity: SI number or choice phrase, as typed beside it.
+
+    With `set_in_job` a job has set it since, and `file` is what the site file says.
+    """
 
     quantity: str
     value: float | str
     text: str
+    file: str = ""
+    set_in_job: bool = False
+
+    @property
+    def in_file(self) -> str:
+        """What the site file says."""
+        return self.file if self.set_in_job else self.text
 
 
 @dataclass(frozen=True)
@@ -39,13 +53,17 @@ class Subject:
 
 @dataclass(frozen=True)
 class Site:
-    """A store. `subjects` holds racks and circuits by id; `text` is the file as read."""
+    """A store. `subjects` holds racks and circuits by id; `text` is the file as read.
+
+    `log` says how a log of its values is read, where the file tells it.
+    """
 
     name: str
     invented: bool
     subjects: Mapping[str, Subject]
     path: str = ""
     text: str = ""
+    log: LogMap | None = None
 
     def members(self, subject: Subject) -> tuple[Subject, ...]:
         """The circuits, compressors and cases of the rack a subject belongs to."""

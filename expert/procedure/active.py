@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import quote
 
 from expert.inference.model import Reading
@@ -42,8 +42,8 @@ class Active:
     `key` is the step's id, with '@round' in a repeated phase, '~member' in one that is run for
     each, '#sample.quantity' in a watch; 'phase?round' is the question of a loop and 'phase~' the
     one which members, out of `offers`. `subject` is the member, empty for the job's own subject.
-    `entry` is what closes it, None while it is open. `number` of `total` counts steps, a whole
-    watch as one.
+    `not_for` says why a called checklist is passed over, empty where it is run. `entry` is what
+    closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
     """
 
     key: str
@@ -56,6 +56,7 @@ class Active:
     entry: Entry | None = None
     subject: str = ""
     offers: tuple[str, ...] = ()
+    not_for: str = ""
     number: int = 0
     total: int = 0
 
@@ -105,7 +106,4 @@ class Active:
 
     def numbered(self, number: int, total: int) -> Active:
         """The same with its place in the plan."""
-        return Active(
-            self.key, self.step, self.phase, self.stage, self.round, self.sample, self.quantity,
-            self.entry, self.subject, self.offers, number, total,
-        )  # fmt: skip
+        return replace(self, number=number, total=total)

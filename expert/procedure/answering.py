@@ -78,7 +78,11 @@ class Answering:
             name = judge.words(text, "the name")
             return Accepted((Draft("sign", active.key, {"name": name}),))
         judge.confirmed(text)
-        return Accepted((Draft("done", active.key, _done_data(active)),))
+        done = Draft("done", active.key, _done_data(active))
+        if active.not_for:
+            told = f"Passed over, not for this job: {active.not_for}."
+            return Accepted((done, Draft("note", active.key, {"text": told})))
+        return Accepted((done,))
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers."""
@@ -224,6 +228,8 @@ def _kept(active: Active, earlier: Entry) -> Draft | None:
 
 
 def _done_data(active: Active) -> dict[str, object]:
+    if active.not_for:
+        return {"not_for": active.not_for}
     if active.step.type == "restore":
         return {"restored": active.step.text}
     return {"opened": active.step.opens} if active.step.opens else {}

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from urllib.parse import unquote
 
 from expert.errors import PackError, Place, ReadingError
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml
 from expert.procedure.active import Active, call_of, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.open_items import TYPE as OPEN_ITEM
 
+_SECTIONS = ("answers", "notes", "open items")
 ADJUST_KEYS = ("what", "from", "to")
 
 
@@ -32,20 +35,24 @@ class Scripted:
 class Answers:
     """The answers by the key of their step, a watch as a whole.
 
-    A round stands under the key of its question, what was answered of a member under the key
-    with which it is left out, a called checklist under its call.
+    A round stands under the key of its question, what was answered of a member under the key with
+    which it is left out, a called checklist under its call. `open_items` answers what earlier jobs
+    left open.
     """
 
     checklist: Checklist
     place: Place
     nodes: Mapping[str, Node]
     notes: Mapping[str, str] = field(default_factory=dict)
+    open_items: Node | None = None
 
     def find(self, active: Active, no: str = "no") -> Scripted | None:
         """What the file says for a step, None where it says nothing.
 
         The question of a loop is answered by how many rounds there are; `no` ends it.
         """
+        if active.step.type == OPEN_ITEM:
+            return self._open_item(active)
         node = self.nodes.get(active.step_key) or self.nodes.get(active.step_key.replace("@0", ""))
         if active.loop and active.phase.repeat is not None:
             if node is None:
@@ -63,8 +70,17 @@ class Answers:
             return _sample(node, active)
         return None if node is None else _scripted(node, rest=active.sample > 0)
 
+    def _open_item(self, active: Active) -> Scripted | None:
+        """One text answers every open item; or a mapping answers each by its key."""
+        node = self.open_items
+        if isinstance(node, Fields):
+            node = node.fields.get(unquote(active.key.partition(":")[2]))
+        return Scripted(node.place, node.text) if isinstance(node, Text) else None
+
     def missing_at(self, active: Active) -> Place:
         """The place nearest to where an answer is missing."""
+        if active.step.type == OPEN_ITEM and self.open_items is not None:
+            return self.open_items.place
         node = self.nodes.get(active.step_key)
         if isinstance(node, Items):
             sample = node.items[active.sample - 1 : active.sample]
@@ -101,13 +117,18 @@ def parse_answers(text: str, path: str, checklist: Checklist) -> Answers:
         root = parse_yaml(text, path)
     except PackError as error:
         raise ReadingError(str(error)) from None
-    fields = reader.fields(root, "an answers file", ("answers", "notes"), ("answers",))
+    fields = reader.fields(root, "an answers file", _SECTIONS, ("answers",))
     found: Answers | None = None
     if fields is not None:
         node = fields.fields["answers"]
         taken = _Taken(reader)
         taken.block(node, "answers", checklist.phases, "", "")
-        found = Answers(checklist, node.place, taken.nodes, _notes(fields, checklist, reader))
+        notes = _notes(fields, checklist, reader)
+        items = fields.fields.get("open items")
+        if not isinstance(items, Fields | Text | None):
+            message = "'open items' must be one answer for all of them, or 'item: answer' lines."
+            reader.problem("not-a-mapping", message, items.place)
+        found = Answers(checklist, node.place, taken.nodes, notes, items)
     if reader.problems or found is None:
         raise ReadingError("\n".join(map(str, reader.problems)))
     return found

@@ -28,6 +28,8 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             _check_quantities(step, rulebase.quantities, reader)
             if step.called is not None:
                 _check_call(step, step.called, phase, checklist, reader)
+            for work in step.does:
+                _refer(work, rulebase.works, "work", step.place, reader)
             if step.type == "caution":
                 _refer(step.text, rulebase.cautions, "caution", step.place, reader)
 
@@ -115,9 +117,11 @@ def _check_quantities(step: Step, quantities: Mapping[str, Quantity], reader: Re
             _wrong_kind(f"'{quantity.id}' is no duration", "", step, reader)
         if step.type in MEASURING and quantity.given and not _asks_if_known(step, quantity.id):
             reader.problem(
-                "asked-given", f"'{quantity.id}' comes from the site file and is not asked.",
-                step.place, f"Or ask it 'unless: [{quantity.id} is known]'.",
-            )  # fmt: skip
+                "asked-given",
+                f"'{quantity.id}' comes from the {quantity.given} file and is not asked.",
+                step.place,
+                f"Or ask it 'unless: [{quantity.id} is known]'.",
+            )
     if step.until:
         _check_choice(_known(step.until, quantities, step.place, reader), "", step.place, reader)
     if step.type in ("show", "watch") and not step.quantities:

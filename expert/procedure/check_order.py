@@ -30,8 +30,8 @@ class _Order:
             self.condition(condition, step, phase)
         if step.clock and step.type != "clock":
             self.started(step, phase)
+        self.acknowledged(step, phase)
         if step.type in MEASURING:
-            self.acknowledged(step, phase)
             self.asked[phase.for_each].update(_asked(step))
         if step.called is not None:
             for inner in step.called.all_phases:
@@ -86,26 +86,40 @@ class _Order:
         return all(self.can_be_known(each.quantity, kind, above | {name}) for each in inputs)
 
     def acknowledged(self, step: Step, phase: Phase) -> None:
-        """Each caution of what is measured was answered above, under no narrower conditions."""
-        names = dict.fromkeys(
+        """Each caution of what is measured or done was answered above; of what is done in a
+        phase that repeats, in each of its rounds."""
+        measured = (
             caution
             for name in _asked(step)
             if name in self.rulebase.quantities
             for caution in self.rulebase.quantities[name].cautions
         )
-        for name in names:
-            if not any(
-                caution.text == name
-                and {*map(str, caution.when)} <= {*map(str, step.when)}
-                and {*map(str, caution.unless)} <= {*map(str, step.unless)}
-                and (within.once or within is phase)
-                for caution, within in self.cautions
-            ):
+        done = {name for work in step.does for name in self.rulebase.cautions_for(work)}
+        for name in dict.fromkeys((*measured, *sorted(done))):
+            again = name in done and phase.repeat is not None
+            if not all(self.answered(name, run, phase, again) for run in self.run_with(step)):
+                here = " in this phase, for it repeats" if again else ""
                 self.reader.problem(
                     "caution-missing",
-                    f"'{step.id}' needs the caution '{name}' to be answered before.",
+                    f"'{step.id}' needs the caution '{name}' to be answered before{here}.",
                     step.place, f"Put '- caution: {name}' above it.",
                 )  # fmt: skip
+
+    def answered(self, name: str, step: Step, phase: Phase, again: bool) -> bool:
+        """Whether a caution stands above, under no narrower conditions than those of a step."""
+        return any(
+            caution.text == name
+            and {*map(str, caution.when)} <= {*map(str, step.when)}
+            and {*map(str, caution.unless)} <= {*map(str, step.unless)}
+            and (within is phase or (within.once and not again))
+            for caution, within in self.cautions
+        )
+
+    def run_with(self, step: Step) -> list[Step]:
+        """The steps whose conditions decide whether a step is run: for a restore its openers."""
+        if step.type != "restore":
+            return [step]
+        return [opener for opener, _ in self.opened if opener.opens == step.text]
 
     def restore(self, step: Step, phase: Phase) -> None:
         if step.when or step.unless:

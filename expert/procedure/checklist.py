@@ -20,8 +20,9 @@ MEASURING = ("ask", "observe", "time", "watch")
 class Step:
     """One step. `type` is one of STEP_TYPES; `subject` is what stands behind that key in YAML.
 
-    `quantities`: of ask, observe, time (one), watch and show (several). `called` is the checklist
-    that a call runs, the ids of its phases and steps with the id of the call and '/' before them.
+    `quantities`: of ask, observe, time (one), watch and show (several). `does` names work that can
+    hurt. `called` is the checklist that a call runs, the ids of its phases and steps with the id
+    of the call and '/' before them.
     """
 
     id: str
@@ -36,6 +37,7 @@ class Step:
     until: str = ""
     at_most: int = 1
     opens: str = ""
+    does: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
     called: Checklist | None = None

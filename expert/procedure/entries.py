@@ -9,9 +9,9 @@ from datetime import datetime
 
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
-    "stop", "resume", "choose",
+    "stop", "resume", "choose", "history", "open", "left",
 )  # fmt: skip
-CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose")
+CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose", "open")
 
 Data = Mapping[str, object]
 
@@ -32,8 +32,10 @@ class Entry:
     `step` is a step key, or empty where the entry belongs to the whole job. What `data` holds:
     answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
     at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer},
-    done {opened, restored}, clock {clock, started}, adjust {what, from, to, round},
-    choose {members}, note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
+    done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round} and,
+    where a value of the site is set, {sets, value, on, file},
+    choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
+    note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
     `confirmed` says that an unusual value was asked about and stood by. `subject` is the member
     on which it was done, absent for the job's own subject.
     """

@@ -6,7 +6,7 @@ again years later see the same, whatever was recorded meanwhile.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import hypot
@@ -175,6 +175,12 @@ def history_of(entry: Entry) -> History:
     return History(
         readings, items_of(entry), points, elsewhere if isinstance(elsewhere, int) else 0
     )
+
+
+def history_in(entries: Iterable[Entry]) -> History:
+    """The history that a job was given when it began."""
+    given = next((entry for entry in entries if entry.kind == "history"), None)
+    return history_of(given) if given is not None else History()
 
 
 def _dicts(entry: Entry, name: str) -> list[dict[str, object]]:

@@ -16,6 +16,8 @@ from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing
+from expert.procedure.history import History
+from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle
 
@@ -28,6 +30,7 @@ class World(Protocol):
     """What a plan needs to know of the subject and the rules."""
 
     rulebase: Rulebase
+    history: History
 
     def holds(
         self, condition: Condition, readings: Readings, found: Readings | None, subject: str
@@ -42,8 +45,8 @@ class World(Protocol):
         """The ids of the circuits, compressors or cases, in the order of the site."""
         ...
 
-    def fits(self, checklist: Checklist) -> bool:
-        """Whether a checklist is for the subject."""
+    def why_not(self, checklist: Checklist) -> str:
+        """Why a checklist is not for the subject; nothing where it is."""
         ...
 
 
@@ -78,13 +81,14 @@ class _Walk:
 
     def add(
         self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
-        offers: tuple[str, ...] = (),
+        offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
         entry = self.picture.closed.get(key)
         stage, round_ = self.stage(where)
         active = Active(
-            key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers
-        )
+            key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
+            not_for,
+        )  # fmt: skip
         self.plan.append(active)
         if reading := active.reading:
             self.groups.setdefault((stage, round_), []).append(reading)
@@ -142,10 +146,9 @@ class _Walk:
                 self.add(key, step, where, step.quantities[0] if asks else "")
 
     def call(self, key: str, step: Step, called: Checklist, where: _Where) -> None:
-        if not self.world.fits(called):
-            return
-        entry = self.add(key, step, where)
-        if entry is None or entry.kind != "skip":
+        not_for = self.world.why_not(called)
+        entry = self.add(key, step, where, not_for=not_for)
+        if not not_for and (entry is None or entry.kind != "skip"):
             for phase in called.phases:
                 self.phase(_Where(phase, self.stage(where)[0], where.turn))
 
@@ -214,6 +217,8 @@ def _begun(steps: list[Active], picture: Picture) -> list[Active]:
 def make_plan(checklist: Checklist, picture: Picture, world: World) -> tuple[Active, ...]:
     """Every step that now applies, in order, each with the entry that closes it."""
     walk = _Walk(picture, world)
+    for key, step, where, _ in open_steps(world.history.open):
+        walk.add(key, step, _Where(where))
     for phase in checklist.phases:
         walk.phase(_Where(phase))
     settled = settle(walk.plan, checklist, picture)

@@ -22,7 +22,7 @@ _CHECKLIST = (
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
 _PHASE = ("id", "title", "stage", "repeat", "for each", "steps")
-_ANY_STEP = ("id", "say", "why", "how", "when", "unless")
+_ANY_STEP = ("id", "say", "does", "why", "how", "when", "unless")
 _MORE = {
     "instruct": ("opens",),
     "time": ("clock",),
@@ -125,6 +125,7 @@ def _step(node: Node, reader: Reader) -> Step | None:
         why=reader.text(got.get("why"), "why"),
         how=reader.text(got.get("how"), "how"),
         opens=reader.text(got.get("opens"), "opens"),
+        does=reader.texts(got.get("does"), "does"),
         when=reader.conditions(got.get("when"), "when"),
         unless=reader.conditions(got.get("unless"), "unless"),
         place=fields.place,

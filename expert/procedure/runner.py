@@ -12,7 +12,7 @@ from typing import Protocol
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.model import Evaluation, Finding, Reading
-from expert.inference.truth import Facts, applies_to
+from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Rulebase
@@ -22,9 +22,15 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Draft
+from expert.procedure.fitting import why_not
+from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
+from expert.procedure.open_items import EXPECTED, answered, open_steps
+from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
+from expert.procedure.set_points import with_set_point
 
+NONE = History()
 NEVER_SKIPPED = ("caution", "restore", "sign")
 _KEPT = 256
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
@@ -59,7 +65,8 @@ class Runner:
     `evaluate` says what follows from readings and the site's values, `facts` judges the
     conditions of steps over them; both also take the readings as found, None where those are
     judged, and the member as which they judge, '' for the subject itself. `members` are the
-    circuits, compressors and cases of its rack. `system` is the unit system of bare numbers.
+    circuits, compressors and cases of its rack. `system` is the unit system of bare numbers,
+    `history` what earlier jobs left.
     """
 
     def __init__(
@@ -72,7 +79,9 @@ class Runner:
         *,
         members: Iterable[Subject] = (),
         system: str = "us",
+        history: History = NONE,
     ) -> None:
+        self.history = history
         self.checklist = checklist
         self.rulebase = rulebase
         self.subject = subject
@@ -114,6 +123,8 @@ class Runner:
         if active.step.type == "sign" and picture.still_open:
             listed = "; ".join(picture.still_open)
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
+        if item := self.item(active):
+            return Accepted((answered(active, item, text),))
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
             active,
@@ -125,16 +136,23 @@ class Runner:
             minute=minute,
         )
         if isinstance(outcome, Accepted):
-            return replace(outcome, drafts=tuple(_on(active, each) for each in outcome.drafts))
+            return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
         outcome = self._answering.adjust(active, what, before, after)
-        return replace(outcome, drafts=tuple(_on(active, each) for each in outcome.drafts))
+        return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
+
+    def item(self, active: Active) -> OpenItem | None:
+        """The open item that a step asks about, None where it asks something else."""
+        found = (item for key, _, _, item in open_steps(self.history.open) if key == active.key)
+        return next(found, None) if active.step.type == OPEN_ITEM else None
 
     def expected(self, active: Active) -> str:
         """A sentence that says what is accepted at a step."""
+        if active.step.type == OPEN_ITEM:
+            return EXPECTED
         return self._answering.expected(active)
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
@@ -149,15 +167,19 @@ class Runner:
     ) -> Draft:
         """The entry that leaves a step out; `rest` ends a whole watch, `member` leaves out all
         that is still to be done on a member. Raises ReadingError."""
+        if item := self.item(active):
+            return answered(active, item, f"{NOT_LOOKED_AT}: {reason}")
         if member and active.subject:
-            return _on(active, Draft("skip", active.member_key, {"reason": judge.reason(reason)}))
+            return self._on(
+                active, Draft("skip", active.member_key, {"reason": judge.reason(reason)})
+            )
         if active.step.type in NEVER_SKIPPED:
             raise ReadingError(
                 f"A {active.step.type} step cannot be skipped. Leave the job instead: "
                 "it is kept and goes on here."
             )
         key = active.step_key if rest else active.key
-        return _on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
+        return self._on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
 
     def note(self, active: Active | None, text: str) -> Draft:
         """The entry of a note, at a step or on the whole job."""
@@ -295,12 +317,23 @@ class Runner:
             if member.kind == kind and (not own or member.part_of == self.subject.id)
         )
 
-    def fits(self, checklist: Checklist) -> bool:
-        """Whether a checklist is for the subject."""
-        return applies_to(checklist.applies, self.subject)
+    def why_not(self, checklist: Checklist) -> str:
+        """Why a checklist is not for the subject; nothing where it is."""
+        return why_not(checklist, self.subject)
+
+    def _on(self, active: Active, draft: Draft) -> Draft:
+        """The draft with the member it is about, and the value of the site that it sets."""
+        member = self.members.get(active.subject, self.subject)
+        air = barometer(self.subject.altitude)
+        draft = with_set_point(draft, self.rulebase, member, air, self.system)
+        if not active.subject:
+            return draft
+        return replace(draft, data={**draft.data, "subject": active.subject})
 
 
-def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us") -> Runner:
+def runner_for(
+    checklist: Checklist, evaluator: Evaluator, *, system: str = "us", history: History = NONE
+) -> Runner:
     """The runner of a checklist on the subject of an evaluator."""
     conditions = [
         condition
@@ -322,12 +355,5 @@ def runner_for(checklist: Checklist, evaluator: Evaluator, *, system: str = "us"
 
     return Runner(
         checklist, evaluator.rulebase, evaluator.subject, evaluate, facts,
-        members=evaluator.members, system=system,
+        members=evaluator.members, system=system, history=history,
     )  # fmt: skip
-
-
-def _on(active: Active, draft: Draft) -> Draft:
-    """The draft with the member it is about."""
-    if not active.subject:
-        return draft
-    return replace(draft, data={**draft.data, "subject": active.subject})

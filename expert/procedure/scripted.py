@@ -38,11 +38,14 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
         if note := notes.pop(active.step.id, ""):
             session.note(note)
         found = answers.find(active, _no(session, active))
-        if found is None and active.step.type in ANSWERED_BY_THEMSELVES:
+        if found is None and _by_itself(active):
             found = Scripted(answers.place, "")
         if found is None:
+            where = _name(session, active)
+            if item := session.runner.item(active):
+                where = f"under 'open items:', '{item.key}' ({item.text})"
             raise ReadingError(
-                f"{answers.missing_at(active)}: {_name(session, active)} has no answer. "
+                f"{answers.missing_at(active)}: {where} has no answer. "
                 f"{session.runner.expected(active)}"
             )
         try:
@@ -63,7 +66,7 @@ def _enter(session: Session, active: Active, found: Scripted) -> str:
         session.adjust(*found.adjust)
         return ""
     text = found.text or ""
-    if not text.strip() and active.step.type not in ANSWERED_BY_THEMSELVES:
+    if not text.strip() and not _by_itself(active):
         raise ReadingError(f"Nothing is written. {session.runner.expected(active)}")
     minute = _minute(found)
     outcome = session.answer(text, minute=minute)
@@ -74,6 +77,11 @@ def _enter(session: Session, active: Active, found: Scripted) -> str:
     if not isinstance(outcome, NeedsConfirmation) and outcome.message:
         raise ReadingError(outcome.message)
     return question
+
+
+def _by_itself(active: Active) -> bool:
+    """Whether a file need not answer a step: nothing is asked there, or it is passed over."""
+    return active.step.type in ANSWERED_BY_THEMSELVES or bool(active.not_for)
 
 
 def _minute(found: Scripted) -> float | None:

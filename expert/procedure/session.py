@@ -11,6 +11,7 @@ from expert.inference.model import Evaluation
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry
+from expert.procedure.history import History, OpenItem, history_data, item_data
 from expert.procedure.picture import Picture, fold
 from expert.procedure.plan import AS_FOUND
 from expert.procedure.runner import Runner
@@ -104,6 +105,17 @@ class Session:
     def reopen(self, key: str) -> None:
         """Reopen any closed step."""
         self._append([self.runner.reopen(self.picture, key)])
+
+    def take_in(self, history: History) -> None:
+        """Keep what earlier jobs left, as the first entry of a new job."""
+        self._append([Draft("history", "", history_data(history))])
+
+    def leave(self, items: Iterable[OpenItem]) -> None:
+        """Note what the finished job leaves open, unless that is what was noted last."""
+        listed = [item_data(item) for item in items]
+        noted = [each for each in self.picture.entries if each.kind == "left"]
+        if listed != (noted[-1].data["items"] if noted else []):
+            self._append([Draft("left", "", {"items": listed})])
 
     def stop(self) -> None:
         """Note that the person left the job; it goes on at the same step."""

@@ -61,24 +61,26 @@ def refrigerant_figures(parts: Iterable[Part], roles: Roles) -> tuple[Refrigeran
 
 
 def _lines(parts: Iterable[Part], names: Sequence[str]) -> Iterator[RefrigerantLine]:
-    told: set[tuple[str, str, str]] = set()
+    told: set[tuple[str, ...]] = set()
     for part in parts:
         for stage in part.stages:
             known = stage.evaluation.known
             for name in names:
                 if name not in known or not (known[name].measured or not part.member):
                     continue
-                amount = value_text(known[name].value, part.system)
+                amount = value_text(known[name].value, part.system, plus_minus=False)
                 times = [r.at for r in known[name].readings if r.stage != "site" and r.at]
-                if (part.subject.rack, name, amount) in told:
+                when = clock_time(max(times)) if times else ""
+                line = (part.subject.rack, name, amount, when)  # a circuit sees it of its rack too
+                if line in told:
                     continue
-                told.add((part.subject.rack, name, amount))
+                told.add(line)
                 yield RefrigerantLine(
                     first_up(known[name].quantity.title),
                     amount,
                     part.subject.facts.get("refrigerant", ""),
                     part.subject.id,
-                    clock_time(max(times)) if times else "",
+                    when,
                 )
 
 

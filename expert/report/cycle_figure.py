@@ -17,14 +17,13 @@ from expert.physics import single_phase
 from expert.physics.dome import dome
 from expert.physics.errors import PhysicsError
 from expert.report.parts import Part
-from expert.report.roles import PLACES, Roles
+from expert.report.roles import LIQUID, PLACES, Roles
 from expert.report.stages import BOTH, Stage
 from expert.report.svg import GREY, Drawing, Figure, ticks, wide
 from expert.units.kinds import Kind, unit_for
 from expert.units.measure import Measure
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 40.0, 318.0, 22.0, 250.0
-_ONE_PHASE = {"suction gas": "gas", "discharge gas": "gas", "liquid": "liquid"}
 
 
 @dataclass(frozen=True)
@@ -47,19 +46,14 @@ class Unknown:
     why: str
 
 
-def measured(part: Part, stage: Stage) -> Mapping[str, Known]:
-    """What was read on this subject in a stage, not what the site file gives."""
-    return {
-        name: known
-        for name, known in stage.evaluation.known.items()
-        if known.measured and not known.derived
-    }
-
-
 def cycle_figure(part: Part, stage: Stage, roles: Roles, system: str, key: str) -> Figure | None:
     """The diagram of a stage; without a drawing where too little was read to begin one, and
     None where nothing of a cycle was read."""
-    known = measured(part, stage)
+    known = {
+        name: each
+        for name, each in stage.evaluation.known.items()
+        if each.measured and not each.derived
+    }
     named = {
         n for pairs in roles.cycle.values() for p in pairs for n in (p.pressure, p.temperature)
     }
@@ -72,13 +66,11 @@ def cycle_figure(part: Part, stage: Stage, roles: Roles, system: str, key: str) 
         return _words(title, ("The site file names no refrigerant, so no diagram is drawn.",))
     points, unknown = _points(part, known, roles, refrigerant)
     remarks = tuple(f"{each.name.capitalize()}: {each.why}" for each in unknown)
-    if not points:
-        return (
-            None
-            if stage.left
-            else _words(title, ("No diagram is drawn, since no point of it was read.", *remarks))
-        )
-    return _drawn(title, refrigerant, points, remarks, system, key)
+    if points:
+        return _drawn(title, refrigerant, points, remarks, system, key)
+    if stage.left:
+        return None
+    return _words(title, ("No diagram is drawn, since no point of it was read.", *remarks))
 
 
 def _words(title: str, remarks: tuple[str, ...]) -> Figure:
@@ -115,7 +107,7 @@ def _point(
     assert isinstance(pressure, Measure)
     assert isinstance(temperature, Measure)
     absolute = context_of(part.subject).absolute(pressure.value)
-    state = single_phase.gas if _ONE_PHASE[place] == "gas" else single_phase.liquid
+    state = single_phase.liquid if place == LIQUID else single_phase.gas
     try:
         enthalpy = state(refrigerant, absolute, temperature.value).enthalpy
     except PhysicsError as error:
@@ -129,7 +121,7 @@ def _missing(place: str, part: Part, known: Mapping[str, Known], roles: Roles) -
     pair = (half or list(roles.cycle[place]))[0]
     quantities = part.rulebase.quantities
     names = [n for n in (pair.pressure, pair.temperature) if n not in known and n in quantities]
-    return f"not drawn, since {' and '.join(quantities[n].title for n in names)} was not read."
+    return f"not drawn, not read: {', '.join(quantities[n].title for n in names)}."
 
 
 def _drawn(
@@ -186,8 +178,8 @@ class _Diagram:
             drawing.curve([self._at(*spot) for spot in line], stroke=GREY, stroke_width="1.4")
         self._cycle(drawing)
         for x, y, text, size in (
-            (*self._at(*self.lines[0][len(self.lines[0]) // 2]), "liquid", -4.0),
-            (*self._at(*self.lines[1][len(self.lines[1]) // 2]), "gas", 4.0),
+            (*self._at(*self.lines[0][len(self.lines[0]) // 2]), "liquid", -6.0),
+            (*self._at(*self.lines[1][len(self.lines[1]) // 2]), "gas", 9.0),
         ):
             anchor = "end" if size < 0 else "start"
             drawing.words(x + size, y - 4, text, anchor, size=10, fill=GREY)

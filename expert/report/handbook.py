@@ -93,6 +93,16 @@ class Handbook:
             if sign in rule.concludes
         )
 
+    def hidden(self) -> tuple[RuleLine, ...]:
+        """What some readings cannot tell, and the readings that would."""
+        found = []
+        for rule in self.rulebase.rules.values():
+            if rule.cannot_tell:
+                titles = [self.rulebase.quantities[name].title for name in rule.cannot_tell.read]
+                says = f"It cannot be told {rule.cannot_tell.what} (read {' or '.join(titles)})"
+                found.append(self._line(rule, says))
+        return tuple(found)
+
     def limits_of(self, quantity: Quantity) -> tuple[LimitLine, ...]:
         """The limits of a quantity, the general one first."""
         limits = [limit for limit in self.rulebase.limits if limit.quantity == quantity.id]
@@ -124,7 +134,7 @@ class Handbook:
             ]
             parts.append(f"computed from {' and '.join(inputs)}")
         if quantity.given:
-            parts.append("from the site file")
+            parts.append(f"from the {quantity.given}" + " file" * (quantity.given == "site"))
         return ", ".join(parts)
 
     def gate_needs(self, gate: Gate) -> str:

@@ -13,7 +13,8 @@ from expert.places import shipped
 _KEYS = ("beside_a_series", "cycle", "food", "refrigerant")
 _PAIR = ("pressure", "temperature")
 _BOOKS = ("moved", "figures")
-PLACES = ("suction gas", "discharge gas", "liquid")
+LIQUID = "liquid"
+PLACES = ("suction gas", "discharge gas", LIQUID)
 
 
 @dataclass(frozen=True)

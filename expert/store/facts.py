@@ -12,7 +12,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 
 from expert.procedure.entries import Entry
-from expert.procedure.history import items_of
 from expert.store.database import Writer
 
 READING, LEFT, SET = "reading", "left", "set"
@@ -75,5 +74,7 @@ def _facts(entry: Entry, subject: str) -> Iterator[tuple[str, str, str]]:
     elif entry.kind == "open":
         yield LEFT, entry.text("item"), on
     elif entry.kind == "left":
-        for item in items_of(entry):
-            yield LEFT, item.key, item.subject
+        items = entry.data.get("items")
+        for item in items if isinstance(items, list) else ():
+            if isinstance(item, dict) and item.get("key"):
+                yield LEFT, str(item["key"]), str(item.get("subject", ""))

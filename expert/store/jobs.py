@@ -210,6 +210,11 @@ class JobStore:
             _job((*row[:_TEXT], texts.get(row[_TEXT], ""), *row[_TEXT + 1 :])) for row in rows
         )
 
+    def sites(self) -> tuple[str, ...]:
+        """The names of all sites on which there are jobs."""
+        rows = self.database.rows("SELECT DISTINCT site FROM job ORDER BY site")
+        return tuple(str(row[0]) for row in rows)
+
     def family(self, uid: str) -> tuple[Job, ...]:
         """A job and its other histories, by the uid it has on every machine."""
         query = f"{_SELECT} WHERE j.uid = :uid OR j.branch_of = :uid ORDER BY j.id"

@@ -13,7 +13,7 @@ from expert.procedure.entries import Entry
 from expert.store import facts
 from expert.store.backup import FOLDER, copy_to
 from expert.store.errors import StoreError
-from expert.store.schema import FACT, FAMILY, JOB, SITE_FILE
+from expert.store.schema import FACT, JOB, JOB_INDEXES, SITE_FILE
 
 _MOVE = """INSERT INTO job_2 SELECT id, job_uid(id, created, who, subject, site_text), '',
     checklist, checklist_revision, checklist_hash, rulebase, rulebase_version, rulebase_hash,
@@ -68,8 +68,7 @@ def _one_to_two(connection: sqlite3.Connection) -> None:
     connection.execute(_MOVE)
     connection.execute("DROP TABLE job")
     connection.execute("ALTER TABLE job_2 RENAME TO job")
-    connection.execute(FAMILY)
-    for statement in FACT:
+    for statement in (*JOB_INDEXES, *FACT):
         connection.execute(statement.format(without_rowid=" WITHOUT ROWID"))
     _index(connection)
     connection.execute("PRAGMA user_version = 2")

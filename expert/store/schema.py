@@ -37,14 +37,17 @@ FACT = (
 ){without_rowid}""",
     "CREATE INDEX fact_by_name ON fact (place, topic, name, subject, at)",
 )
-FAMILY = "CREATE INDEX job_by_branch ON job (branch_of)"
+JOB_INDEXES = (
+    "CREATE INDEX job_by_branch ON job (branch_of)",
+    "CREATE INDEX job_by_site ON job (site, finished)",
+)
 
 
 def tables(*, sqlite: bool) -> tuple[str, ...]:
     """The statements that make an empty store."""
     ending = " WITHOUT ROWID" if sqlite else ""
     statements = (
-        SITE_FILE, JOB.format(name="job"), FAMILY, ENTRY.format(without_rowid=ending), LEASE,
+        SITE_FILE, JOB.format(name="job"), *JOB_INDEXES, ENTRY.format(without_rowid=ending), LEASE,
         FACT[0].format(without_rowid=ending), FACT[1],
     )  # fmt: skip
     if sqlite:

@@ -6,18 +6,19 @@ as the disk tells the truth, a power cut.
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from expert.store.backup import Backups
 from expert.store.errors import StoreError
 from expert.store.migrate import migrate
 from expert.store.schema import APPLICATION, VERSION, tables
+
+if TYPE_CHECKING:
+    import tempfile
 
 WAIT = 5.0  # s, for another program's transaction
 CHECKED_WHOLE = 4_000_000  # bytes; a larger file would take longer to check than opening may
@@ -185,6 +186,9 @@ def _create(connection: sqlite3.Connection) -> None:
 
 def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
     """The file opened for reading only, with what its write-ahead log holds."""
+    import shutil
+    import tempfile
+
     told = why if damaged else f"{why} What was recorded can be read; nothing new can be kept."
     attempts = (f"{path.resolve().as_uri()}?mode=ro", "", f"{path.resolve().as_uri()}?immutable=1")
     for address in attempts:

@@ -58,7 +58,7 @@ def asks_words(active: Active, rulebase: Rulebase) -> bool:
     quantity = rulebase.quantities.get(active.quantity)
     if quantity is not None:
         return quantity.kind is Kind.TEXT
-    return active.step.type in ("sign", "adjust")
+    return active.step.type in ("sign", "adjust", "open")
 
 
 def letter(command: str, active: Active, rulebase: Rulebase) -> str:

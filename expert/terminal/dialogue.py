@@ -17,6 +17,7 @@ from expert.terminal.layout import width_of
 from expert.terminal.listing import list_lines, pick, title_of
 from expert.terminal.texts import Moment, Texts
 
+_BACK = ("b", "back")
 _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is kept."
 
 
@@ -172,7 +173,7 @@ class Dialogue:
             while not typed:
                 typed = self._ask(Question(f"{label}{f' [{default}]' if default else ''}> "))
                 typed = typed or default
-            if typed.lower() in ("b", "back"):
+            if typed.lower() in _BACK:
                 return
             if typed.lower() == "q":
                 raise LeaveError
@@ -215,9 +216,11 @@ class Dialogue:
 
         def wrong(text: str) -> str:
             skip = runner.skip
-            return _refusal(lambda: skip(active, text, rest=rest, member=member)) if text else ""
+            back = not text or text.lower() in _BACK
+            return "" if back else _refusal(lambda: skip(active, text, rest=rest, member=member))
 
-        if reason := self._ask(Question("Reason, Enter goes back> ", check=wrong)):
+        reason = self._ask(Question("Reason, Enter goes back> ", check=wrong))
+        if reason and reason.lower() not in _BACK:
             self._session.skip(reason, rest=rest, member=member)
             self._say("Skipped.")
 

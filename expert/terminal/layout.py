@@ -81,10 +81,10 @@ class Layout:
     def _wrapped(self, text: str, first: str, rest: str) -> list[str]:
         shown = to_ascii(_clean(text)) if self.ascii_only else _clean(text)
         lines, line, used = [], first, width_of(first)
-        empty = True
-        for word in self._words(shown, self.width - max(len(first), len(rest))):
+        empty, width = True, self.width
+        for word in self._words(shown, width - max(len(first), len(rest))):
             wide = width_of(word)
-            if not empty and used + 1 + wide > self.width:
+            if not empty and used + 1 + wide > width:
                 lines.append(line)
                 line, used, empty = rest, len(rest), True
             line += word if empty else f" {word}"
@@ -95,7 +95,7 @@ class Layout:
     def _words(self, text: str, room: int) -> Iterator[str]:
         """Words, those that are wider than a line cut into pieces."""
         for word in text.split():
-            while width_of(word) > room:
+            while len(word) * 2 > room and width_of(word) > room:  # no sign is wider than two
                 piece = cut(word, room) or word[0]
                 yield piece
                 word = word[len(piece) :]

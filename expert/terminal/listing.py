@@ -60,6 +60,11 @@ def answer_of(entry: Entry) -> str:
         return entry.text("name")
     if entry.kind == "choose":
         return ", ".join(entry.members) or "none"
+    if entry.text("not_for"):
+        return "passed over"
+    if entry.kind == "open":
+        reason = entry.text("reason")
+        return f"{entry.text('answer')}, {reason}" if reason else entry.text("answer")
     return _DONE.get(entry.kind, entry.kind)
 
 

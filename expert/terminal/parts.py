@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from expert.inference.sentences import first_up
 from expert.procedure.active import Active
 from expert.procedure.checklist import Checklist
 from expert.procedure.runner import Runner
@@ -24,10 +25,14 @@ def needs_lines(checklist: Checklist, layout: Layout) -> list[str]:
     return [*lines, *layout.named("Time", needs.time)] if needs.time else lines
 
 
-def call_lines(called: Checklist, layout: Layout) -> list[str]:
-    """Which checklist comes in between, and what it needs."""
+def call_lines(
+    called: Checklist, layout: Layout, *, said: list[str], not_for: str = ""
+) -> list[str]:
+    """Which checklist comes in between, and what it needs; or why it is passed over."""
+    if not_for:
+        return layout.text(f"Passed over: {called.title}. {first_up(not_for)}. Enter goes on.")
     told = f"Now comes: {called.title}. Enter begins it, s leaves it out with a reason."
-    return layout.text(told) + needs_lines(called, layout)
+    return [*said, *layout.text(told), *needs_lines(called, layout)]
 
 
 def place_of(active: Active, runner: Runner) -> str:

@@ -10,12 +10,13 @@ from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
-from expert.procedure.picture import Picture
+from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Elapsed, Runner
 from expert.terminal.commands import MEANING, letter
 from expert.terminal.layout import Layout
 from expert.terminal.listing import answer_of, title_of
 from expert.terminal.parts import call_lines, needs_lines, place_of, which_lines
+from expert.terminal.past import Past, item_lines
 from expert.terminal.standing import Standing, Standings
 from expert.terminal.thoughts import found_in_short, found_on, thoughts, thoughts_on
 from expert.terminal.values import Values
@@ -41,6 +42,7 @@ class Texts:
         self.newer = depth == "newer"
         self._evaluator = evaluator
         self._standings = Standings(runner, evaluator)
+        self.past = Past(runner)
 
     def opening(self, site: str, layout: Layout) -> list[str]:
         """What is about to be done, on what, and what must be at hand."""
@@ -73,8 +75,9 @@ class Texts:
         if quantity := self._quantity(active):
             if active.sample < 2:
                 lines += self._where(quantity, active, layout)
+                lines += self.past.last(active, layout)
             lines += self._choices(quantity, layout, short=active.sample > 1)
-        if self.newer and active.step.how and active.sample < 2:
+        if self.newer and active.step.how and active.sample < 2 and not active.not_for:
             lines += layout.named("How", active.step.how)
         return lines + self._earlier(at)
 
@@ -114,6 +117,7 @@ class Texts:
         now = self.standing(at)
         values = self._values(at.active)
         lines = values.answered(entry, now, at.layout)
+        lines += self.past.drifted(at.active, reading_of(entry), at.layout)
         return lines + values.changed(before, now, at.layout)
 
     def thinking(self, at: Moment, *, everything: bool = False) -> list[str]:
@@ -122,7 +126,8 @@ class Texts:
         found = self.runner.evaluation(*where, active.subject)
         reasons = 3 if self.newer else 2
         stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
-        lines = thoughts(found, stage, at.layout, reasons=reasons, everything=everything)
+        known = self.rulebase.cautions
+        lines = thoughts(found, stage, at.layout, known, reasons=reasons, everything=everything)
         if active.subject:
             return lines
         members = self.runner.found_on_members(*where)
@@ -156,7 +161,13 @@ class Texts:
             if quantity.kind is Kind.TEXT:
                 return "words"
             return unit_for(quantity.kind, self.runner.system).name or "number"
-        hints = {"caution": "y/n", "sign": "name", "adjust": "what", "members": "which"}
+        hints = {
+            "open": "1-3",
+            "caution": "y/n",
+            "sign": "name",
+            "adjust": "what",
+            "members": "which",
+        }
         return hints.get(active.step.type, "Enter")
 
     def _values(self, active: Active) -> Values:
@@ -187,10 +198,12 @@ class Texts:
             now, values = self.standing(at), self._values(active)
             for name in step.quantities:
                 lines += values.shown(self.rulebase.quantities[name], now, layout)
+        elif (item := self.runner.item(active)) is not None:
+            lines += item_lines(item, layout)
         elif step.type == "think":
             lines += self.thinking(at)
         elif step.called is not None:
-            lines += call_lines(step.called, layout)
+            lines = call_lines(step.called, layout, said=lines, not_for=active.not_for)
         elif step.type == "members":
             lines += which_lines(active, self.runner, layout)
         elif step.type == "clock":

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from expert.inference.model import Evaluation, Finding
+from expert.knowledge.model import Caution
 from expert.knowledge.site import Subject
 from expert.terminal.layout import Layout
 
@@ -14,9 +17,16 @@ MOST_OPEN = 2
 
 
 def thoughts(
-    evaluation: Evaluation, stage: str, layout: Layout, *, reasons: int, everything: bool = False
+    evaluation: Evaluation,
+    stage: str,
+    layout: Layout,
+    cautions: Mapping[str, Caution],
+    *,
+    reasons: int,
+    everything: bool = False,
 ) -> list[str]:
-    """The findings of a stage, best first, each with so many reasons.
+    """The findings of a stage, best first, each with so many reasons; what is to be done comes
+    with its hazards.
 
     `everything` cuts nothing; what could not be judged then comes first, so that the findings are
     what remains in view.
@@ -29,6 +39,7 @@ def thoughts(
         lines += _finding(str(number), finding, layout, 99 if everything else reasons)
         if number == 1 or everything:
             lines += _advice(finding, layout, everything)
+            lines += _hazards(finding, cautions, layout, everything)
     if len(findings) > len(shown):
         lines += layout.text(f"and {len(findings) - len(shown)} less certain.")
     if not findings:
@@ -104,6 +115,20 @@ def _advice(finding: Finding, layout: Layout, everything: bool) -> list[str]:
     for name, texts in (("confirm", finding.cause.confirm), ("do", finding.do)):
         for text in texts[:most]:
             lines += layout.listed("-", f"{name}: {text}", 2)
+    return lines
+
+
+def _hazards(
+    finding: Finding, cautions: Mapping[str, Caution], layout: Layout, everything: bool
+) -> list[str]:
+    """The hazards of what is to be done: their names in short, else all that is said of them."""
+    known = [cautions[name] for name in finding.cause.cautions]
+    if not everything:
+        told = "; ".join(each.title for each in known)
+        return layout.listed("-", f"hazards: {told}", 2) if told else []
+    lines: list[str] = []
+    for each in known:
+        lines += layout.listed("-", f"hazard, {each.title}: {' '.join(each.say)}", 2)
     return lines
 
 

@@ -203,7 +203,7 @@ def test_cases_are_written_to_a_folder_and_can_be_diagnosed(
 def test_the_analysis_is_there_for_programs(command: Command, folder: str) -> None:
     done = command("rules", "analyse", "--rulebase", folder, "--json", "--kind", "gap")
     (remark,) = json.loads(done.out)
-    assert (remark["kind"], remark["name"]) == ("gap", "differential-limit")
+    assert (remark["kind"], remark["name"]) == ("gap", "differential high / differential-limit")
     assert "differential: " in remark["case"]
 
 
@@ -215,3 +215,30 @@ def test_explaining_is_the_same_as_diagnosing_a_cause(
     diagnosed = command("diagnose", path, "--cause", "set-low", "--rulebase", folder)
     assert explained.out == diagnosed.out
     assert "Regulator set too low: " in explained.out
+
+
+REASON = "analysis:\n  - {what: gap differential high, why: more is no fault}\n"
+
+
+def test_the_analysis_asked_to_be_strict_wants_everything_explained(
+    command: Command, folder: str
+) -> None:
+    assert command("rules", "analyse", "--strict", "--rulebase", folder).code == 3
+
+
+def test_what_is_explained_is_no_longer_told(
+    command: Command, write_rulebase: WriteRulebase
+) -> None:
+    folder = str(write_rulebase(TINY + REASON))
+    done = command("rules", "analyse", "--strict", "--rulebase", folder)
+    assert done.code == 0
+    assert done.out.splitlines() == ["Nothing stands out.", "1 more are explained in the rulebase."]
+
+
+def test_what_explains_nothing_is_to_be_deleted(
+    command: Command, write_rulebase: WriteRulebase
+) -> None:
+    folder = str(write_rulebase(TINY + REASON + "  - {what: gap rise high, why: nothing}\n"))
+    done = command("rules", "analyse", "--strict", "--rulebase", folder)
+    assert done.code == 3
+    assert "'gap rise high' explains nothing that is there; delete it" in done.out

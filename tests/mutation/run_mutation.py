@@ -2,7 +2,9 @@
 
 Run from the top folder: python tests/mutation/run_mutation.py --scenarios tests/scenarios
 Ends with exit code 1 where fewer are noticed than --at-least says. Every survivor is a missing
-test: beside the rule it names, or a scenario.
+test: beside the rule it names, or a scenario. Each mutant meets only the tests and scenarios that
+it can change, so that the whole base takes minutes. With --keep a run that was stopped goes on
+where it was.
 """
 
 from __future__ import annotations
@@ -11,13 +13,14 @@ import argparse
 import json
 import multiprocessing
 import os
-import random
 import sys
 import time
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
+from zlib import crc32
 
 from expert.author.figures import share_text
 from expert.author.mutants import Mutant, mutants
@@ -50,26 +53,68 @@ def chosen(made: tuple[Mutant, ...], options: argparse.Namespace) -> list[int]:
         if options.file in mutant.place.path and options.kind in mutant.kind
     ]
     if options.sample and options.sample < len(numbers):
-        numbers = sorted(random.Random(options.seed).sample(numbers, options.sample))
+        # By what they change and not by their number: another rule leaves the rest as it is.
+        numbers.sort(key=lambda number: crc32(f"{options.seed} {name_of(made[number])}".encode()))
+        numbers = sorted(numbers[: options.sample])
     return numbers
+
+
+def name_of(mutant: Mutant) -> str:
+    """What a mutant changes, without its place."""
+    return f"{mutant.id}: {mutant.what}"
+
+
+class Kept:
+    """Results of a run in a file, a line each, for this very rulebase and these scenarios."""
+
+    def __init__(self, path: Path | None, options: argparse.Namespace):
+        self._path = path
+        self.found: dict[int, str] = {}
+        if path is None:
+            return
+        mark = [hash_of(options.rulebase), hash_of(options.scenarios)]
+        lines = path.read_text(encoding="utf-8").splitlines() if path.exists() else []
+        if lines and json.loads(lines[0]) == mark:
+            self.found = dict(json.loads(line) for line in lines[1:] if line.endswith("]"))
+        else:
+            path.write_text(json.dumps(mark) + "\n", encoding="utf-8")
+
+    def add(self, some: list[tuple[int, str]]) -> None:
+        """Keep some results."""
+        self.found.update(some)
+        if self._path is not None:
+            with self._path.open("a", encoding="utf-8") as file:
+                file.writelines(json.dumps(each) + "\n" for each in some)
+
+
+def hash_of(folder: Path | None) -> str:
+    """A hash of all YAML files of a folder."""
+    found = sha256()
+    for path in sorted(folder.rglob("*.yaml")) if folder else ():
+        found.update(path.read_bytes())
+    return found.hexdigest()
 
 
 def run(options: argparse.Namespace) -> dict[int, str]:
     """Where each mutant was noticed ('' for a survivor), by number."""
     paths = (str(options.rulebase), str(options.scenarios or ""))
-    numbers = chosen(trial(*paths)[1], options)
+    asked = chosen(trial(*paths)[1], options)
+    kept = Kept(options.keep, options)
+    numbers = [number for number in asked if number not in kept.found]
     size = options.chunk
     chunks = [numbers[start : start + size] for start in range(0, len(numbers), size)]
     if options.jobs == 1 or len(chunks) < 2:
-        found = [try_some(*paths, chunk) for chunk in chunks]
+        for chunk in chunks:
+            kept.add(try_some(*paths, chunk))
     else:
         # Where processes can be forked, each has the trial of this one at once.
         fork = "fork" in multiprocessing.get_all_start_methods()
         way = multiprocessing.get_context("fork" if fork else None)
         with ProcessPoolExecutor(options.jobs, mp_context=way) as pool:
             waiting = [pool.submit(try_some, *paths, chunk) for chunk in chunks]
-            found = [each.result() for each in waiting]
-    return {number: place for some in found for number, place in some}
+            for each in as_completed(waiting):
+                kept.add(each.result())
+    return {number: kept.found[number] for number in asked}
 
 
 def proposed_lines(options: argparse.Namespace, survivors: list[Mutant]) -> list[str]:
@@ -83,7 +128,7 @@ def proposed_lines(options: argparse.Namespace, survivors: list[Mutant]) -> list
         return [f"{len(found)} tests written to:", *texts]
     lines = []
     for each in found:
-        lines += ["", f"# {each.rule}, because nothing notices: {each.because}", *each.lines()]
+        lines += ["", f"# {each.rule}: {each.reason}", *each.lines()]
     return lines
 
 
@@ -104,10 +149,11 @@ def parse(words: list[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--scenarios", type=Path, help="folder of scenarios")
     parser.add_argument("--file", default="", help="only mutants in files with this word")
     parser.add_argument("--kind", default="", help="only kinds of mutants with this word")
-    parser.add_argument("--sample", type=int, default=0, help="so many, chosen at random")
+    parser.add_argument("--sample", type=int, default=0, help="so many, spread over all")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
     parser.add_argument("--chunk", type=int, default=50, help="mutants a process takes at a time")
+    parser.add_argument("--keep", type=Path, metavar="FILE", help="keep results there, and go on")
     parser.add_argument("--at-least", type=float, default=0.0, metavar="PERCENT")
     parser.add_argument(
         "--suggest", action="store_true",

@@ -10,7 +10,7 @@ import pytest
 
 from expert.knowledge.load import load_rulebase
 
-from .run_mutation import main, parse, run
+from .run_mutation import chosen, main, name_of, parse, run, trial
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 SCENARIOS = str(Path(__file__).parents[1] / "scenarios")
@@ -56,12 +56,49 @@ def test_two_processes_find_what_one_finds(write_rulebase: object, tiny_text: st
     assert one == two
 
 
+def test_a_run_that_was_stopped_goes_on(
+    write_rulebase: object, tiny_text: str, tmp_path: Path
+) -> None:
+    folder = write_rulebase(tiny_text)  # type: ignore[operator]
+    words = ["--rulebase", str(folder), "--jobs", "1", "--keep", str(tmp_path / "kept.jsonl")]
+    whole = run(parse(words))
+    lines = (tmp_path / "kept.jsonl").read_text(encoding="utf-8").splitlines()
+    assert len(lines) == len(whole) + 1
+    marked = [json.dumps([0, "as it was kept"]), *lines[2:6], '[7, "torn off']
+    (tmp_path / "kept.jsonl").write_text("\n".join([lines[0], *marked]), encoding="utf-8")
+    assert run(parse(words)) == {**whole, 0: "as it was kept"}
+
+
+def test_results_of_another_rulebase_are_not_taken(
+    write_rulebase: object, tiny_text: str, tmp_path: Path
+) -> None:
+    folder = write_rulebase(tiny_text)  # type: ignore[operator]
+    words = ["--rulebase", str(folder), "--jobs", "1", "--keep", str(tmp_path / "kept.jsonl")]
+    whole = run(parse(words))
+    (tmp_path / "kept.jsonl").write_text('["another", ""]\n[0, "elsewhere"]\n', encoding="utf-8")
+    assert run(parse(words)) == whole
+
+
+def test_a_sample_is_the_same_each_time_and_keeps_to_what_is_changed(
+    write_rulebase: object, tiny_text: str
+) -> None:
+    folder = str(write_rulebase(tiny_text))  # type: ignore[operator]
+    made = trial(folder, "")[1]
+    words = ["--rulebase", folder, "--sample", "9"]
+    one = chosen(made, parse(words))
+    assert one == chosen(made, parse(words))
+    fewer = made[1:]  # all numbers differ by one
+    other = [name_of(fewer[number]) for number in chosen(fewer, parse(words))]
+    assert len(set(other) & {name_of(made[number]) for number in one}) >= 8
+    assert one != chosen(made, parse([*words, "--seed", "2"]))
+
+
 @pytest.mark.skipif(NIGHTLY, reason="the whole is run")
 def test_a_sample_of_the_base_rulebase_is_noticed(capsys: pytest.CaptureFixture[str]) -> None:
-    code, told = figures(capsys, "--scenarios", SCENARIOS, "--sample", "60")
-    assert told["mutants"] == 60
-    assert code == 0
-    assert int(str(told["noticed"])) >= 15  # a quarter of a sample: far below what is kept
+    """Against the tests beside the rules alone; with the scenarios a tenth more is noticed."""
+    code, told = figures(capsys, "--sample", "100", "--at-least", "80")
+    assert told["mutants"] == 100
+    assert code == 0, told["survivors"]
 
 
 @pytest.mark.skipif(not NIGHTLY, reason="takes minutes")

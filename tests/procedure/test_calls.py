@@ -120,15 +120,36 @@ def test_a_call_skipped_with_a_reason_brings_none_of_its_steps(session: Session)
     assert [entry.step for entry in session.picture.skips] == ["checkout"]
 
 
-def test_a_checklist_that_is_not_for_the_subject_is_not_run(
+def test_a_checklist_that_is_not_for_the_subject_is_passed_over_and_the_record_says_why(
     tmp_path: Path, rulebase: Rulebase, checklist_text: str
 ) -> None:
     other = checklist_text.replace(
         "  source: from", "  applies: {application: medium temperature}\n  source: from", 1
     )
     session = open_session(walk_runner(tmp_path, rulebase, other))
+    go_to(session, "checkout")
+    assert session.current is not None
+    why = "application must be medium temperature, and A is low temperature"
+    assert session.current.not_for == why
+    answer(session, "")
     go_to(session, "each~")
-    assert "checkout" not in keys(session)
+    assert not [key for key in keys(session) if key.startswith("checkout/")]
+    done, note = (each for each in session.picture.entries if each.step == "checkout")
+    assert (done.kind, done.text("not_for")) == ("done", why)
+    assert (note.kind, note.text("text")) == ("note", f"Passed over, not for this job: {why}.")
+
+
+def test_a_file_need_not_answer_a_call_that_is_passed_over(
+    tmp_path: Path, rulebase: Rulebase, checklist_text: str
+) -> None:
+    other = checklist_text.replace(
+        "  source: from", "  applies: {application: medium temperature}\n  source: from", 1
+    )
+    session = open_session(walk_runner(tmp_path, rulebase, other))
+    text = "answers: {hot-surfaces: yes, hold-off: done, hot-gas-valve: open, each: {skip: late}}"
+    with pytest.raises(ReadingError, match="restore-schedule"):
+        list(play(session, parse_answers(text, "answers.yaml", session.runner.checklist)))
+    assert session.picture.closed["checkout"].text("not_for")
 
 
 def test_as_found_steps_take_the_stage_of_the_phase_that_calls(

@@ -2,22 +2,36 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load import load_rulebase
 from expert.knowledge.load_site import load_site
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site
 from expert.places import shipped
 from expert.procedure.answers import load_answers
+from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.load import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
+from expert.report.render import gather, render
 
 START = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
+DEMO = shipped("checklists") / "demo"
+CHECKOUT, WALK = "hot-gas-defrost-checkout", "preventive-maintenance-walk"
+# A name for each job: its answers, its subject, its checklist.
+JOBS = {
+    "low": ("a4-low-differential", "A4", CHECKOUT),
+    "stop": ("a6-suction-stop-leaking", "A6", CHECKOUT),
+    "healthy": ("healthy", "A4", CHECKOUT),
+    "walk": ("a-dirty-condenser", "A", WALK),
+}
 
 
 @dataclass(frozen=True)
@@ -45,18 +59,67 @@ class MemoryLog:
 
 
 @cache
-def played(name: str, subject: str, steps: int = 0) -> tuple[tuple[Entry, ...], Runner]:
-    """The entries of a demo job (all, or the first so many) and its runner."""
+def knowledge() -> tuple[Rulebase, dict[str, Checklist], Site]:
+    """What is shipped: the rulebase, the checklists, the demo site."""
     rulebase = load_rulebase(shipped("rulebase"))
-    demo = shipped("checklists") / "demo"
-    checklist = load_checklists(shipped("checklists"), rulebase)["hot-gas-defrost-checkout"]
-    site = load_site(demo / "site.yaml", rulebase)
-    runner = runner_for(checklist, Evaluator(rulebase, site.subjects[subject], backend="plain"))
+    checklists = load_checklists(shipped("checklists"), rulebase)
+    return rulebase, checklists, load_site(DEMO / "site.yaml", rulebase)
+
+
+@cache
+def played(
+    name: str, subject: str, steps: int = 0, checklist: str = CHECKOUT
+) -> tuple[tuple[Entry, ...], Runner]:
+    """The entries of a demo job (all, or the first so many) and its runner."""
+    rulebase, checklists, site = knowledge()
+    what = site.subjects[subject]
+    evaluator = Evaluator(rulebase, what, members=site.members(what), backend="plain")
+    runner = runner_for(checklists[checklist], evaluator)
     clock = iter(START + timedelta(seconds=20 * n) for n in range(10_000))
     log = MemoryLog([])
     session = Session(runner, log, "job", now=lambda: next(clock))
-    answers = load_answers(demo / f"{name}.answers.yaml", checklist)
+    file = next(DEMO.glob(f"{checklist}.*{name}.answers.yaml"))
+    answers = load_answers(file, checklists[checklist])
     for number, _ in enumerate(play(session, answers), 1):
         if number == steps:
             break
     return tuple(log.entries), runner
+
+
+def job(name: str) -> tuple[tuple[Entry, ...], Runner]:
+    """The entries and the runner of one of JOBS."""
+    answers, subject, checklist = JOBS[name]
+    return played(answers, subject, checklist=checklist)
+
+
+@cache
+def view(name: str, wanted: str = "technical", form: str = "html", system: str = "both") -> str:
+    """A view of one of JOBS."""
+    entries, runner = job(name)
+    report = gather(Job(), entries, runner, system=system, backend="plain")
+    return render(report, wanted, form)
+
+
+def with_text(entries: Sequence[Entry], text: str) -> tuple[Entry, ...]:
+    """The entries with a text in every place where a person may type one."""
+    last = entries[-1]
+    changed = {
+        "adjust": {"what": text, "from": text, "to": text},
+        "sign": {"name": text},
+    }
+    made = [
+        replace(entry, data={**entry.data, **changed[entry.kind]})
+        if entry.kind in changed
+        else entry
+        for entry in entries
+    ]
+    more = (
+        ("note", "", {"text": text}),
+        ("photo", "", {"path": text}),
+        ("skip", "tell-the-store", {"reason": text}),
+    )
+    made += [
+        Entry(last.seq + number, last.at, kind, step, data)
+        for number, (kind, step, data) in enumerate(more, 1)
+    ]
+    return tuple(made)

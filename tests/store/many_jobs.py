@@ -24,6 +24,7 @@ from recorded import Recorded, recorded, site_text  # noqa: E402
 
 from expert.knowledge.model import Rulebase  # noqa: E402
 from expert.procedure.entries import Entry  # noqa: E402
+from expert.procedure.history import OpenItem, item_data  # noqa: E402
 from expert.store.jobs import Job, JobStore  # noqa: E402
 from expert.units.kinds import Kind  # noqa: E402
 from expert.units.measure import format_value  # noqa: E402
@@ -63,6 +64,9 @@ def many_jobs(count: int, seed: int = SEED) -> Iterator[tuple[Job, tuple[Entry, 
         model = chance.choice(models)
         entries = _Moved(rules, model, began, who, chance).entries()
         finished = entries[-1].at if chance.random() > 0.04 else None
+        subject = chance.choice(model.alike)
+        if finished and chance.random() < 0.3:
+            entries = (*entries, _left(rules, subject, entries[-1], chance))
         if finished is None:
             entries = entries[: max(len(entries) // 2, 1)]
         job = Job(
@@ -70,7 +74,7 @@ def many_jobs(count: int, seed: int = SEED) -> Iterator[tuple[Job, tuple[Entry, 
             checklist_hash=model.checklist.hash, rulebase=rules.info.name,
             rulebase_version=rules.info.version, rulebase_hash=rules.info.hash, site=store,
             site_text=text.replace("Tamarack Hollow Market (invented)", store),
-            subject=chance.choice(model.alike), units=chance.choice(("us", "us", "us", "si")),
+            subject=subject, units=chance.choice(("us", "us", "us", "si")),
             who=who, created=began, finished=finished,
         )  # fmt: skip
         yield job, entries
@@ -79,6 +83,17 @@ def many_jobs(count: int, seed: int = SEED) -> Iterator[tuple[Job, tuple[Entry, 
 def fill(store: JobStore, count: int, seed: int = SEED) -> int:
     """Keep so many jobs in a store; gives the number of entries."""
     return store.add_all(many_jobs(count, seed))
+
+
+def _left(rules: Rulebase, subject: str, last: Entry, chance: random.Random) -> Entry:
+    """What a job leaves open: one or two causes, whichever they may be."""
+    causes = chance.sample(sorted(rules.causes.values(), key=lambda each: each.id), 2)
+    items = [
+        OpenItem(f"finding:{subject}:{each.id}", "finding", subject, f"{each.title}, likely")
+        for each in causes[: chance.choice((1, 1, 2))]
+    ]
+    data = {"items": [item_data(item) for item in items]}
+    return Entry(last.seq + 1, last.at, "left", "", data)
 
 
 class _Moved:

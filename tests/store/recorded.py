@@ -30,8 +30,8 @@ from expert.units.measure import format_value
 
 BEGAN = datetime(2026, 1, 5, 13, 0, tzinfo=UTC)
 MOST_STEPS = 400
-# invented; the store file of a rack with a leak record
-CHARGE = "      full_charge: 900 lb\n      leak_rate_method: annualizing\n      suction_set_point:"
+# a rack with a leak record that is judged by each addition
+ANNUALIZING = "      leak_rate_method: annualizing\n      suction_set_point:"
 # checklists without shipped answers, each on a subject of the demonstration store
 BY_ITSELF = (
     ("leak-inspection-and-repair", "A"), ("leak-inspection-and-repair", "B"),
@@ -39,13 +39,13 @@ BY_ITSELF = (
     ("oil-system", "A"), ("liquid-quality", "A"),
 )  # fmt: skip
 SHIPPED = (
-    ("preventive-maintenance-walk", "A", "low-side-walk-dirty-condenser"),
-    ("preventive-maintenance-walk", "A", "low-side-walk-healthy"),
-    ("expansion-valve-superheat", "A3", "low-side-superheat-healthy"),
-    ("expansion-valve-superheat", "A5", "low-side-bulb-loose"),
-    ("suction-set-point-worksheet", "B", "low-side-worksheet-healthy"),
-    ("evaporator-pressure-regulator", "A4", "low-side-regulator-set-high"),
-    ("warm-case-triage", "A3", "low-side-triage-alarm-only"),
+    ("preventive-maintenance-walk", "A", "a-dirty-condenser"),
+    ("preventive-maintenance-walk", "A", "a-healthy"),
+    ("expansion-valve-superheat", "A3", "a3-healthy"),
+    ("expansion-valve-superheat", "A5", "a5-bulb-loose"),
+    ("suction-set-point-worksheet", "B", "b-healthy"),
+    ("evaporator-pressure-regulator", "A4", "a4-set-high"),
+    ("warm-case-triage", "A3", "a3-alarm-only"),
 )
 
 
@@ -77,9 +77,9 @@ class _Clock:
 
 
 def site_text() -> str:
-    """The demonstration store with a full charge in each rack."""
+    """The demonstration store with the annualizing leak rate."""
     text = (shipped("checklists") / "demo" / "site.yaml").read_text(encoding="utf-8")
-    return text.replace("      suction_set_point:", CHARGE)
+    return text.replace("      suction_set_point:", ANNUALIZING)
 
 
 def recorded() -> tuple[Rulebase, tuple[Recorded, ...]]:
@@ -95,7 +95,7 @@ def recorded() -> tuple[Rulebase, tuple[Recorded, ...]]:
 def _all(rules: Rulebase, checklists: dict[str, Checklist]) -> Iterator[Recorded]:
     site = parse_site(site_text(), "site.yaml", rules)
     folder = shipped("checklists") / "demo"
-    shipped_answers = ((*each, f"{name}.answers.yaml") for *each, name in SHIPPED)
+    shipped_answers = ((*each, f"{each[0]}.{name}.answers.yaml") for *each, name in SHIPPED)
     for name, subject_id, answers in (
         *_demo(), *shipped_answers, *((*each, "") for each in BY_ITSELF)
     ):  # fmt: skip

@@ -1,0 +1,22 @@
+"""Whether a checklist is for a subject, in words."""
+
+from __future__ import annotations
+
+from expert.inference.truth import applies_to
+from expert.knowledge.site import Subject
+from expert.procedure.checklist import Checklist
+
+
+def why_not(checklist: Checklist, subject: Subject) -> str:
+    """Why a checklist is not for a subject, without a full stop; nothing where it is."""
+    if subject.kind != checklist.subject:
+        return f"it is for a {checklist.subject}, and {subject.id} is a {subject.kind}"
+    reasons = []
+    for key, words in checklist.applies.items():
+        if applies_to({key: words}, subject):
+            continue
+        have = subject.facts.get(key)
+        what = key.replace("_", " ")
+        says = f"{subject.id} is {have}" if have else f"the site file has none for {subject.id}"
+        reasons.append(f"{what} must be {' or '.join(words)}, and {says}")
+    return "; ".join(reasons)

@@ -1,0 +1,245 @@
+"""From a log to what became of the defrosts of each circuit, and what the rules say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from expert.inference.engine import Backend
+from expert.inference.evaluate import Evaluator
+from expert.inference.model import Evaluation, Reading
+from expert.inference.truth import limit_for
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site, Subject
+from expert.trend.curves import Curves, curve_of, without_stuck
+from expert.trend.defrost import Defrost
+from expert.trend.find import find_defrosts, out_of_use
+from expert.trend.measure import measure
+from expert.trend.readings import OFF_CYCLE, readings_of
+from expert.trend.schedule import Kept, gaps_of, held_against
+from expert.trend.settings import Settings, settings_for
+from expert.trend.summary import Change, Summary, by_week, changes, difference, sum_up
+from expert.trend.table import Table
+from expert.units.measure import Measure
+
+COLUMNS = {
+    "coil": "logged_coil_temperature",
+    "air": "logged_case_air",
+    "pressure": "logged_circuit_pressure",
+    "state": "logged_defrost_state",
+    "valve": "logged_hot_gas_valve",
+    "hot_gas": "logged_hot_gas_header",
+    "liquid": "logged_liquid_header",
+    "suction": "logged_suction_header",
+}
+TELLING = ("coil", "state", "valve")  # one of these must be logged
+_HOUR = 3600.0
+
+
+@dataclass
+class CircuitTrend:
+    """What a log tells of a circuit.
+
+    `defrosts` are all of it, `summary`, `kept` and `readings` those of the judged last days (from
+    `judged_from` on); `weeks` sums up each week of the log, `notes` say what could not be read.
+    """
+
+    subject: Subject
+    start: float
+    end: float
+    judged_from: float
+    defrosts: list[Defrost]
+    summary: Summary
+    kept: Kept
+    kept_all: Kept
+    weeks: dict[int, Summary]
+    changes: dict[str, Change]
+    step: float
+    readings: tuple[Reading, ...] = ()
+    evaluation: Evaluation | None = None
+    notes: list[str] = field(default_factory=list)
+
+
+def circuits_in(site: Site, table: Table) -> list[Subject]:
+    """The circuits of a site of which the log tells."""
+    told = {
+        subject
+        for subject, quantity in table.columns
+        if quantity in [COLUMNS[name] for name in TELLING]
+    }
+    return [each for each in site.subjects.values() if each.id in told and each.kind == "circuit"]
+
+
+def analyse(
+    table: Table,
+    site: Site,
+    rulebase: Rulebase,
+    subjects: Sequence[Subject],
+    *,
+    system: str = "us",
+    backend: Backend = "auto",
+) -> list[CircuitTrend]:
+    """What the log tells of each circuit, judged by the rules."""
+    trends = [trend_of(table, site, rulebase, subject) for subject in subjects]
+    shared = None
+    for trend in trends:
+        trend.readings = (*trend.readings, *_others(trend, trends, rulebase))
+        evaluator = Evaluator(
+            rulebase, trend.subject, members=site.members(trend.subject), system=system,
+            backend=backend,
+            shared=shared and replace(shared, home=trend.subject, evaluators={}, counted={}),
+        )  # fmt: skip
+        shared = evaluator.shared  # the rules are compiled once for all circuits of a kind
+        trend.evaluation = evaluator.evaluate(trend.readings)
+    return trends
+
+
+def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> CircuitTrend:
+    """What the log tells of one circuit, not judged yet."""
+    settings = settings_for(rulebase, subject)
+    curves, notes = curves_for(table, site, subject, settings)
+    start, end = float(table.seconds[0]), float(table.seconds[-1])
+    gap = max(settings.gap, 2.5 * curves.step)
+    defrosts = find_defrosts(curves, settings)
+    nexts = [each.start for each in defrosts[1:]] + [end]
+    termination, fail_safe = (
+        _given(subject, n) for n in ("termination_setting", "fail_safe_setting")
+    )
+    off_cycle = subject.facts.get("defrost") == OFF_CYCLE
+    for each, following in zip(defrosts, nexts, strict=True):
+        if off_cycle and each.end is None:
+            each.end = each.cooling  # cooling comes back at once, there is no drip
+        if each.judged:
+            measure(each, curves, settings, termination, fail_safe, following)
+    judged_from = max(start, end - settings.judged_span)
+    recent = [each for each in defrosts if each.start >= judged_from]
+    telling = (
+        curves.state if len(curves.state) else curves.coil if len(curves.coil) else curves.valve
+    )
+    gaps = gaps_of(telling, start, end, gap)
+
+    if warm := out_of_use(curves.coil, settings):
+        gaps = sorted([*gaps, *warm])
+        hours = sum(b - a for a, b in warm) / _HOUR
+        notes.append(f"The coil was warm for {hours:.0f} h on end; no defrost is expected then.")
+
+    def kept(since: float) -> Kept:
+        return held_against(
+            [each.start for each in defrosts if each.start >= since],
+            _given(subject, "defrosts_per_day"), since, end,
+            [each for each in gaps if each[1] > since], settings.missed_after, settings.fewest,
+        )  # fmt: skip
+
+    summary = sum_up(recent, settings.fewest)
+    recently = kept(judged_from)
+    drift = difference(defrosts, start, "plateau_temperature", settings.fewest)
+    growth = difference(defrosts, start, "coil_below_air", settings.fewest)
+    trend = CircuitTrend(
+        subject, start, end, judged_from, defrosts, summary, recently, kept(start),
+        {week: sum_up(group, 1) for week, group in sorted(by_week(defrosts, start).items())},
+        changes(defrosts, start, settings.fewest), curves.step, notes=notes,
+    )  # fmt: skip
+    trend.readings = readings_of(
+        rulebase, subject, summary, recently, drift, growth, curves.step, settings
+    )
+    if not defrosts and not recently.missed:
+        trend.notes.append("No defrost was found.")
+    return trend
+
+
+def curves_for(
+    table: Table, site: Site, subject: Subject, settings: Settings
+) -> tuple[Curves, list[str]]:
+    """The curves of a circuit; headers of its own win over those of its rack."""
+    notes: list[str] = []
+    made = {}
+    for name, quantity in COLUMNS.items():
+        values = table.columns.get((subject.id, quantity))
+        if values is None:
+            values = table.columns.get((subject.rack, quantity))
+        curve = curve_of(table.seconds, values)
+        if name in ("coil", "air", "pressure"):
+            curve, lost = without_stuck(curve, settings.stuck)
+            if lost:
+                column = _column(site, subject, quantity)
+                notes.append(
+                    f"Column '{column}' shows one same value for {lost / _HOUR:.0f} h in all; "
+                    "that time counts as unknown."
+                )
+        made[name] = curve
+    told = made["coil"] if len(made["coil"]) > 1 else made["state"]
+    step = float(np.median(np.diff(told.t))) if len(told) > 1 else 60.0
+    return Curves(step, **made), notes
+
+
+def _column(site: Site, subject: Subject, quantity: str) -> str:
+    columns = site.log.columns if site.log else ()
+    return next(c.column for c in columns if c.subject == subject.id and c.quantity == quantity)
+
+
+def _given(subject: Subject, name: str) -> float | None:
+    value = subject.values.get(name)
+    return value.value if value and isinstance(value.value, float) else None
+
+
+def _others(
+    trend: CircuitTrend, trends: Sequence[CircuitTrend], rulebase: Rulebase
+) -> tuple[Reading, ...]:
+    """Whether the other circuits of the rack are slow too, and how many defrost with this one."""
+    near = [
+        each
+        for each in trends
+        if each is not trend
+        and each.subject.rack == trend.subject.rack
+        and each.subject.facts.get("defrost") == trend.subject.facts.get("defrost")
+    ]
+    found = []
+    known = [slow for slow in (is_slow(each, rulebase) for each in near) if slow is not None]
+    if len(known) >= 2:
+        if sum(known) >= 0.5 * len(known):
+            found.append(Reading("other_circuits_slow", "yes"))
+        elif sum(known) <= 0.2 * len(known):
+            found.append(Reading("other_circuits_slow", "no"))
+    same_header = [] if _own_header(trend) else [each for each in near if not _own_header(each)]
+    together = _together(trend, same_header)
+    if together is not None:
+        kind = rulebase.quantities["other_circuits_defrosting"].kind
+        found.append(Reading("other_circuits_defrosting", Measure(kind, together)))
+    return tuple(found)
+
+
+def _own_header(trend: CircuitTrend) -> bool:
+    value = trend.subject.values.get("differential_regulator_serves")
+    return value is not None and value.value == "this header only"
+
+
+def is_slow(trend: CircuitTrend, rulebase: Rulebase) -> bool | None:
+    """Whether most defrosts of a circuit stand long at melting or end by time; None if unknown."""
+    summary = trend.summary
+    limit = limit_for("melting_plateau", rulebase.limits, trend.subject)
+    plateau = summary.usual.get("melting_plateau")
+    known = []
+    if limit is not None and limit.high is not None and plateau is not None:
+        known.append(plateau > limit.high)
+    if summary.share_by_time is not None:
+        known.append(summary.share_by_time >= 0.5)
+    if summary.without_heat is not None:
+        known.append(summary.without_heat >= 0.5)
+    return any(known) if known else None
+
+
+def _together(trend: CircuitTrend, near: Sequence[CircuitTrend]) -> float | None:
+    """The usual number of other circuits in defrost in the middle of one of this circuit."""
+    if not near:
+        return None
+    ended = [d for each in near for d in each.defrosts if d.end is not None]
+    starts = np.array([d.start for d in ended])
+    ends = np.array([d.end for d in ended])
+    counts = []
+    for each in trend.defrosts:
+        if each.start >= trend.judged_from and each.end is not None:
+            middle = (each.start + each.end) / 2
+            counts.append(int(((starts < middle) & (middle < ends)).sum()))
+    return float(np.median(counts)) if counts else None

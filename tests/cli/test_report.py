@@ -1,0 +1,81 @@
+"""`rackwalk report`: views, formats, and where they go."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from .small_job import SMALL, Command, lines, run_words
+
+
+@pytest.fixture
+def words(command: Command, tmp_path: Path) -> list[str]:
+    """The words of `rackwalk report` for a finished job of the small checklist."""
+    assert command(*run_words(tmp_path), typed=lines()).code == 0
+    (report,) = (tmp_path / "reports").glob("*.md")
+    return [
+        "report", report.stem, "--jobs", str(tmp_path), "--rulebase", str(SMALL / "rules"),
+        "--checklist-file", str(SMALL / "checkout.yaml"), "--engine", "plain",
+    ]  # fmt: skip
+
+
+def test_the_usual_report_is_the_technical_record(command: Command, words: list[str]) -> None:
+    done = command(*words)
+    path = Path(done.last.removeprefix("Report: "))
+    assert path.name == f"{words[1]}.md"
+    assert "## In short" in path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("view", ["customer", "office"])
+def test_a_view_has_a_file_of_its_own(command: Command, words: list[str], view: str) -> None:
+    path = Path(command(*words, "--view", view, "--format", "html").last.removeprefix("Report: "))
+    assert path.name == f"{words[1]}-{view}.html"
+    assert path.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_the_format_follows_the_name_of_the_file(
+    command: Command, words: list[str], tmp_path: Path
+) -> None:
+    for name, begins in (("a.html", "<!DOCTYPE"), ("a.md", "# "), ("a.HTM", "<!DOCTYPE")):
+        assert command(*words, "--output", str(tmp_path / name)).code == 0
+        assert (tmp_path / name).read_text(encoding="utf-8").startswith(begins)
+
+
+def test_a_page_may_go_to_stdout(command: Command, words: list[str]) -> None:
+    done = command(*words, "--view", "customer", "--format", "html", "--output", "-")
+    assert done.out.startswith("<!DOCTYPE html>")
+    assert done.out.endswith("</html>\n")
+
+
+def test_all_views_go_into_a_folder(command: Command, words: list[str], tmp_path: Path) -> None:
+    done = command(*words, "--all", str(tmp_path / "out"))
+    assert done.code == 0
+    names = {path.name.removeprefix(words[1]) for path in (tmp_path / "out").iterdir()}
+    assert names == {
+        f"-{v}{s}" for v in ("technical", "customer", "office") for s in (".md", ".html")
+    }
+
+
+def test_units_may_be_one_system(command: Command, words: list[str]) -> None:
+    both = command(*words, "--output", "-").out
+    si = command(*words, "--output", "-", "--units", "si").out
+    assert "psig" in both and "bar" in both
+    assert "psig" not in si.partition("What this rests on")[0]
+    assert "bar" in si
+
+
+def test_wrong_use_is_answered_with_a_sentence(command: Command, words: list[str]) -> None:
+    done = command(*words, "--all", "x", "--view", "office")
+    assert done.code == 2
+    assert "--all writes every view in every format" in done.err
+    done = command(*words, "--view", "ofice")
+    assert done.code == 2
+    assert "Did you mean 'office'?" in done.err
+
+
+def test_the_choices_are_those_of_the_report() -> None:
+    from expert.cli import report as command_module
+    from expert.report import views
+
+    assert (command_module.VIEWS, command_module.FORMATS) == (views.VIEWS, views.FORMATS)

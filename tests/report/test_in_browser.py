@@ -1,0 +1,112 @@
+"""The pages in a real browser without a network: a phone, a sheet of paper, a screen reader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser import PAPERS, Browser, browser
+from report_jobs import JOBS, Job, job, view, with_text
+
+from expert.report.render import gather, render
+from expert.report.views import VIEWS
+
+PAGES = [(name, wanted) for name in JOBS for wanted in VIEWS]
+
+
+@pytest.fixture(scope="module")
+def tab() -> Iterator[Browser]:
+    with browser() as one:
+        yield one
+
+
+@pytest.fixture
+def opened(tab: Browser, tmp_path: Path, request: pytest.FixtureRequest) -> Browser:
+    name, wanted = request.param
+    page = tmp_path / "page.html"
+    page.write_text(view(name, wanted), encoding="utf-8")
+    tab.open(page)
+    return tab
+
+
+def violations(tab: Browser) -> list[str]:
+    """What axe-core objects to, all details open."""
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright",
+        reason="axe-playwright-python is not installed: pip install '.[browser]'",
+    )
+    tab.ask("document.querySelectorAll('details').forEach(each => each.open = true)")
+    found: dict[str, Any] = axe.Axe().run(tab.tab).response
+    return [
+        f"{each['id']}: {each['nodes'][0]['html'][:200]} ({len(each['nodes'])})"
+        for each in found["violations"]
+    ]
+
+
+@pytest.mark.parametrize("opened", PAGES, indirect=True, ids="-".join)
+def test_a_page_opens_alone_fits_a_phone_and_suits_a_screen_reader(opened: Browser) -> None:
+    requests = [each for each in opened.heard if not each.startswith(("file:", "data:"))]
+    assert requests == []  # no request, no console message, no error
+    assert opened.ask("document.documentElement.scrollWidth") <= 360
+    assert violations(opened) == []
+
+
+def test_what_is_wrong_with_a_page_would_be_noticed(tab: Browser, tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    text = view("low", "office").replace(' lang="en"', "").replace("color: #111", "color: #aaa")
+    wide = '<img src="http://127.0.0.1:9/x.png" alt=""><p style="width: 900px">wide</p></main>'
+    page.write_text(text.replace("</main>", wide), encoding="utf-8")
+    tab.open(page)
+    assert any(each.startswith("http://127.0.0.1") for each in tab.heard)
+    assert tab.ask("document.documentElement.scrollWidth") > 360
+    found = " ".join(violations(tab))
+    assert "html-has-lang" in found
+    assert "color-contrast" in found
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize(
+    "opened", [(name, "customer") for name in JOBS], indirect=True, ids="-".join
+)
+def test_the_customer_page_is_one_sheet(opened: Browser, paper: str) -> None:
+    assert opened.printed(paper) == 1
+
+
+@pytest.mark.parametrize("opened", [("low", "technical")], indirect=True)
+def test_pages_are_counted(opened: Browser) -> None:
+    assert opened.printed("Letter") > 3
+
+
+def test_a_crowded_customer_page_is_still_one_sheet(tab: Browser, tmp_path: Path) -> None:
+    entries, runner = job("walk")
+    report = gather(Job(), with_text(entries, "word " * 20), runner, backend="plain")
+    page = tmp_path / "page.html"
+    page.write_text(render(report, "customer", "html"), encoding="utf-8")
+    tab.open(page)
+    assert [tab.printed(paper) for paper in PAPERS] == [1, 1]
+
+
+def test_a_script_that_was_typed_does_not_run(tab: Browser, tmp_path: Path) -> None:
+    entries, runner = job("low")
+    text = "<script>console.log('ran')</script><img src=x onerror=\"console.log('ran')\">"
+    report = gather(Job(who=text), with_text(entries, text), runner, backend="plain")
+    for wanted in VIEWS:
+        page = tmp_path / f"{wanted}.html"
+        page.write_text(render(report, wanted, "html"), encoding="utf-8")
+        tab.open(page)
+        assert "ran" not in tab.heard
+        assert "<script>console.log('ran')</script>" in tab.ask("document.body.innerText")
+
+
+@pytest.mark.parametrize("opened", [("low", "technical")], indirect=True)
+def test_the_numbers_of_a_picture_are_printed_though_they_are_folded(opened: Browser) -> None:
+    details = "document.querySelector('details.printed'), '::details-content'"
+    shown = f"getComputedStyle({details}).contentVisibility"
+    assert opened.ask(shown) == "hidden"
+    opened.tab.emulate_media(media="print")
+    try:
+        assert opened.ask(shown) == "visible"
+    finally:
+        opened.tab.emulate_media(media="screen")

@@ -1,0 +1,103 @@
+"""The library as a whole: how often the right cause comes first, and what one error does.
+
+RACKWALK_TEST_PROFILE=nightly takes every case for the errors, in place of every ninth.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from expert.author.scenarios import Bench, Scenario, load_scenarios
+from expert.knowledge.model import Rulebase
+from scenarios.figures import Ranks, first_cause, moved, one_wrong, ranks
+
+FOLDER = Path(__file__).parent
+NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+
+
+@pytest.fixture(scope="module")
+def bench(shipped_rulebase: Rulebase) -> Bench:
+    return Bench(shipped_rulebase, "plain")
+
+
+@pytest.fixture(scope="module")
+def library(shipped_rulebase: Rulebase) -> tuple[Scenario, ...]:
+    return load_scenarios(FOLDER, shipped_rulebase)
+
+
+@pytest.fixture(scope="module")
+def told(library: tuple[Scenario, ...], bench: Bench) -> Ranks:
+    return ranks(library, bench)
+
+
+def test_the_right_cause_comes_first_in_nearly_all_cases(told: Ranks) -> None:
+    assert told.judged > 250
+    assert told.first >= 0.95 * told.judged, told.late
+    assert told.in_three >= 0.99 * told.judged, told.late
+
+
+def test_healthy_cases_have_no_finding(told: Ranks) -> None:
+    assert told.healthy > 30
+    assert told.silent == told.healthy
+
+
+def test_every_published_row_is_first_or_tied(told: Ranks) -> None:
+    assert told.published > 10
+    assert told.published_first == told.published
+
+
+def test_one_wrong_reading_is_mostly_harmless_and_else_mostly_named(
+    library: tuple[Scenario, ...], bench: Bench
+) -> None:
+    cases = library if NIGHTLY else [each for each in library if each.expect.first][::9]
+    told = one_wrong(cases, bench)
+    assert told.right >= 0.9 * told.moved
+    assert told.wrong > 5
+    assert told.named >= 0.7 * told.wrong, told.missed
+
+
+def test_few_readings_are_named_where_none_is_wrong(
+    library: tuple[Scenario, ...], bench: Bench
+) -> None:
+    """An alarm at every case would be none; at most two names, and in most cases none."""
+    step = 1 if NIGHTLY else 6
+    cases = [each for each in library if each.expect.first or each.expect.none][::step]
+    named = [len(bench.evaluate(each).doubts) for each in cases]
+    assert max(named) <= 2
+    assert sum(named) <= 0.6 * len(named)
+
+
+def test_what_is_named_really_turns_the_finding(
+    library: tuple[Scenario, ...], bench: Bench
+) -> None:
+    """What a doubt says is tried: moved by five, the reading brings another cause first."""
+    tried = 0
+    for scenario in [each for each in library if each.expect.first][::5]:
+        evaluator, told = bench.evaluator(scenario), scenario.told
+        before = first_cause(evaluator, told.readings, told.found)
+        for doubt in bench.evaluate(scenario).doubts:
+            if "rests on it" not in doubt.why:
+                continue
+            tried += 1
+            quantities = bench.rulebase.quantities
+            turned = [
+                first_cause(evaluator, changed, told.found)
+                for index, changed in moved(told.readings, quantities.__getitem__, 5.0)
+                if told.readings[index].quantity == doubt.quantity.id
+            ]
+            assert set(turned) - {before}, doubt.why
+    assert tried > 5
+
+
+def test_without_plausible_errors_and_contradictions_nothing_is_named(
+    library: tuple[Scenario, ...], shipped_rulebase: Rulebase
+) -> None:
+    """So that the figures above are those of the facts in the rulebase."""
+    rules = {name: replace(rule, doubts=()) for name, rule in shipped_rulebase.rules.items()}
+    bare = Bench(replace(shipped_rulebase, rules=rules, plausible_errors={}), "plain")
+    cases = [each for each in library if each.expect.first][::40]
+    assert not any(bare.evaluate(each).doubts for each in cases)
