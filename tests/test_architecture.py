@@ -19,7 +19,8 @@ FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.r
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
     ("__init__",), ("errors", "places"), ("units",), ("physics",), ("knowledge",), ("inference",),
-    ("procedure", "trend"), ("store", "report"), ("terminal", "author"), ("cli",), ("__main__",),
+    ("procedure", "trend"), ("store", "report"), ("records",), ("terminal", "author"), ("cli",),
+    ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
 CORE = ("errors", "places", "units", "physics", "knowledge", "inference", "procedure")
@@ -37,6 +38,7 @@ DOORS = {
     "prompt_toolkit": {"terminal/prompt.py"},
     "sqlite3": {name for name in FILES if name.startswith("store/")},
     "jinja2": {"report/render.py"},
+    "icalendar": {"records/calendar.py"},
     "sqlalchemy": {"store/postgres.py"},
 }  # fmt: skip
 

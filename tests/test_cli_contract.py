@@ -20,6 +20,7 @@ from expert.cli.main import COMMANDS, main
 TOP = Path(__file__).parents[1]
 ASKED_FOR = (
     "demo", "list", "run", "resume", "jobs", "report", "diagnose", "calc", "quantities", "rules",
+    "refrigerant", "audit",
 )  # fmt: skip
 Run = Callable[..., tuple[int, str, str]]
 
@@ -98,7 +99,7 @@ def test_every_option_in_an_example_is_an_option_of_the_command(run: Run, name: 
         # an action or a formula has a help of its own
         inner = [word for word in words[2:3] if re.fullmatch(r"[a-z][a-z_-]*", word)]
         told = helped
-        if name in ("calc", "rules") and inner and inner[0] != "list":
+        if name in ("calc", "rules", "refrigerant") and inner and inner[0] != "list":
             told = run(name, inner[0], "--help")[1]
         for option in (word.split("=")[0] for word in words if word.startswith("--")):
             assert option == "--help" or option in told, f"{line}: {option}"
@@ -138,7 +139,8 @@ SATURATION = ("calc", "saturation", "R-449A")
         (("calc", "saturation", "R-1", "--pressure", "3"), 4), (("diagnose", "{none}"), 4),
         (("diagnose", "{refused}"), 4), (("diagnose", "{broken}"), 4),
         (("calc", "list"), 0), (("list",), 0), (("jobs",), 0), (("rules", "check"), 0),
-        (("diagnose", "{readings}"), 0), ((), 0),
+        (("diagnose", "{readings}"), 0), ((), 0), (("audit",), 0), (("refrigerant",), 2),
+        (("audit", "--within", "0"), 2), (("audit", "--since", "May"), 2),
     ],
 )  # fmt: skip
 def test_the_exit_code_is_the_documented_one(

@@ -23,6 +23,8 @@ COMMANDS = {
     "resume": "go on with a job that was stopped",
     "jobs": "list the recorded jobs",
     "report": "write the report of a job",
+    "refrigerant": "the refrigerant log: entries, leak rates, what is due",
+    "audit": "how the jobs were done: completeness, repeats, times, crews",
     "diagnose": "findings from a file of readings, without a procedure",
     "trend": "defrosts found in a log of values, and what is wrong with them",
     "calc": "service physics: saturation, superheat, subcooling and more",

@@ -76,7 +76,7 @@ def _checklist(path: Path, rules: Rulebase) -> Checklist:
 
 
 def load_site_file(path: Path, rules: Rulebase) -> Site:
-    """The checked site of a file. Raises PackError."""
+    """The checked site of a file, remembered while it does not change. Raises PackError."""
 
     def make() -> Site:
         from expert.knowledge.load_site import load_site
@@ -86,8 +86,8 @@ def load_site_file(path: Path, rules: Rulebase) -> Site:
     return kept(Site, [path], make, rules.info.hash)
 
 
-def _site_of(job: Job, rules: Rulebase) -> Site:
-    """The site of a job as it was when the job began."""
+def site_of_job(job: Job, rules: Rulebase) -> Site:
+    """The site of a job as it was when the job began. Raises PackError."""
     path = f"site file of job {job.id}"
 
     def make() -> Site:
@@ -234,7 +234,7 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     rules = load_rules(options.rulebase)
     named = getattr(options, "checklist_file", None)
     checklist = find_checklist(str(named or job.checklist), rules)
-    site = _site_of(job, rules)
+    site = site_of_job(job, rules)
     entries: Sequence[Entry] = store.entries(job.id)
     runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
     session = Session(runner, store, job.id, entries)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from datetime import date
 from pathlib import Path
+
+from expert.errors import UsageError
 
 DEPTHS = ("newer", "experienced")
 
@@ -43,3 +46,13 @@ def add_walking(parser: argparse.ArgumentParser) -> None:
         "--depth", choices=DEPTHS, default=DEPTHS[0],
         help="how much is explained at each step (default: newer)",
     )  # fmt: skip
+
+
+def typed_day(text: str | None, what: str) -> date | None:
+    """A day as an option has it. Raises UsageError."""
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f"{what}: '{text}' is no date. Write it as 2026-02-01.") from None

@@ -72,8 +72,11 @@ def play_file(work: Work, answers: Answers) -> None:
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
-    """Note what is left open, write the report and say where it is."""
+    """Note what is left open, keep the job in short, write the report and say where it is."""
+    from expert.cli.digest import keep
+
     leave(work)
+    keep(work)
     path = write(work, options, options.report)
     layout = front.layout
     lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]

@@ -115,6 +115,8 @@ def test_each_checklist_begins_with_a_look_around_and_ends_with_the_restart(
     checklists: dict[str, Checklist],
 ) -> None:
     for checklist in checklists.values():
+        if checklist.id == "refrigerant-log-entry":  # paper alone: nothing is touched
+            continue
         steps = [step for _, step in steps_of(checklist)]
         assert steps[0].text == "job-hazard", checklist.id
         signs = [n for n, step in enumerate(steps) if step.type == "sign"]

@@ -54,6 +54,7 @@ def plain(text: str) -> str:
 def test_each_checklist_has_a_healthy_walk_and_one_with_a_fault() -> None:
     assert {name_of(path) for path in FILES} == set(EXPECTED)
     checklists = {path.stem for path in shipped("checklists").glob("*.yaml")}
+    checklists.remove("refrigerant-log-entry")  # a line of the log: it measures and judges nothing
     healthy = {name.partition(".")[0] for name in EXPECTED if name.endswith("-healthy")}
     faulty = {name.partition(".")[0] for name, walk in EXPECTED.items() if walk["found"]}
     assert len(checklists) == 23

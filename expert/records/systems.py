@@ -1,0 +1,66 @@
+"""The refrigerant systems of a site: a rack each, with refrigerant, full charge and method."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from expert.errors import UsageError, nearest
+from expert.knowledge.site import Site
+from expert.physics.leak_rate import Method
+from expert.records.amounts import exact_pounds
+from expert.records.roles import Roles
+
+
+@dataclass(frozen=True)
+class System:
+    """A rack as the leak rules see it; `full_charge` [lb] is None where the site file has none.
+
+    `methods` is the site's method, or both where it names none.
+    """
+
+    site: str
+    id: str
+    title: str
+    refrigerant: str
+    full_charge: Fraction | None
+    methods: tuple[Method, ...]
+
+    @property
+    def method_named(self) -> bool:
+        """Whether the site file says which method counts."""
+        return len(self.methods) == 1
+
+
+def systems_of(site: Site, roles: Roles) -> dict[str, System]:
+    """The systems of a site by the id of their rack."""
+    found = {}
+    for subject in site.subjects.values():
+        if subject.kind != "rack":
+            continue
+        charge, method = (subject.values.get(name) for name in (roles.full_charge, roles.method))
+        pounds = None
+        if charge is not None and isinstance(charge.value, float | int):
+            pounds = exact_pounds(charge.text, charge.value)
+        named = roles.methods.get(str(method.value)) if method is not None else None
+        found[subject.id] = System(
+            site.name, subject.id, subject.title, subject.facts.get("refrigerant", ""), pounds,
+            (Method(named),) if named else tuple(Method),
+        )  # fmt: skip
+    return found
+
+
+def racks_of(site: Site) -> dict[str, str]:
+    """The rack of every circuit, compressor and case of a site, and of the racks themselves."""
+    return {subject.id: subject.rack for subject in site.subjects.values() if subject.rack}
+
+
+def chosen(systems: dict[str, System], wanted: str | None) -> list[System]:
+    """The system asked for, or all of them. Raises UsageError."""
+    if wanted is None:
+        return list(systems.values())
+    by_id = {name.lower(): system for name, system in systems.items()}
+    if (found := by_id.get(wanted.lower())) is None:
+        hint = nearest(wanted, systems) or f"There are: {', '.join(systems) or 'none'}."
+        raise UsageError(f"The site has no system '{wanted}'. {hint}")
+    return [found]

@@ -1,0 +1,71 @@
+"""Jobs found by what they hold, without reading all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from expert.store.database import Database
+from expert.store.facts import READING, place_of
+
+
+@dataclass(frozen=True)
+class Listed:
+    """What a job was started with, without the text of its site."""
+
+    id: str
+    checklist: str
+    site: str
+    subject: str
+    who: str
+    created: datetime
+    finished: datetime | None
+    entries: int
+
+
+_LISTED = "SELECT id, checklist, site, subject, who, created, finished, entries FROM job"
+_WITH = (
+    "SELECT DISTINCT fact.job FROM fact JOIN job ON job.id = fact.job "
+    "WHERE fact.place = :place AND fact.topic = :topic AND job.site = :site AND fact.name IN ({})"
+)
+
+
+def listed(database: Database) -> list[Listed]:
+    """Every job, the oldest first."""
+    return [
+        Listed(
+            str(job), str(checklist), str(site), str(subject), str(who),
+            datetime.fromisoformat(created),
+            datetime.fromisoformat(finished) if finished else None, int(entries),
+        )
+        for job, checklist, site, subject, who, created, finished, entries in database.rows(
+            f"{_LISTED} ORDER BY created, id"
+        )
+    ]  # fmt: skip
+
+
+def jobs_with_readings(database: Database, site: str, quantities: Sequence[str]) -> list[str]:
+    """The ids of a site's jobs in which one of some quantities was read."""
+    if not quantities:
+        return []
+    names = {f"n{number}": name for number, name in enumerate(quantities)}
+    values: Mapping[str, object] = {
+        "place": place_of(site), "topic": READING, "site": site, **names,
+    }  # fmt: skip
+    statement = _WITH.format(", ".join(f":{name}" for name in names))
+    return sorted(str(row[0]) for row in database.rows(statement, values))
+
+
+def sites(database: Database) -> dict[str, str]:
+    """The newest text of each site's file, by its name."""
+    pairs = "SELECT site, max(created) FROM job GROUP BY site"
+    found = {}
+    for site, created in database.rows(pairs):
+        rows = database.rows(
+            "SELECT f.text FROM job j JOIN site_file f ON f.hash = j.site_hash "
+            "WHERE j.site = :site AND j.created = :created ORDER BY j.id DESC LIMIT 1",
+            {"site": site, "created": created},
+        )
+        found[str(site)] = str(rows[0][0])
+    return dict(sorted(found.items()))

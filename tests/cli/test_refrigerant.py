@@ -1,0 +1,186 @@
+"""`rackwalk refrigerant`: entries, log and what is due, through the command."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from expert.places import shipped
+
+from .small_job import Command, Done
+
+NOTICE = "local rules decide"
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    """The demonstration store with a full charge and a method in rack A."""
+    text = (shipped("checklists") / "demo" / "site.yaml").read_text(encoding="utf-8")
+    more = "      full_charge: 600 lb\n      leak_rate_method: annualizing\n"
+    path = tmp_path / "site.yaml"
+    set_point = "      suction_set_point: 8 psig"
+    path.write_text(text.replace(set_point, more + set_point), encoding="utf-8")
+    return path
+
+
+class Log:
+    """The actions on one store and site."""
+
+    def __init__(self, command: Command, site: Path) -> None:
+        self.command, self.site, self.jobs = command, site, site.parent / "jobs"
+
+    def __call__(self, action: str, *words: str) -> Done:
+        where = () if action == "correct" else ("--site", str(self.site))
+        return self.command(
+            "refrigerant", action, *words, *where, "--jobs", str(self.jobs), "--engine", "plain"
+        )
+
+    def add(self, day: str, amount: str, *more: str, reason: str = "found low") -> Done:
+        return self(
+            "add", "--system", "A", "--date", day, "--amount", amount, "--reason", reason,
+            "--who", "A. Sample", *more,
+        )  # fmt: skip
+
+    def lines(self) -> list[dict]:
+        return json.loads(self("log", "--json").out)["systems"][0]["lines"]
+
+
+@pytest.fixture
+def log(command: Command, site: Path) -> Log:
+    return Log(command, site)
+
+
+@pytest.fixture
+def filled(log: Log) -> Log:
+    assert log.add("2026-01-05", "600lb", reason="first charge").code == 0
+    done = log.add("2026-05-05", "62lb", "--cylinder", "4711", "--certificate", "X-1")
+    assert (done.code, done.err) == (0, "")
+    assert "31.43 % a year, OVER the limit of 20 %" in done.out
+    assert NOTICE in " ".join(done.out.split())
+    return log
+
+
+def test_an_entry_stands_in_the_log_with_the_rate_beside_it(filled: Log) -> None:
+    first, line = filled.lines()
+    assert (first["rates"], first["rate_asked"]) == ([], False)
+    assert line["amount"] == {"value": 62.0, "unit": "lb"}
+    assert [line[key] for key in ("cylinder", "certificate", "who", "reason")] == [
+        "4711", "X-1", "A. Sample", "found low",
+    ]  # fmt: skip
+    assert line["rates"][0]["over"] is True
+    assert line["rates"][0]["rate"]["value"] == pytest.approx(62 / 600 * 365 / 120 * 100)
+
+
+def test_the_csv_read_back_says_the_same(filled: Log) -> None:
+    rows = list(csv.DictReader(io.StringIO(filled("log", "--csv").out)))
+    assert [(row["day"], row["pounds"], row["over"]) for row in rows] == [
+        ("2026-01-05", "600", ""), ("2026-05-05", "62", "yes"),
+    ]  # fmt: skip
+    assert float(rows[1]["leak_rate_percent_per_year"]) == pytest.approx(31.430556, abs=1e-6)
+    assert rows[1]["cylinder"] == "4711"
+
+
+def test_a_correction_keeps_what_was_written_before(filled: Log) -> None:
+    entry = filled.lines()[1]["job"]
+    done = filled("correct", entry, "--amount", "21 lb")
+    assert (done.code, done.err) == (0, "")
+    assert "10.65 % a year, not over the limit" in done.out
+    assert filled.lines()[1]["amount"]["value"] == 21
+    assert filled.lines()[1]["cylinder"] == "4711"
+    with closing(sqlite3.connect(filled.jobs / "jobs.db")) as database:
+        select = "SELECT data FROM entry WHERE job = ? AND step = 'refrigerant-entry-amount'"
+        kept = [json.loads(data).get("text") for (data,) in database.execute(select, (entry,))]
+    assert kept == ["62lb", None, "21 lb"]
+
+
+def test_a_recovery_and_a_new_full_charge(filled: Log) -> None:
+    who = ("--system", "A", "--who", "B. Sample")
+    filled("recover", "--amount", "5kg", "--reason", "too full", "--date", "2026-02-01", *who)
+    filled("charge", "--amount", "620lb", "--reason", "measured", "--date", "2026-05-01", *who)
+    by_what = {line["what"]: line for line in filled.lines()}
+    assert by_what["recovered"]["as_typed"] == "5kg"
+    assert by_what["full charge"]["reason"] == "measured"
+    last = filled.lines()[-1]
+    assert (last["full_charge"]["value"], last["full_charge_from"]) == (620, "measured")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--reason", "fond low"), "Did you mean 'found low'?"),
+        (("--system", "AA"), "Did you mean 'A"),
+        (("--date", "5/5/2026"), "'5/5/2026' is no date."),
+        (("--date", "2999-01-01"), "lies ahead"),
+        (("--amount", "12 psi"), "Amount of the entry:"),
+        (("--amount", "3000 lb"), "add --sure"),
+        (("--who", ""), "--who NAME"),
+    ],
+)
+def test_what_is_refused_is_told_and_nothing_is_kept(
+    log: Log, words: tuple[str, ...], says: str
+) -> None:
+    done = log.add("2026-05-05", "62lb", *words)
+    assert done.code in (2, 4)
+    assert says in done.err
+    assert not (log.jobs / "jobs.db").exists()
+
+
+def test_a_whole_job_is_not_corrected_here_and_an_unknown_entry_is_told(filled: Log) -> None:
+    assert "There is no job" in filled("correct", "2020-01-01-Z", "--amount", "1 lb").err
+    assert "Say what was wrong" in filled("correct", filled.lines()[0]["job"]).err
+
+
+def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
+    found = json.loads(filled("due", "--on", "2026-06-10", "--json").out)
+    assert {(each["what"], each["due"], each["overdue"]) for each in found["due"]} == {
+        ("repair", "2026-06-04", True), ("initial verification", "2026-06-04", True),
+        ("retrofit or retirement plan", "2026-06-04", True),
+        ("leak inspection", "2026-08-05", False),
+    }  # fmt: skip
+    assert NOTICE in found["notice"]
+    few = json.loads(filled("due", "--until", "2026-06-30", "--on", "2026-06-10", "--json").out)
+    assert len(few["due"]) == 3
+    calendar = pytest.importorskip("icalendar")
+    path = tmp_path / "due.ics"
+    assert filled("due", "--on", "2026-06-10", "--calendar", str(path)).code == 0
+    read = calendar.Calendar.from_ical(path.read_bytes())
+    assert {str(event["uid"]) for event in read.walk("VEVENT")} == {
+        each["uid"] for each in found["due"]
+    }
+
+
+def test_every_site_of_the_store_without_one_named(filled: Log) -> None:
+    done = filled.command(
+        "refrigerant", "due", "--on", "2026-06-10", "--jobs", str(filled.jobs), "--json"
+    )
+    assert len(json.loads(done.out)["due"]) == 4
+
+
+def test_it_fits_forty_columns(filled: Log) -> None:
+    filled.command.monkeypatch.setenv("COLUMNS", "40")
+    for action in ("log", "due"):
+        done = filled(action)
+        assert done.code == 0
+        assert max(map(len, done.out.splitlines())) <= 40
+        assert done.out.isascii()
+
+
+def test_an_unknown_action_and_an_unknown_system_suggest_the_nearest(filled: Log) -> None:
+    assert "Did you mean 'recover'?" in filled("recovr").err
+    assert "There are: A, B." in filled("log", "--system", "Q").err
+    assert "--since: '1 May' is no date" in filled("log", "--since", "1 May").err
+
+
+def test_without_a_full_charge_the_rate_is_unknown(log: Log) -> None:
+    text = log.site.read_text(encoding="utf-8").replace("      full_charge: 600 lb\n", "")
+    log.site.write_text(text, encoding="utf-8")
+    done = log.add("2026-05-05", "62lb")
+    assert "Leak rate unknown: the full charge is missing" in " ".join(done.out.split())
+    assert "0.00 %" not in done.out
+    assert "unknown" in log("due").out
