@@ -10,7 +10,7 @@ from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.engine import Backend
 from expert.inference.findings import find_causes
-from expert.inference.kleene import Truth, all_
+from expert.inference.kleene import Truth
 from expert.inference.model import Evaluation, Known, Missing, Reading, State
 from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
@@ -112,6 +112,16 @@ class Evaluator:
         failed = [s.engine.reason for s in self.strata if "failed" in s.engine.reason]
         return " and ".join(told) + (f" ({failed[0]})" if failed else "")
 
+    @cached_property
+    def plain(self) -> Evaluator:
+        """The same on the plain chainer, which is quicker where much is tried out."""
+        if self.backend == "plain":
+            return self
+        return Evaluator(
+            self.rulebase, self.subject, members=self.members, system=self.system,
+            backend="plain", shared=_Shared(self.shared.home),
+        )  # fmt: skip
+
     def member(self, subject: str) -> Evaluator:
         """The evaluator of a member by its id, made when it is first asked for; '' is this one.
 
@@ -170,7 +180,7 @@ class Evaluator:
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
             hidden=find_hidden(fired, known, self.rulebase),
-            doubt=cache(lambda: find_doubts(self, kept, before)),
+            doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
 
     def facts(
@@ -300,6 +310,10 @@ class Evaluator:
 
 def rule_truth(rule: Rule, facts: Facts) -> Truth:
     """Whether a rule fires: its conditions, unless an exception is known to be true."""
-    if any(map(facts.holds, rule.unless)):
-        return False
-    return all_(map(facts.holds, rule.when))
+    truth: Truth = True
+    for condition in rule.when:
+        held = facts.holds(condition)
+        if held is False:
+            return False
+        truth = None if held is None else truth
+    return False if any(map(facts.holds, rule.unless)) else truth

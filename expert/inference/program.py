@@ -1,15 +1,15 @@
 """From the rules that apply to a subject to programs of short symbolic facts for an engine.
 
-Numbers are judged before the engine: every condition that waits for no chained conclusion
-reaches it as one fact, its own text. Conditions on signs chain inside the engine, and 'not a
-sign' is settled between strata.
+Numbers are judged before the engine: what a rule asks for beside chained conclusions reaches it
+as one fact, that the rule may fire. Conditions on signs chain inside the engine, and 'not a sign'
+is settled between strata.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import chain, combinations, product
 
 from expert.inference.engine import Backend, Engine, Firing, HornRule, make_engine
 from expert.inference.truth import Facts
@@ -29,7 +29,8 @@ from expert.knowledge.strata import strata
 
 
 def may_fire(rule_id: str) -> str:
-    """The fact that no exception of a rule is known to be true."""
+    """The fact that a rule waits for nothing but conclusions: all else of it holds, and no
+    exception is known to be true."""
     return f"may fire: {rule_id}"
 
 
@@ -80,51 +81,45 @@ def waits_for(condition: Condition) -> frozenset[str] | None:
 
 @dataclass(frozen=True)
 class Stratum:
-    """Rules that are evaluated together, with their engine and the facts it needs by name.
+    """Rules that are evaluated together, with their engine.
 
-    `needed` holds, for each rule, the facts without which it cannot fire whatever is concluded,
-    and `bodies` all facts that it may use; `waiting_for` the names of the conditions that wait
-    for a quantity, `others` those that wait for none.
+    `own` holds the conditions of each rule that wait for no conclusion, `beside` all others and
+    what stands in a group with them, by their names; `waiting_for` the rules that cannot fire
+    while none of some quantities is known, by each of these, and `others` all other rules.
     """
 
     rules: tuple[Rule, ...]
     engine: Engine
-    conditions: Mapping[str, Condition]
-    needed: Mapping[str, frozenset[str]]
-    bodies: Mapping[str, frozenset[str]]
-    waiting_for: Mapping[str, tuple[str, ...]]
-    others: tuple[str, ...]
+    own: Mapping[str, tuple[Condition, ...]]
+    beside: Mapping[str, Mapping[str, Condition]]
+    waiting_for: Mapping[str, tuple[Rule, ...]]
+    others: tuple[Rule, ...]
 
     def run(self, facts: Facts) -> tuple[Firing, ...]:
-        """The firings that follow from what is known.
+        """The firings that follow from what is known. The engine is told what still can fire."""
+        told: set[str] = set()
+        for rule in self._worth_trying(facts.known):
+            if all(map(facts.holds, self.own[rule.id])) and not any(map(facts.holds, rule.unless)):
+                told.add(may_fire(rule.id))
+                told.update(name for name, c in self.beside[rule.id].items() if facts.holds(c))
+        return self.engine.run(told) if told else ()
 
-        The engine is told only of rules that still can fire, and of the facts that these use.
-        """
-        names = {
-            name for name in self._worth_asking(facts.known) if facts.holds(self.conditions[name])
-        }
-        used: set[str] = set()
-        for rule in self.rules:
-            if self.needed[rule.id] <= names and not any(map(facts.holds, rule.unless)):
-                names.add(may_fire(rule.id))
-                used |= self.bodies[rule.id]
-        return self.engine.run(names & used) if used else ()
-
-    def _worth_asking(self, known: Iterable[str]) -> set[str]:
-        """The conditions that can hold with these quantities known."""
-        waiting = self.waiting_for
-        return set(self.others).union(*(waiting[name] for name in known if name in waiting))
+    def _worth_trying(self, known: Iterable[str]) -> Iterator[Rule]:
+        tried: set[str] = set()
+        for rule in chain(self.others, *(self.waiting_for.get(name, ()) for name in known)):
+            if rule.id not in tried:
+                tried.add(rule.id)
+                yield rule
 
 
 def horn_rules(rule: Rule) -> tuple[HornRule, ...]:
     """A rule in the engine's form, one for each way in which it can fire."""
-    ways = product(*(branches(condition) for condition in rule.when))
-    allowed = (may_fire(rule.id),) if rule.unless else ()
+    ways = product(*(branches(condition) for condition in rule.when if chains(condition)))
     head = (f"fired: {rule.id}", *rule.concludes)
     return tuple(
         HornRule(
             f"{rule.id}#{number}",
-            tuple(dict.fromkeys((*(name for names in way for name in names), *allowed))),
+            tuple(dict.fromkeys((may_fire(rule.id), *(name for names in way for name in names)))),
             head,
         )
         for number, way in enumerate(ways, start=1)
@@ -134,32 +129,30 @@ def horn_rules(rule: Rule) -> tuple[HornRule, ...]:
 def compile_strata(rules: Mapping[str, Rule], backend: Backend = "auto") -> tuple[Stratum, ...]:
     """The strata of some rules, in the order in which they are to be run."""
     level = strata(rules)
-    compiled = []
-    for stratum in sorted(set(level.values())):
-        group = tuple(rule for rule in rules.values() if level[rule.id] == stratum)
-        conditions = _unique(
-            part for rule in group for condition in rule.when for part in outer(condition)
-        )
-        horn = tuple(horn for rule in group for horn in horn_rules(rule))
-        needed = {rule.id: frozenset(atom(c) for c in rule.when if not chains(c)) for rule in group}
-        bodies: dict[str, frozenset[str]] = {}
-        for each in horn:
-            rule_id = each.name.rpartition("#")[0]
-            bodies[rule_id] = bodies.get(rule_id, frozenset()).union(each.body)
-        waiting_for: dict[str, tuple[str, ...]] = {}
-        others = []
-        for name, condition in conditions.items():
-            quantities = waits_for(condition)
-            if quantities is None:
-                others.append(name)
-            for quantity in quantities or ():
-                waiting_for[quantity] = (*waiting_for.get(quantity, ()), name)
-        engine = make_engine(horn, backend)
-        compiled.append(
-            Stratum(group, engine, conditions, needed, bodies, waiting_for, tuple(others))
-        )
-    return tuple(compiled)
+    return tuple(
+        _stratum(tuple(rule for rule in rules.values() if level[rule.id] == number), backend)
+        for number in sorted(set(level.values()))
+    )
 
 
-def _unique(conditions: Iterable[Condition]) -> dict[str, Condition]:
-    return {atom(condition): condition for condition in conditions}
+def _stratum(rules: tuple[Rule, ...], backend: Backend) -> Stratum:
+    own = {rule.id: tuple(c for c in rule.when if not chains(c)) for rule in rules}
+    beside = {
+        rule.id: {
+            atom(part): part
+            for condition in rule.when
+            if chains(condition)
+            for part in outer(condition)
+        }
+        for rule in rules
+    }
+    waiting_for: dict[str, tuple[Rule, ...]] = {}
+    others = []
+    for rule in rules:
+        waits = [names for c in own[rule.id] if (names := waits_for(c)) is not None]
+        if not waits:
+            others.append(rule)
+        for quantity in min(waits, key=len, default=()):
+            waiting_for[quantity] = (*waiting_for.get(quantity, ()), rule)
+    engine = make_engine([horn for rule in rules for horn in horn_rules(rule)], backend)
+    return Stratum(rules, engine, own, beside, waiting_for, tuple(others))
