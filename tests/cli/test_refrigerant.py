@@ -20,12 +20,11 @@ NOTICE = "local rules decide"
 
 @pytest.fixture
 def site(tmp_path: Path) -> Path:
-    """The demonstration store with a full charge and a method in rack A."""
+    """The demonstration store with another full charge in rack A, and the other method."""
     text = (shipped("checklists") / "demo" / "site.yaml").read_text(encoding="utf-8")
-    more = "      full_charge: 600 lb\n      leak_rate_method: annualizing\n"
     path = tmp_path / "site.yaml"
-    set_point = "      suction_set_point: 8 psig"
-    path.write_text(text.replace(set_point, more + set_point), encoding="utf-8")
+    text = text.replace("full_charge: 1150 lb", "full_charge: 600 lb")
+    path.write_text(text.replace("rolling average", "annualizing"), encoding="utf-8")
     return path
 
 
