@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 from expert.cli.common import backend
 from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
+from expert.procedure.history import History, SetPoint, history_in
 from expert.procedure.runner import Runner, runner_for
+from expert.procedure.set_points import laid_over
 from expert.records.summary import VERSION, Summary, from_entries, from_text, summarize, to_text
 from expert.report.context import ReportContext
 from expert.store.errors import StoreError
@@ -80,28 +82,28 @@ class _Judge:
         self._rules = load_rules(options.rulebase)
         self._checklists: dict[str, Checklist] = {}
         self._site: tuple[str, Site] | None = None
-        self._evaluator: tuple[tuple[str, str], Evaluator] | None = None
-        self._runner: tuple[tuple[str, str, str], Runner] | None = None
+        self._evaluator: tuple[tuple[str, str, tuple[SetPoint, ...]], Evaluator] | None = None
 
     def summary(self, listed: Listed) -> Summary:
         """Judged by the rules as they are now; from its entries alone where that cannot be."""
         job = self._store.get(listed.id)
         entries = self._store.entries(job.id)
         try:
-            evaluator = self._evaluator_of(job)
-            runner = self._runner_of(job, evaluator)
+            history = history_in(entries)
+            evaluator = self._evaluator_of(job, history.set_points)
+            runner = self._runner_of(job, evaluator, history)
             return summarize(ReportContext(job, entries, runner, evaluator))
         except (RackwalkError, KeyError):  # another checklist, other names
             return from_entries(entries, job.finished, job.checklist)
 
-    def _evaluator_of(self, job: Job) -> Evaluator:
+    def _evaluator_of(self, job: Job, set_points: tuple[SetPoint, ...]) -> Evaluator:
         from expert.cli.opening import site_of_job
 
-        key = (job.site_text, job.subject)
+        key = (job.site_text, job.subject, set_points)
         if self._evaluator is None or self._evaluator[0] != key:
             if self._site is None or self._site[0] != job.site_text:
                 self._site = (job.site_text, site_of_job(job, self._rules))
-            site = self._site[1]
+            site = laid_over(self._site[1], set_points)
             subject = site.subjects[job.subject]
             made = Evaluator(
                 self._rules, subject, members=site.members(subject), backend=backend(self._options)
@@ -109,15 +111,12 @@ class _Judge:
             self._evaluator = (key, made)
         return self._evaluator[1]
 
-    def _runner_of(self, job: Job, evaluator: Evaluator) -> Runner:
+    def _runner_of(self, job: Job, evaluator: Evaluator, history: History) -> Runner:
         from expert.cli.opening import find_checklist
 
-        key = (job.site_text, job.subject, job.checklist)
-        if self._runner is None or self._runner[0] != key:
-            if job.checklist not in self._checklists:
-                self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
-            self._runner = (key, runner_for(self._checklists[job.checklist], evaluator))
-        return self._runner[1]
+        if job.checklist not in self._checklists:
+            self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
+        return runner_for(self._checklists[job.checklist], evaluator, history=history)
 
 
 def _batches(jobs: list[Listed]) -> Iterator[list[Listed]]:

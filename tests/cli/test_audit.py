@@ -13,6 +13,11 @@ from typing import Any
 
 import pytest
 
+from expert.cli import opening
+from expert.records.summary import VERSION
+from expert.store.jobs import JobStore
+from expert.store.summaries import kept_summaries
+
 from .small_job import SMALL, WALK, Command, lines, resume_words, run_words
 
 OPTIONS = ("--rulebase", str(SMALL / "rules"), "--engine", "plain")
@@ -45,6 +50,31 @@ def test_a_finished_job_leaves_its_short_record_and_a_changed_one_another(
     assert kept[0] == first
     assert [job for job, _ in kept] == [first[0]] * 2
     assert kept[1][1] > first[1]
+
+
+def test_a_short_record_made_later_is_the_one_made_at_the_end_also_with_what_earlier_jobs_left(
+    command: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    find = opening.find_checklist  # the small one is not among those that are shipped
+    monkeypatch.setattr(
+        opening, "find_checklist", lambda _, rules: find(str(SMALL / "checkout.yaml"), rules)
+    )
+    first, later, file = tmp_path / "first", tmp_path / "later", tmp_path / "jobs.jsonl"
+    found = lines((*WALK[:13], ("n",), ("all well",), ("",), ("A. Sample",)))
+    assert command(*run_words(first, "--who", "A. Sample"), typed=found).code == 0
+    again = command(*run_words(first, "--who", "A. Sample"), typed="still open\n" + found)
+    assert "Left open by earlier jobs" in again.out
+    assert command("jobs", "export", "--jobs", str(first), "--output", str(file)).code == 0
+    assert command("jobs", "import", str(file), "--jobs", str(later)).code == 0
+    assert summaries(later) == []
+    assert command("audit", "--jobs", str(later), *OPTIONS).code == 0
+
+    def kept(folder: Path) -> dict[str, str]:
+        with JobStore(folder / "jobs.db") as store:
+            return kept_summaries(store.database, VERSION)
+
+    assert len(kept(first)) == 2
+    assert kept(later) == kept(first)
 
 
 def test_the_document(command: Command, jobs: Path) -> None:
