@@ -172,7 +172,7 @@ def test_it_fits_forty_columns(filled: Log) -> None:
 
 def test_an_unknown_action_and_an_unknown_system_suggest_the_nearest(filled: Log) -> None:
     assert "Did you mean 'recover'?" in filled("recovr").err
-    assert "There are: A, B." in filled("log", "--system", "Q").err
+    assert "There are: A, B, C." in filled("log", "--system", "Q").err
     assert "--since: '1 May' is no date" in filled("log", "--since", "1 May").err
 
 
