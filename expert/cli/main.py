@@ -126,7 +126,7 @@ def _dispatch(words: list[str]) -> int:
         description="Guided checklists and rule-based diagnosis for supermarket racks.",
         usage="rackwalk COMMAND ...",
         epilog="commands:\n"
-        + "\n".join(f"  {name:<11}{text}" for name, text in COMMANDS.items())
+        + "\n".join(f"  {name:<13}{text}" for name, text in COMMANDS.items())
         + f"\n\n'rackwalk COMMAND --help' explains each one.\n\n{EXIT_CODES}",
     )
     parser.add_argument("--version", action="version", version=f"rackwalk {__version__}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from expert.inference.model import Evaluation, Finding, Known
 from expert.knowledge.judge import unusual
@@ -70,10 +70,20 @@ def finding_lines(finding: Finding, rulebase: Rulebase, number: str = "") -> Ite
     for name in finding.cause.cautions:
         caution = rulebase.cautions[name]
         yield f"{indent}Caution, {caution.title.lower()}: {' '.join(caution.say)}"
-    yield f"{indent}Confirm: {' '.join(finding.cause.confirm)}"
-    yield f"{indent}Do: {' '.join(finding.do)}"
+    yield from _listed("Confirm", finding.cause.confirm, indent)
+    yield from _listed("Do", finding.do, indent)
     for effect in finding.effects:
         yield f"{indent}Explains: {effect.cause.title}: {effect.words} ({effect.certainty:.2f})"
+
+
+def _listed(what: str, lines: Sequence[str], indent: str) -> Iterator[str]:
+    """One line, or a heading and a line for each."""
+    if len(lines) < 2:
+        yield f"{indent}{what}: {' '.join(lines)}"
+        return
+    yield f"{indent}{what}:"
+    for line in lines:
+        yield f"{indent}- {line}"
 
 
 def evaluation_json(evaluation: Evaluation, rulebase: Rulebase, system: str) -> dict[str, object]:
