@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -192,28 +192,32 @@ def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
     told = why if damaged else f"{why} What was recorded can be read; nothing new can be kept."
     attempts = (f"{path.resolve().as_uri()}?mode=ro", "", f"{path.resolve().as_uri()}?immutable=1")
     for address in attempts:
-        copy: tempfile.TemporaryDirectory[str] | None = None
-        try:
-            if not address:
-                # without a place for its shared memory the log cannot be read where it lies
-                copy = tempfile.TemporaryDirectory(prefix="rackwalk-")
-                for name in (path.name, f"{path.name}-wal"):
-                    if (beside := path.with_name(name)).is_file():
-                        shutil.copyfile(beside, Path(copy.name) / name)
-                connection = _connect(str(Path(copy.name) / path.name))
-            else:
-                connection = _connect(address, uri=True)
-            refuse_stranger(connection, path)
-            if _pragma(connection, "user_version") != VERSION:
-                raise StoreError(f"{why} It is of an older form and can only be read once changed.")
-            connection.execute("SELECT count(*) FROM job").fetchone()
-        except (OSError, sqlite3.Error, UnicodeError):
-            if copy is not None:
-                copy.cleanup()
-            continue
-        database = SqliteDatabase(path, connection, told)
-        database.copy = copy
-        return database
+        with ExitStack() as opened:
+            copy: tempfile.TemporaryDirectory[str] | None = None
+            try:
+                if not address:
+                    # without a place for its shared memory the log cannot be read where it lies
+                    copy = tempfile.TemporaryDirectory(prefix="rackwalk-")
+                    opened.callback(copy.cleanup)
+                    for name in (path.name, f"{path.name}-wal"):
+                        if (beside := path.with_name(name)).is_file():
+                            shutil.copyfile(beside, Path(copy.name) / name)
+                    connection = _connect(str(Path(copy.name) / path.name))
+                else:
+                    connection = _connect(address, uri=True)
+                opened.callback(connection.close)
+                refuse_stranger(connection, path)
+                if _pragma(connection, "user_version") != VERSION:
+                    raise StoreError(
+                        f"{why} It is of an older form and can only be read once changed."
+                    )
+                connection.execute("SELECT count(*) FROM job").fetchone()
+            except (OSError, sqlite3.Error, UnicodeError):
+                continue
+            opened.pop_all()  # it stays open
+            database = SqliteDatabase(path, connection, told)
+            database.copy = copy
+            return database
     raise StoreError(why)
 
 
