@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from expert.knowledge.check import fact_words
 from expert.knowledge.keys import TEST, Shape
-from expert.knowledge.model import APPLIES_KEYS, FACTS, NOT_FOUND, Quantity, Rulebase
+from expert.knowledge.model import APPLIES_KEYS, FACTS, IF_NO, NOT_FOUND, Quantity, Rulebase
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
 from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
@@ -170,6 +170,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "beyond_looking": words(BEYOND_LOOKING),
+        "if_no": words(IF_NO),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {

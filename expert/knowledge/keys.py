@@ -178,6 +178,7 @@ CAUTION = _shape(
         "beyond_looking",
         "what a reading with it takes: gauges or opening",
     ),
+    ("if_no", "if_no", "what a no leads to; left out, what the caution guards is left out"),
     _SOURCE,
 )
 GATE = _shape(

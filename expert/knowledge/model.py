@@ -216,12 +216,18 @@ class Rule:
     places: Places = field(default_factory=dict, compare=False, repr=False)
 
 
+LEAVES_OUT, LEAVES_ALL, ENDS_THE_JOB = IF_NO = (
+    "leave out what it guards", "leave out everything", "say how the job ends",
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Caution:
     """A hazard: what is said, and the question that needs a positive answer.
 
     `work` names what is never done before it: what steps say they do, and actions of remedies.
-    `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system.
+    `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system. `if_no`
+    says what a no leads to, one of IF_NO.
     """
 
     id: str
@@ -231,6 +237,7 @@ class Caution:
     source: Source
     work: tuple[str, ...] = ()
     beyond_looking: str = ""
+    if_no: str = LEAVES_OUT
     place: Place = NOWHERE
 
 

@@ -11,9 +11,10 @@ from expert.knowledge.model import NOWHERE, Applies, Source
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",
-    "restore", "sign", "call",
+    "restore", "sign", "call", "stop",
 )  # fmt: skip
 MEASURING = ("ask", "observe", "time", "watch")
+LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON = "leave the phase", "leave the checklist", "go on"
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,10 @@ class Step:
 
     `quantities`: of ask, observe, time (one), watch and show (several). `does` names work that can
     hurt. `called` is the checklist that a call runs, the ids of its phases and steps with the id
-    of the call and '/' before them.
+    of the call and '/' before them. A stop is passed only when every condition of `passed` is
+    known to be so; else the questions from the step `back_to` on are asked again, or what
+    `otherwise` says is done. `protects`: the step is shown unless it is known not to be needed;
+    `advises`: the author says that it does not, whatever its words.
     """
 
     id: str
@@ -40,6 +44,11 @@ class Step:
     does: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
+    passed: tuple[Condition, ...] = ()
+    back_to: str = ""
+    otherwise: str = ""
+    protects: bool = False
+    advises: bool = False
     called: Checklist | None = None
     place: Place = NOWHERE
 

@@ -182,6 +182,7 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
         )
 
     steps = tuple(
-        replace(step, when=held(step.when), unless=held(step.unless)) for step in phase.steps
+        replace(step, when=held(step.when), unless=held(step.unless), passed=held(step.passed))
+        for step in phase.steps
     )
     return replace(phase, steps=steps)

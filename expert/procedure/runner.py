@@ -20,18 +20,25 @@ from expert.knowledge.site import Subject
 from expert.physics.air import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
+from expert.procedure.asked import answers, asked
 from expert.procedure.checklist import Checklist
-from expert.procedure.entries import Draft
+from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
+from expert.procedure.closing import TYPE as CLOSE
+from expert.procedure.closing import closed
+from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
+from expert.procedure.left_out import LeftOut
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
-from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
+from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
 from expert.procedure.set_points import with_set_point
+from expert.procedure.stops import asked_again, stopped
+from expert.procedure.stops import expected as stop_expected
 
 NONE = History()
-NEVER_SKIPPED = ("caution", "restore", "sign")
+NEVER_SKIPPED = ("restore", "sign", CLOSE)
 _KEPT = 256
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
@@ -66,7 +73,8 @@ class Runner:
     conditions of steps over them; both also take the readings as found, None where those are
     judged, and the member as which they judge, '' for the subject itself. `members` are the
     circuits, compressors and cases of its rack. `system` is the unit system of bare numbers,
-    `history` what earlier jobs left.
+    `history` what earlier jobs left. `same` says that checklist and rulebase are those the job
+    was begun with.
     """
 
     def __init__(
@@ -80,8 +88,10 @@ class Runner:
         members: Iterable[Subject] = (),
         system: str = "us",
         history: History = NONE,
+        same: bool = True,
     ) -> None:
         self.history = history
+        self.same = same
         self.checklist = checklist
         self.rulebase = rulebase
         self.subject = subject
@@ -90,14 +100,20 @@ class Runner:
         self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
         self._facts = lru_cache(maxsize=_KEPT)(facts)
         self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
-        self._planned: tuple[Picture, tuple[Active, ...]] | None = None
+        self._planned: tuple[Picture, Plan] | None = None
         self._answering = Answering(rulebase, barometer(subject.altitude), system)
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged anew from the top."""
+        return self._plan(picture).steps
+
+    def left_out(self, picture: Picture) -> tuple[LeftOut, ...]:
+        """What is left out because of a no at a caution or a stop, or since the job was closed."""
+        return self._plan(picture).left_out
+
+    def _plan(self, picture: Picture) -> Plan:
         if self._planned is None or self._planned[0] is not picture:
-            plan = make_plan(self.checklist, picture, self)
-            self._planned = (picture, plan)
+            self._planned = (picture, make_plan(self.checklist, picture, self))
         return self._planned[1]
 
     def current(self, picture: Picture) -> Active | None:
@@ -125,12 +141,17 @@ class Runner:
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
         if item := self.item(active):
             return Accepted((answered(active, item, text),))
+        if active.step.type == CLOSE:
+            return Accepted((self.close(text),))
+        if active.step.type == "stop":
+            again = asked_again(self.plan(picture), active, self.rulebase)
+            return Accepted(stopped(active, again, text))
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
             active,
             text,
             now,
-            earlier=picture.before(active.key),
+            earlier=self.before(picture, active),
             started=clock.started if clock else None,
             sure=sure,
             minute=minute,
@@ -153,20 +174,33 @@ class Runner:
         """A sentence that says what is accepted at a step."""
         if active.step.type == OPEN_ITEM:
             return EXPECTED
+        if active.step.type == CLOSE:
+            return CLOSING_EXPECTED
+        if active.step.type == "stop":
+            return stop_expected(active.step)
         return self._answering.expected(active)
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
         clock = self.elapsed(picture, active, now)
         return self._answering.default(
-            active, picture.before(active.key), clock.seconds if clock else None
+            active, self.before(picture, active), clock.seconds if clock else None
         )
+
+    def before(self, picture: Picture, active: Active) -> Entry | None:
+        """What stands at a step or stood there before it was reopened, if that was asked."""
+        entry = picture.before(active.key)
+        if entry is None:
+            return None
+        fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
+        return entry if fits else None
 
     def skip(
         self, active: Active, reason: str, *, rest: bool = False, member: bool = False
     ) -> Draft:
         """The entry that leaves a step out; `rest` ends a whole watch, `member` leaves out all
-        that is still to be done on a member. Raises ReadingError."""
+        that is still to be done on a member. At a caution it is a no, at a stop the way out.
+        Raises ReadingError."""
         if item := self.item(active):
             return answered(active, item, f"{NOT_LOOKED_AT}: {reason}")
         if member and active.subject:
@@ -178,8 +212,16 @@ class Runner:
                 f"A {active.step.type} step cannot be skipped. Leave the job instead: "
                 "it is kept and goes on here."
             )
+        if active.step.type == "caution" and not active.quantity:
+            return self._on(active, self._answering.refused(active, judge.reason(reason)))
+        if active.step.type == "stop":
+            return self._on(active, Draft("leave", active.key, {"reason": judge.reason(reason)}))
         key = active.step_key if rest else active.key
         return self._on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
+
+    def close(self, text: str) -> Draft:
+        """The entry with which a job is closed that is not done. Raises ReadingError."""
+        return closed(text)
 
     def note(self, active: Active | None, text: str) -> Draft:
         """The entry of a note, at a step or on the whole job."""
@@ -240,7 +282,7 @@ class Runner:
 
     def set_aside(self, picture: Picture) -> tuple[Reading, ...]:
         """Answers in force at steps that no longer apply: kept, but not judged."""
-        used = {active.key for active in self.plan(picture)}
+        used = {active.key for active in self.plan(picture) if active.reading}
         return tuple(reading for reading in picture.readings if reading.step not in used)
 
     def rounds(self, picture: Picture) -> int:
@@ -326,20 +368,26 @@ class Runner:
         member = self.members.get(active.subject, self.subject)
         air = barometer(self.subject.altitude)
         draft = with_set_point(draft, self.rulebase, member, air, self.system)
-        if not active.subject:
-            return draft
-        return replace(draft, data={**draft.data, "subject": active.subject})
+        more: dict[str, object] = {"subject": active.subject} if active.subject else {}
+        if draft.kind in CLOSING and draft.step == active.key:
+            more["asked"] = asked(active.step, active.quantity, self.rulebase)
+        return replace(draft, data={**draft.data, **more})
 
 
 def runner_for(
-    checklist: Checklist, evaluator: Evaluator, *, system: str = "us", history: History = NONE
+    checklist: Checklist,
+    evaluator: Evaluator,
+    *,
+    system: str = "us",
+    history: History = NONE,
+    same: bool = True,
 ) -> Runner:
     """The runner of a checklist on the subject of an evaluator."""
     conditions = [
         condition
         for phase in checklist.all_phases
         for step in phase.steps
-        for condition in (*step.when, *step.unless)
+        for condition in (*step.when, *step.unless, *step.passed)
     ]
     chained = any(signs_in(condition) for condition in conditions)
 
@@ -355,5 +403,5 @@ def runner_for(
 
     return Runner(
         checklist, evaluator.rulebase, evaluator.subject, evaluate, facts,
-        members=evaluator.members, system=system, history=history,
+        members=evaluator.members, system=system, history=history, same=same,
     )  # fmt: skip

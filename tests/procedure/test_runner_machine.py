@@ -83,6 +83,14 @@ class Work(RuleBasedStateMachine):
         except ReadingError as error:
             assert "cannot be skipped" in str(error) or "left out already" in str(error)
 
+    @precondition(lambda self: not self.session.finished)
+    @rule(how=st.sampled_from(["1: warm still", "2: a valve", "3: the night crew", "4: called off"]))
+    def close_the_job(self, how: str) -> None:
+        self.session.close(how)
+        closing = self.session.picture.closed_as
+        assert closing is not None
+        assert closing.text("detail") == how[3:]
+
     @rule()
     def back(self) -> None:
         current = self.session.current
@@ -191,6 +199,7 @@ class Work(RuleBasedStateMachine):
             active.step.text
             for active in plan[: plan.index(current)]
             if active.step.type == "caution" and active.call == current.call and active.closed
+            if active.entry is not None and not active.entry.refuses
         }
         assert {*quantity.cautions} <= answered
 
