@@ -17,7 +17,7 @@ from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.physics.air import barometer
+from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
