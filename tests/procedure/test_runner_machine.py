@@ -84,7 +84,9 @@ class Work(RuleBasedStateMachine):
             assert "cannot be skipped" in str(error) or "left out already" in str(error)
 
     @precondition(lambda self: not self.session.finished)
-    @rule(how=st.sampled_from(["1: warm still", "2: a valve", "3: the night crew", "4: called off"]))
+    @rule(
+        how=st.sampled_from(["1: warm still", "2: a valve", "3: the night crew", "4: called off"])
+    )
     def close_the_job(self, how: str) -> None:
         self.session.close(how)
         closing = self.session.picture.closed_as
