@@ -23,8 +23,8 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
-from expert.physics.catalog import CATALOG
-from expert.physics.refrigerants import names as refrigerant_names
+from expert.physics.fluids.refrigerants import names as refrigerant_names
+from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
 APPLICATIONS = ("low temperature", "medium temperature")

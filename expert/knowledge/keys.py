@@ -1,7 +1,7 @@
 """Which keys each kind of entry has: one table for the readers, the formatter and the schema.
 
-`form` names what stands behind a key (see `expert/author/schema_forms.py`); `says` is one line
-for whoever fills it in.
+`form` names what stands behind a key (see `expert/author/files/schema_forms.py`); `says` is one
+line for whoever fills it in.
 """
 
 from __future__ import annotations

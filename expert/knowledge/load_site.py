@@ -16,9 +16,9 @@ from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.site import Site, SiteValue, Subject
 from expert.knowledge.yaml_nodes import Fields, Node, Text, parse_yaml
-from expert.physics.air import barometer
-from expert.physics.errors import PhysicsError
-from expert.physics.refrigerants import refrigerant
+from expert.physics.air.barometer import barometer
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.physics.frame.errors import PhysicsError
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 

@@ -18,7 +18,7 @@ from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_i
 from expert.knowledge.model import Caution, Quantity, Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.site import Subject
-from expert.physics.air import barometer
+from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.checklist import Checklist, Step
