@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from expert.knowledge.model import Limit
-from expert.physics.errors import UnknownRefrigerant
-from expert.physics.refrigerants import refrigerant
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.physics.frame.errors import UnknownRefrigerant
 
 if TYPE_CHECKING:
     from expert.knowledge.log_map import LogMap

@@ -159,8 +159,8 @@ class _Taken:
                 steps = (step for step in phase.steps if step.type == "restore")
                 loose |= {step.id.removeprefix(call): step for step in steps}
         # 'step.caution': a caution that the plant asks for before a step
-        names = node.fields if isinstance(node, Fields) else ()
-        dotted = [name for name in names if "." in name and name.partition(".")[0] in known]
+        given = tuple(node.fields) if isinstance(node, Fields) else ()
+        dotted = [name for name in given if "." in name and name.partition(".")[0] in known]
         fields = self.reader.fields(node, what, (*known, *loose, *dotted))
         for name, value in fields.fields.items() if fields else ():
             each = known.get(name) or loose.get(name)
