@@ -12,11 +12,10 @@ from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
 AT = datetime(2026, 11, 1, tzinfo=UTC)
+LAST = Measure(Kind.TEMPERATURE, 250.0, 3.0)
 
 
-def _drift(
-    new: Measure | str, old: Measure | str = Measure(Kind.TEMPERATURE, 250.0, 3.0)
-) -> Drift | None:
+def _drift(new: Measure | str, old: Measure | str = LAST) -> Drift | None:
     return drift(Reading("coil", new, "as typed"), Earlier(AT, old, "A. Tech", "job"))
 
 
