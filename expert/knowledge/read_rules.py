@@ -282,6 +282,8 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         source=reader.source(got["source"], "this caution"),
         beyond_looking=reader.word(got.get("beyond_looking"), "word", BEYOND_LOOKING),
         if_no=reader.word(got.get("if_no"), "way on after a no", IF_NO, LEAVES_OUT),
+        on=reader.applies(got.get("on")),
+        before=reader.texts(got.get("before"), "before"),
         place=fields.place,
     )
 

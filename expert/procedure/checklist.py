@@ -22,11 +22,12 @@ class Step:
     """One step. `type` is one of STEP_TYPES; `subject` is what stands behind that key in YAML.
 
     `quantities`: of ask, observe, time (one), watch and show (several). `does` names work that can
-    hurt. `called` is the checklist that a call runs, the ids of its phases and steps with the id
-    of the call and '/' before them. A stop is passed only when every condition of `passed` is
-    known to be so; else the questions from the step `back_to` on are asked again, or what
-    `otherwise` says is done. `protects`: the step is shown unless it is known not to be needed;
-    `advises`: the author says that it does not, whatever its words.
+    hurt. A step is left out on a plant that `applies` rules out or `not_for` names. `called` is
+    the checklist that a call runs, the ids of its phases and steps with the id of the call and
+    '/' before them. A stop is passed only when every condition of `passed` is known to be so; else
+    the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
+    `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
+    that it does not, whatever its words.
     """
 
     id: str
@@ -49,6 +50,8 @@ class Step:
     otherwise: str = ""
     protects: bool = False
     advises: bool = False
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
     place: Place = NOWHERE
 
@@ -96,7 +99,11 @@ class Needs:
 
 @dataclass(frozen=True)
 class Checklist:
-    """A procedure: phases of steps for one kind of subject."""
+    """A procedure: phases of steps for one kind of subject.
+
+    `made_for` says in words for which refrigerants and kinds of plant it is; `applies` and
+    `not_for` hold it to that.
+    """
 
     id: str
     title: str
@@ -107,6 +114,8 @@ class Checklist:
     phases: tuple[Phase, ...]
     needs: Needs = field(default_factory=Needs)
     applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
+    made_for: str = ""
     hash: str = ""
     place: Place = NOWHERE
 

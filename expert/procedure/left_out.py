@@ -5,7 +5,7 @@ What was opened is still put back, with the cautions of putting it back, and som
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from expert.knowledge.model import ENDS_THE_JOB, Rulebase
@@ -37,7 +37,10 @@ def guards(step: Step, rulebase: Rulebase) -> frozenset[str]:
 
 
 def without(
-    plan: Sequence[Active], picture: Picture, rulebase: Rulebase
+    plan: Sequence[Active],
+    picture: Picture,
+    rulebase: Rulebase,
+    guards_of: Callable[[Step, str], frozenset[str]],
 ) -> tuple[list[Active], list[LeftOut]]:
     """The plan without what is left out, and that. Steps are marked with `left` beforehand;
     once the job is closed everything that was not answered is left out too."""
@@ -51,7 +54,7 @@ def without(
             because = because or closing
         step = active.step
         if step.type == "restore":
-            needed |= {(active.call, name) for name in guards(step, rulebase)}
+            needed |= {(active.call, name) for name in guards_of(step, active.subject)}
         stays = step.type in ALWAYS or (
             step.type == "caution"
             and (_ends(step, rulebase, active) or (active.call, step.text) in needed)
@@ -101,11 +104,3 @@ def with_closing(plan: list[Active], picture: Picture, *, asked: bool) -> list[A
         entry=entry,
     )  # fmt: skip
     return [*plan[:place], active, *plan[place:]]
-
-
-def phases_left(found: Iterable[LeftOut]) -> dict[str, list[LeftOut]]:
-    """What is left out by the no because of which, in order."""
-    groups: dict[str, list[LeftOut]] = {}
-    for each in found:
-        groups.setdefault(f"{each.because.seq}", []).append(each)
-    return groups

@@ -17,6 +17,7 @@ from expert.procedure.active import Active, call_of, inside, member_suffix
 from expert.procedure.asked import answers
 from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing
+from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
 from expert.procedure.left_out import ALWAYS, LeftOut, guards, with_closing, without
 from expert.procedure.open_items import open_steps
@@ -51,6 +52,14 @@ class World(Protocol):
 
     def why_not(self, checklist: Checklist) -> str:
         """Why a checklist is not for the subject; nothing where it is."""
+        ...
+
+    def fits(self, step: Step, member: str) -> bool:
+        """Whether a step is not known to be for another kind of plant than a member's."""
+        ...
+
+    def hazards(self, step: Step, member: str) -> Hazards:
+        """The cautions that the plant asks for before a step, whoever wrote it."""
         ...
 
 
@@ -90,11 +99,15 @@ class _Walk:
         self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
         offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
+        left = self.left(step, where)
+        if left is None or step.type == "restore":
+            self.warn(step, where)
+            left = self.left(step, where)
         entry = self.entry(key, step, quantity)
         stage, round_ = self.stage(where)
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
-            not_for, left=self.left(step, where),
+            not_for, left=left,
         )  # fmt: skip
         self.plan.append(active)
         self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
@@ -104,6 +117,22 @@ class _Walk:
         if reading := active.reading:
             self.groups.setdefault((stage, round_), []).append(reading)
         return entry
+
+    def warn(self, step: Step, where: _Where) -> None:
+        """The cautions of the plant before a step, unless they were given where it stands."""
+        hazards = self.world.hazards(step, where.subject)
+        for name in hazards.names:
+            if not any(self.warned(each, name, where, hazards.done) for each in self.plan):
+                caution = Step(f"{step.id}.{name}", "caution", name)
+                self.add(f"{caution.id}{where.suffix}", caution, where)
+
+    def warned(self, active: Active, name: str, where: _Where, done: frozenset[str]) -> bool:
+        """Whether a caution counts where a step stands: of work that is done, in its round."""
+        if active.step.type != "caution" or active.step.text != name:
+            return False
+        same = f"@{active.turn}" == where.turn and active.round == self.rounds
+        outside = not active.turn and (not where.turn or name not in done)
+        return active.subject in ("", where.subject) and (same or outside)
 
     def entry(self, key: str, step: Step, quantity: str) -> Entry | None:
         """What closes a step: an answer to what it asks now, or one that was signed for."""
@@ -121,8 +150,13 @@ class _Walk:
                 return entry
         if step.type in (*ALWAYS, "caution"):
             return None
-        found = guards(step, self.world.rulebase) & {*self.refused}
+        found = self.guards(step, where.subject) & {*self.refused}
         return self.refused[min(found)] if found else None
+
+    def guards(self, step: Step, member: str) -> frozenset[str]:
+        """Ids of the cautions without which a step is not done, those of the plant too."""
+        hazards = self.world.hazards(step, member)
+        return guards(step, self.world.rulebase) | {*hazards.names}
 
     def after_no(self, step: Step, where: _Where, entry: Entry | None) -> None:
         """What follows from a no at a caution or at a stop; a later yes at the caution counts."""
@@ -228,6 +262,8 @@ class _Walk:
         return until is not None and until.data.get("value") == first
 
     def applies(self, step: Step, where: _Where) -> bool:
+        if not self.world.fits(step, where.subject):
+            return False
         if any(self.judge(condition, where) for condition in step.unless):
             return False
         if step.type == "stop" and all(self.judge(each, where) for each in step.passed):
@@ -286,7 +322,8 @@ def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
         walk.add(key, step, _Where(where))
     for phase in checklist.phases:
         walk.phase(_Where(phase))
-    kept, left = without(settle(walk.plan, checklist, picture), picture, world.rulebase)
+    settled = settle(walk.plan, checklist, picture)
+    kept, left = without(settled, picture, world.rulebase, walk.guards)
     settled = signed(with_closing(kept, picture, asked=walk.asks_end))
     numbers: dict[str, int] = {}
     for active in settled:

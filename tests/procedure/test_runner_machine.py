@@ -116,9 +116,9 @@ class Work(RuleBasedStateMachine):
             assert asked == ([] if self.ends_something(key) else [False])
 
     def ends_something(self, key: str) -> bool:
-        """Whether a key stands for what was left out of a watch or of a member."""
+        """Whether a key stands for what was left out of a watch, of a member or of the job."""
         whole_watch = "#" not in key and id_of(key).rpartition("/")[2] == "clearing"
-        return whole_watch or key.startswith("each~A")
+        return whole_watch or key.startswith("each~A") or key == "close"
 
     @precondition(lambda self: "hold-off" in self.session.picture.closed)
     @rule()
