@@ -207,6 +207,17 @@ PLAUSIBLE_ERROR = _shape(
     ("error*", "measure", "by so much a reading may well be wrong"),
     _SOURCE,
 )
+TELLTALE = _shape(
+    "a telltale",
+    ("id*", "kebab_id", "its name, for example words-of-pressure"),
+    ("caution", "caution", "the caution that a step with these words needs"),
+    ("means", "meaning", "what the words mean where it is no hazard"),
+    ("words*", "texts", "regular expressions, one a line, without regard to capitals"),
+    ("unless", "texts", "expressions in the same part of the sentence that take it back"),
+    ("say", "text", "what to do instead"),
+    ("hard", "yes_no", "'yes' for a stop at which nobody goes on"),
+    _SOURCE,
+)
 OVERRIDE = _shape(
     "an override of a limit",
     ("limit*", "limit", "id of the limit of the pack below"),
@@ -246,6 +257,7 @@ LISTS = {
     "cautions": CAUTION,
     "gates": GATE,
     "plausible_errors": PLAUSIBLE_ERROR,
+    "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,

@@ -256,6 +256,28 @@ class Caution:
     place: Place = NOWHERE
 
 
+STOPS, PROTECTS, NEVER = MEANINGS = ("a stop", "a step that protects", "never done")
+
+
+@dataclass(frozen=True)
+class Telltale:
+    """Words (regular expressions) that give away a hazard's caution, or one of MEANINGS.
+
+    They do not count in a part of a sentence that has one of `unless`. `say` is what to do
+    instead of what is never done. A `hard` stop lets nobody go on.
+    """
+
+    id: str
+    words: tuple[str, ...]
+    source: Source
+    caution: str = ""
+    means: str = ""
+    unless: tuple[str, ...] = ()
+    say: str = ""
+    hard: bool = False
+    place: Place = NOWHERE
+
+
 @dataclass(frozen=True)
 class Certainty:
     """The scale of evidence: named strengths (0 to 1), the words for a certainty, the threshold."""
@@ -356,6 +378,7 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    telltales: Mapping[str, Telltale] = field(default_factory=dict)
 
     @property
     def works(self) -> tuple[str, ...]:

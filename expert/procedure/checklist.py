@@ -27,7 +27,7 @@ class Step:
     '/' before them. A stop is passed only when every condition of `passed` is known to be so; else
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
-    that it does not, whatever its words.
+    that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
     """
 
     id: str
@@ -50,6 +50,7 @@ class Step:
     otherwise: str = ""
     protects: bool = False
     advises: bool = False
+    harmless: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None

@@ -34,7 +34,7 @@ _CHECKLIST = (
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
 _PHASE = ("id", "title", "stage", "repeat", "for each", "steps")
-_ANY_STEP = ("id", "say", "does", "why", "how", "applies", "not_for", "when", "unless")
+_ANY_STEP = ("id", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless")
 _MORE = {
     "instruct": ("opens", "protects"),
     "time": ("clock",),
@@ -146,6 +146,7 @@ def _step(node: Node, reader: Reader) -> Step | None:
         how=reader.text(got.get("how"), "how"),
         opens=reader.text(got.get("opens"), "opens"),
         does=reader.texts(got.get("does"), "does"),
+        harmless=reader.text(got.get("harmless"), "harmless"),
         when=reader.conditions(got.get("when"), "when"),
         unless=reader.conditions(got.get("unless"), "unless"),
         applies=reader.applies(got.get("applies")),

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import datetime
 from functools import lru_cache
-from itertools import takewhile
 from typing import Protocol
 
 from expert.errors import ReadingError
@@ -23,6 +22,7 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.checklist import Checklist, Step
+from expert.procedure.clocks import Elapsed, due, elapsed
 from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
@@ -57,15 +57,6 @@ class Judging(Protocol):
 
 
 JudgeOver = Callable[[Readings, Readings | None, str], Judging]
-
-
-@dataclass(frozen=True)
-class Elapsed:
-    """A running clock as a step sees it."""
-
-    clock: str
-    started: datetime
-    seconds: float
 
 
 class Runner:
@@ -254,31 +245,11 @@ class Runner:
 
     def elapsed(self, picture: Picture, active: Active, now: datetime) -> Elapsed | None:
         """The clock that a step reads: the nearest start of that name above it."""
-        if not active.step.clock:
-            return None
-        started: datetime | None = None
-        for each in self._clocks_for(picture, active):
-            if (entry := picture.before(each.key)) is not None:
-                started = entry.time("started")
-        if started is None:
-            return None
-        return Elapsed(active.step.clock, started, max((now - started).total_seconds(), 0.0))
-
-    def _clocks_for(self, picture: Picture, active: Active) -> Iterator[Active]:
-        if active.step.type == "clock":
-            yield active
-            return
-        for each in takewhile(lambda each: each.key != active.key, self.plan(picture)):
-            near = each.call == active.call and each.subject in ("", active.subject)
-            if near and each.step.type == "clock" and each.step.clock == active.step.clock:
-                yield each
+        return elapsed(self.plan(picture), picture, active, now)
 
     def due(self, picture: Picture, active: Active, now: datetime) -> datetime | None:
         """When a sample of a watch is to be taken, where its clock runs."""
-        clock = self.elapsed(picture, active, now)
-        if clock is None or not active.step.every or not active.sample:
-            return None
-        return clock.started + timedelta(seconds=active.step.every * active.sample)
+        return due(active, self.elapsed(picture, active, now))
 
     def readings(self, picture: Picture) -> tuple[Reading, ...]:
         """The answers of all steps that now apply, in their order."""

@@ -14,6 +14,7 @@ from expert.knowledge.model import (
     APPLIES_KEYS,
     FACTS,
     IF_NO,
+    MEANINGS,
     NOT_FOUND,
     SAFETY_CLASSES,
     Quantity,
@@ -180,6 +181,7 @@ def _plain_forms() -> Schema:
         "yes_no": words(["yes", "no"]),
         "beyond_looking": words(BEYOND_LOOKING),
         "if_no": words(IF_NO),
+        "meaning": words(MEANINGS),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {
