@@ -18,6 +18,7 @@ _KINDS = {
     "clock": ("clock", "skip"),
     "adjust": ("adjust", "skip"),
     "sign": ("sign",),
+    "restore": ("done", "skip"),
     "stop": ("leave",),
     "members": ("choose", "skip"),
     "open": ("open",),
@@ -66,4 +67,6 @@ def answers(entry: Entry, step: Step, quantity: str, rulebase: Rulebase, *, same
         return same and entry.text("caution") == step.text
     if quantity and entry.kind == "answer":
         return entry.text("quantity") == quantity
-    return step.type != "restore" or entry.text("restored") == step.text
+    if step.type == "restore" and entry.kind == "done":
+        return entry.text("restored") == step.text
+    return True

@@ -66,6 +66,13 @@ def without(
     return _once(kept[::-1], rulebase), left[::-1]
 
 
+def left_open(active: Active) -> bool:
+    """Whether it was said, with a reason, that something is not put back."""
+    return (
+        active.step.type == "restore" and active.entry is not None and active.entry.kind == "skip"
+    )
+
+
 def _ends(step: Step, rulebase: Rulebase, active: Active) -> bool:
     return not active.call and rulebase.cautions[step.text].if_no == ENDS_THE_JOB
 

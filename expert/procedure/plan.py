@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Rulebase
 from expert.procedure.active import Active, call_of, inside, member_suffix
@@ -19,7 +19,7 @@ from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase,
 from expert.procedure.entries import Entry, thing
 from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
-from expert.procedure.left_out import ALWAYS, LeftOut, guards, with_closing, without
+from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_closing, without
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle, signed
@@ -324,7 +324,8 @@ def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
         walk.phase(_Where(phase))
     settled = settle(walk.plan, checklist, picture)
     kept, left = without(settled, picture, world.rulebase, walk.guards)
-    settled = signed(with_closing(kept, picture, asked=walk.asks_end))
+    asked = walk.asks_end or any(left_open(each) for each in kept)
+    settled = signed(with_closing(kept, picture, asked=asked))
     numbers: dict[str, int] = {}
     for active in settled:
         numbers.setdefault(active.step_key, len(numbers) + 1)

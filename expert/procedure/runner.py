@@ -10,7 +10,7 @@ from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
@@ -40,7 +40,7 @@ from expert.procedure.stops import asked_again, stopped
 from expert.procedure.stops import expected as stop_expected
 
 NONE = History()
-NEVER_SKIPPED = ("restore", "sign", CLOSE)
+NEVER_SKIPPED = ("sign", CLOSE)
 _KEPT = 256
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
@@ -131,8 +131,8 @@ class Runner:
         value gives NeedsConfirmation; call again with `sure` when the person stands by it.
         `minute` is the time of a watch sample since its clock was started, where it is known.
         """
-        if active.step.type == "sign" and picture.still_open:
-            listed = "; ".join(picture.still_open)
+        if active.step.type == "sign" and (waiting := self._to_put_back(picture)):
+            listed = "; ".join(waiting)
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
         if item := self.item(active):
             return Accepted((answered(active, item, text),))
@@ -154,6 +154,15 @@ class Runner:
         if isinstance(outcome, Accepted):
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
+
+    def _to_put_back(self, picture: Picture) -> list[str]:
+        """What is open without a reason why it stays so."""
+        left = {
+            active.restores
+            for active in self.plan(picture)
+            if active.entry is not None and active.entry.kind == "skip"
+        }
+        return [each for each in picture.still_open if each not in left]
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""

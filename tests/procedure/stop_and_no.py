@@ -7,10 +7,10 @@ from pathlib import Path
 from procedure_drive import Clock, MemoryLog
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
-from expert.procedure.load import load_checklists
+from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 

@@ -184,6 +184,18 @@ def test_a_closed_job_can_be_opened_again(shell: Runner) -> None:
     assert session.picture.closed_as is None
 
 
+def test_what_is_not_put_back_is_told_with_the_reason_and_how_the_job_ends(shell: Runner) -> None:
+    session = begun(shell)
+    until(session, "probe-off")
+    session.skip("it stays on for the night crew")
+    usual(session)
+    assert key(session) == "close"
+    session.answer("3: the night crew")
+    usual(session)
+    assert session.finished
+    assert session.picture.still_open == ("probe fitted",)
+
+
 def test_every_closed_step_keeps_what_was_asked(shell: Runner) -> None:
     session = begun(shell)
     finish(session)
@@ -265,10 +277,12 @@ def test_what_was_signed_for_stays_signed(tmp_path: Path, rules: Rulebase) -> No
         ("until: [hot_gas_valve is shut]", "until: [frost_pattern is known]", "cannot be known"),
         ("else: leave the phase", "else: leave the house", "no way out of a stop"),
         ("else: leave the phase", "back to: nowhere\n          else: go on", "no step above it"),
-        ("hot_gas_valve is shut]", "hot_gas_valve is shut]\n          when: [hot_gas_valve is open]",
+        ("hot_gas_valve is shut]",
+         "hot_gas_valve is shut]\n          when: [hot_gas_valve is open]",
          "hot_gas_valve is not open"),
         ("- caution: pressure\n        - instruct: Fit",
-         "- caution: pressure\n          when: [termination_setting is known]\n        - instruct: Fit",
+         "- caution: pressure\n          when: [termination_setting is known]\n"
+         "        - instruct: Fit",
          "must not hang on 'when:'"),
         ("Open the shell.\n          id: open-it\n          does: [open]",
          "Stay out.\n          id: open-it\n          protects: yes\n"

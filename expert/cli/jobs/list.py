@@ -58,7 +58,7 @@ def _act(options: argparse.Namespace) -> int:
 
 def _list(options: argparse.Namespace) -> int:
     from expert.cli.frame.common import open_jobs
-    from expert.store.find import closed_as
+    from expert.store.find_jobs import closed_as
     from expert.store.paths import job_place, there_are_jobs
     from expert.terminal.layout import Layout
 
@@ -88,8 +88,8 @@ def _line(job: Job, closed: Entry | None) -> str:
         state = f"{done} {job.finished.astimezone():%Y-%m-%d %H:%M}"
     else:
         state = f"not finished, last entry {last.astimezone():%Y-%m-%d %H:%M}"
-    told = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
-    return f"{told}; a second history, continued on another machine" if job.branch_of else told
+    line = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
+    return f"{line}; a second history, continued on another machine" if job.branch_of else line
 
 
 def _document(job: Job, closed: Entry | None) -> dict[str, object]:

@@ -74,16 +74,16 @@ def play_file(work: Work, answers: Answers) -> None:
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     """Note what is left open, keep the job in short, write the report and say where it is."""
-    from expert.cli.job.summaries import keep
+    from expert.cli.job.job_summaries import keep
 
     leave(work)
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
-    told = "Finished. Every step is closed and what was opened is put back."
+    report = "Finished. Every step is closed and what was opened is put back."
     if closed := in_words(work.session.picture.closed_as):
-        told = f"Closed without being done, {closed}. What was opened is put back."
-    lines = ["", *layout.text(told)]
+        report = f"Closed without being done, {closed}. What was opened is put back."
+    lines = ["", *layout.text(report)]
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
@@ -94,18 +94,21 @@ def leave(work: Work) -> None:
     from expert.report.context import ReportContext
 
     entries = work.session.picture.entries
-    told = ReportContext(work.job, entries, work.runner, work.evaluator)
+    report = ReportContext(work.job, entries, work.runner, work.evaluator)
     items = [
         OpenItem(
             f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
             f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
         )
-        for part, item in told.attention
+        for part, item in report.attention
     ]  # fmt: skip
-    if told.closed_as:
+    if report.closed_as:
         on, checklist = work.runner.subject.id, work.runner.checklist
-        text = f"{checklist.title}: closed without being done, {told.closed_as}"
+        text = f"{checklist.title}: closed without being done, {report.closed_as}"
         items.append(OpenItem(f"job:{on}:{checklist.id}", "job", on, text))
+    on = work.runner.subject.id
+    for text in report.picture.still_open:
+        items.append(OpenItem(f"opened:{on}:{text}", "opened", on, f"not put back: {text}"))
     work.session.leave(items)
 
 
