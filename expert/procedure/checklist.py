@@ -82,6 +82,11 @@ class Phase:
     place: Place = NOWHERE
 
     @property
+    def signs(self) -> bool:
+        """Whether it is signed in: its paper work is done however the job ends."""
+        return any(step.type == "sign" for step in self.steps)
+
+    @property
     def once(self) -> bool:
         """Whether its steps are run just once, whatever is answered."""
         return self.repeat is None and not self.for_each

@@ -50,7 +50,8 @@ def without(
     needed: set[tuple[str, str]] = set()
     for active in reversed(plan):
         because = active.left
-        if closing is not None and picture.before(active.key) is None and not active.closed:
+        begun = active.closed or picture.before(active.key) is not None
+        if closing is not None and not begun and not active.phase.signs:
             because = because or closing
         step = active.step
         if step.type == "restore":
@@ -71,6 +72,12 @@ def left_open(active: Active) -> bool:
     return (
         active.step.type == "restore" and active.entry is not None and active.entry.kind == "skip"
     )
+
+
+def to_put_back(plan: Sequence[Active], picture: Picture) -> list[str]:
+    """What is open without a reason why it stays so."""
+    told = {active.restores for active in plan if left_open(active)}
+    return [each for each in picture.still_open if each not in told]
 
 
 def _ends(step: Step, rulebase: Rulebase, active: Active) -> bool:

@@ -146,7 +146,8 @@ class _Walk:
         """The no because of which a step is left out: at a stop, or at a caution that guards it."""
         for scope, part, entry in self.ended:
             ended = f"{where.phase.id}{where.suffix}" == part
-            if ended if part else inside(call_of(where.phase.id), scope):
+            all_of_it = inside(call_of(where.phase.id), scope) and not where.phase.signs
+            if ended if part else all_of_it:
                 return entry
         if step.type in (*ALWAYS, "caution"):
             return None

@@ -30,7 +30,7 @@ from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
-from expert.procedure.left_out import LeftOut
+from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
@@ -131,7 +131,7 @@ class Runner:
         value gives NeedsConfirmation; call again with `sure` when the person stands by it.
         `minute` is the time of a watch sample since its clock was started, where it is known.
         """
-        if active.step.type == "sign" and (waiting := self._to_put_back(picture)):
+        if active.step.type == "sign" and (waiting := to_put_back(self.plan(picture), picture)):
             listed = "; ".join(waiting)
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
         if item := self.item(active):
@@ -154,15 +154,6 @@ class Runner:
         if isinstance(outcome, Accepted):
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
-
-    def _to_put_back(self, picture: Picture) -> list[str]:
-        """What is open without a reason why it stays so."""
-        left = {
-            active.restores
-            for active in self.plan(picture)
-            if active.entry is not None and active.entry.kind == "skip"
-        }
-        return [each for each in picture.still_open if each not in left]
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""

@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from conftest import RULEBASE
 from stop_and_no import (
     INNER,
     SHELL,
@@ -27,8 +26,8 @@ from expert.procedure.session import Session
 
 
 @pytest.fixture(scope="module")
-def rules(tmp_path_factory: pytest.TempPathFactory) -> Rulebase:
-    return small_rules(tmp_path_factory.mktemp("rules"), RULEBASE)
+def rules(tmp_path_factory: pytest.TempPathFactory, rulebase_text: str) -> Rulebase:
+    return small_rules(tmp_path_factory.mktemp("rules"), rulebase_text)
 
 
 @pytest.fixture
