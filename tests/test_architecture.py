@@ -28,9 +28,9 @@ CORE = ("errors", "places", "units", "physics", "knowledge", "inference", "proce
 DOORS = {
     "durable_rules_engine": {"inference/durable.py"},
     "durable": {"inference/durable.py"},
-    "CoolProp": {"physics/properties.py"},
+    "CoolProp": {"physics/fluids/coolprop_door.py"},
     "numpy": {
-        "physics/build_tables.py", "physics/equilibrium.py",
+        "physics/fluids/build_tables.py", "physics/fluids/equilibrium.py",
         *(name for name in FILES if name.startswith("trend/")),
     },
     "scipy": set(),

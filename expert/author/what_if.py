@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from expert.author.dump import dump
+from expert.author.files.dump import dump
+from expert.author.rule_tests import DEFAULT_FACTS
 from expert.errors import ReadingError, nearest
-from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
 from expert.inference.kleene import Truth
+from expert.inference.make_engine import Backend
 from expert.inference.model import Evaluation, Finding
-from expert.inference.rule_tests import DEFAULT_FACTS
 from expert.inference.sentences import Speaker, first_up, limit_text
 from expert.inference.subject_file import FRAME, SubjectFile, subject_of
 from expert.knowledge.model import FACTS, Rulebase

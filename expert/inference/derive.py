@@ -10,11 +10,11 @@ from operator import is_
 from expert.inference.model import Known, Missing, Reading, Taken
 from expert.knowledge.model import Derivation, Quantity
 from expert.knowledge.site import Subject
-from expert.physics.air import barometer
-from expert.physics.catalog import formula as catalogued
-from expert.physics.errors import PhysicsError
-from expert.physics.formula import Context, Formula
-from expert.physics.uncertainty import propagate
+from expert.physics.air.barometer import barometer
+from expert.physics.frame.catalog import formula as catalogued
+from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.uncertainty import propagate
 from expert.units.measure import Measure
 
 _KEPT = 16  # dictionaries of which the order is kept

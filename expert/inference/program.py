@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain, combinations, product
 
-from expert.inference.engine import Backend, Engine, Firing, HornRule, make_engine
+from expert.inference.engine import Engine, Firing, HornRule
+from expert.inference.make_engine import Backend, make_engine
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import (
     KNOWN,

@@ -16,7 +16,7 @@ from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml
-from expert.physics.air import barometer
+from expert.physics.air.barometer import barometer
 from expert.units.kinds import Kind
 
 FRAME = (

@@ -36,7 +36,7 @@ from expert.knowledge.read_rules import (
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.yaml_nodes import Node, id_of
-from expert.physics.catalog import CATALOG
+from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
 

@@ -22,7 +22,7 @@ from expert.knowledge.model import Quantity
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
 from expert.knowledge.yaml_nodes import Fields, Node
-from expert.physics.air import barometer
+from expert.physics.air.barometer import barometer
 from expert.units.kinds import Kind, Unit, units_of
 
 LOG = ("time", "file", "no_value", "columns")

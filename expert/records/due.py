@@ -1,7 +1,7 @@
 """What a leak rate over the limit makes due, by when, and what of it was done.
 
-The clocks are those of `physics/leak_clocks.py`; one addition over the limit starts them, further
-ones before its repair change nothing.
+The clocks are those of `physics/leak_law/clocks.py`; one addition over the limit starts them,
+further ones before its repair change nothing.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from expert.physics.errors import PhysicsError
-from expert.physics.leak_clocks import inspection, keep_records_until, repair_clock
-from expert.physics.leak_history import months_later
+from expert.physics.frame.errors import PhysicsError
+from expert.physics.leak_law.clocks import inspection, keep_records_until, repair_clock
+from expert.physics.leak_law.history import months_later
 from expert.records.ledger import SystemLog
 from expert.records.movements import Happening
 from expert.records.roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR

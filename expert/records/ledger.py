@@ -11,9 +11,9 @@ from datetime import date
 from fractions import Fraction
 
 from expert.inference.sentences import first_up
-from expert.physics.errors import PhysicsError
-from expert.physics.leak_clocks import Chronic, chronic
-from expert.physics.leak_history import (
+from expert.physics.frame.errors import PhysicsError
+from expert.physics.leak_law.clocks import Chronic, chronic
+from expert.physics.leak_law.history import (
     Addition,
     Appliance,
     Reason,
@@ -21,8 +21,8 @@ from expert.physics.leak_history import (
     months_later,
     needs_rate,
 )
-from expert.physics.leak_rate import LeakRate, leak_rate
-from expert.physics.leak_rules import leak_rules
+from expert.physics.leak_law.rate import LeakRate, leak_rate
+from expert.physics.leak_law.rules import leak_rules
 from expert.records.movements import Happening, Movement
 from expert.records.roles import ADDED, FOLLOW_UP, FULL_CHARGE, RECOVERED, Roles
 from expert.records.systems import System

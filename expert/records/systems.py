@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from expert.errors import UsageError, nearest
 from expert.knowledge.site import Site
-from expert.physics.leak_rate import Method
+from expert.physics.leak_law.rate import Method
 from expert.records.amounts import exact_pounds
 from expert.records.roles import Roles
 

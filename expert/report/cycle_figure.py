@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from expert.inference.derive import context_of
 from expert.inference.model import Known
 from expert.inference.sentences import value_text
-from expert.physics import single_phase
-from expert.physics.dome import dome
-from expert.physics.errors import PhysicsError
+from expert.physics.fluids import single_phase
+from expert.physics.fluids.dome import dome
+from expert.physics.frame.errors import PhysicsError
 from expert.report.parts import Part
 from expert.report.roles import LIQUID, PLACES, Roles
 from expert.report.stages import BOTH, Stage

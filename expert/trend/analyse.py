@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
+from expert.inference.make_engine import Backend
 from expert.inference.model import Evaluation, Reading
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase

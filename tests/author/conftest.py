@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios import Bench, read_scenario
-from expert.author.verdict import ScenarioOutcome, judge_scenario
+from expert.author.scenarios.read import Bench, read_scenario
+from expert.author.scenarios.verdict import ScenarioOutcome, judge_scenario
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]

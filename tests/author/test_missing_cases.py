@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from expert.author.coverage import coverage
-from expert.author.propose import propose_cases
-from expert.author.rule_run import run_in_slices
+from expert.author.coverage.report import coverage
+from expert.author.proposals.propose import propose_cases
+from expert.author.scenarios.run_rule_tests import run_in_slices
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.missing_tests import Proposer
-from expert.author.mutants import mutants
-from expert.author.mutate import Trial
-from expert.author.propose import changed_files, propose_all
-from expert.author.rule_run import run_in_slices
-from expert.author.write_tests import with_tests
+from expert.author.mutation.mutants import mutants
+from expert.author.mutation.trial import Trial
+from expert.author.proposals.for_mutants import Proposer
+from expert.author.proposals.propose import changed_files, propose_all
+from expert.author.proposals.write_tests import with_tests
+from expert.author.scenarios.run_rule_tests import run_in_slices
 from expert.knowledge.load import load_rulebase
 from expert.knowledge.model import Rule, Rulebase
 

@@ -10,16 +10,16 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.mutants import Mutant, mutants
-from expert.author.mutate import Trial
-from expert.author.rule_run import run_in_slices
-from expert.author.scenarios import Bench, Scenario, load_scenarios, read_scenario
-from expert.author.slices import Slices
-from expert.author.verdict import unmet
+from expert.author.mutation.mutants import Mutant, mutants
+from expert.author.mutation.trial import Trial
+from expert.author.rule_tests import evaluator_for, outcome_of, run_rule_tests
+from expert.author.scenarios.read import Bench, Scenario, load_scenarios, read_scenario
+from expert.author.scenarios.run_rule_tests import run_in_slices
+from expert.author.scenarios.verdict import unmet
+from expert.author.search.slices import Slices
 from expert.inference.evaluate import Evaluator
 from expert.inference.findings import findings_of
 from expert.inference.model import each_finding
-from expert.inference.rule_tests import evaluator_for, outcome_of, run_rule_tests
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]

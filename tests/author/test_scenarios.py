@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios import Bench, load_scenarios, read_scenario
+from expert.author.scenarios.read import Bench, load_scenarios, read_scenario
 from expert.errors import PackError, ReadingError
 from expert.knowledge.model import Rulebase
 

@@ -10,8 +10,16 @@ from pathlib import Path
 import pytest
 from cli.small_job import SMALL, lines, run_words
 
-from expert.author.backtest import Case, FileCase, Found, JobCase, Judged, Verdict, judge_by_both
-from expert.cli.main import main
+from expert.author.comparison.backtest import (
+    Case,
+    FileCase,
+    Found,
+    JobCase,
+    Judged,
+    Verdict,
+    judge_by_both,
+)
+from expert.cli.frame.main import main
 from expert.knowledge.load import load_rulebase
 from expert.store.jobs import JobStore
 from expert.store.paths import job_file

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.draft import read_draft
-from expert.cli.main import main
+from expert.author.interview.draft import read_draft
+from expert.cli.frame.main import main
 from expert.knowledge.load import load_rulebase
 
 from .conftest import BASE, WritePack

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.ask import Asker, Back
-from expert.author.draft import Draft, lacking, prove, read_draft, rulebase_text
-from expert.author.dump import dump
-from expert.author.interview import Interview
-from expert.author.search import cause_texts, guess, names_with, search
+from expert.author.files.dump import dump
+from expert.author.interview.ask import Asker, Back
+from expert.author.interview.draft import Draft, lacking, prove, read_draft, rulebase_text
+from expert.author.interview.find_by_words import cause_texts, guess, names_with, search
+from expert.author.interview.interview import Interview
 from expert.errors import PackError
 from expert.knowledge.model import Rulebase
 

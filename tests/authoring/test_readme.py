@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.common import rulebase
-from expert.cli.main import main
+from expert.cli.frame.common import rulebase
+from expert.cli.frame.main import main
 from expert.knowledge.load import load_rulebase
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
@@ -80,7 +80,7 @@ def test_a_spoilt_line_of_it_is_told_with_what_was_meant(
 
 
 def test_every_action_of_its_table_is_there() -> None:
-    from expert.cli.rules import ACTIONS
+    from expert.cli.rules.command import ACTIONS
 
     named = set(
         re.findall(r"`(\w+)", PART.partition("| `rackwalk rules ...`")[2].partition("\n\n")[0])

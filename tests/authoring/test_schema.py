@@ -9,8 +9,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from expert.author.schema import DRAFT, FILES, schema_for
-from expert.author.schema_forms import KEBAB
+from expert.author.files.schema import DRAFT, FILES, schema_for
+from expert.author.files.schema_forms import KEBAB
 from expert.errors import PackError
 from expert.knowledge.keys import LISTS, SINGLE
 from expert.knowledge.load import load_rulebase

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from expert.author.suggest import names_in, suggest
+from expert.author.interview.suggest_value import names_in, suggest
 from expert.errors import Place
 from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import accept

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.kept import MOST, VARIABLE, kept
+from expert.cli.job.cache import MOST, VARIABLE, kept
 
 
 class Maker:
@@ -27,7 +27,7 @@ class Maker:
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "cache"
-    monkeypatch.setattr("expert.cli.kept._folder", lambda: folder)
+    monkeypatch.setattr("expert.cli.job.cache._folder", lambda: folder)
     return folder
 
 

@@ -10,8 +10,9 @@ from generated import CASES, SIGNS, SUBJECT, Case, Naive
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from expert.inference.engine import Backend, Engine, Program
+from expert.inference.engine import Engine, Program
 from expert.inference.evaluate import Evaluator
+from expert.inference.make_engine import Backend
 from expert.inference.model import Evaluation
 from expert.knowledge.conditions import Is, parts
 from expert.knowledge.strata import sign_cycle

@@ -1,5 +1,5 @@
 """Clocks, what stops them, and the calendar. Days by hand from 40 CFR 82.157 and 84.106 as they
-stand in `physics/leak_rules.yaml`."""
+stand in `physics/leak_law/leak_rules.yaml`."""
 
 from __future__ import annotations
 

@@ -11,11 +11,11 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.model import Reading
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Limit, Quantity, Source
-from expert.physics import single_phase
-from expert.physics.air import barometer
-from expert.physics.dome import dome
-from expert.physics.errors import PhysicsError
-from expert.physics.saturation import saturation
+from expert.physics.air.barometer import barometer
+from expert.physics.fluids import single_phase
+from expert.physics.fluids.dome import dome
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.errors import PhysicsError
 from expert.procedure.picture import fold
 from expert.report.curve import curve
 from expert.report.cycle_figure import cycle_figure

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.analyse import analyse
-from expert.author.explained import excuse
-from expert.cli.main import main
+from expert.author.analysis.analyse import analyse
+from expert.author.coverage.explained import excuse
+from expert.cli.frame.main import main
 from expert.knowledge.model import Rulebase
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"

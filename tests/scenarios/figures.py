@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from expert.author.scenarios import Bench, Scenario, load_scenarios
+from expert.author.scenarios.read import Bench, Scenario, load_scenarios
 from expert.inference.evaluate import Evaluator
 from expert.inference.findings import findings_of, nest
 from expert.inference.model import Reading, each_finding

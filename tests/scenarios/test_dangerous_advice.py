@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios import Bench, Scenario, load_scenarios
+from expert.author.scenarios.read import Bench, Scenario, load_scenarios
 from expert.knowledge.model import Rulebase
 from scenarios.advice_oracle import advised, dangers, values_of
 from scenarios.variations import Case, variations

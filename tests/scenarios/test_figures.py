@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios import Bench, Scenario, load_scenarios
+from expert.author.scenarios.read import Bench, Scenario, load_scenarios
 from expert.knowledge.model import Rulebase
 from scenarios.figures import Ranks, first_cause, moved, one_wrong, ranks
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios import Bench, load_scenarios
+from expert.author.scenarios.read import Bench, load_scenarios
 from expert.inference import next_reading
 from expert.knowledge.model import Quantity, Rulebase
 

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios import Bench, Scenario, read_scenario
-from expert.author.tell import scenario_lines
-from expert.author.verdict import judge_scenario
+from expert.author.scenarios.failure_lines import scenario_lines
+from expert.author.scenarios.read import Bench, Scenario, read_scenario
+from expert.author.scenarios.verdict import judge_scenario
 from expert.inference.durable import load_library
 from expert.inference.engine import EngineError
 from expert.knowledge.model import Rulebase

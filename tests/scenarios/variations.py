@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from random import Random
 
-from expert.author.scenarios import Scenario
+from expert.author.scenarios.read import Scenario
 from expert.inference.model import Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Quantity

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from expert.cli.kept import kept
+from expert.cli.job.cache import kept
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load import load_rulebase

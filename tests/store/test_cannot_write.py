@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 import expert
-from expert.cli.main import main
+from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
 from expert.store.errors import StoreError
 from expert.store.jobs import Job, JobStore

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.main import main
+from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
 from expert.store.backup import copy_to
 from expert.store.errors import StoreError

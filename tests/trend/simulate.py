@@ -21,7 +21,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from expert.physics.saturation import saturation
+from expert.physics.fluids.saturation import saturation
 
 ZONE = "America/Denver"
 DAY = 1440

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 import yaml
 
-from expert.author.schema import schema_for
+from expert.author.files.schema import schema_for
 from expert.errors import PackError
 from expert.knowledge.load import load_rulebase
 from expert.knowledge.load_site import load_site, parse_site
