@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
-from expert.physics.errors import PhysicsError
-from expert.physics.saturation import saturation
-from expert.physics.single_phase import HOTTEST, gas, liquid
+from expert.physics.frame.errors import PhysicsError
+from expert.physics.fluids.saturation import saturation
+from expert.physics.fluids.single_phase import HOTTEST, gas, liquid
 from expert.plant.fluid import FILE, X_CENTRE, X_SCALE, Y_SCALE, design_matrix
 
 REFRIGERANTS = ("R-449A", "R-448A", "R-404A", "R-134a", "R-407A", "R-507A")

@@ -13,6 +13,7 @@ import numpy as np
 
 from expert.plant.design import ELECTRONIC, MECHANICAL, NO_REGULATOR, Plants
 from expert.plant.fluid import Array, Fluid
+from expert.plant.roots import falling_in
 
 AIR_HEAT = 1006.0  # J/(kg K)
 FREEZING_HEAT = 2.83e6  # J/kg, vapour to ice
@@ -83,6 +84,7 @@ def solve_circuits(
     dew = fluid.dew_t(coil)
     boiling = dew - GLIDE_SHARE * (dew - fluid.bubble_t(coil))
     latent = _latent(p, last)
+    gas_h = fluid.gas_h_at(coil)
 
     def at(wet: Array) -> tuple[Array, Array, Array, Array]:
         """Return air, heat, superheat, and enthalpy of the outlet at a wetted share."""
@@ -93,7 +95,7 @@ def solve_circuits(
 
     def flow_at(wet: Array) -> tuple[Array, Array, Array, Array, Array]:
         ret, heat, superheat, effect = at(wet)
-        gas = fluid.gas_h(coil, superheat)
+        gas = gas_h(superheat)
         return heat / np.maximum(gas - liquid.enthalpy, 2e4), ret, heat, superheat, effect
 
     target = p.superheat_set - p.superheat_bias
@@ -111,16 +113,14 @@ def solve_circuits(
     flooding = np.clip(-target / 6.0, 0.0, 1.0)  # a control that sees too much superheat opens
     asked = needed + flooding * np.maximum(np.minimum(can, 1.7 * all_wet) - needed, 0.0)
     fed = np.maximum(np.minimum(asked, can), least)
-    low, high = np.full_like(coil, DRIEST), np.ones_like(coil)
-    for _ in range(16):
-        middle = (low + high) / 2
-        too_much, *_ = flow_at(middle)
-        over = too_much > fed
-        high, low = np.where(over, middle, high), np.where(over, low, middle)
-    wet = np.where(fed >= all_wet, 1.0, (low + high) / 2)
+    wet = falling_in(
+        lambda share: flow_at(share)[0] - fed, np.full_like(coil, DRIEST), np.ones_like(coil),
+        steps=7, at_high=all_wet - fed,
+    )  # fmt: skip
+    wet = np.where(fed >= all_wet, 1.0, wet)
     _, ret, heat, superheat, effect = flow_at(wet)
     outlet = np.where(
-        fed >= all_wet, liquid.enthalpy + heat / np.maximum(fed, 1e-6), fluid.gas_h(coil, superheat)
+        fed >= all_wet, liquid.enthalpy + heat / np.maximum(fed, 1e-6), gas_h(superheat)
     )
     fed = np.where(p.present > 0, np.maximum(fed, 1e-7), 1e-9)
     heat = np.minimum(heat, fed * np.maximum(outlet - liquid.enthalpy, 0.0))

@@ -305,7 +305,7 @@ class _Drawing:
         fixed = v["line_volume"] * rho + coils + condenser
         winter = v["condenser_volume"] * 0.92 * 1180 * (v["head_control"] == HOLD_BACK)
         level = np.where(winter > 0, self.uniform(0.55, 0.7), self.uniform(0.28, 0.5))
-        size = np.maximum(fixed * self.uniform(1.3, 1.7) / rho, winter / 1100 / (level - 0.15))
+        size = np.maximum(fixed * self.uniform(1.3, 1.7) / rho, winter / 1100 / (level - 0.22))
         v["receiver_volume"] = size
         v["charge"] = fixed + size * (level * rho + (1 - level) * 70)
         v["design_coil_difference"] = self.above

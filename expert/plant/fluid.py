@@ -8,13 +8,14 @@ Liquid is taken as saturated liquid of its temperature (pressure does not count)
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from functools import cache
 from importlib import resources
 
 import numpy as np
 from numpy.typing import NDArray
 
-from expert.physics.saturation import saturation
+from expert.physics.fluids.saturation import saturation
 
 Array = NDArray[np.float64]
 FILE = "fluids.json"
@@ -93,6 +94,11 @@ class Fluid:
     def liquid_h(self, t: Array) -> Array:
         """Enthalpy of liquid of a temperature."""
         return np.polynomial.polynomial.polyval((t - X_CENTRE) / X_SCALE, self._liquid_h)
+
+    def gas_h_at(self, p: Array) -> Callable[[Array], Array]:
+        """Enthalpy as a function of superheat at fixed pressures: quicker where it is sought."""
+        rows = self._rows("enthalpy", p)
+        return lambda more: _horner(rows, more / Y_SCALE)
 
     def gas_h(self, p: Array, more: Array) -> Array:
         """Enthalpy of gas at a pressure, so many kelvin above its dew temperature."""

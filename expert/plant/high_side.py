@@ -8,13 +8,14 @@ import numpy as np
 
 from expert.plant.design import HOLD_BACK, SPLIT, Plants
 from expert.plant.fluid import Array, Fluid
+from expert.plant.roots import falling_in
 
 NATURAL_AIR = 0.05  # of all fans, with the fans off (own choice)
 NATURAL_AIR_LARGE = 0.12  # of a condenser that is meant to be split
 AIR_EXPONENT = 0.45  # of the conductance with the air (common practice, 0.4 to 0.6)
-BASE_LIQUID = 0.08  # share of the coil in which liquid is cooled when nothing is backed up
-COOLING_OF_LIQUID = 10.0  # transfer units of the whole coil as a liquid cooler (own choice)
-FILM = 0.08  # liquid on the walls of the condensing part, share of its volume (common practice)
+BASE_LIQUID = 0.1  # share of the coil in which liquid is cooled when nothing is backed up
+COOLING_OF_LIQUID = 12.0  # transfer units of the whole coil as a liquid cooler (own choice)
+FILM = 0.06  # liquid on the walls of the condensing part, share of its volume (common practice)
 MOST_FLOODED = 0.93
 
 
@@ -67,20 +68,18 @@ def solve_high_side(
     target = np.maximum(p.floor, shown + p.float_difference)
     held = fluid.dew_p(target) - p.head_transducer_bias
     by_fans = p.head_control != HOLD_BACK
-    low, high = least, np.ones_like(least)
-    for _ in range(18):
-        middle = (low + high) / 2
-        above = pressure(middle, backed_up) > held
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    fans = np.where(by_fans, (low + high) / 2, 1.0)
-    fans = np.where(by_fans & (pressure(np.ones_like(fans), backed_up) > held), 1.0, fans)
-    low, high = backed_up, np.full_like(fans, MOST_FLOODED)
+    all_on = np.ones_like(least)
+    free = pressure(all_on, backed_up)
+    fans = all_on
+    if np.any(by_fans & (free < held)):
+        fans = falling_in(lambda share: held - pressure(share, backed_up), least, all_on, steps=9)
+        fans = np.where(by_fans & (free < held), fans, 1.0)
     wanted = p.hold_back_setting * p.hold_back_works
-    for _ in range(18):
-        middle = (low + high) / 2
-        above = pressure(fans, middle) > wanted
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    fill = np.minimum((low + high) / 2, backed_up + np.maximum(to_flood, 0.0))
+    sought = backed_up
+    if np.any(~by_fans & (free < wanted)):
+        most = np.full_like(fans, MOST_FLOODED)
+        sought = falling_in(lambda full: pressure(fans, full) - wanted, backed_up, most, steps=12)
+    fill = np.minimum(np.where(free < wanted, sought, backed_up), backed_up + np.maximum(to_flood, 0.0))
     flooded = np.where(by_fans, backed_up, fill)
     total = pressure(fans, flooded)
     air, _, entering = _air(p, moved * fans, again, part, flooded, heat)

@@ -22,7 +22,9 @@ from expert.plant.high_side import (
 from expert.plant.liquid import FULL, Charge, LiquidSide, share_charge, solve_liquid
 from expert.plant.machines import Machines, solve_machines
 
-ROUNDS = 160
+ROUNDS = 200
+FEWEST = 60  # rounds before it is looked whether all is closed
+CLOSED_ENOUGH = 5e-4
 SOLVED = 0.01  # largest share by which a balance may miss
 SUCTION_GAS_HEAT = 800.0  # J/(kg K)
 NEARLY_ALL = 0.985  # share of the capacity from which every machine stays on
@@ -48,8 +50,12 @@ class State:
     @property
     def solved(self) -> Array:
         """Which plants closed every balance (P,)."""
+        return self.closed(SOLVED)
+
+    def closed(self, share: float) -> Array:
+        """Which plants miss every balance by less than a share (P,)."""
         worst = np.max([np.abs(each) for each in self.misses.values()], axis=0)
-        return np.asarray(np.isfinite(worst) & (worst < SOLVED))
+        return np.asarray(np.isfinite(worst) & (worst < share))
 
 
 def _start(p: Plants, f: Fluid) -> tuple[Circuits, Liquid]:
@@ -138,7 +144,7 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
         backed = backed + 0.5 * gain * (np.maximum(backed_by_charge, by_restriction) - backed)
         to_flood = np.maximum(to_flood + gain * (high.flooded - backed + charge.spare - to_flood), 0)
         last_discharge = new_discharge
-        if turn == rounds - 1:
+        if turn >= FEWEST and turn % 10 == 0 or turn == rounds - 1:
             state = State(
                 plants=p, header=header, header_temperature=gas_t,
                 running=np.clip(need * last_header / np.maximum(header, 1.0), 0.0, 1.0),
@@ -153,6 +159,8 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
                     "liquid": np.max(np.abs(side.valves.pressure / valves.pressure - 1), axis=1),
                 },
             )  # fmt: skip
+            if np.all(state.closed(CLOSED_ENOUGH)):
+                break
     assert state is not None
     return state
 
