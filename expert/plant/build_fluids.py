@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.fluids.saturation import saturation
 from expert.physics.fluids.single_phase import HOTTEST, gas, liquid
+from expert.physics.frame.errors import PhysicsError
 from expert.plant.fluid import FILE, X_CENTRE, X_SCALE, Y_SCALE, design_matrix
 
 REFRIGERANTS = ("R-449A", "R-448A", "R-404A", "R-134a", "R-407A", "R-507A")
@@ -41,7 +41,9 @@ def fitted(name: str) -> dict[str, object]:
     dews, mores = np.array(rows).T
     matrix = design_matrix(dews, mores, DEGREES)
     told: dict[str, object] = {"degrees": DEGREES}
-    for what, values in zip(("enthalpy", "entropy", "log_density"), np.array(states).T, strict=True):
+    for what, values in zip(
+        ("enthalpy", "entropy", "log_density"), np.array(states).T, strict=True
+    ):
         solved, *_ = np.linalg.lstsq(matrix, values, rcond=None)
         told[what] = [float(f"{one:.9g}") for one in solved]
         told[f"{what}_error"] = float(f"{np.abs(matrix @ solved - values).max():.3g}")

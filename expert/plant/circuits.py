@@ -85,13 +85,21 @@ def solve_circuits(
     boiling = dew - GLIDE_SHARE * (dew - fluid.bubble_t(coil))
     latent = _latent(p, last)
     gas_h = fluid.gas_h_at(coil)
+    cycles = p.regulator == NO_REGULATOR
+    held, held_return = _held(p, air)
 
     def at(wet: Array) -> tuple[Array, Array, Array, Array]:
         """Return air, heat, superheat, and enthalpy of the outlet at a wetted share."""
         effect = 1.0 - np.exp(-ua * wet / air)
         ret = _return_air(p, air, effect, boiling)
+        ret = np.where(cycles, np.maximum(ret, held_return), ret)  # it rests between
         dry = 1.0 - np.exp(-p.superheating * (1.0 - wet))
-        return ret, effect * air * (ret - boiling) + latent, np.maximum(ret - dew, 0.0) * dry, effect
+        return (
+            ret,
+            effect * air * (ret - boiling) + latent,
+            np.maximum(ret - dew, 0.0) * dry,
+            effect,
+        )
 
     def flow_at(wet: Array) -> tuple[Array, Array, Array, Array, Array]:
         ret, heat, superheat, effect = at(wet)
@@ -124,7 +132,12 @@ def solve_circuits(
     )
     fed = np.where(p.present > 0, np.maximum(fed, 1e-7), 1e-9)
     heat = np.minimum(heat, fed * np.maximum(outlet - liquid.enthalpy, 0.0))
-    running, ret, discharge = _cycling(p, air, effect, boiling, ret)
+    discharge = ret - effect * (ret - boiling)
+    resting = cycles & (discharge < held) & (ret <= held_return + 1e-9)
+    ability = np.maximum(effect * air * (held_return - boiling), 1.0)
+    running = np.where(resting, air * (held_return - held) / ability, 1.0)
+    running = np.clip(running, 0.05, 1.0)
+    discharge = np.where(resting, held, discharge)
     return Circuits(
         coil_pressure=coil,
         after_coil=after,
@@ -176,21 +189,6 @@ def _wanted_pressure(
     electronic = fluid.dew_p(boiling + GLIDE_SHARE * glide) - line
     wanted = np.where(p.regulator == ELECTRONIC, electronic, 0.0)
     return np.where(p.regulator == MECHANICAL, p.regulator_set, wanted)
-
-
-def _cycling(
-    p: Plants, air: Array, effect: Array, boiling: Array, ret: Array
-) -> tuple[Array, Array, Array]:
-    """Share of the time in which a circuit on its thermostat cools, and its mean airs."""
-    held, held_return = _held(p, air)
-    discharge = ret - effect * (ret - boiling)
-    by_thermostat = (p.regulator == NO_REGULATOR) & (discharge < held)
-    ability = np.maximum(effect * air * (held_return - boiling), 1.0)
-    share = np.clip(air * (held_return - held) / ability, 0.05, 1.0)
-    running = np.where(by_thermostat, share, 1.0)
-    return running, np.where(by_thermostat, held_return, ret), np.where(
-        by_thermostat, held, discharge
-    )
 
 
 def _latent(p: Plants, last: Circuits) -> Array:

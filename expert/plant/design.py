@@ -8,6 +8,7 @@ A fault is a changed value in one of these arrays, and nothing else.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -24,12 +25,12 @@ NO_REGULATOR, MECHANICAL, ELECTRONIC = 0.0, 1.0, 2.0  # regulator
 
 def fahrenheit(value: Array | float) -> Array:
     """Kelvin of a temperature in F."""
-    return (np.asarray(value, dtype=float) + 459.67) * 5 / 9
+    return np.asarray((np.asarray(value, dtype=float) + 459.67) * 5 / 9)
 
 
 def kelvins(value: Array | float) -> Array:
     """Kelvin of a temperature difference in F."""
-    return np.asarray(value, dtype=float) * 5 / 9
+    return np.asarray(np.asarray(value, dtype=float) * 5 / 9)
 
 
 @dataclass
@@ -79,6 +80,7 @@ class Plants:
     recirculation: Array
     part_in_use: Array  # share of the condenser that is valved in when all is called
     condenser_volume: Array
+    condenser_liquid: Array  # share of it that cools liquid when nothing is backed up
     condenser_drop: Array
     discharge_drop: Array
     air_in_condenser: Array  # Pa of foreign gas at 300 K
@@ -171,15 +173,15 @@ class Plants:
     def copy(self) -> Plants:
         """The same with arrays of its own."""
         marks = {name: values.copy() for name, values in self.marks.items()}
-        copied = {name: values.copy() for name, values in self.arrays().items()}
+        copied: dict[str, Any] = {name: values.copy() for name, values in self.arrays().items()}
         return replace(self, marks=marks, **copied)
 
     def take(self, which: Array) -> Plants:
         """The plants with these numbers (a row may be taken more than once)."""
         marks = {name: values[which] for name, values in self.marks.items()}
-        taken = {name: values[which] for name, values in self.arrays().items()}
+        taken: dict[str, Any] = {name: values[which] for name, values in self.arrays().items()}
         return replace(self, marks=marks, **taken)
 
     def mark(self, name: str, shape_of: str) -> Array:
         """A mark, nought everywhere where nothing made it; shaped as a parameter."""
-        return self.marks.get(name, np.zeros_like(getattr(self, shape_of)))
+        return np.asarray(self.marks.get(name, np.zeros_like(getattr(self, shape_of))))

@@ -7,11 +7,12 @@ the loads by the same equations the plant is solved with, so that a drawn plant 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.random import Generator
 
-from expert.plant.circuits import AIR_EXPONENT, GLIDE_SHARE
+from expert.plant.circuits import GLIDE_SHARE
 from expert.plant.design import (
     ELECTRONIC,
     FANS,
@@ -81,7 +82,7 @@ class _Drawing:
     def __init__(self, rng: Generator, count: int, refrigerant: str, low: bool) -> None:
         self.rng, self.n, self.low = rng, count, low
         self.fluid = fluid(refrigerant)
-        self.values: dict[str, Array] = {}
+        self.values: dict[str, Any] = {}
         self.refrigerant = refrigerant
 
     def uniform(self, low: Array | float, high: Array | float, *more: int) -> Array:
@@ -122,8 +123,10 @@ class _Drawing:
         def pick(what: str, part: int) -> Array:
             return np.array([getattr(kind, what)[part] for kind in KINDS])[kinds]
 
-        r = self.rng.random
-        span = lambda what: pick(what, 0) + r((n, c)) * (pick(what, 1) - pick(what, 0))  # noqa: E731
+        def span(what: str) -> Array:
+            least = pick(what, 0)
+            return np.asarray(least + self.rng.random((n, c)) * (pick(what, 1) - least))
+
         v["present"] = present.astype(float)
         v["group_of_circuit"] = group.astype(float)
         v["case_set"] = fahrenheit(np.round(span("discharge")))
@@ -162,7 +165,9 @@ class _Drawing:
         v["regulator"] = np.where(kind < 0.4, MECHANICAL, ELECTRONIC)
         group = v["group_of_circuit"].astype(int)
         v["set_point"] = np.full((n, GROUPS), 0.0)
-        self.line_drop = PSI * (self.uniform(0.3, 0.9, c) if self.low else self.uniform(0.6, 1.8, c))
+        self.line_drop = PSI * (
+            self.uniform(0.3, 0.9, c) if self.low else self.uniform(0.6, 1.8, c)
+        )
         open_drop = PSI * (self.uniform(0.2, 0.5, c) if self.low else self.uniform(0.4, 1.0, c))
         below = self.coil_p - self.line_drop - open_drop
         for g in range(GROUPS):
@@ -222,7 +227,9 @@ class _Drawing:
         v["displacement"] = parts
         rho = f.gas_rho(v["set_point"], kelvins(9.0) + warm + 0 * ratio)
         safe = np.maximum(total, 1e-4)
-        filter_drop = PSI * (self.uniform(0.1, 0.5) if self.low else self.uniform(0.2, 0.9))[:, None]
+        filter_drop = (
+            PSI * (self.uniform(0.1, 0.5) if self.low else self.uniform(0.2, 0.9))[:, None]
+        )
         v["suction_filter_drop"] = filter_drop * rho / safe**2
         v["suction_valve_drop"] = 0.1 * PSI * rho / safe**2
         own_flow = np.take_along_axis(total * margin, owner, 1) / 2.2
@@ -244,12 +251,13 @@ class _Drawing:
 
     def _condenser(self) -> None:
         v, f, n = self.values, self.fluid, self.n
-        difference = kelvins(self.uniform(7.5, 10.5) if self.low else self.uniform(10.5, 14.5))
+        difference = kelvins(self.uniform(7.5, 10.5) if self.low else self.uniform(11, 15))
         effect = self.uniform(0.55, 0.68)
         v["condenser_air"] = self.design_heat / (effect * difference)
         v["condenser_ua"] = -np.log(1 - effect) * v["condenser_air"] / (1 - 0.0)
         v["condenser_fans"] = self.rng.integers(4, 9, n).astype(float)
         v["condenser_volume"] = self.design_heat * self.uniform(1.2, 1.8) * 1e-6
+        v["condenser_liquid"] = self.uniform(0.1, 0.2)
         rho = f.vapour_rho(f.dew_p(np.full(n, float(self.design_dew))))
         v["condenser_drop"] = PSI * self.uniform(2, 4) * rho / self.total**2
         v["discharge_drop"] = PSI * self.uniform(2, 4) * rho / self.total**2
@@ -268,7 +276,7 @@ class _Drawing:
         v["floor"] = fahrenheit(np.round(self.uniform(68, 78)))
         glide = f.dew_t(f.mid_p(np.full(n, 310.0))) - 310.0
         self.dew_difference = difference + glide + kelvins(1.2)
-        v["float_difference"] = self.dew_difference * self.uniform(0.6, 0.8)
+        v["float_difference"] = self.dew_difference * self.uniform(0.4, 0.6)
         v["split_below"] = fahrenheit(self.uniform(48, 58))
         held = fahrenheit(np.round(self.uniform(72, 80)))
         v["hold_back_setting"] = np.where(control == HOLD_BACK, f.dew_p(held), 0.0)
@@ -287,12 +295,12 @@ class _Drawing:
         fitted = self.rng.random(n) < (0.7 if self.low else 0.3)
         v["subcooler"] = fitted.astype(float)
         v["subcooler_leaving"] = fahrenheit(self.uniform(48, 55))
-        v["lift"] = FOOT * np.where(fitted, self.uniform(8, 20), self.uniform(2, 9))
+        v["lift"] = FOOT * np.where(fitted, self.uniform(8, 20), self.uniform(0, 5))
         v["branch_lift"] = FOOT * self.uniform(-2, 2, c)
-        v["line_warming"] = total * 1450.0 * self.uniform(0.02, 0.07)
+        v["line_warming"] = total * 1450.0 * self.uniform(0.01, 0.04)
         v["line_ambient"] = fahrenheit(self.uniform(72, 85))
         safe = np.maximum(self.flow, 1e-5)
-        v["branch_liquid_drop"] = PSI * self.uniform(0.4, 1.6, c) * rho[:, None] / safe**2
+        v["branch_liquid_drop"] = PSI * self.uniform(0.3, 1.1, c) * rho[:, None] / safe**2
         least = np.where(v["head_control"] == HOLD_BACK, v["receiver_setting"], f.dew_p(v["floor"]))
         push = least[:, None] - PSI * 8 - (v["lift"] * rho * GRAVITY)[:, None] - self.coil_p
         opening = self.uniform(0.55, 0.75, c)
@@ -301,7 +309,7 @@ class _Drawing:
         v["valve_least"] = np.zeros((n, c))
         v["line_volume"] = total * self.uniform(0.25, 0.45)
         coils = (v["coil_volume"] * 0.2 * 0.9 * 1250).sum(axis=1)
-        condenser = v["condenser_volume"] * (0.16 * rho + 0.84 * 70)
+        condenser = v["condenser_volume"] * (0.21 * rho + 0.79 * 70)
         fixed = v["line_volume"] * rho + coils + condenser
         winter = v["condenser_volume"] * 0.92 * 1180 * (v["head_control"] == HOLD_BACK)
         level = np.where(winter > 0, self.uniform(0.55, 0.7), self.uniform(0.28, 0.5))
@@ -311,4 +319,3 @@ class _Drawing:
         v["design_coil_difference"] = self.above
         v["design_load"] = (self.load).sum(axis=1)
         v["design_line_drop"] = np.full(n, PSI * (1.0 if self.low else 2.0))
-        _ = AIR_EXPONENT

@@ -11,13 +11,14 @@ import json
 from collections.abc import Callable
 from functools import cache
 from importlib import resources
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from expert.physics.fluids.saturation import saturation
 
-Array = NDArray[np.float64]
+Array = NDArray[Any]
 FILE = "fluids.json"
 X_CENTRE, X_SCALE, Y_SCALE = 280.0, 60.0, 60.0
 _POINTS = 900  # of a line; the error of straight pieces is far below a thousandth of a kelvin
@@ -49,12 +50,14 @@ class Fluid:
         self._bubble_ln = np.log([sat.bubble_pressure(float(t)) for t in grid])
         self._liquid = np.array([sat.liquid_density(float(t)) for t in grid])
         span = np.linspace(
-            max(self._dew_ln[0], self._bubble_ln[0]), min(self._dew_ln[-1], self._bubble_ln[-1]), 900
+            max(self._dew_ln[0], self._bubble_ln[0]),
+            min(self._dew_ln[-1], self._bubble_ln[-1]),
+            900,
         )
         self._mid_ln, self._mid_t = span, self.mid_t(np.exp(span))
         nx, ny = (each + 1 for each in fits["degrees"])
-        self._gas = {
-            what: np.array(fits[what]).reshape(ny, nx)
+        self._gas: dict[str, Array] = {
+            what: np.reshape(np.array(fits[what]), (int(ny), int(nx)))
             for what in ("enthalpy", "entropy", "log_density")
         }
         self._liquid_h = np.array(fits["liquid_enthalpy"])
@@ -85,15 +88,17 @@ class Fluid:
 
     def liquid_rho(self, t: Array) -> Array:
         """Density of liquid of a temperature."""
-        return np.interp(t, self._bubble_t, self._liquid)
+        return np.asarray(np.interp(t, self._bubble_t, self._liquid))
 
     def vapour_rho(self, p: Array) -> Array:
         """Density of saturated vapour at a pressure."""
-        return np.interp(self.dew_t(p), self._dew_t, self._vapour)
+        return np.asarray(np.interp(self.dew_t(p), self._dew_t, self._vapour))
 
     def liquid_h(self, t: Array) -> Array:
         """Enthalpy of liquid of a temperature."""
-        return np.polynomial.polynomial.polyval((t - X_CENTRE) / X_SCALE, self._liquid_h)
+        return np.asarray(
+            np.polynomial.polynomial.polyval((t - X_CENTRE) / X_SCALE, self._liquid_h)
+        )
 
     def gas_h_at(self, p: Array) -> Callable[[Array], Array]:
         """Enthalpy as a function of superheat at fixed pressures: quicker where it is sought."""
@@ -126,7 +131,7 @@ class Fluid:
         On a straight line between bubble and dew, which is a few per cent off for blends.
         """
         low = self.liquid_h(self.bubble_t(p))
-        return np.clip((h - low) / (self.gas_h(p, np.zeros_like(p)) - low), 0.0, 1.0)
+        return np.asarray(np.clip((h - low) / (self.gas_h(p, np.zeros_like(p)) - low), 0.0, 1.0))
 
     def mixed_rho(self, p: Array, t: Array, x: Array) -> Array:
         """Density of liquid of a temperature with a vapour share of the mass, both at one speed."""
@@ -164,7 +169,7 @@ def _horner(rows: list[Array], y: Array) -> Array:
 
 
 @cache
-def _data() -> dict[str, dict[str, dict[str, list[float]]]]:
+def _data() -> dict[str, Any]:
     text = resources.files("expert.plant").joinpath(FILE).read_text("utf-8")
     return json.loads(text)  # type: ignore[no-any-return]
 

@@ -13,7 +13,6 @@ from expert.plant.roots import falling_in
 NATURAL_AIR = 0.05  # of all fans, with the fans off (own choice)
 NATURAL_AIR_LARGE = 0.12  # of a condenser that is meant to be split
 AIR_EXPONENT = 0.45  # of the conductance with the air (common practice, 0.4 to 0.6)
-BASE_LIQUID = 0.1  # share of the coil in which liquid is cooled when nothing is backed up
 COOLING_OF_LIQUID = 12.0  # transfer units of the whole coil as a liquid cooler (own choice)
 FILM = 0.06  # liquid on the walls of the condensing part, share of its volume (common practice)
 MOST_FLOODED = 0.93
@@ -79,13 +78,15 @@ def solve_high_side(
     if np.any(~by_fans & (free < wanted)):
         most = np.full_like(fans, MOST_FLOODED)
         sought = falling_in(lambda full: pressure(fans, full) - wanted, backed_up, most, steps=12)
-    fill = np.minimum(np.where(free < wanted, sought, backed_up), backed_up + np.maximum(to_flood, 0.0))
+    fill = np.minimum(
+        np.where(free < wanted, sought, backed_up), backed_up + np.maximum(to_flood, 0.0)
+    )
     flooded = np.where(by_fans, backed_up, fill)
     total = pressure(fans, flooded)
     air, _, entering = _air(p, moved * fans, again, part, flooded, heat)
     alone = np.maximum(total - p.air_in_condenser, 1e4)
     loss = p.condenser_drop * flow**2 / fluid.vapour_rho(alone) / part**2
-    reach = 1.0 - np.exp(-COOLING_OF_LIQUID * (BASE_LIQUID + flooded))
+    reach = 1.0 - np.exp(-COOLING_OF_LIQUID * (p.condenser_liquid + flooded))
     boil = fluid.bubble_t(alone - loss / 2)
     return HighSide(
         saturated=alone,
@@ -116,7 +117,7 @@ def _air(
 def held_in_condenser(p: Plants, fluid: Fluid, high: HighSide) -> Array:
     """Refrigerant in the condenser [kg], an idle half included."""
     rho = fluid.liquid_rho(np.minimum(high.leaving, 330.0))
-    wet = np.minimum(high.flooded + BASE_LIQUID + FILM, 1.0)
+    wet = np.minimum(high.flooded + p.condenser_liquid + FILM, 1.0)
     gas = fluid.vapour_rho(high.saturated)
     used = p.condenser_volume * high.part * (wet * rho + (1.0 - wet) * gas)
     idle = p.condenser_volume * np.maximum(1.0 - high.part, 0.0)

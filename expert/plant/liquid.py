@@ -72,7 +72,9 @@ def solve_liquid(
         out_t,
     )
     drawn = h - fluid.liquid_h(out_t)  # what is gas at the glass is condensed before it is cooled
-    h = fluid.liquid_h(cooled_t) + np.where(cooled_t < out_t - 0.5, np.maximum(drawn, 0) * 0.3, drawn)
+    h = fluid.liquid_h(cooled_t) + np.where(
+        cooled_t < out_t - 0.5, np.maximum(drawn, 0) * 0.3, drawn
+    )
     header = _through(fluid, drier_out, h, p.liquid_line_drop, flow)
     header_t = _temperature(fluid, header, h)
     return LiquidSide(
@@ -114,7 +116,7 @@ def _through(fluid: Fluid, start: Array, h: Array, drop: Array, flow: Array) -> 
     """Pressure behind a resistance; gas in the stream makes it lose more."""
     x = fluid.quality(start, h)
     rho = fluid.mixed_rho(start, _temperature(fluid, start, h), x)
-    return np.maximum(start - drop * flow**2 / rho, 0.3 * start)
+    return np.asarray(np.maximum(start - drop * flow**2 / rho, 0.3 * start))
 
 
 def _temperature(fluid: Fluid, p: Array, h: Array) -> Array:

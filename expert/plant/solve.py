@@ -13,7 +13,6 @@ from expert.plant.circuits import Circuits, Liquid, solve_circuits
 from expert.plant.design import Plants
 from expert.plant.fluid import Array, Fluid, fluid
 from expert.plant.high_side import (
-    BASE_LIQUID,
     COOLING_OF_LIQUID,
     HighSide,
     held_in_condenser,
@@ -124,12 +123,11 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
         last_header = header
         header = np.where(idle & (pumped < 1e-6), held, header + gain * 1.6 * (target - header))
         header = np.clip(header, 0.4 * held, np.minimum(6 * held, 0.85 * discharge[:, None]))
-        to_condenser = (machines.discharge_h - f.liquid_h(valves_t(valves, circuits))) * 0
         flow_now = total.sum(axis=1) - p.hot_gas_leak.sum(axis=1)
         flow = flow + gain * (np.maximum(flow_now, 1e-4) - flow)
         hot_h = hot_h + gain * (machines.discharge_h - hot_h)
         high = solve_high_side(p, f, heat, flow, np.clip(backed, 0, 0.92), to_flood)
-        rejected = flow * (hot_h - f.liquid_h(high.leaving)) + to_condenser
+        rejected = flow * (hot_h - f.liquid_h(high.leaving))
         heat = heat + gain * (np.maximum(rejected, 1.0) - heat)
         rho = f.gas_rho(high.inlet, np.full_like(discharge, 30.0))
         new_discharge = high.inlet + p.discharge_drop * flow**2 / rho
@@ -139,12 +137,16 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
         charge = share_charge(p, f, high, side, circuits, held_in_condenser(p, f, high))
         short = short + 0.35 * gain * (charge.short - short)
         room = (charge.level - FULL) * p.receiver_volume / p.condenser_volume
-        backed_by_charge = np.clip(high.flooded + np.where(high.flooded > 1e-4, room, np.maximum(room, 0)), 0, 0.92)
+        backed_by_charge = np.clip(
+            high.flooded + np.where(high.flooded > 1e-4, room, np.maximum(room, 0)), 0, 0.92
+        )
         by_restriction = _held_back(p, f, high, flow)
         backed = backed + 0.5 * gain * (np.maximum(backed_by_charge, by_restriction) - backed)
-        to_flood = np.maximum(to_flood + gain * (high.flooded - backed + charge.spare - to_flood), 0)
+        to_flood = np.maximum(
+            to_flood + gain * (high.flooded - backed + charge.spare - to_flood), 0
+        )
         last_discharge = new_discharge
-        if turn >= FEWEST and turn % 10 == 0 or turn == rounds - 1:
+        if (turn >= FEWEST and turn % 10 == 0) or turn == rounds - 1:
             state = State(
                 plants=p, header=header, header_temperature=gas_t,
                 running=np.clip(need * last_header / np.maximum(header, 1.0), 0.0, 1.0),
@@ -165,11 +167,6 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
     return state
 
 
-def valves_t(valves: Liquid, circuits: Circuits) -> Array:
-    """Mean temperature before the valves."""
-    return np.asarray(valves.temperature.mean(axis=1))
-
-
 def _toward(old: Liquid, new: Liquid, gain: float) -> Liquid:
     return Liquid(
         old.pressure + gain * (new.pressure - old.pressure),
@@ -185,4 +182,5 @@ def _held_back(p: Plants, f: Fluid, high: HighSide, flow: Array) -> Array:
     boil = f.bubble_t(high.outlet)
     needed = boil - f.bubble_t(np.maximum(high.outlet - loss, 2e5))
     share = np.clip(needed / np.maximum(boil - high.air_in, 0.5), 0.0, 0.98)
-    return np.clip(-np.log(1.0 - share) / COOLING_OF_LIQUID - BASE_LIQUID, 0.0, 0.9)
+    filled = -np.log(1.0 - share) / COOLING_OF_LIQUID - p.condenser_liquid
+    return np.asarray(np.clip(filled, 0.0, 0.9))
