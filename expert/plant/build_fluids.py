@@ -14,7 +14,7 @@ import numpy as np
 
 from expert.physics.fluids.saturation import saturation
 from expert.physics.fluids.single_phase import HOTTEST, gas, liquid
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.plant.fluid import FILE, X_CENTRE, X_SCALE, Y_SCALE, design_matrix
 
 REFRIGERANTS = ("R-449A", "R-448A", "R-404A", "R-134a", "R-407A", "R-507A")
