@@ -13,7 +13,9 @@ from expert.physics.fluids.saturation import Saturation
 from expert.physics.frame.formula import Context, Formula
 from expert.units.kinds import Kind
 
-_VALID = "from -80 F or the triple point to 0.9 of the critical pressure"
+_VALID = (
+    "from -80 F or the triple point to 0.9 of the critical pressure, R-744 to its critical point"
+)
 
 
 def dew_temperature(context: Context, pressure: float) -> float:
