@@ -1,6 +1,6 @@
 """Builds the saturation tables that are shipped: python -m expert.physics.fluids.build_tables.
 
-With --data it writes refrigerants.yaml as JSON, to be done after each change of that file.
+With --data it writes the data files as JSON, to be done after each change of one.
 
 Each table holds ln p of the dew and bubble line and ln of the saturated densities at knots of
 temperature, with the slopes against 1/T of the cubic spline through them. A knot comes from the
@@ -25,7 +25,10 @@ from expert.physics.frame.errors import PhysicsError
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO
 
 FOLDER = Path(__file__).with_name("tables")
-DATA = Path(__file__).with_name("refrigerants.yaml")
+DATA = (
+    Path(__file__).with_name("refrigerants.yaml"),
+    Path(__file__).parents[1] / "frame" / "instruments.yaml",
+)
 LOWEST_F, STEP_F, LAST_STEP_F, FINE_F = -80, 5, 1, 15
 HIGHEST_SHARE = 0.9  # of the critical pressure: beyond, the models cannot be trusted
 AGREEMENT = 1e-7  # between the two routes, relative
@@ -243,12 +246,12 @@ def text_of(table: dict[str, Any]) -> str:
     return json.dumps(table, separators=(",", ":"), sort_keys=True) + "\n"
 
 
-def data_as_json() -> str:
-    """refrigerants.yaml as the JSON that is read; numbers and texts as they stand."""
+def data_as_json(path: Path) -> str:
+    """A data file as the JSON that is read; numbers and texts as they stand."""
     import yaml
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    data = yaml.load(DATA.read_text("utf-8"), Loader=loader)  # noqa: S506
+    data = yaml.load(path.read_text("utf-8"), Loader=loader)  # noqa: S506
     return json.dumps(data, indent=0, ensure_ascii=False) + "\n"
 
 
@@ -256,12 +259,13 @@ def main(arguments: list[str] | None = None) -> int:
     """Write every table, or with --check compare them with the files; 1 if they differ."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--check", action="store_true", help="compare, do not write")
-    parser.add_argument("--data", action="store_true", help="only the data file, as JSON")
+    parser.add_argument("--data", action="store_true", help="only the data files, as JSON")
     parser.add_argument("names", nargs="*", help="refrigerants, all if none is given")
     given = parser.parse_args(arguments)
     differing = []
     if given.data:
-        DATA.with_suffix(".json").write_text(data_as_json(), encoding="utf-8")
+        for path in DATA:
+            path.with_suffix(".json").write_text(data_as_json(path), encoding="utf-8")
         return 0
     for name in given.names or names():
         table = build(name)
