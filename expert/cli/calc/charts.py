@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 
-from expert.cli.calc.common import add_common, air_of, shown_example
+from expert.cli.calc.results import add_common, air_of, shown_example
 from expert.cli.frame.common import print_json, say
 from expert.errors import RackwalkError
 from expert.physics.fluids.refrigerants import Refrigerant, refrigerant, refrigerants

@@ -6,8 +6,8 @@ import argparse
 import math
 from collections.abc import Callable
 
-from expert.cli.calc.common import Asked, Told, add_common, air_of, shown_example, tell
 from expert.cli.calc.formula import asked_of
+from expert.cli.calc.results import Asked, CalcResult, add_common, air_of, shown_example, tell
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context
@@ -69,7 +69,7 @@ def _cycle(options: argparse.Namespace) -> int:
         known = 0 < spread < math.inf
         results[name] = Measure(formula.output, value, spread if known else None)
     tell(
-        Told(
+        CalcResult(
             title="Cycle",
             results=results,
             inputs=dict(inputs),
@@ -97,7 +97,7 @@ def _defrost_energy(options: argparse.Namespace) -> int:
         "off_cycle": defrost_energy.off_cycle(fans, time),
     }
     tell(
-        Told(
+        CalcResult(
             title="Energy of a defrost",
             results={name: Measure(Kind.ENERGY, energy.total) for name, energy in found.items()},
             inputs=dict(inputs),

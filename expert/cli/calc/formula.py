@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import math
 
-from expert.cli.calc.common import (
+from expert.cli.calc.results import (
     Asked,
-    Told,
+    CalcResult,
     add_common,
     air_of,
     option,
@@ -80,7 +80,7 @@ def run(options: argparse.Namespace) -> int:
     inputs = {**inputs, **{one.name: taken[one.name] for one in asked}}
     result = evaluate(formula, Context(fluid or None, air), inputs)
     tell(
-        Told(
+        CalcResult(
             title=formula.title,
             results={formula.name: result},
             inputs=inputs,

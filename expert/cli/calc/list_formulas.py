@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from expert.cli.calc.common import option, shown_example
+from expert.cli.calc.results import option, shown_example
 from expert.cli.frame.common import say
 from expert.physics.frame.catalog import CATALOG
 

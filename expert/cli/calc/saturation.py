@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping
 
-from expert.cli.calc.common import Asked, add_common, air_of, shown_example
+from expert.cli.calc.results import Asked, add_common, air_of, shown_example
 from expert.cli.frame.common import print_json, say
 from expert.physics.fluids.of_context import TABLES
 from expert.physics.fluids.refrigerants import refrigerant

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.calc.common import shown_example
+from expert.cli.calc.results import shown_example
 from expert.cli.frame.common import add_json, add_units, print_json, rulebase, say
 from expert.errors import ReadingError, UsageError, nearest
 from expert.inference.derive import context_of
@@ -121,10 +121,10 @@ def _warning(
     high = limit.high is not None and apart > limit.high
     if not (low or high):
         return ""
-    told = limit_text(limit, base.quantities[DISAGREEMENT], system)
+    normal_band = limit_text(limit, base.quantities[DISAGREEMENT], system)
     return (
         f"the shortcut lies {_shown(Kind.PRESSURE_DIFFERENCE, apart, system)} from the design "
-        f"route; normal is {told}. {limit.note}"
+        f"route; normal is {normal_band}. {limit.note}"
     ).strip()
 
 

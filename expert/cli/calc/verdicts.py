@@ -6,7 +6,7 @@ import argparse
 import re
 from collections.abc import Callable
 
-from expert.cli.calc.common import Asked, Told, add_common, air_of, shown_example, tell
+from expert.cli.calc.results import Asked, CalcResult, add_common, air_of, shown_example, tell
 from expert.errors import ReadingError
 from expert.physics.cycle.condenser import standing_pressure
 from expert.physics.fluids.of_context import TABLES
@@ -76,7 +76,7 @@ def _non_condensables(options: argparse.Namespace) -> int:
         temperature.plus_minus or 0.0,
     )
     tell(
-        Told(
+        CalcResult(
             title="Standing pressure",
             results={
                 "verdict": found.verdict.value,
@@ -123,7 +123,7 @@ def _standing_vacuum(options: argparse.Namespace) -> int:
     inputs: dict[str, Measure | str] = {"warmest_pipe": pipe, "gauge_accuracy": off}
     inputs |= {f"reading {n}": text for n, text in enumerate(options.readings, 1)}
     tell(
-        Told(
+        CalcResult(
             title="Standing vacuum",
             results={
                 "verdict": found.verdict.value,

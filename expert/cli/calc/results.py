@@ -148,7 +148,7 @@ def air_of(options: argparse.Namespace) -> float:
 
 
 @dataclass(frozen=True)
-class Told:
+class CalcResult:
     """A result with all that explains it.
 
     `assumed` are the inputs whose plus/minus is that of an ordinary instrument; `units` names
@@ -168,39 +168,39 @@ class Told:
     units: Mapping[str, str] = field(default_factory=dict)
 
 
-def tell(told: Told, options: argparse.Namespace) -> None:
+def tell(calculated: CalcResult, options: argparse.Namespace) -> None:
     """Print a result: text in the units asked for, inputs in both, or one JSON document."""
     if options.json:
-        print_json(_document(told, options.units))
+        print_json(_document(calculated, options.units))
         return
     system = options.units
-    for name, result in told.results.items():
-        title = told.title if len(told.results) == 1 else name.replace("_", " ")
+    for name, result in calculated.results.items():
+        title = calculated.title if len(calculated.results) == 1 else name.replace("_", " ")
         if isinstance(result, str):
             text = result
         elif result.kind is Kind.ENERGY:  # kilowatt-hours are what the meter shows
             text = format_both(result)
         else:
-            text = format_measure(result, system, unit=told.units.get(name, ""))
+            text = format_measure(result, system, unit=calculated.units.get(name, ""))
         say(f"{title}: {text}")
-    for name, value in told.inputs.items():
-        say(f"  {name.replace('_', ' ')}: {_input(told, name, value, system)}")
-    if told.assumed:
-        options_of = " ".join(f"{option(name)}-accuracy" for name in told.assumed)
+    for name, value in calculated.inputs.items():
+        say(f"  {name.replace('_', ' ')}: {_input(calculated, name, value, system)}")
+    if calculated.assumed:
+        options_of = " ".join(f"{option(name)}-accuracy" for name in calculated.assumed)
         say(f"  {ASSUMED}: of an ordinary instrument, since not given ({options_of})")
     for what, text in (
-        ("formula", told.formula),
-        ("basis", told.basis),
-        ("holds for", told.validity),
-        ("source", told.source),
+        ("formula", calculated.formula),
+        ("basis", calculated.basis),
+        ("holds for", calculated.validity),
+        ("source", calculated.source),
     ):
         if text:
             say(f"  {what}: {text}")
-    if told.warning:
-        say(f"Warning: {told.warning}")
+    if calculated.warning:
+        say(f"Warning: {calculated.warning}")
 
 
-def _input(told: Told, name: str, value: Measure | str, system: str) -> str:
+def _input(told: CalcResult, name: str, value: Measure | str, system: str) -> str:
     if isinstance(value, str):
         return value
     unit = told.units.get(name, "")
@@ -210,7 +210,7 @@ def _input(told: Told, name: str, value: Measure | str, system: str) -> str:
     return f"{text} ({ASSUMED})" if name in told.assumed else text
 
 
-def _document(told: Told, system: str) -> dict[str, object]:
+def _document(told: CalcResult, system: str) -> dict[str, object]:
     def shown(value: Measure | str) -> object:
         return value if isinstance(value, str) else as_json(value, system)
 
