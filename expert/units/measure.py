@@ -77,9 +77,11 @@ def with_unit(number: str, unit: Unit) -> str:
 def significant(number: float, unit: Unit, digits: int | None = None) -> str:
     """A number of a unit as text; one that its digits would show as nought keeps two that count."""
     wanted = unit.digits if digits is None else digits
-    small = _NOISE < abs(number) < 10.0**-wanted
-    if digits is None and small and unit.kind not in _WITH_NOUGHT:
-        wanted = _SIGNIFICANT - 1 - math.floor(math.log10(abs(number)))
+    least = 10.0**-wanted
+    if digits is None and unit.kind not in _WITH_NOUGHT and _NOISE < abs(number) < least:
+        longer = number_text(number, _SIGNIFICANT - 1 - math.floor(math.log10(abs(number))))
+        if abs(float(longer)) < least:
+            return longer
     return number_text(number, wanted)
 
 
@@ -111,10 +113,11 @@ def spread_text(measure: Measure, system: str = "us", *, unit: str = "") -> str:
     chosen = unit_for(difference_kind(measure.kind), system) if shown is usual else shown
     if unit:
         chosen = unit_called(measure.kind, unit)
-    spread = abs(chosen.factor) ** -1 * (measure.plus_minus or 0.0)
-    return (
-        significant(spread, chosen) if spread < 0.1 else number_text(spread, max(chosen.digits, 1))
-    )
+    spread = (measure.plus_minus or 0.0) / abs(chosen.factor)
+    digits = max(chosen.digits, 1)
+    if _NOISE < spread < 0.5 * 10.0**-digits:
+        digits = -math.floor(math.log10(spread))
+    return number_text(spread, digits)
 
 
 def format_both(measure: Measure) -> str:

@@ -21,7 +21,6 @@ TABLES = {  # each with its module and what it is for
     "cycle": ("cycle_and_defrost", "effect, work, performance, discharge temperature"),
     "defrost-energy": ("cycle_and_defrost", "hot gas, electric, off cycle side by side"),
     "leak-rate": ("leak_rate", "leak rate by both methods, triggers, chronic leakers, clocks"),
-    "leak-checks": ("leak_checks", "how often to check for leaks, by the law of a jurisdiction"),
 }
 DESCRIPTION = (
     "Every formula takes its inputs as options; 'rackwalk calc list' names them all and\n"
@@ -59,5 +58,5 @@ def _title(name: str) -> str:
     from expert.physics.frame.catalog import CATALOG
 
     if name not in CATALOG:
-        known_action("calc", name, {**TABLES, **dict.fromkeys(CATALOG, "")})
+        known_action("calc", name, dict.fromkeys((*TABLES, *CATALOG), ""))
     return f"The {CATALOG[name].title}"

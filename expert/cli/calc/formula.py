@@ -72,7 +72,8 @@ def run(options: argparse.Namespace) -> int:
     inputs: dict[str, Measure | str] = {
         key: getattr(options, key) for key, kind in formula.inputs.items() if kind is Kind.CHOICE
     }
-    taken, assumed = {}, []
+    taken: dict[str, Measure] = {}
+    assumed: list[str] = []
     asked = asked_of(formula)
     for one in sorted(asked, key=lambda one: one.also is not None):  # what turns needs the others
         taken[one.name], usual = one.take(options, air, {**inputs, **taken})

@@ -178,8 +178,8 @@ def tell(calculated: CalcResult, options: argparse.Namespace) -> None:
         title = calculated.title if len(calculated.results) == 1 else name.replace("_", " ")
         if isinstance(result, str):
             text = result
-        elif result.kind is Kind.ENERGY:  # kilowatt-hours are what the meter shows
-            text = format_both(result)
+        elif result.kind is Kind.ENERGY and name not in calculated.units:
+            text = format_both(result)  # kilowatt-hours are what the meter shows
         else:
             text = format_measure(result, system, unit=calculated.units.get(name, ""))
         say(f"{title}: {text}")

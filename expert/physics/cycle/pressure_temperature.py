@@ -11,6 +11,7 @@ from expert.physics.fluids.of_context import (
 )
 from expert.physics.fluids.saturation import Saturation
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import Kind
 
 _VALID = (
@@ -53,6 +54,8 @@ def _difference(context: Context, upper: float, lower: float) -> float:
 
 
 def _elapsed(context: Context, later: float, earlier: float) -> float:
+    if later < earlier:
+        raise PhysicsError("The later clock reading is before the earlier one.")
     return later - earlier
 
 

@@ -82,6 +82,10 @@ class Formula:
         object.__setattr__(self, "compute", _checked(self, self.compute))
 
 
+_PLANT = {  # SI: what no reading in or around a plant leaves
+    Kind.TEMPERATURE: (100.0, 700.0),
+    Kind.GAUGE_PRESSURE: (-math.inf, 35e6),
+}
 _ANY_SIGN = (Kind.TEMPERATURE, Kind.GAUGE_PRESSURE, Kind.CHOICE, Kind.TEXT)
 
 
@@ -118,6 +122,9 @@ def _check(formula: Formula, name: str, value: float, context: Context) -> None:
         low, why = 0.0, "it cannot be below zero"
     if value < low:
         raise OutOfRange(what, value, low, math.inf, kind, why)
+    least, most = _PLANT.get(kind, (-math.inf, math.inf))
+    if not least <= value <= most:
+        raise OutOfRange(what, value, least, most, kind, "no plant has that")
 
 
 def _lowest(kind: Kind, context: Context) -> tuple[float, str]:
