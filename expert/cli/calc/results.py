@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import ReadingError
@@ -33,14 +32,10 @@ def option(name: str) -> str:
 
 
 def add_common(parser: argparse.ArgumentParser, *, refrigerant: bool = False) -> None:
-    """--altitude, --units, --json, and --rulebase where a company may have its own refrigerant."""
+    """--altitude, --units, --json."""
     parser.add_argument(
         "--altitude", metavar="H", default="0 ft", help="of the site (default 0 ft)"
     )
-    if refrigerant:
-        parser.add_argument(
-            "--rulebase", type=Path, metavar="FOLDER", help="pack with the company's refrigerants"
-        )
     add_units(parser)
     add_json(parser)
 
@@ -137,10 +132,6 @@ def shown_example(name: str) -> str:
 
 def air_of(options: argparse.Namespace) -> float:
     """The barometer [Pa] at the altitude given; what a pack adds to the refrigerants is known."""
-    if getattr(options, "rulebase", None):
-        from expert.knowledge.read_refrigerants import carry_of_folder
-
-        carry_of_folder(options.rulebase)
     try:
         return barometer(parse_measure(options.altitude, Kind.LENGTH, system=options.units).value)
     except ReadingError as error:
