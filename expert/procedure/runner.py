@@ -22,7 +22,6 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.checklist import Checklist, Step
-from expert.procedure.clocks import Elapsed, due, elapsed
 from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
@@ -36,6 +35,7 @@ from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
 from expert.procedure.set_points import with_set_point
+from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
 from expert.procedure.stops import expected as stop_expected
 

@@ -10,11 +10,11 @@ from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
-from expert.procedure.clocks import Elapsed
 from expert.procedure.closing import EXAMPLE, STATES
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
+from expert.procedure.step_clock import Elapsed
 from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
 from expert.terminal.commands import MEANING, letter
 from expert.terminal.diagnosis_so_far import (
