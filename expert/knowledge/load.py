@@ -17,6 +17,7 @@ from expert.knowledge.model import (
     Certainty,
     Explained,
     Limit,
+    Rule,
     Rulebase,
     RuleTest,
     Source,
@@ -113,28 +114,34 @@ def load_rulebase(folder: Path) -> Rulebase:
     if reader.problems:
         once = dict.fromkeys(reader.problems)
         raise PackError(sorted(once, key=lambda problem: problem.place))
-    return _lean(rulebase)
+    return _settled(rulebase)
 
 
-def _lean(rulebase: Rulebase) -> Rulebase:
-    """The rulebase without the places of single words, which only the checks need.
+def _settled(rulebase: Rulebase) -> Rulebase:
+    """The rulebase in the order of ids, without the places of single words.
 
-    A rulebase is kept between runs, and half of what is kept would be these.
+    The order does not hang on the file in which an entry stands, so that moving it changes no
+    report. The places only the checks need, and half of what is kept between runs would be these.
     """
 
     def test(each: RuleTest) -> RuleTest:
         given = tuple(replace(one, name_place=NOWHERE) for one in each.given)
         return replace(each, given=given, places={})
 
+    def rule(each: Rule) -> Rule:
+        return replace(each, places={}, tests=tuple(map(test, each.tests)))
+
+    limits = sorted(rulebase.limits, key=lambda limit: limit.id)
     return replace(
         rulebase,
-        quantities={q.id: replace(q, places={}) for q in rulebase.quantities.values()},
-        limits=tuple(replace(limit, places={}) for limit in rulebase.limits),
-        causes={cause.id: replace(cause, places={}) for cause in rulebase.causes.values()},
-        rules={
-            rule.id: replace(rule, places={}, tests=tuple(map(test, rule.tests)))
-            for rule in rulebase.rules.values()
-        },
+        quantities={name: replace(q, places={}) for name, q in sorted(rulebase.quantities.items())},
+        limits=tuple(replace(limit, places={}) for limit in limits),
+        signs=dict(sorted(rulebase.signs.items())),
+        causes={name: replace(each, places={}) for name, each in sorted(rulebase.causes.items())},
+        rules={name: rule(each) for name, each in sorted(rulebase.rules.items())},
+        cautions=dict(sorted(rulebase.cautions.items())),
+        gates=dict(sorted(rulebase.gates.items())),
+        plausible_errors=dict(sorted(rulebase.plausible_errors.items())),
     )
 
 
