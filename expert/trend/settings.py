@@ -17,7 +17,7 @@ class Settings:
     """What holds for one circuit. Temperatures in K, differences in K, times in seconds.
 
     `melting` and `melting_search` are (low, high); the fields are the quantities of the rulebase
-    whose normal band gives them, see `rulebase/quantities/trend.yaml`.
+    whose normal band gives them, see `rulebase/log/quantities.yaml`.
     """
 
     melting: tuple[float, float]
