@@ -1,5 +1,5 @@
 """`python -m expert` is the rackwalk command."""
 
-from expert.cli.main import main
+from expert.cli.frame.main import main
 
 raise SystemExit(main())

@@ -18,7 +18,8 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places"), ("units",), ("physics",), ("knowledge",), ("inference",),
+    ("__init__",), ("errors", "places"), ("units",), ("physics",), ("plant", "knowledge"),
+    ("inference",),
     ("procedure", "trend"), ("store", "report"), ("records",), ("terminal", "author"), ("cli",),
     ("__main__",),
 )  # fmt: skip
@@ -28,10 +29,10 @@ CORE = ("errors", "places", "units", "physics", "knowledge", "inference", "proce
 DOORS = {
     "durable_rules_engine": {"inference/durable.py"},
     "durable": {"inference/durable.py"},
-    "CoolProp": {"physics/properties.py"},
+    "CoolProp": {"physics/fluids/coolprop_door.py"},
     "numpy": {
-        "physics/build_tables.py", "physics/equilibrium.py",
-        *(name for name in FILES if name.startswith("trend/")),
+        "physics/fluids/build_tables.py", "physics/fluids/equilibrium.py",
+        *(name for name in FILES if name.startswith(("trend/", "plant/"))),
     },
     "scipy": set(),
     "lark": {"knowledge/grammar.py"},
@@ -71,7 +72,7 @@ def _only_for_types(node: ast.AST) -> bool:
 
 
 def package_of(module: str) -> str:
-    """'knowledge' of 'expert.knowledge.load', '__init__' of 'expert'."""
+    """'knowledge' of 'expert.knowledge.load_rulebase', '__init__' of 'expert'."""
     return [*module.split("."), "__init__"][1]
 
 

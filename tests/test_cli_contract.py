@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from expert.cli.main import COMMANDS, main
+from expert.cli.frame.main import COMMANDS, main
 
 TOP = Path(__file__).parents[1]
 ASKED_FOR = (
@@ -82,7 +82,7 @@ def test_every_command_that_was_asked_for_is_there() -> None:
 def test_every_command_has_help_with_examples_and_exit_codes(run: Run, name: str) -> None:
     code, out, err = run(name, "--help")
     assert (code, err) == (0, "")
-    assert COMMANDS[name] in out
+    assert COMMANDS[name][1] in out
     assert "exit codes: 0 done; 2 " in out
     examples = out.split("examples:\n")[1].split("\n\n")[0].splitlines()
     assert examples

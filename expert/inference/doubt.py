@@ -12,10 +12,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from expert.inference.evaluation_model import Doubt, Hidden, Known, Reading
 from expert.inference.findings import findings_of, nest
-from expert.inference.model import Doubt, Hidden, Known, Reading
 from expert.inference.sentences import value_text
 from expert.knowledge.model import Quantity, Rule, Rulebase
+from expert.knowledge.plants import suited
 from expert.units.measure import Measure, difference_kind
 
 if TYPE_CHECKING:
@@ -74,9 +75,9 @@ def find_hidden(
     """What cannot be told while the readings that would show it are lacking."""
     hidden = []
     for rule in fired:
-        if (told := rule.cannot_tell) and (left := [r for r in told.read if r not in known]):
+        if (unseen := rule.cannot_tell) and (left := [r for r in unseen.read if r not in known]):
             read = tuple(rulebase.quantities[name] for name in left)
-            hidden.append(Hidden(told.what, rule.because, read))
+            hidden.append(Hidden(unseen.what, rule.because, read))
     return tuple(hidden)
 
 
@@ -108,7 +109,7 @@ def _moves(
     """Every number that was read, all of a series alike, moved up and down."""
     errors = {each.kind: each.error for each in evaluator.rulebase.plausible_errors.values()}
     for each in known.values():
-        quantity = each.quantity
+        quantity = suited(each.quantity, evaluator.subject)
         error = errors.get(quantity.kind)
         if each.derived or not each.measured or error is None:
             continue

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Protocol
 
 from expert.errors import RackwalkError
 
@@ -36,8 +36,6 @@ class Firing:
 
 
 Program = Sequence[HornRule]
-LARGEST_DURABLE = 1500  # rules; beyond it each run of durable_rules clears too much memory
-Backend = Literal["auto", "durable", "plain"]
 
 
 class EngineError(RackwalkError):
@@ -70,65 +68,6 @@ class Engine(Protocol):
         ...
 
 
-def make_engine(rules: Program, backend: Backend = "auto") -> Engine:
-    """The rules compiled for an engine.
-
-    'auto' takes durable_rules where it can be imported and there are not too many rules for it,
-    else the plain forward chainer, and records the reason. Raises EngineError, naming the rule, for
-    rules that cannot be compiled, and with 'durable' also where durable_rules cannot be used.
-    """
-    from expert.inference.chainer import PlainEngine
-
-    _check(rules)
-    if backend == "plain":
-        return PlainEngine(rules, "asked for")
-    if backend not in ("auto", "durable"):
-        raise EngineError(f"There is no engine '{backend}'. Known: auto, durable, plain.")
-    if backend == "auto" and len(rules) > LARGEST_DURABLE:
-        return PlainEngine(rules, f"quicker for more than {LARGEST_DURABLE} rules")
-    from expert.inference.durable import DurableEngine
-
-    if backend == "durable":
-        return DurableEngine(rules, "asked for")
-    try:
-        return FallingBack(DurableEngine(rules, "the default"), rules)
-    except EngineError as error:
-        return PlainEngine(rules, str(error))
-
-
-class FallingBack:
-    """An engine that the plain chainer replaces, for good, when it fails: the job goes on."""
-
-    def __init__(self, engine: Engine, rules: Program) -> None:
-        self._engine = engine
-        self._rules = rules
-
-    @property
-    def name(self) -> str:
-        """Name of the engine that runs now."""
-        return self._engine.name
-
-    @property
-    def reason(self) -> str:
-        """Why that one runs."""
-        return self._engine.reason
-
-    def run(self, facts: Iterable[str]) -> tuple[Firing, ...]:
-        """As `Engine.run`; never fails because of the engine behind it."""
-        kept = fact_set(facts)
-        try:
-            return self._engine.run(kept)
-        except EngineError as error:
-            from expert.inference.chainer import PlainEngine
-
-            self._engine = PlainEngine(self._rules, f"{self.name} failed: {error}")
-            return self._engine.run(kept)
-
-    def describe(self) -> str:
-        """One sentence for a report."""
-        return self._engine.describe()
-
-
 def firings_in_order(rules: Program) -> tuple[dict[int, int], tuple[Firing, ...]]:
     """Every possible firing in the order of `Engine.run`, and where each rule's firing stands."""
     ranked = sorted(range(len(rules)), key=lambda index: rules[index].name)
@@ -141,15 +80,3 @@ def fact_set(facts: Iterable[str]) -> set[str]:
     if isinstance(facts, str):
         raise EngineError(f"Facts must be a list of texts, not the single text '{facts}'.")
     return set(facts)
-
-
-def _check(rules: Program) -> None:
-    for number, rule in enumerate(rules, 1):
-        if not isinstance(rule.name, str) or not rule.name:
-            raise EngineError(f"Rule number {number} has no name.")
-        for part, facts in (("body", rule.body), ("head", rule.head)):
-            if not isinstance(facts, tuple):
-                raise EngineError(f"Rule '{rule.name}': its {part} is not a tuple of facts.")
-            for fact in facts:
-                if not isinstance(fact, str):
-                    raise EngineError(f"Rule '{rule.name}': in its {part}, {fact!r} is not text.")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.check import fact_words
 from expert.knowledge.judge import choice, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
@@ -16,7 +16,7 @@ from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml
-from expert.physics.air import barometer
+from expert.physics.air.barometer import barometer
 from expert.units.kinds import Kind
 
 FRAME = (

@@ -12,8 +12,8 @@ import jinja2
 
 from expert import __version__
 from expert.errors import RackwalkError
-from expert.inference.engine import Backend
 from expert.inference.evaluate import Evaluator
+from expert.inference.make_engine import Backend
 from expert.inference.sentences import first_up
 from expert.places import shipped
 from expert.procedure.entries import Entry

@@ -48,14 +48,3 @@ class Database(Writer, Protocol):
     def close(self) -> None:
         """Give everything back."""
         ...
-
-
-def open_database(place: Path | str) -> Database:
-    """The database of a file, or (text) of a connection address. Raises StoreError."""
-    if isinstance(place, str):
-        from expert.store.postgres import open_postgres
-
-        return open_postgres(place)
-    from expert.store.sqlite import open_sqlite
-
-    return open_sqlite(place)

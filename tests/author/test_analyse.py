@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.analyse import Remark, analyse
-from expert.author.state_gaps import state_gaps
-from expert.author.witness import Witnesses
+from expert.author.analysis.conflicts import Remark, analyse
+from expert.author.analysis.state_gaps import state_gaps
+from expert.author.search.witness import Witnesses
 from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.model import Rulebase

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.coverage import Coverage, coverage, figure_lines
-from expert.author.observe import outcome
-from expert.author.scenarios import read_scenario
+from expert.author.coverage.observe import outcome
+from expert.author.coverage.untried import Coverage, coverage, figure_lines
+from expert.author.rule_tests import evaluator_for, judged
+from expert.author.scenarios.read import read_scenario
 from expert.inference.evaluate import rule_truth
-from expert.inference.rule_tests import evaluator_for, judged
 from expert.knowledge.conditions import parts
 from expert.knowledge.model import Rulebase
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.author.figures import reaches, share_text
+from expert.author.coverage.shares import reaches, share_text
 
 
 @pytest.mark.parametrize(

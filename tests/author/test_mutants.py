@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from expert.author.mutants import Mutant, mutants
+from expert.author.mutation.mutants import Mutant, mutants
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from expert.author.verdict import ScenarioOutcome
+from expert.author.scenarios.verdict import ScenarioOutcome
 from expert.knowledge.model import Rulebase
 
 Judge = Callable[..., ScenarioOutcome]

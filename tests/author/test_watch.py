@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from expert.author.watch import stamps, watch
+from expert.author.scenarios.watch import stamps, watch
 
 
 def interrupted_after(steps: list[Callable[[], object]]) -> Callable[[float], None]:

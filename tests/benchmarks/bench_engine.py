@@ -25,7 +25,8 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from expert.inference.engine import EngineError, HornRule, Program, make_engine
+from expert.inference.engine import EngineError, HornRule, Program
+from expert.inference.make_engine import make_engine
 
 Run = Callable[[list[str]], set[str]]
 WORDS = ("low", "high")

@@ -12,8 +12,8 @@ from time import perf_counter
 
 from CoolProp.CoolProp import PropsSI
 
-from expert.physics.refrigerants import refrigerant
-from expert.physics.saturation import saturation
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.physics.fluids.saturation import saturation
 
 WANTED = 50
 

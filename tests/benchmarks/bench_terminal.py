@@ -23,7 +23,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from expert.cli.demo_jobs import demo_jobs, pick_demo  # noqa: E402
+from expert.cli.checklist.demo_jobs import demo_jobs, pick_demo  # noqa: E402
 from expert.places import shipped  # noqa: E402
 from expert.store.jobs import JobStore  # noqa: E402
 

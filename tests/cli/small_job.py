@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.main import main
+from expert.cli.frame.main import main
 
 SMALL = Path(__file__).parents[1] / "terminal" / "small"
 

@@ -8,8 +8,8 @@ import shlex
 
 import pytest
 
-from expert.cli import calc
-from expert.physics.catalog import CATALOG
+from expert.cli.calc import command as calc
+from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import ATMOSPHERE, Kind
 
 from .small_job import Command, Done

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.main import main
+from expert.cli.frame.main import main
 from expert.places import shipped
 
 SITE = str(shipped("checklists") / "demo" / "site.yaml")
@@ -185,7 +185,7 @@ def test_a_wrong_date_says_where(capsys: pytest.CaptureFixture[str], tmp_path: P
 
 def test_saturation_needs_neither_coolprop_nor_numpy() -> None:
     code = (
-        "import sys; from expert.cli.main import main; "
+        "import sys; from expert.cli.frame.main import main; "
         "main(['calc', 'superheat', 'R-449A', '--pressure', '12', '--line-temperature', '2']); "
         "assert not {'CoolProp', 'numpy'} & set(sys.modules)"
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.demo_jobs import demo_jobs
+from expert.cli.checklist.demo_jobs import demo_jobs
 from expert.places import shipped
 
 from .small_job import Command

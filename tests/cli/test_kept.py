@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.kept import MOST, VARIABLE, kept
+from expert.cli.job.cache import MOST, VARIABLE, cached
 
 
 class Maker:
@@ -20,14 +20,14 @@ class Maker:
         self.made += 1
         return self.file.read_text(encoding="utf-8")
 
-    def kept(self, *more: str) -> str:
-        return kept(str, [self.file], self, *more)
+    def cached(self, *more: str) -> str:
+        return cached(str, [self.file], self, *more)
 
 
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "cache"
-    monkeypatch.setattr("expert.cli.kept._folder", lambda: folder)
+    monkeypatch.setattr("expert.cli.job.cache._folder", lambda: folder)
     return folder
 
 

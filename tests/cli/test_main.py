@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from expert import __version__
-from expert.cli import calc as calc_command
-from expert.cli.main import COMMANDS, _negatives
+from expert.cli.calc import command as calc_command
+from expert.cli.frame.main import COMMANDS, _negatives
 
 from .small_job import Command
 
@@ -29,7 +29,7 @@ def shell(line: str, **env: str) -> subprocess.CompletedProcess[str]:
 def test_without_a_command_the_help_is_shown(command: Command) -> None:
     done = command()
     assert done.code == 0
-    for name, text in COMMANDS.items():
+    for name, (_, text) in COMMANDS.items():
         assert f"  {name}" in done.out
         assert text in done.out
 

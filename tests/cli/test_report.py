@@ -75,7 +75,7 @@ def test_wrong_use_is_answered_with_a_sentence(command: Command, words: list[str
 
 
 def test_the_choices_are_those_of_the_report() -> None:
-    from expert.cli import report as command_module
+    from expert.cli.checklist import report as command_module
     from expert.report import views
 
     assert (command_module.VIEWS, command_module.FORMATS) == (views.VIEWS, views.FORMATS)

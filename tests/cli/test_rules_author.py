@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tiny_rulebase import TINY, WriteRulebase
 
-from expert.cli.rules import ACTIONS
+from expert.cli.rules.command import ACTIONS
 
 from .small_job import Command
 
@@ -110,7 +110,7 @@ def test_watching_goes_on_when_the_rulebase_is_broken_for_a_while(
         step()
 
     monkeypatch.setattr("time.sleep", sleep)
-    monkeypatch.setattr("expert.author.watch.watch.__defaults__", (sleep,))
+    monkeypatch.setattr("expert.author.scenarios.watch.watch.__defaults__", (sleep,))
     done = command("rules", "test", "--rulebase", folder, "--watch")
     assert done.code == 0
     assert done.out.count("rule tests: 7 passed, 0 failed") == 2

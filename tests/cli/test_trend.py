@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from expert.cli.main import main
+from expert.cli.frame.main import main
 from expert.places import shipped
 
 DEMO = Path(shipped("checklists")) / "demo"

@@ -13,7 +13,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from expert.inference.durable import load_library
-from expert.inference.engine import Engine, EngineError, Program, make_engine
+from expert.inference.engine import Engine, EngineError, Program
+from expert.inference.make_engine import make_engine
 
 PROFILE = os.environ.get("RACKWALK_TEST_PROFILE", "ci")
 for name, examples in (("ci", 500), ("nightly", 10_000)):

@@ -11,7 +11,8 @@ import pytest
 
 import expert
 from expert.inference import durable as durable_module
-from expert.inference.engine import Engine, EngineError, Firing, HornRule, Program, make_engine
+from expert.inference.engine import Engine, EngineError, Firing, HornRule, Program
+from expert.inference.make_engine import make_engine
 
 Compile = Callable[[Program], Engine]
 

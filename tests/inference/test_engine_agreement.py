@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expert.inference import durable as durable_module
-from expert.inference.engine import Engine, Firing, HornRule, Program, make_engine
+from expert.inference.engine import Engine, Firing, HornRule, Program
+from expert.inference.make_engine import make_engine
 
 Compile = Callable[[Program], Engine]
 PROFILE = settings.get_profile(os.environ.get("RACKWALK_TEST_PROFILE", "ci"))

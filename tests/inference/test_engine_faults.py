@@ -12,15 +12,8 @@ import pytest
 
 import expert
 from expert.inference import durable as durable_module
-from expert.inference.engine import (
-    Engine,
-    EngineError,
-    FallingBack,
-    Firing,
-    HornRule,
-    Program,
-    make_engine,
-)
+from expert.inference.engine import Engine, EngineError, Firing, HornRule, Program
+from expert.inference.make_engine import FallingBack, make_engine
 
 Compile = Callable[[Program], Engine]
 RULES = [HornRule(f"r{n}", (f"fact {n}", "shared"), (f"fact {n + 1}",)) for n in range(8)]
@@ -194,7 +187,8 @@ def test_a_rule_reported_twice_or_without_its_facts_is_an_engine_error(
 
 CRASHERS = """
 import sys
-from expert.inference.engine import HornRule, make_engine
+from expert.inference.engine import HornRule
+from expert.inference.make_engine import make_engine
 def tried(rules, *cases):
     engine, judge = make_engine(rules, "durable"), make_engine(rules, "plain")
     for facts in cases:
@@ -212,7 +206,8 @@ held.run(["shared", "f0"])
 
 MEMORY = """
 import sys
-from expert.inference.engine import HornRule, make_engine
+from expert.inference.engine import HornRule
+from expert.inference.make_engine import make_engine
 runs, compiles = map(int, sys.argv[1:])
 rules = [HornRule(f"r{n}", (f"f{n}", f"f{n+1}", "shared"), (f"c{n}",)) for n in range(200)]
 cases = [[f"f{n}" for n in range(k, 200, 2 + k)] + ["shared"] * (k % 2) for k in range(5)]

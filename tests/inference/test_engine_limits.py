@@ -9,7 +9,8 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from expert.inference import durable as durable_module
-from expert.inference.engine import Engine, HornRule, Program, make_engine
+from expert.inference.engine import Engine, HornRule, Program
+from expert.inference.make_engine import make_engine
 
 Compile = Callable[[Program], Engine]
 

@@ -10,9 +10,10 @@ from generated import CASES, SIGNS, SUBJECT, Case, Naive
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from expert.inference.engine import Backend, Engine, Program
+from expert.inference.engine import Engine, Program
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation
+from expert.inference.evaluation_model import Evaluation
+from expert.inference.make_engine import Backend
 from expert.knowledge.conditions import Is, parts
 from expert.knowledge.strata import sign_cycle
 

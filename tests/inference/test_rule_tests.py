@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from tiny_rulebase import LoadTiny
 
-from expert.inference.engine import Backend
-from expert.inference.rule_tests import run_rule_tests
+from expert.author.rule_tests import run_rule_tests
+from expert.inference.make_engine import Backend
 from expert.knowledge.model import Rulebase
 
 

@@ -22,12 +22,12 @@ from hashlib import sha256
 from pathlib import Path
 from zlib import crc32
 
-from expert.author.figures import share_text
-from expert.author.mutants import Mutant, mutants
-from expert.author.mutate import Trial
-from expert.author.propose import changed_files, propose_all
-from expert.author.scenarios import load_scenarios
-from expert.knowledge.load import load_rulebase
+from expert.author.coverage.shares import share_text
+from expert.author.mutation.mutants import Mutant, mutants
+from expert.author.mutation.trial import Trial
+from expert.author.proposals.propose import changed_files, propose_all
+from expert.author.scenarios.read import load_scenarios
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 
 

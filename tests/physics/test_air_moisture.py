@@ -10,10 +10,10 @@ from check_values import kelvin
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.air_moisture import moisture_heat, moisture_load, moisture_load_against
-from expert.physics.catalog import formula
-from expert.physics.errors import OutOfRange
-from expert.physics.formula import Context
+from expert.physics.frame.catalog import formula
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.frost.moisture_load import moisture_heat, moisture_load, moisture_load_against
 from expert.units.kinds import ATMOSPHERE, FOOT
 
 psychrolib.SetUnitSystem(psychrolib.SI)

@@ -7,17 +7,17 @@ from check_values import INCH, kelvin, service
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics.catalog import formula
-from expert.physics.charge import (
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.catalog import formula
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
+from expert.physics.liquid.charge import (
     flooded_share,
     flooding_charge,
     level_after_charge,
     receiver_contents,
 )
-from expert.physics.errors import OutOfRange, PhysicsError
-from expert.physics.formula import Context
-from expert.physics.receiver import Heads, Position, Receiver
-from expert.physics.saturation import saturation
+from expert.physics.liquid.receiver import Heads, Position, Receiver
 from expert.units.kinds import POUND
 
 VESSEL = Receiver(Position.HORIZONTAL, Heads.ELLIPTICAL, 0.5, 2.0)

@@ -9,12 +9,12 @@ from check_values import kelvin
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics.air import barometer
-from expert.physics.chart import rows, svg_chart, text_chart
-from expert.physics.errors import NotAvailable, OutOfRange, PhysicsError
-from expert.physics.formula import Context
-from expert.physics.refrigerants import names
-from expert.physics.saturation import saturation
+from expert.physics.air.barometer import barometer
+from expert.physics.fluids.chart import rows, svg_chart, text_chart
+from expert.physics.fluids.refrigerants import names
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 from expert.units.kinds import FOOT, INHG, PSI
 
 SEA = Context("R-448A", 14.696 * PSI)

@@ -7,12 +7,12 @@ from check_values import cases, kelvin
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.catalog import CATALOG
-from expert.physics.condenser import Verdict, conductance, standing_pressure
-from expert.physics.errors import OutOfRange, PhysicsError
-from expert.physics.formula import Context
-from expert.physics.saturation import saturation
-from expert.physics.uncertainty import propagate
+from expert.physics.cycle.condenser import Verdict, conductance, standing_pressure
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.catalog import CATALOG
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
+from expert.physics.frame.uncertainty import propagate
 from expert.units.kinds import FAHRENHEIT, PSI
 
 CASE = cases("low_and_high_side.yaml", "examples")["HX01"]

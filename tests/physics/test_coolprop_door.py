@@ -8,9 +8,10 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from check_values import kelvin
 
-from expert.physics import properties, single_phase
-from expert.physics.errors import NotAvailable, OutOfRange, PhysicsError
-from expert.physics.saturation import saturation
+from expert.physics.fluids import coolprop_door as properties
+from expert.physics.fluids import single_phase
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 
 
 def test_each_thread_has_its_own_state() -> None:

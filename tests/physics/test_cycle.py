@@ -10,14 +10,14 @@ from check_values import cases, fahrenheit, kelvin
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics import single_phase
-from expert.physics.catalog import CATALOG
-from expert.physics.compression import isentropic_end
-from expert.physics.cycle import cycle
-from expert.physics.errors import NotAvailable, OutOfRange, PhysicsError
-from expert.physics.formula import Context
-from expert.physics.saturation import saturation
-from expert.physics.two_stage import two_stage
+from expert.physics.cycle.compression import isentropic_end
+from expert.physics.cycle.single_stage import cycle
+from expert.physics.cycle.two_stage import two_stage
+from expert.physics.fluids import single_phase
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.catalog import CATALOG
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 from expert.units.kinds import BTU, FAHRENHEIT, POUND, PSI
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from expert.physics.catalog import CATALOG, formula, warning
-from expert.physics.errors import PhysicsError
-from expert.physics.formula import Context, Formula
+from expert.physics.frame.catalog import CATALOG, formula, warning
+from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import Kind
 
 CALLED = {

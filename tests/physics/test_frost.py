@@ -9,10 +9,10 @@ from check_values import kelvin, service
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.catalog import formula
-from expert.physics.errors import OutOfRange
-from expert.physics.formula import Context
-from expert.physics.frost import LATENT_HEAT, SPECIFIC_HEAT, coil_heat, frost_heat
+from expert.physics.frame.catalog import formula
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.frost.heat import LATENT_HEAT, SPECIFIC_HEAT, coil_heat, frost_heat
 from expert.units.kinds import BTU, FAHRENHEIT, POUND, Kind, units_of
 
 BTU_PER_LB = BTU / POUND

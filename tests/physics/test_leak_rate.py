@@ -12,10 +12,10 @@ from check_values import leak
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.catalog import CATALOG
-from expert.physics.errors import OutOfRange, PhysicsError
-from expert.physics.formula import Context
-from expert.physics.leak_history import (
+from expert.physics.frame.catalog import CATALOG
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
+from expert.physics.leak_law.appliance import (
     Addition,
     Reason,
     addition,
@@ -23,7 +23,7 @@ from expert.physics.leak_history import (
     merged,
     needs_rate,
 )
-from expert.physics.leak_rate import (
+from expert.physics.leak_law.rate import (
     FORMULAS,
     LeakRate,
     Method,
@@ -31,7 +31,7 @@ from expert.physics.leak_rate import (
     leak_rate,
     rolling_average,
 )
-from expert.physics.leak_rules import Number, leak_rules
+from expert.physics.leak_law.rules import Number, leak_rules
 from expert.units.kinds import POUND
 
 LIMIT = leak_rules().limit("commercial refrigeration")

@@ -11,12 +11,12 @@ from typing import Any
 import pytest
 import yaml
 
-from expert.physics.errors import PhysicsError
-from expert.physics.leak_rate import FORMULAS
-from expert.physics.leak_rules import exact, leak_rules, read_rules
-from expert.physics.refrigerants import refrigerants
+from expert.physics.fluids.refrigerants import refrigerants
+from expert.physics.frame.physics_errors import PhysicsError
+from expert.physics.leak_law.rate import FORMULAS
+from expert.physics.leak_law.rules import exact, leak_rules, read_rules
 
-TEXT = resources.files("expert.physics").joinpath("leak_rules.yaml").read_text("utf-8")
+TEXT = resources.files("expert.physics.leak_law").joinpath("leak_rules.yaml").read_text("utf-8")
 
 
 def scalars(node: Any) -> Iterator[Any]:

@@ -7,13 +7,13 @@ from check_values import fahrenheit, kelvin, service
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics.catalog import formula
-from expert.physics.errors import OutOfRange
-from expert.physics.flash import flash
-from expert.physics.formula import Context
-from expert.physics.liquid import drier_temperature_drop, lift_loss
-from expert.physics.properties import library, state
-from expert.physics.saturation import saturation
+from expert.physics.fluids.coolprop_door import library, state
+from expert.physics.fluids.flash import flash
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.catalog import formula
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.liquid.liquid_line import drier_temperature_drop, lift_loss
 from expert.units.kinds import FOOT, PSI
 
 R404A = Context("R-404A")

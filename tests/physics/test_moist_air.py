@@ -10,8 +10,7 @@ from check_values import CUBIC_FOOT, fahrenheit, kelvin, service
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.errors import OutOfRange
-from expert.physics.moist_air import (
+from expert.physics.air.moist_air import (
     dew_point,
     enthalpy,
     humidity_from_wet_bulb,
@@ -20,6 +19,7 @@ from expert.physics.moist_air import (
     relative_humidity,
     specific_volume,
 )
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import ATMOSPHERE, BTU, POUND, PSI
 
 psychrolib.SetUnitSystem(psychrolib.SI)

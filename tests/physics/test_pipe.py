@@ -7,10 +7,10 @@ import math
 import pytest
 from check_values import INCH, cases
 
-from expert.physics import pipe
-from expert.physics.catalog import CATALOG
-from expert.physics.errors import OutOfRange, PhysicsError
-from expert.physics.formula import Context
+from expert.physics.frame.catalog import CATALOG
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
+from expert.physics.liquid import pipe
 from expert.units.kinds import FOOT, POUND, PSI
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from expert.physics.errors import UnknownRefrigerant
-from expert.physics.refrigerants import Refrigerant, key, names, refrigerant, refrigerants
-from expert.physics.saturation import saturation
+from expert.physics.fluids.refrigerants import Refrigerant, key, names, refrigerant, refrigerants
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.physics_errors import UnknownRefrigerant
 from expert.units.kinds import ATMOSPHERE, FAHRENHEIT
 
 ALL = refrigerants()

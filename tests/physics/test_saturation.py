@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics.errors import NotAvailable, OutOfRange, UnknownRefrigerant
-from expert.physics.refrigerants import names, refrigerants
-from expert.physics.saturation import Saturation, saturation
+from expert.physics.fluids.refrigerants import names, refrigerants
+from expert.physics.fluids.saturation import Saturation, saturation
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, UnknownRefrigerant
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO, PSI
 
 REFRIGERANTS = st.sampled_from(names())

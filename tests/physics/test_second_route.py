@@ -15,8 +15,8 @@ from typing import Any
 
 import pytest
 
-from expert.physics.refrigerants import names, refrigerant
-from expert.physics.saturation import saturation
+from expert.physics.fluids.refrigerants import names, refrigerant
+from expert.physics.fluids.saturation import saturation
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO
 
 DATA = Path(__file__).with_name("data")

@@ -11,10 +11,14 @@ from check_values import kelvin
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from expert.physics import air_moisture, defrost, leak_rate, liquid, tightness
-from expert.physics.errors import PhysicsError
-from expert.physics.formula import Context, Formula
-from expert.physics.uncertainty import propagate
+from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
+from expert.physics.frame.uncertainty import propagate
+from expert.physics.frost import hot_gas as defrost
+from expert.physics.frost import moisture_load as air_moisture
+from expert.physics.leak_law import rate as leak_rate
+from expert.physics.liquid import liquid_line as liquid
+from expert.physics.tightness import standing_test as tightness
 from expert.units.kinds import PSI, Kind, unit_for
 
 FORMULAS: list[Formula] = [

@@ -7,11 +7,16 @@ from check_values import kelvin
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.catalog import CATALOG
-from expert.physics.errors import PhysicsError
-from expert.physics.formula import Context
-from expert.physics.saturation import saturation
-from expert.physics.suction_group import CircuitNeed, design_need, shortcut_need, suction_group
+from expert.physics.cycle.suction_group import (
+    CircuitNeed,
+    design_need,
+    shortcut_need,
+    suction_group,
+)
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.catalog import CATALOG
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import FAHRENHEIT, PSI
 
 CONTEXT = Context("R-448A", 14.696 * PSI)

@@ -9,12 +9,16 @@ from check_values import CUBIC_FOOT, kelvin, service
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics import nitrogen
-from expert.physics.catalog import formula
-from expert.physics.errors import OutOfRange
-from expert.physics.formula import Context, Formula
-from expert.physics.properties import library
-from expert.physics.tightness import expected_pressure, expected_pressure_ideal, nitrogen_lost
+from expert.physics.fluids.coolprop_door import library
+from expert.physics.frame.catalog import formula
+from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.tightness import nitrogen
+from expert.physics.tightness.standing_test import (
+    expected_pressure,
+    expected_pressure_ideal,
+    nitrogen_lost,
+)
 from expert.units.kinds import BAR, PSI
 
 SEA_LEVEL = 14.696 * PSI

@@ -9,12 +9,12 @@ from check_values import kelvin
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.catalog import CATALOG
-from expert.physics.errors import OutOfRange
-from expert.physics.formula import Context
-from expert.physics.refrigerants import refrigerant
-from expert.physics.saturation import saturation
-from expert.physics.uncertainty import propagate
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.physics.fluids.saturation import saturation
+from expert.physics.frame.catalog import CATALOG
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.frame.uncertainty import propagate
 from expert.units.kinds import FAHRENHEIT, PSI
 
 SEA = 14.696 * PSI

@@ -9,10 +9,10 @@ from check_values import MICRON, kelvin, service
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.catalog import formula
-from expert.physics.errors import OutOfRange, PhysicsError
-from expert.physics.formula import Context
-from expert.physics.vacuum import VacuumLimits, VacuumVerdict, standing_vacuum
+from expert.physics.frame.catalog import formula
+from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
+from expert.physics.tightness.vacuum import VacuumLimits, VacuumVerdict, standing_vacuum
 from expert.units.kinds import INHG, Kind, Unit, units_of
 
 LIMITS = VacuumLimits(highest=1000 * MICRON, wait=1800, steady=20 * MICRON, levelling=0.35)

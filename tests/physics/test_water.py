@@ -9,14 +9,14 @@ from check_values import MICRON, fahrenheit, kelvin, service
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.errors import OutOfRange
-from expert.physics.water import (
+from expert.physics.air.water import (
     TRIPLE_TEMPERATURE,
     boiling_temperature,
     ice_vapour_pressure,
     liquid_vapour_pressure,
     vapour_pressure,
 )
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import PSI
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import UTC, date, datetime
 from fractions import Fraction
 
-from expert.physics.leak_rate import Method
+from expert.physics.leak_law.rate import Method
 from expert.records.movements import Happening, Movement
-from expert.records.roles import ADDED
+from expert.records.record_roles import ADDED
 from expert.records.systems import System
 
 AT = datetime(2026, 1, 1, tzinfo=UTC)

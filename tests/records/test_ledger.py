@@ -1,6 +1,6 @@
 """The log of a system: rates worked out by hand, unknown without a charge, any order of entry.
 
-Rates: 40 CFR 82.152 and 84.102 through `physics/leak_rate.py`; charges and days invented.
+Rates: 40 CFR 82.152 and 84.102 through `physics/leak_law/rate.py`; charges and days invented.
 """
 
 from __future__ import annotations
@@ -12,15 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from records_made import happening, movement, system
 
-from expert.physics.leak_rate import Method
+from expert.physics.leak_law.rate import Method
 from expert.records.ledger import NO_CHARGE, build
-from expert.records.roles import ADDED, FULL_CHARGE, RECOVERED, REPAIR, roles
+from expert.records.record_roles import ADDED, FULL_CHARGE, RECOVERED, REPAIR, record_roles
 
 FIRST = movement("2026-01-05", 600, reason="first charge")
 
 
 def log(*moved: object, charge: object = 600, methods: tuple = (Method.ANNUALIZING,), after=()):
-    return build(system(charge, methods), moved, after, roles())  # type: ignore[arg-type]
+    return build(system(charge, methods), moved, after, record_roles())  # type: ignore[arg-type]
 
 
 def test_the_rate_by_the_annualizing_method() -> None:

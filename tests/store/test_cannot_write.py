@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 import expert
-from expert.cli.main import main
+from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
-from expert.store.errors import StoreError
 from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]
 HERE = {**os.environ, "PYTHONPATH": str(Path(expert.__file__).parents[1])}

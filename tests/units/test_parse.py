@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expert.errors import ReadingError
-from expert.physics.air import barometer
+from expert.physics.air.barometer import barometer
 from expert.units.kinds import ATMOSPHERE, SYSTEMS, UNITS, Kind, unit_for
 from expert.units.measure import difference_kind, format_value, shown_unit
 from expert.units.parse import accepted, parse_measure

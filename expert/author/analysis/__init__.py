@@ -1,0 +1,1 @@
+"""What repeats, contradicts, can never fire, or leaves a gap."""

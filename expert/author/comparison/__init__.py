@@ -1,0 +1,1 @@
+"""What changed between two rulebases, in words and in past jobs."""

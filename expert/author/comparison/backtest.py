@@ -1,0 +1,220 @@
+"""Which recorded jobs and whole cases two rulebases judge differently."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from expert.errors import PackError, RackwalkError
+from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation, Finding
+from expert.inference.subject_file import read_subject_file
+from expert.knowledge.load_rulebase import load_rulebase
+from expert.knowledge.load_site import parse_site
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Subject
+from expert.procedure.checklist import Checklist
+from expert.procedure.entries import Entry
+from expert.procedure.history import history_in
+from expert.procedure.load_checklists import load_checklists
+from expert.procedure.picture import fold
+from expert.procedure.plan import AS_FOUND, AS_LEFT
+from expert.procedure.runner import runner_for
+from expert.procedure.set_points import laid_over
+
+MANY = 60  # cases; fewer are judged sooner in one process than others start
+_ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
+
+
+@dataclass(frozen=True)
+class JobCase:
+    """A recorded job with all that its judgement hangs on."""
+
+    name: str
+    checklist: str
+    site_text: str
+    subject: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True)
+class FileCase:
+    """A file of readings, or a scenario."""
+
+    path: Path
+
+    @property
+    def name(self) -> str:
+        """What it is called in a comparison."""
+        return str(self.path)
+
+
+Case = JobCase | FileCase
+
+
+@dataclass(frozen=True)
+class JudgedCause:
+    """A cause that was found, and how certainly."""
+
+    cause: str
+    title: str
+    certainty: float
+    words: str
+
+
+@dataclass(frozen=True)
+class StageVerdict:
+    """What one rulebase says of a case in one stage, on the subject or one of its members."""
+
+    stage: str
+    found: tuple[JudgedCause, ...]
+    held_back: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A case under two rulebases; `failed` says why one of them cannot judge it."""
+
+    name: str
+    before: tuple[StageVerdict, ...]
+    after: tuple[StageVerdict, ...]
+    failed: str = ""
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What is different, in words; nothing where all is the same."""
+        return (self.failed,) if self.failed else tuple(_differences(self.before, self.after))
+
+
+class Judge:
+    """Judges cases by one rulebase. The plain engine does; both give the same findings."""
+
+    def __init__(self, folder: Path, checklists: Path) -> None:
+        self.rulebase: Rulebase = load_rulebase(folder)
+        self._folder = checklists
+        self._evaluators: dict[object, Evaluator] = {}
+
+    @cached_property
+    def _checklists(self) -> dict[str, Checklist]:
+        return load_checklists(self._folder, self.rulebase)
+
+    def judge(self, case: Case) -> tuple[StageVerdict, ...]:
+        """The verdicts on a case. Raises RackwalkError where it cannot be judged."""
+        if isinstance(case, JobCase):
+            return tuple(self._job(case))
+        given = read_subject_file(case.path, self.rulebase)
+        evaluator = self._evaluator(given.subject, given.members)
+        return (_verdict("", evaluator.evaluate(given.readings, given.found)),)
+
+    def _evaluator(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
+        """The evaluator of a subject; titles do not bear on findings, so many files share one."""
+        facts = tuple(sorted(subject.facts.items()))
+        key: object = (subject.kind, facts, subject.has, subject.altitude)
+        if subject.values or subject.limits or members:
+            return Evaluator(self.rulebase, subject, members=members, backend="plain")
+        if key not in self._evaluators:
+            self._evaluators[key] = Evaluator(self.rulebase, subject, backend="plain")
+        return self._evaluators[key]
+
+    def _job(self, case: JobCase) -> Iterator[StageVerdict]:
+        if case.checklist not in self._checklists:
+            raise RackwalkError(f"there is no checklist '{case.checklist}'")
+        points = history_in(case.entries).set_points
+        key = (case.site_text, case.subject, points)
+        if key not in self._evaluators:
+            site = parse_site(case.site_text, f"site file of {case.name}", self.rulebase)
+            site = laid_over(site, points)
+            subject = site.subjects[case.subject]
+            self._evaluators[key] = self._evaluator(subject, site.members(subject))
+        runner = runner_for(self._checklists[case.checklist], self._evaluators[key])
+        picture = fold(case.entries)
+        for stage in (AS_FOUND, AS_LEFT) if runner.rounds(picture) else (AS_FOUND,):
+            yield _verdict(stage, runner.evaluation(picture, stage))
+            for member, findings in runner.found_on_members(picture, stage):
+                yield StageVerdict(f"{stage}, {member.id}", _found(findings))
+
+
+_JUDGES: list[Judge] = []
+
+
+def judge_by_both(
+    cases: Sequence[Case], before: Path, after: Path, checklists: Path, workers: int = 0
+) -> tuple[Judged, ...]:
+    """Every case under both rulebases, in the order given.
+
+    `workers` is the number of processes; 0 takes one for few cases, else one a processor.
+    """
+    folders = (before, after, checklists)
+    count = workers or ((os.cpu_count() or 1) if len(cases) > MANY else 1)
+    if count == 1:
+        _load(*folders)
+        return tuple(map(_judge, cases))
+    with ProcessPoolExecutor(count, initializer=_load, initargs=folders) as pool:
+        return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
+
+
+def _load(before: Path, after: Path, checklists: Path) -> None:
+    _JUDGES[:] = [Judge(before, checklists), Judge(after, checklists)]
+
+
+def _judge(case: Case) -> Judged:
+    verdicts: list[tuple[StageVerdict, ...]] = []
+    for which, judge in zip(("first", "second"), _JUDGES, strict=True):
+        try:
+            verdicts.append(judge.judge(case))
+        except RackwalkError as error:
+            said = error.problems[0].message if isinstance(error, PackError) else str(error)
+            return Judged(case.name, (), (), f"the {which} rulebase cannot judge it: {said}")
+    return Judged(case.name, verdicts[0], verdicts[1])
+
+
+def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:
+    every = tuple(_flat(evaluation.findings))
+    held = dict.fromkeys(action for finding in every for action in finding.held_back)
+    return StageVerdict(stage, _found(evaluation.findings), tuple(held))
+
+
+def _found(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:
+    return tuple(
+        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in _flat(findings)
+    )
+
+
+def _flat(findings: Iterable[Finding]) -> Iterator[Finding]:
+    for finding in findings:
+        yield finding
+        yield from _flat(finding.effects)
+
+
+def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:
+    had = {verdict.stage: verdict for verdict in before}
+    have = {verdict.stage: verdict for verdict in after}
+    for stage in dict.fromkeys((*had, *have)):
+        old = had.get(stage, StageVerdict(stage, ()))
+        new = have.get(stage, StageVerdict(stage, ()))
+        heading = f"{stage}: " if stage else ""
+        yield from (f"{heading}{line}" for line in _between(old, new))
+
+
+def _between(old: StageVerdict, new: StageVerdict) -> Iterator[str]:
+    was = {found.cause: found for found in old.found}
+    now = {found.cause: found for found in new.found}
+    for cause, found in now.items():
+        strength = f"{found.words} ({found.certainty:.2f})"
+        if cause not in was:
+            yield f"now found: {found.title}, {strength}"
+        elif abs(found.certainty - was[cause].certainty) >= _ALIKE:
+            earlier = was[cause]
+            yield f"{found.title}: {strength}, was {earlier.words} ({earlier.certainty:.2f})"
+    for cause, found in was.items():
+        if cause not in now:
+            yield f"no longer found: {found.title}, was {found.words} ({found.certainty:.2f})"
+    if old.found and new.found and old.found[0].cause != new.found[0].cause:
+        yield f"first is now {new.found[0].title}, was {old.found[0].title}"
+    if old.held_back != new.held_back:
+        shown = [", ".join(each) or "nothing" for each in (new.held_back, old.held_back)]
+        yield f"advice held back: {shown[0]}, was {shown[1]}"

@@ -1,0 +1,1 @@
+"""What no test has tried."""

@@ -1,0 +1,1 @@
+"""YAML files of the author: one layout, and the schema for editors."""

@@ -1,0 +1,1 @@
+"""A lead is asked for a rule, in trade words."""

@@ -1,0 +1,1 @@
+"""Every rule and limit made slightly wrong: what no test notices."""

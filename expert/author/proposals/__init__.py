@@ -1,0 +1,1 @@
+"""Tests proposed for what no test has tried."""

@@ -1,0 +1,149 @@
+"""Runs the tests that stand beside the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluation_model import Reading
+from expert.inference.findings import certainties
+from expert.inference.kleene import Truth
+from expert.inference.make_engine import Backend
+from expert.inference.truth import Facts
+from expert.knowledge.judge import split_time
+from expert.knowledge.model import NOT_FOUND, Given, Rule, Rulebase, RuleTest
+from expert.knowledge.site import Subject
+from expert.units.kinds import Kind
+from expert.units.measure import Measure
+from expert.units.parse import parse_measure
+
+DEFAULT_FACTS = {
+    "application": "low temperature", "defrost": "hot gas", "refrigerant": "R-449A",
+}  # fmt: skip
+_WORDS: dict[Truth, str] = {True: "fires", False: "silent", None: "undecided"}
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one test of one rule came to: what the rule does, and the causes the test asks for."""
+
+    rule: Rule
+    test: RuleTest
+    got: str
+    found: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def passed(self) -> bool:
+        """Whether the rule did what its test expects."""
+        return self.got == self.test.expect and self.found == self.test.finds
+
+    @property
+    def otherwise(self) -> tuple[str, ...]:
+        """What came out otherwise than expected, in words."""
+        does = () if self.got == self.test.expect else (f"{self.got}, expected {self.test.expect}",)
+        return does + tuple(
+            f"{cause} is {self.found[cause]}, expected {word}"
+            for cause, word in self.test.finds.items()
+            if self.found[cause] != word
+        )
+
+    def __str__(self) -> str:
+        message = "; ".join(self.otherwise) or f"{self.got}, as expected"
+        return f"{self.test.place}: {self.rule.id}: {message}"
+
+
+def run_rule_tests(rulebase: Rulebase, backend: Backend = "auto") -> tuple[Outcome, ...]:
+    """Every test of every rule, in the order of the files."""
+    evaluators: dict[object, Evaluator] = {}
+    outcomes = []
+    for rule in rulebase.rules.values():
+        for test in rule.tests:
+            evaluator = evaluator_for(test, rulebase, backend, evaluators)
+            does = outcome_of(rule, test, evaluator)
+            outcomes.append(Outcome(rule, test, does, found_of(test, evaluator)))
+    return tuple(outcomes)
+
+
+def evaluator_for(
+    test: RuleTest, rulebase: Rulebase, backend: Backend, made: dict[object, Evaluator]
+) -> Evaluator:
+    """The evaluator of a test's subject; `made` keeps those that were made already."""
+    facts = {**DEFAULT_FACTS, **test.facts}
+    has = tuple(filter(None, [facts.pop("has", "")]))
+    members = dict.fromkeys((g.kind, g.subject) for g in test.given if g.subject)
+    key = (tuple(sorted(facts.items())), has, tuple(members))
+    if key not in made:
+        subject = Subject("test", "rule test", "circuit", "test", facts, has=has)
+        others = [replace(subject, id=name, kind=kind) for kind, name in members]
+        made[key] = Evaluator(rulebase, subject, members=others, backend=backend)
+    return made[key]
+
+
+def outcome_of(rule: Rule, test: RuleTest, evaluator: Evaluator) -> str:
+    """fires, silent or undecided: what a rule does on what a test gives."""
+    return judged(rule, test, evaluator)[0]
+
+
+def judged(rule: Rule, test: RuleTest, evaluator: Evaluator) -> tuple[str, Facts]:
+    """What a rule does on what a test gives, and the facts with the signs it met."""
+    fired, facts = _fired(test, evaluator)
+    if rule.id not in evaluator.rules:
+        return "silent", facts
+    if rule in fired:
+        return "fires", facts
+    return _WORDS[rule_truth(rule, facts)], facts
+
+
+def found_of(test: RuleTest, evaluator: Evaluator) -> dict[str, str]:
+    """The words for the certainty of each cause that a test asks for."""
+    if not test.finds:
+        return {}
+    base = evaluator.rulebase
+    sure = certainties(fired_on(test, evaluator), base)
+    return {
+        cause: base.certainty.say(sure[cause]) if cause in sure else NOT_FOUND
+        for cause in test.finds
+    }
+
+
+def fired_on(test: RuleTest, evaluator: Evaluator) -> tuple[Rule, ...]:
+    """The rules that fire on what a test gives."""
+    return _fired(test, evaluator)[0]
+
+
+def _fired(test: RuleTest, evaluator: Evaluator) -> tuple[tuple[Rule, ...], Facts]:
+    """The rules that fire on what a test gives, and the facts."""
+    base = evaluator.rulebase
+    readings = [r for given in test.given for r in _readings(given, base)]
+    found = [r for r in readings if r.stage == "as found"]
+    now = [r for r in readings if r.stage != "as found"]
+    facts, _ = evaluator.facts(now, found or None)
+    fixed = {
+        given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs
+    }
+    return evaluator.run(facts, fixed), facts
+
+
+def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:
+    quantity = rulebase.quantities.get(given.name)
+    if quantity is None:
+        return []
+    readings = []
+    for timed in given.texts:
+        text, seconds = split_time(timed)
+        value: Measure | str = text
+        if quantity.kind not in (Kind.CHOICE, Kind.TEXT):
+            number = parse_measure(text, quantity.kind).value
+            value = Measure(quantity.kind, number, quantity.accuracy)
+        readings.append(
+            Reading(
+                quantity.id,
+                value,
+                text,
+                given.stage or "as left",
+                seconds=seconds,
+                subject=given.subject,
+            )
+        )
+    return readings

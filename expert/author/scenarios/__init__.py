@@ -1,0 +1,1 @@
+"""Cases and rule tests, read, run and told."""

@@ -1,0 +1,1 @@
+"""Readings found that bring a condition about."""

@@ -1,0 +1,1 @@
+"""`rackwalk calc`."""

@@ -1,0 +1,81 @@
+"""`rackwalk calc saturation`: dew and bubble at a temperature or a pressure."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from expert.cli.calc.results import add_common, air_of, take
+from expert.cli.frame.common import print_json, say
+from expert.inference.sentences import first_up
+from expert.physics.fluids.of_context import TABLES
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.physics.fluids.saturation import Saturation, saturation
+from expert.units.kinds import Kind
+from expert.units.measure import Measure, as_json, format_both, format_measure
+
+_Curve = Callable[[float], float]
+_USES = {"dew": "vapour side: superheat, evaporating", "bubble": "liquid side: subcooling"}
+
+
+def add(formulas: Any) -> None:
+    """The sub-command."""
+    parser = formulas.add_parser("saturation", help="dew and bubble at a temperature or pressure")
+    parser.set_defaults(does=run)
+    parser.add_argument("refrigerant", metavar="REFRIGERANT")
+    one = parser.add_mutually_exclusive_group(required=True)
+    one.add_argument("--temperature", metavar="T")
+    one.add_argument("--pressure", metavar="P")
+    add_common(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Both pressures at a temperature, or both temperatures at a pressure."""
+    air = air_of(options)
+    fluid = saturation(options.refrigerant)
+    rows = _rows(options, fluid, air)
+    if options.json:
+        shown = {
+            name: {key: as_json(measure, options.units) for key, measure in row.items()}
+            for name, row in rows.items()
+        }
+        air_shown = as_json(Measure(Kind.ABSOLUTE_PRESSURE, air), options.units)
+        print_json(
+            {"refrigerant": fluid.refrigerant, **shown, "barometer": air_shown, "source": TABLES}
+        )
+        return 0
+    say(f"{fluid.refrigerant}, barometer {format_both(Measure(Kind.ABSOLUTE_PRESSURE, air))}")
+    for name, row in rows.items():
+        say(f"{first_up(name)} ({_USES[name]})")
+        for key, measure in row.items():
+            say(f"  {key.replace('_', ' ')}: {format_measure(measure, options.units)}")
+    say(f"Source: {TABLES}.")
+    return 0
+
+
+def _rows(
+    options: argparse.Namespace, fluid: Saturation, air: float
+) -> Mapping[str, Mapping[str, Measure]]:
+    error = refrigerant(fluid.refrigerant).model_error
+    lines: dict[str, tuple[_Curve, _Curve, _Curve]] = {
+        "dew": (fluid.dew_pressure, fluid.dew_temperature, fluid.dew_slope),
+        "bubble": (fluid.bubble_pressure, fluid.bubble_temperature, fluid.bubble_slope),
+    }
+    rows = {}
+    for name, (pressure_at, temperature_at, slope_at) in lines.items():
+        if options.temperature is not None:
+            asked = take(options, "temperature", Kind.TEMPERATURE, air)
+            temperature, pressure = asked.value, pressure_at(asked.value)
+            spread: tuple[float | None, float | None] = (None, slope_at(temperature) * error)
+        else:
+            asked = take(options, "pressure", Kind.GAUGE_PRESSURE, air)
+            pressure = asked.value + air
+            temperature = temperature_at(pressure)
+            spread = (error, None)
+        rows[name] = {
+            "temperature": Measure(Kind.TEMPERATURE, temperature, spread[0]),
+            "pressure_gauge": Measure(Kind.GAUGE_PRESSURE, pressure - air, spread[1]),
+            "pressure_absolute": Measure(Kind.ABSOLUTE_PRESSURE, pressure, spread[1]),
+        }
+    return rows

@@ -1,0 +1,1 @@
+"""A checklist from its list to its report."""

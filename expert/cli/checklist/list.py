@@ -1,0 +1,59 @@
+"""`rackwalk list`: the checklists, or the racks and circuits of a site."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from expert.cli.frame.common import add_json, print_json, rulebase, say
+
+DESCRIPTION = "Without --site: the checklists. With --site: its racks and circuits."
+EXAMPLES = """\
+  rackwalk list
+  rackwalk list --site my-store.yaml"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the command."""
+    parser.add_argument("--site", type=Path, metavar="FILE", help="a site file")
+    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_json(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the list."""
+    if options.site is not None:
+        return _site(options)
+    from expert.places import shipped
+    from expert.procedure.load_checklists import load_checklists
+
+    found = load_checklists(shipped("checklists"), rulebase(options.rulebase))
+    if options.json:
+        keys = ("id", "title", "revision", "subject", "purpose")
+        print_json([{key: getattr(each, key) for key in keys} for each in found.values()])
+        return 0
+    for each in found.values():
+        say(f"{each.id}: {each.title}, revision {each.revision}, for one {each.subject}")
+        say(f"    {each.purpose}")
+        if each.needs.time:
+            say(f"    time: {each.needs.time}")
+    return 0
+
+
+def _site(options: argparse.Namespace) -> int:
+    from expert.knowledge.load_site import load_site
+
+    site = load_site(options.site, rulebase(options.rulebase))
+    if options.json:
+        subjects = [
+            {"id": each.id, "title": each.title, "kind": each.kind, **each.facts}
+            for each in site.subjects.values()
+        ]
+        print_json({"site": site.name, "invented": site.invented, "subjects": subjects})
+        return 0
+    say(site.name)
+    for each in site.subjects.values():
+        if each.kind != "site":
+            indent = "  " if each.kind == "rack" else "    "
+            say(f"{indent}{each.id}: {each.title} ({', '.join(each.facts.values())})")
+    return 0

@@ -1,0 +1,93 @@
+"""`rackwalk report`: what a job says, for the technician, the customer or the office."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from expert.cli.frame.common import add_rulebase, say
+from expert.cli.frame.options import add_checklist_file, add_place
+
+VIEWS = ("technical", "customer", "office")
+FORMATS = ("markdown", "html")
+DESCRIPTION = """\
+Views: technical, the whole record; customer, one page in plain words; office, what to plan, order
+and book. HTML is one file that needs no network and prints cleanly; the technical one has pictures.
+Judged by the rules as they are now; the report says where they differ from those of the job.
+JOB may be shortened to a beginning that only one job has."""
+EXAMPLES = """\
+  rackwalk report 2026-03-14-A4
+  rackwalk report 2026-03-14-A4 --view customer --output page.html
+  rackwalk report 2026-03-14-A4 --view office --output -
+  rackwalk report 2026-03-14-A4 --all handover"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the command."""
+    parser.add_argument("job", metavar="JOB")
+    parser.add_argument(
+        "--view", choices=VIEWS, default=VIEWS[0], help="for whom (default: technical)"
+    )
+    parser.add_argument(
+        "--format", choices=FORMATS,
+        help="markdown or html (default: by the ending of --output, else markdown)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--output", type=Path, metavar="FILE",
+        help="where it goes, - for stdout (default: in reports/ beside the job file)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--all", type=Path, metavar="FOLDER", help="every view in every format into a folder"
+    )
+    parser.add_argument(
+        "--units", choices=("us", "si", "both"), default="both",
+        help="unit system of the report (default: both)",
+    )  # fmt: skip
+    add_checklist_file(parser)
+    add_place(parser)
+    add_rulebase(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0; the path of the report is the last line."""
+    from expert.cli.frame.common import backend, open_jobs
+    from expert.cli.job.open_job import reopen
+    from expert.errors import UsageError
+    from expert.report.render import gather, render, write_text
+    from expert.report.views import SUFFIXES
+
+    if options.all and (options.output or options.format or options.view != VIEWS[0]):
+        raise UsageError("--all writes every view in every format; leave out the other choices.")
+    system, options.units = options.units, None  # those of the job, for what is typed
+    with open_jobs(options.jobs) as store:
+        work = reopen(options, store, store.get(options.job))
+        entries = work.session.picture.entries
+        report = gather(work.job, entries, work.runner, system=system, backend=backend(options))
+    if options.all:
+        for view in VIEWS:
+            for form in FORMATS:
+                path = options.all / f"{work.job.id}-{view}{SUFFIXES[form]}"
+                write_text(path, render(report, view, form))
+                say(f"Report: {path}")
+        return 0
+    form = options.format or _format_of(options.output)
+    text = render(report, options.view, form)
+    if options.output == Path("-"):
+        say(text.rstrip("\n"))
+        return 0
+    path = options.output or _usual(work.report_path, options.view, SUFFIXES[form])
+    write_text(path, text)
+    say(f"Report: {path}")
+    return 0
+
+
+def _format_of(path: Path | None) -> str:
+    """The format that a file name asks for."""
+    html = path is not None and path.suffix.lower() in (".html", ".htm")
+    return FORMATS[1] if html else FORMATS[0]
+
+
+def _usual(technical: Path, view: str, suffix: str) -> Path:
+    """JOB.md, JOB.html, JOB-customer.md ... beside the job file."""
+    stem = technical.name.removesuffix(".md")
+    return technical.with_name(f"{stem}{'' if view == VIEWS[0] else '-' + view}{suffix}")

@@ -1,0 +1,81 @@
+"""What several commands share: loading knowledge, options, JSON."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from expert.errors import UsageError
+from expert.places import shipped
+from expert.units.kinds import SYSTEMS
+
+if TYPE_CHECKING:
+    from expert.inference.make_engine import Backend
+    from expert.knowledge.model import Rulebase
+    from expert.store.jobs import JobStore
+
+
+def add_units(parser: argparse.ArgumentParser) -> None:
+    """`--units us|si`. Raises UsageError for an unknown system in RACKWALK_UNITS."""
+    usual = os.environ.get("RACKWALK_UNITS") or SYSTEMS[0]
+    if usual not in SYSTEMS:
+        raise UsageError(f"RACKWALK_UNITS is '{usual}'; it can be {' or '.join(SYSTEMS)}.")
+    parser.add_argument(
+        "--units", choices=SYSTEMS, default=usual,
+        help="unit system of bare numbers and of the output (default: us, or RACKWALK_UNITS)",
+    )  # fmt: skip
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """`--json`."""
+    parser.add_argument("--json", action="store_true", help="one JSON document on stdout")
+
+
+def add_rulebase(parser: argparse.ArgumentParser) -> None:
+    """`--rulebase FOLDER` and `--engine`."""
+    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    parser.add_argument(
+        "--engine", choices=("auto", "durable", "plain"), default="auto",
+        help="engine of the rules (default: durable where it is installed, else plain)",
+    )  # fmt: skip
+
+
+@cache
+def rulebase(folder: Path | None = None) -> Rulebase:
+    """The rulebase of a folder, or the shipped one."""
+    from expert.knowledge.load_rulebase import load_rulebase
+
+    return load_rulebase(folder or shipped("rulebase"))
+
+
+def backend(options: argparse.Namespace) -> Backend:
+    """The engine asked for."""
+    chosen: Backend = options.engine
+    return chosen
+
+
+def open_jobs(place: Path | str | None) -> JobStore:
+    """The job store of `--jobs`, and a note where it can only be read. Raises StoreError."""
+    from expert.store.jobs import JobStore
+    from expert.store.paths import job_place
+
+    store = JobStore(job_place(place))
+    if store.read_only:
+        sys.stderr.write(f"rackwalk: {store.read_only}\n")
+    return store
+
+
+def print_json(document: object) -> None:
+    """One document on stdout."""
+    json.dump(document, sys.stdout, indent=2, ensure_ascii=False)
+    sys.stdout.write("\n")
+
+
+def say(text: str = "") -> None:
+    """One line on stdout."""
+    sys.stdout.write(f"{text}\n")

@@ -1,0 +1,137 @@
+"""The rackwalk command: finds the sub-command, runs it, turns errors into sentences."""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import signal
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+from typing import NoReturn
+
+from expert import __version__
+from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
+from expert.errors import RackwalkError, Stopped, nearest
+
+COMMANDS = {  # each with its module and what it is for
+    "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
+    "list": ("checklist.list", "list the checklists, or the racks and circuits of a site"),
+    "run": ("checklist.run", "run a checklist on a circuit or rack"),
+    "resume": ("checklist.resume", "go on with a job that was stopped"),
+    "jobs": ("jobs.list", "list the recorded jobs"),
+    "report": ("checklist.report", "write the report of a job"),
+    "refrigerant": ("refrigerant.command", "the refrigerant log: entries, leak rates, what is due"),
+    "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),
+    "diagnose": ("readings.diagnose", "findings from a file of readings, without a procedure"),
+    "trend": ("readings.trend", "defrosts found in a log of values, and what is wrong with them"),
+    "calc": ("calc.command", "service physics: saturation, superheat, subcooling and more"),
+    "quantities": ("rules.quantities", "list what can be measured, with units and limits"),
+    "rules": ("rules.command", "work on the rulebase: check and test it"),
+}
+INTERNAL = 70
+_NEGATIVE = re.compile(r"^-[.\d]")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; gives the exit code. Never lets a traceback reach the user."""
+    try:
+        return _run(arguments)
+    finally:
+        _leave_closed_streams()
+
+
+def _leave_closed_streams() -> None:
+    """A terminal that was closed must not spoil the exit code when the interpreter flushes."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError):
+            with suppress(OSError, ValueError):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    words = _negatives(sys.argv[1:] if arguments is None else arguments)
+    _quiet_pipe()
+    try:
+        code = _dispatch(words)
+        sys.stdout.flush()
+        return code
+    except RackwalkError as error:
+        _complain(f"rackwalk: {error}")
+        return error.exit_code
+    except KeyboardInterrupt:
+        _complain("\nrackwalk: stopped.")
+        return 5
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:  # the last net: a sentence, and the traceback only on request
+        if error.args[:1] == (errno.EIO,):  # the terminal is gone; termios says it without OSError
+            return Stopped.exit_code
+        if os.environ.get("RACKWALK_DEBUG"):
+            raise
+        _complain(
+            f"rackwalk: an error in the program: {type(error).__name__}: {error}\n"
+            "What was entered is on disk. Set RACKWALK_DEBUG=1 to see the details."
+        )
+        return INTERNAL
+
+
+def _complain(text: str) -> None:
+    with suppress(OSError):  # a closed terminal hears nothing
+        sys.stderr.write(f"{text}\n")
+
+
+def _dispatch(words: list[str]) -> int:
+    if words and words[0] in COMMANDS:
+        name, rest = words[0], words[1:]
+        where, says = COMMANDS[name]
+        return run_module(f"rackwalk {name}", says, where, rest)
+    parser = Parser(
+        prog="rackwalk",
+        description="Guided checklists and rule-based diagnosis for supermarket racks.",
+        usage="rackwalk COMMAND ...",
+        epilog="commands:\n"
+        + "\n".join(f"  {name:<13}{text}" for name, (_, text) in COMMANDS.items())
+        + f"\n\n'rackwalk COMMAND --help' explains each one.\n\n{EXIT_CODES}",
+    )
+    parser.add_argument("--version", action="version", version=f"rackwalk {__version__}")
+    if not words:
+        parser.print_help()
+        return 0
+    if words[0].startswith("-"):
+        parser.parse_args(words)
+    return parser.error(f"there is no command '{words[0]}'. {nearest(words[0], COMMANDS)}".rstrip())
+
+
+def _negatives(words: Sequence[str]) -> list[str]:
+    """Joins '--temperature -20F' to one word, or argparse takes '-20F' for an option."""
+    joined: list[str] = []
+    for word in words:
+        if (
+            _NEGATIVE.match(word)
+            and joined
+            and joined[-1].startswith("--")
+            and "=" not in joined[-1]
+        ):
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
+
+
+def _quiet_pipe() -> None:
+    """A closed terminal ends the program in order: what was acknowledged is on disk."""
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _stop)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _stop(number: int, frame: object) -> NoReturn:
+    raise KeyboardInterrupt

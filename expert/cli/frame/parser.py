@@ -1,0 +1,69 @@
+"""One parser for every command and action, and one way to run the module of each."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Callable, Mapping, Sequence
+from importlib import import_module
+from typing import NoReturn
+
+from expert.errors import UsageError, nearest
+
+EXIT_CODES = """\
+exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
+4 a reading is missing or was refused; 5 stopped, can be resumed; 70 an error in the program"""
+_NO_CHOICE = re.compile(
+    r"argument (?P<what>.*): invalid choice: '(?P<typed>.*)' \(choose from (?P<known>.*)\)"
+)
+
+
+class Parser(argparse.ArgumentParser):
+    """Help with examples kept as written, and errors as one sentence."""
+
+    def __init__(self, **options: object) -> None:
+        options.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        super().__init__(allow_abbrev=False, **options)  # type: ignore[arg-type]
+
+    def error(self, message: str) -> NoReturn:
+        """Say what was wrong and how to get help; exit code 2."""
+        if match := _NO_CHOICE.fullmatch(message):
+            known = re.findall(r"[^\s,']+", match["known"])
+            hint = nearest(match["typed"], known) or (
+                f"Known: {', '.join(known)}." if len(known) < 8 else ""
+            )
+            message = f"{match['what']}: '{match['typed']}' is not known. {hint}".rstrip()
+        self.exit(2, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
+
+
+def run_module(
+    prog: str, says: str, module: str, words: Sequence[str], *, action: str | None = None
+) -> int:
+    """Parse the words with the options of a module of `expert.cli`, and run it; its exit code.
+
+    A module that serves several actions is told which.
+    """
+    command = import_module(f"expert.cli.{module}")
+    parser = Parser(
+        prog=prog,
+        description=f"{says}.\n\n{command.DESCRIPTION}".strip(),
+        epilog=f"examples:\n{command.EXAMPLES.rstrip()}\n\n{EXIT_CODES}",
+    )
+    add: Callable[..., None] = command.add_arguments
+    add(parser) if action is None else add(parser, action)
+    return int(command.run(parser.parse_args(list(words))))
+
+
+def add_action(parser: argparse.ArgumentParser) -> None:
+    """The action of a command, and all that follows it."""
+    parser.add_argument("action", nargs="?", metavar="ACTION", help=argparse.SUPPRESS)
+    parser.add_argument("rest", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
+
+
+def known_action(command: str, name: str | None, actions: Mapping[str, str]) -> str:
+    """The action typed. Raises UsageError, with the nearest name, for one that is not there."""
+    if name in actions and name is not None:
+        return name
+    hint = nearest(name or "", actions) or f"There are: {', '.join(actions)}."
+    said = f"There is no 'rackwalk {command} {name}'." if name else f"'rackwalk {command}' what?"
+    raise UsageError(f"{said} {hint}")

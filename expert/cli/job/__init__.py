@@ -1,0 +1,1 @@
+"""A job opened, walked and kept."""

@@ -1,0 +1,106 @@
+"""Checked rules and checklists, kept between runs so that the first prompt comes quickly."""
+
+from __future__ import annotations
+
+import gc
+import hashlib
+import os
+import pickle
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from functools import cache
+from pathlib import Path
+from typing import TypeVar
+
+from platformdirs import user_cache_path
+
+import expert
+
+VARIABLE = "RACKWALK_NO_CACHE"
+MOST = 12  # files; the oldest go
+_SUFFIX = ".kept"
+
+T = TypeVar("T")
+
+
+def cached(kind: type[T], files: Iterable[Path], make: Callable[[], T], *more: str) -> T:
+    """What `make` gives for some files, remembered while neither they nor the program change.
+
+    `more` is text that the result depends on besides. What is remembered lies in the user's own
+    cache folder; where that cannot be used, or RACKWALK_NO_CACHE is set, `make` is called.
+    """
+    if os.environ.get(VARIABLE):
+        return make()
+    try:
+        path = _folder() / f"{_key(kind, files, more)}{_SUFFIX}"
+    except OSError:
+        return make()
+    found = _read(path, kind)
+    if found is None:
+        found = make()
+        _write(path, found)
+    return found
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """No search for garbage inside: many objects are made there and all of them stay.
+
+    They are then left out of every later search, which took 100 ms in the middle of a job.
+    """
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        if enabled:
+            gc.enable()
+
+
+def _folder() -> Path:
+    return user_cache_path("rackwalk", appauthor=False)
+
+
+def _key(kind: type[object], files: Iterable[Path], more: Iterable[str]) -> str:
+    """A name that changes with the contents and places of files and with the program."""
+    digest = hashlib.sha256("\0".join((kind.__name__, _program(), *more)).encode())
+    for path in files:
+        digest.update(f"\0{path}\0".encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+@cache
+def _program() -> str:
+    """The version of the program and of Python; in a checkout, also when its files changed."""
+    root = Path(expert.__file__).parent
+    stamps = []
+    for folder in (root / "knowledge", root / "procedure", root / "units", root / "physics"):
+        with os.scandir(folder) as entries:
+            stamps += sorted(f"{entry.name} {entry.stat().st_mtime_ns}" for entry in entries)
+    return "\n".join((expert.__version__, sys.version, str(root), *stamps))
+
+
+def _read(path: Path, kind: type[T]) -> T | None:
+    try:
+        # written by this program into the user's own folder, and never read from elsewhere
+        found = pickle.loads(path.read_bytes())  # noqa: S301
+    except Exception:  # whatever is wrong with it, it is made again
+        return None
+    return found if isinstance(found, kind) else None
+
+
+def _write(path: Path, found: object) -> None:
+    draft = path.with_name(f"{path.name}.{os.getpid()}")
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        draft.write_bytes(pickle.dumps(found, protocol=5))
+        draft.replace(path)
+        written = sorted(path.parent.glob(f"*{_SUFFIX}"), key=lambda each: each.stat().st_mtime)
+        for old in written[:-MOST]:
+            old.unlink(missing_ok=True)
+    except (OSError, pickle.PicklingError):
+        with suppress(OSError):
+            draft.unlink()

@@ -1,0 +1,277 @@
+"""Opening a job, new or old: rules, site, checklist, evaluator, runner, job file, session."""
+
+from __future__ import annotations
+
+import argparse
+import shlex
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from expert.cli.frame.common import backend
+from expert.cli.job.cache import cached, uncollected
+from expert.errors import UsageError, nearest
+from expert.inference.evaluate import Evaluator
+from expert.knowledge.model import Rulebase
+from expert.knowledge.pack_files import rulebase_files
+from expert.knowledge.site import Site, Subject
+from expert.places import shipped
+from expert.procedure.checklist import Checklist
+from expert.procedure.entries import Entry
+from expert.procedure.fitting import why_not
+from expert.procedure.history import History, history_in
+from expert.procedure.runner import Runner, runner_for
+from expert.procedure.session import Session, wall_clock
+from expert.procedure.set_points import laid_over
+from expert.store.jobs import Job, JobStore
+from expert.store.paths import job_place
+
+_OPTIONS = ("jobs", "rulebase", "checklist_file")
+
+
+@dataclass(frozen=True)
+class Work:
+    """A job ready to be worked on. `changed` says what is not as it was when it began."""
+
+    job: Job
+    store: JobStore
+    evaluator: Evaluator
+    runner: Runner
+    session: Session
+    resume: str
+    changed: tuple[str, ...] = ()
+
+    @property
+    def report_path(self) -> Path:
+        """Where the report lies unless another place was named."""
+        return self.store.folder / "reports" / f"{self.job.id}.md"
+
+
+def load_rules(folder: Path | None) -> Rulebase:
+    """The rulebase of a folder, or the shipped one, without the tests of its rules.
+
+    Raises PackError.
+    """
+    place = folder or shipped("rulebase")
+
+    def make() -> Rulebase:
+        from expert.knowledge.load_rulebase import load_rulebase
+
+        found = load_rulebase(place)
+        rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
+        return replace(found, rules=rules)
+
+    return cached(Rulebase, rulebase_files(place), make, str(place))
+
+
+def _checklist(path: Path, rules: Rulebase) -> Checklist:
+    def make() -> Checklist:
+        from expert.procedure.load_checklists import load_checklist
+
+        return load_checklist(path, rules)
+
+    files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
+    return cached(Checklist, files, make, rules.info.hash, str(path))
+
+
+def load_site_file(path: Path, rules: Rulebase) -> Site:
+    """The checked site of a file, remembered while it does not change. Raises PackError."""
+
+    def make() -> Site:
+        from expert.knowledge.load_site import load_site
+
+        return load_site(path, rules)
+
+    return cached(Site, [path], make, rules.info.hash)
+
+
+def site_of_job(job: Job, rules: Rulebase) -> Site:
+    """The site of a job as it was when the job began. Raises PackError."""
+    path = f"site file of job {job.id}"
+
+    def make() -> Site:
+        from expert.knowledge.load_site import parse_site
+
+        return parse_site(job.site_text, path, rules)
+
+    return cached(Site, [], make, path, job.site_text, rules.info.hash)
+
+
+def find_checklist(name: str, rules: Rulebase) -> Checklist:
+    """A checklist by its id, or from its file. Raises UsageError."""
+    path = Path(name)
+    if path.suffix in (".yaml", ".yml"):
+        return _checklist(path, rules)
+    folder = shipped("checklists")
+    own = folder / f"{name}.yaml"
+    if own.is_file() and (found := _checklist(own, rules)).id == name:
+        return found
+    from expert.procedure.load_checklists import load_checklists
+
+    known = load_checklists(folder, rules)
+    if name not in known:
+        hint = nearest(name, known) or f"There are: {', '.join(known)}."
+        raise UsageError(f"There is no checklist '{name}'. {hint}")
+    return known[name]
+
+
+def subjects_for(checklist: Checklist, site: Site) -> list[Subject]:
+    """The circuits or racks of a site that a checklist is for."""
+    return [each for each in site.subjects.values() if not why_not(checklist, each)]
+
+
+def choose_subject(
+    checklist: Checklist,
+    site: Site,
+    wanted: str | None,
+    ask: Callable[[Sequence[Subject]], str] | None,
+) -> Subject:
+    """The subject named, or the answer of `ask`. Raises UsageError with what would do."""
+    fitting = subjects_for(checklist, site)
+    listed = ", ".join(each.id for each in fitting) or "none of this site"
+    if wanted is None and ask is not None and fitting:
+        wanted = ask(fitting)
+    if wanted is None:
+        raise UsageError(f"Say which {checklist.subject}: --subject ID. It may be: {listed}.")
+    by_id = {each.lower(): subject for each, subject in site.subjects.items()}
+    subject = by_id.get(wanted.lower())
+    if subject is None:
+        hint = nearest(wanted, site.subjects)
+        raise UsageError(f"The site has no '{wanted}'. {hint or f'It may be: {listed}.'}")
+    if reason := why_not(checklist, subject):
+        raise UsageError(
+            f"The checklist '{checklist.id}' cannot be run on {subject.id}: {reason}. "
+            f"It may be run on: {listed}."
+        )
+    return subject
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """Everything of a new job that can be wrong, checked before the job begins."""
+
+    rules: Rulebase
+    checklist: Checklist
+    site: Site
+    subject: Subject
+
+
+@uncollected()
+def prepare(
+    options: argparse.Namespace, ask: Callable[[Sequence[Subject]], str] | None = None
+) -> Prepared:
+    """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`."""
+    rules = load_rules(options.rulebase)
+    checklist = find_checklist(options.checklist, rules)
+    site = load_site_file(options.site, rules)
+    return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
+
+
+@uncollected()
+def start(
+    prepared: Prepared, options: argparse.Namespace, now: Callable[[], datetime] = wall_clock
+) -> Work:
+    """A new job, begun with `units`, `who` and `jobs`."""
+    rules, checklist, site = prepared.rules, prepared.checklist, prepared.site
+    job = Job(
+        checklist=checklist.id,
+        checklist_revision=checklist.revision,
+        checklist_hash=checklist.hash,
+        rulebase=rules.info.name,
+        rulebase_version=rules.info.version,
+        rulebase_hash=rules.info.hash,
+        site=site.name,
+        site_text=site.text,
+        subject=prepared.subject.id,
+        units=options.units,
+        who=options.who,
+        created=now(),
+    )
+    store = JobStore(job_place(options.jobs))
+    history, changed = _history(store, prepared, options)
+    runner, evaluator = _runner(checklist, rules, site, job, history, options)
+    job = replace(job, id=store.create(job))
+    session = Session(runner, store, job.id, now=now)
+    if history:
+        session.take_in(history)
+    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+
+
+def _history(
+    store: JobStore, prepared: Prepared, options: argparse.Namespace
+) -> tuple[History, tuple[str, ...]]:
+    """What earlier jobs left, and set points that the site file has overtaken, in words."""
+    if not getattr(options, "history", True):
+        return History(), ()
+    from expert.store.find_history import gather
+
+    site, quantities = prepared.site, prepared.rules.quantities
+    found, overtaken = gather(store, site, prepared.subject, prepared.checklist, quantities)
+    notes = (
+        f"{quantities[each.quantity].title} of {each.subject} was set to {each.text} on "
+        f"{each.at.astimezone():%Y-%m-%d} (job {each.job}), but the site file has been changed "
+        "since: what the file says counts."
+        for each in overtaken
+    )
+    return found, tuple(notes)
+
+
+def _runner(
+    checklist: Checklist, rules: Rulebase, site: Site, job: Job, history: History,
+    options: argparse.Namespace,
+) -> tuple[Runner, Evaluator]:  # fmt: skip
+    """The runner of a job and its evaluator, over the site as jobs have set it."""
+    now = laid_over(site, history.set_points)
+    system = options.units or job.units
+    evaluator = _evaluator(rules, now, now.subjects[job.subject], system, options)
+    return runner_for(checklist, evaluator, system=system, history=history), evaluator
+
+
+@uncollected()
+def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
+    """A job from the job file, judged by the rules as they are now."""
+    rules = load_rules(options.rulebase)
+    named = getattr(options, "checklist_file", None)
+    checklist = find_checklist(str(named or job.checklist), rules)
+    site = site_of_job(job, rules)
+    entries: Sequence[Entry] = store.entries(job.id)
+    runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
+    session = Session(runner, store, job.id, entries)
+    changed = tuple(_changes(job, checklist, rules))
+    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+
+
+def _evaluator(
+    rules: Rulebase, site: Site, subject: Subject, system: str, options: argparse.Namespace
+) -> Evaluator:
+    members = site.members(subject)
+    return Evaluator(rules, subject, members=members, system=system, backend=backend(options))
+
+
+def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
+    changed = []
+    if rules.info.hash != job.rulebase_hash:
+        changed.append(
+            f"The rulebase has changed since this job began: then {job.rulebase} "
+            f"{job.rulebase_version} ({job.rulebase_hash[:12]}), now {rules.info}. "
+            "What was entered is judged by the rules of now."
+        )
+    if checklist.hash != job.checklist_hash:
+        changed.append(
+            f"The checklist has changed since this job began: then revision "
+            f"{job.checklist_revision}, now {checklist.revision}. New or changed steps are asked."
+        )
+    return changed
+
+
+def _resume_command(job: Job, options: argparse.Namespace) -> str:
+    """What to type to go on, with the folders that are not the usual ones."""
+    words = ["rackwalk", "resume", job.id]
+    for name in _OPTIONS:
+        if (value := getattr(options, name, None)) is not None:
+            words += [f"--{name.replace('_', '-')}", str(value)]
+    named = getattr(options, "checklist", "")
+    if named != job.checklist and named:
+        words += ["--checklist-file", str(named)]
+    return shlex.join(words)

@@ -1,0 +1,1 @@
+"""`rackwalk jobs` and `audit`: all that was recorded."""

@@ -1,0 +1,255 @@
+"""`rackwalk audit`: how the jobs were done, over all that were recorded."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from expert.cli.frame.common import add_json, add_rulebase, print_json, say
+from expert.cli.frame.options import add_place
+from expert.errors import UsageError, nearest
+
+if TYPE_CHECKING:
+    from expert.records.audit import Done
+    from expert.records.tables import Cell, PrintedTable
+    from expert.store.find_jobs import Listed
+    from expert.store.jobs import JobStore
+
+DESCRIPTION = """\
+Completeness by procedure and crew, skips with their reasons, findings that came back, findings
+that a later job contradicts, time at each step, crews on the same procedure. Made from the short
+record that is kept with every finished job; for a job without one it is made once. The screen
+shows the first rows of each table; the files have all of them."""
+EXAMPLES = """\
+  rackwalk audit
+  rackwalk audit --site 'North Store' --since 2026-01-01 --checklist hot-gas-defrost-checkout
+  rackwalk audit --csv audit
+  rackwalk audit --html audit.html"""
+SHOWN = 12  # rows of a table on the screen
+IN_HTML = 200
+_FILTERS = ("site", "who", "checklist")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the command."""
+    parser.add_argument("--site", metavar="NAME", help="jobs of one site, or of a site file")
+    parser.add_argument("--who", metavar="NAME", help="jobs of one crew")
+    parser.add_argument("--checklist", metavar="NAME", help="jobs of one procedure")
+    parser.add_argument("--since", metavar="DAY", help="begun on this day or later")
+    parser.add_argument("--until", metavar="DAY", help="begun on this day or earlier")
+    parser.add_argument(
+        "--within", type=int, metavar="DAYS",
+        help="how soon a finding counts as come back (default: 90, common practice)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--csv", type=Path, metavar="FOLDER|FILE",
+        help="a file for each table into a folder, or the whole into one file ending in .csv",
+    )  # fmt: skip
+    parser.add_argument("--html", type=Path, metavar="FILE", help="one page that needs no network")
+    add_json(parser)
+    add_place(parser)
+    add_rulebase(parser)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """A table as the page shows it."""
+
+    id: str
+    title: str
+    says: str
+    heads: tuple[str, ...]
+    rows: list[list[str]]
+    more: int
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0, also where there are no jobs."""
+    from expert.cli.frame.options import typed_day
+    from expert.records.audit import audit
+    from expert.records.record_roles import SourcedCount, record_roles
+    from expert.store.jobs import JobStore
+    from expert.store.paths import job_place, there_are_jobs
+
+    part, place = record_roles(), job_place(options.jobs)
+    within = part.repeat_within
+    if options.within is not None:
+        if options.within < 1:
+            raise UsageError("--within is a number of days, one or more.")
+        within = SourcedCount(options.within, "as asked for")
+    since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
+    jobs: list[Done] = []
+    if there_are_jobs(place):
+        with JobStore(place) as store:
+            jobs = _jobs(options, store, since, until)
+    tables = audit(jobs, within, part.compare_from)
+    facts = _facts(jobs)
+    if options.csv:
+        _write_csv(options.csv, tables)
+    if options.html:
+        _write_html(options.html, facts, tables, len(jobs))
+    if options.json:
+        documents = {table.id: {"says": table.says, "rows": table.documents()} for table in tables}
+        print_json({"jobs": len(jobs), "within": _days(within.value), "tables": documents})
+        return 0
+    if not (options.csv or options.html):
+        _show(facts, tables)
+    return 0
+
+
+def _days(days: int) -> dict[str, object]:
+    return {"value": days, "unit": "days"}
+
+
+def _jobs(
+    options: argparse.Namespace, store: JobStore, since: date | None, until: date | None
+) -> list[Done]:
+    """The jobs asked for with their summaries, the oldest first. Raises UsageError."""
+    from expert.cli.job.job_summaries import summaries
+    from expert.records.audit import NOBODY, Done
+    from expert.store.find_jobs import listed
+
+    if options.site and options.site.endswith((".yaml", ".yml")):
+        from expert.cli.job.open_job import load_rules, load_site_file
+
+        options.site = load_site_file(Path(options.site), load_rules(options.rulebase)).name
+    jobs = listed(store.database)
+    for name in _FILTERS:
+        wanted: str | None = getattr(options, name)
+        if wanted is not None:
+            known = dict.fromkeys(getattr(job, name) or NOBODY for job in jobs)
+            only = _meant(wanted, list(known), name)
+            jobs = [job for job in jobs if (getattr(job, name) or NOBODY) == only]
+    chosen = [job for job in jobs if _in_time(job, since, until)]
+    short = summaries(options, store, chosen)
+    return [
+        Done(job.id, job.checklist, job.site, job.subject, job.who, _day(job), short[job.id])
+        for job in chosen
+    ]
+
+
+def _day(job: Listed) -> date:
+    return job.created.astimezone().date()
+
+
+def _in_time(job: Listed, since: date | None, until: date | None) -> bool:
+    day = _day(job)
+    return (since is None or day >= since) and (until is None or day <= until)
+
+
+def _meant(wanted: str, known: Sequence[str], what: str) -> str:
+    """The name that was meant: as it stands, or its only beginning. Raises UsageError."""
+    typed = wanted.casefold()
+    if same := [name for name in known if name.casefold() == typed]:
+        return same[0]
+    begins = [name for name in known if name.casefold().startswith(typed)]
+    if len(begins) == 1:
+        return begins[0]
+    if begins:
+        raise UsageError(f"--{what}: '{wanted}' could be {' or '.join(sorted(begins)[:6])}.")
+    some = ", ".join(sorted(known)[:8])
+    hint = nearest(wanted, known) or (f"There are: {some}." if known else "")
+    raise UsageError(f"--{what}: no job has '{wanted}'. {hint}".rstrip())
+
+
+def _facts(jobs: Sequence[Done]) -> list[tuple[str, str]]:
+    if not jobs:
+        return [("Jobs", "none")]
+    unfinished = sum(not job.short.finished for job in jobs)
+    return [
+        ("Jobs", f"{len(jobs)}, {unfinished} not finished"),
+        ("From", f"{jobs[0].day} to {max(job.day for job in jobs)}"),
+        ("Sites", str(len({job.site for job in jobs}))),
+        ("Crews", str(len({job.crew for job in jobs}))),
+    ]
+
+
+def _show(facts: Sequence[tuple[str, str]], tables: Sequence[PrintedTable]) -> None:
+    import shutil
+
+    from expert.records.tables import lines
+    from expert.terminal.layout import Layout
+
+    layout = Layout(shutil.get_terminal_size().columns)
+    for name, value in facts:
+        for line in layout.named(name, value):
+            say(line)
+    for table in tables:
+        say()
+        for line in layout.text(table.title):
+            say(line)
+        if not table.rows:
+            say("  none")
+            continue
+        shown = lines(table, layout.width, SHOWN)
+        for text in shown:
+            fits = len(text) <= layout.width and "; " not in text
+            for line in [text] if fits else layout.listed("-", text):
+                say(line)
+        if len(table.rows) > SHOWN:
+            say(f"  {len(table.rows) - SHOWN} more: --csv, --json or --html")
+        for line in layout.text(table.says, 2) if table.says else ():
+            say(line)
+
+
+def _write_csv(path: Path, tables: Sequence[PrintedTable]) -> None:
+    from expert.report.render import write_text
+
+    if path.suffix.lower() == ".csv":
+        write_text(path, "".join(_csv_text(_titled(table)) for table in tables))
+        say(f"CSV: {path}")
+        return
+    for table in tables:
+        heads = [_head(table, number) for number in range(len(table.heads))]
+        write_text(path / f"{table.id}.csv", _csv_text([heads, *map(_csv_row, table.rows)]))
+    say(f"CSV: {path}")
+
+
+def _titled(table: PrintedTable) -> Iterator[Sequence[str | int]]:
+    """The rows of a table in the file of all of them, each with the table's name in front."""
+    yield ["table", *(_head(table, number) for number in range(len(table.heads)))]
+    for row in table.rows:
+        yield [table.id, *_csv_row(row)]
+
+
+def _head(table: PrintedTable, number: int) -> str:
+    unit = table.unit(number)
+    return f"{table.heads[number]} [{unit}]" if unit else table.heads[number]
+
+
+def _csv_row(row: Sequence[Cell]) -> list[str | int]:
+    return ["" if cell is None else cell for cell in row]
+
+
+def _csv_text(rows: Sequence[Sequence[str | int]] | Iterator[Sequence[str | int]]) -> str:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(rows)
+    return text.getvalue()
+
+
+def _write_html(
+    path: Path, facts: list[tuple[str, str]], tables: Sequence[PrintedTable], jobs: int
+) -> None:
+    from expert.records.tables import cell_text
+    from expert.report.render import render_template, write_text
+
+    parts = [
+        _Part(
+            table.id, table.title, table.says, table.heads,
+            [
+                [cell_text(cell, table.unit(number)) for number, cell in enumerate(row)]
+                for row in table.rows[:IN_HTML]
+            ],
+            max(len(table.rows) - IN_HTML, 0),
+        )
+        for table in tables
+    ]  # fmt: skip
+    page = render_template("audit.html.j2", jobs=jobs, facts=facts, parts=parts)
+    write_text(path, page.strip() + "\n")
+    say(f"Page: {path}")

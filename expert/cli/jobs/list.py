@@ -1,0 +1,106 @@
+"""`rackwalk jobs`: what was recorded, and what can be done with the store of it."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+from typing import TYPE_CHECKING
+
+from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.options import add_place
+from expert.cli.frame.parser import add_action, known_action, run_module
+
+if TYPE_CHECKING:
+    from expert.store.jobs import Job
+
+ACTIONS = {
+    "export": "write jobs as JSON Lines, to take them elsewhere",
+    "import": "bring in jobs of another machine; nothing is mixed up",
+    "open": "what earlier jobs left open at a site",
+    "check": "read the whole store and say whether it is sound",
+    "rescue": "take what can still be read out of a damaged job file",
+    "schema": "JSON Schema of an exported line",
+}
+_MODULES = {"import": "import_jobs", "open": "open_items"}
+DESCRIPTION = (
+    "Without an action: finished and unfinished jobs, the one worked on last first.\n"
+    "'rackwalk report JOB' writes the report of one.\n\nactions:\n"
+    + "\n".join(f"  {name:<8}{text}" for name, text in ACTIONS.items())
+    + "\n\n'rackwalk jobs ACTION --help' explains each one."
+)
+EXAMPLES = """\
+  rackwalk jobs
+  rackwalk jobs --json
+  rackwalk jobs export --output jobs.jsonl"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the list, or the action and all that follows it."""
+    add_place(parser)
+    add_json(parser)
+    add_action(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0, also when there are none; of an action, its own."""
+    return _list(options) if options.action is None else _act(options)
+
+
+def _act(options: argparse.Namespace) -> int:
+    name = known_action("jobs", options.action, ACTIONS)
+    # what stood before the action counts too
+    before = ["--jobs", str(options.jobs)] if options.jobs is not None else []
+    before += ["--json"] if options.json else []
+    module = f"jobs.{_MODULES.get(name, name)}"
+    return run_module(f"rackwalk jobs {name}", ACTIONS[name], module, [*before, *options.rest])
+
+
+def _list(options: argparse.Namespace) -> int:
+    from expert.cli.frame.common import open_jobs
+    from expert.store.paths import job_place, there_are_jobs
+    from expert.terminal.layout import Layout
+
+    jobs: tuple[Job, ...] = ()
+    if there_are_jobs(job_place(options.jobs)):
+        with open_jobs(options.jobs) as store:
+            jobs = store.jobs()
+    if options.json:
+        print_json({"jobs": [_document(job) for job in jobs]})
+        return 0
+    if not jobs:
+        say("No job has been recorded yet. 'rackwalk run' begins one.")
+    layout = Layout(shutil.get_terminal_size().columns)
+    for job in jobs:
+        say("\n".join(layout.named(job.id, _line(job))))
+    return 0
+
+
+def _line(job: Job) -> str:
+    last = job.last or job.created
+    if job.finished:
+        state = f"finished {job.finished.astimezone():%Y-%m-%d %H:%M}"
+    else:
+        state = f"not finished, last entry {last.astimezone():%Y-%m-%d %H:%M}"
+    line = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
+    return f"{line}; a second history, continued on another machine" if job.branch_of else line
+
+
+def _document(job: Job) -> dict[str, object]:
+    return {
+        "id": job.id,
+        "checklist": job.checklist,
+        "checklist_revision": job.checklist_revision,
+        "site": job.site,
+        "subject": job.subject,
+        "who": job.who,
+        "units": job.units,
+        "created": job.created.isoformat(),
+        "last": job.last.isoformat() if job.last else None,
+        "finished": job.finished.isoformat() if job.finished else None,
+        "entries": job.entries,
+        "rulebase": job.rulebase,
+        "rulebase_version": job.rulebase_version,
+        "rulebase_hash": job.rulebase_hash,
+        "uid": job.uid,
+        "branch_of": job.branch_of,
+    }

@@ -1,0 +1,1 @@
+"""Readings without a checklist."""

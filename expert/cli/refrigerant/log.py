@@ -1,0 +1,207 @@
+"""`rackwalk refrigerant log`: every amount, the leak rate then, by whom, and what followed."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import sys
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from expert.cli.frame.common import add_json, add_rulebase, add_units, print_json, say
+from expert.cli.frame.options import add_place, typed_day
+from expert.records.amounts import POUND
+from expert.records.record_roles import ADDED
+from expert.units.kinds import Kind
+from expert.units.measure import Measure, as_json, format_both
+
+if TYPE_CHECKING:
+    from expert.records.ledger import LedgerLine, SystemLog
+
+DESCRIPTION = """\
+One line for each amount that was added or recovered, and for each full charge that was determined
+anew, with the leak rate of that day by the method of the site file, who did it, and after how many
+days a repair, the verifications and an inspection followed. Without a full charge a rate is
+unknown, never nought."""
+EXAMPLES = """\
+  rackwalk refrigerant log --site my-store.yaml
+  rackwalk refrigerant log --site my-store.yaml --system A --since 2026-01-01
+  rackwalk refrigerant log --site my-store.yaml --csv"""
+COLUMNS = (
+    "site", "system", "refrigerant", "day", "what", "pounds", "kilograms", "as_typed", "reason",
+    "cylinder", "certificate", "who", "job", "checklist", "full_charge_lb", "method",
+    "leak_rate_percent_per_year", "limit_percent_per_year", "over", "remarks", "followed",
+)  # fmt: skip
+
+
+def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
+    """Options of the action."""
+    parser.add_argument("--site", type=Path, required=True, metavar="FILE")
+    parser.add_argument("--system", metavar="RACK", help="one rack (default: all)")
+    parser.add_argument("--since", metavar="DAY", help="from this day on")
+    parser.add_argument("--until", metavar="DAY", help="up to this day")
+    parser.add_argument("--csv", action="store_true", help="a table on stdout")
+    add_json(parser)
+    add_units(parser)
+    add_place(parser)
+    add_rulebase(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0, also for an empty log."""
+    from expert.cli.refrigerant.accounts import notice, site_account, sites_asked_for, wrapped
+    from expert.errors import UsageError
+    from expert.store.jobs import JobStore
+    from expert.store.paths import job_place
+
+    if options.csv and options.json:
+        raise UsageError("Choose one of --csv and --json.")
+    since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
+    with JobStore(job_place(options.jobs)) as store:
+        (site,) = sites_asked_for(store, options)
+        found = site_account(store, site, options, options.system)
+    chosen = {
+        log.system.id: [
+            line for line in log.lines
+            if (since is None or line.movement.day >= since)
+            and (until is None or line.movement.day <= until)
+        ]
+        for log in found.logs
+    }  # fmt: skip
+    if options.json:
+        systems = [_document(log, chosen[log.system.id], options.units) for log in found.logs]
+        print_json(
+            {
+                "site": found.site.name, "systems": systems, "notes": list(found.notes),
+                "notice": notice(),
+            }
+        )  # fmt: skip
+        return 0
+    if options.csv:
+        table = csv.writer(sys.stdout, lineterminator="\n")
+        table.writerow(COLUMNS)
+        for log in found.logs:
+            for line in chosen[log.system.id]:
+                table.writerows(_rows(log, line))
+        return 0
+    for log in found.logs:
+        for text in wrapped(_texts(log, chosen[log.system.id])):
+            say(text)
+    for text in wrapped((*found.notes, notice())):
+        say(text)
+    return 0
+
+
+def mass(pounds: Fraction) -> Measure:
+    """Exact pounds as a measure."""
+    return Measure(Kind.MASS, float(pounds * POUND))
+
+
+def _texts(log: SystemLog, lines: list[LedgerLine]) -> Iterator[str]:
+    system = log.system
+    days = [line.movement.day for line in log.lines]
+    charge = log.charge_on(max(days)) if days else None
+    pounds = charge.pounds if charge else system.full_charge
+    full_charge = format_both(mass(pounds)) if pounds is not None else "full charge unknown"
+    refrigerant = system.refrigerant or "refrigerant not given"
+    yield f"{system.id}: {system.title}, {refrigerant}, {full_charge}"
+    yield from log.notes
+    if not lines:
+        yield "Nothing was added or recovered."
+    for line in lines:
+        yield from line_texts(line)
+
+
+def line_texts(line: LedgerLine) -> Iterator[str]:
+    """One line of the log as sentences."""
+    moved = line.movement
+    parts = [f"{moved.day} {moved.kind} {format_both(mass(moved.pounds))}"]
+    parts += [moved.reason] if moved.reason else []
+    parts.append(f"cylinder {moved.cylinder or 'not given'}")
+    parts.append(f"certificate {moved.certificate or 'not given'}")
+    parts.append(moved.who or "nobody named")
+    parts.append(f"job {moved.job}")
+    yield "; ".join(parts)
+    for rate in line.rates:
+        verdict = "OVER" if rate.over else "not over" if rate.programmes else "not judged by"
+        yield (
+            f"- {float(rate.percent):.2f} % a year, {verdict} the limit of "
+            f"{float(rate.limit * 100):g} % ({rate.method.value}, {rate.days} days)"
+        )
+        for note in rate.notes:
+            yield f"- {note}"
+    for text in line.unknown:
+        yield f"- {text}"
+    if moved.kind == ADDED and line.followed:
+        after = (f"{what} after {_days(days)}" for what, days in line.followed)
+        yield f"- followed by: {'; '.join(after)}"
+    elif line.over:
+        yield "- nothing that follows is recorded yet"
+
+
+def _days(days: int) -> str:
+    return "1 day" if days == 1 else f"{days} days"
+
+
+def _document(log: SystemLog, lines: list[LedgerLine], units: str) -> dict[str, object]:
+    charge = log.system.full_charge
+    return {
+        "system": log.system.id,
+        "title": log.system.title,
+        "refrigerant": log.system.refrigerant,
+        "full_charge_of_site_file": None if charge is None else as_json(mass(charge), units),
+        "methods": [method.value for method in log.system.methods],
+        "lines": [_line_document(line, units) for line in lines],
+        "notes": list(log.notes),
+    }
+
+
+def _line_document(line: LedgerLine, units: str) -> dict[str, object]:
+    moved = line.movement
+    return {
+        "day": str(moved.day), "what": moved.kind, "amount": as_json(mass(moved.pounds), units),
+        "as_typed": moved.written, "reason": moved.reason, "cylinder": moved.cylinder,
+        "certificate": moved.certificate, "who": moved.who, "job": moved.job,
+        "checklist": moved.checklist,
+        "full_charge": None if line.charge is None else as_json(mass(line.charge.pounds), units),
+        "full_charge_from": None if line.charge is None else line.charge.how,
+        "rates": [
+            {
+                "method": rate.method.value,
+                "rate": {"value": float(rate.percent), "unit": "% per year"},
+                "limit": {"value": float(rate.limit * 100), "unit": "% per year"},
+                "over": rate.over, "days": rate.days,
+                "programmes": [programme.citation for programme in rate.programmes],
+                "notes": list(rate.notes),
+            }
+            for rate in line.rates
+        ],
+        "rate_asked": line.asked,
+        "unknown": list(line.unknown),
+        "followed": [{"what": what, "days": days} for what, days in line.followed],
+    }  # fmt: skip
+
+
+def _rows(log: SystemLog, line: LedgerLine) -> Iterator[list[object]]:
+    moved = line.movement
+    followed = "; ".join(f"{what} after {_days(days)}" for what, days in line.followed)
+    head = [
+        log.system.site, log.system.id, log.system.refrigerant, moved.day, moved.kind,
+        _number(moved.pounds), _number(moved.pounds * POUND), moved.written, moved.reason,
+        moved.cylinder, moved.certificate, moved.who, moved.job, moved.checklist,
+        _number(line.charge.pounds) if line.charge else "",
+    ]  # fmt: skip
+    for rate in line.rates:
+        notes = "; ".join((*rate.notes, *line.unknown))
+        limit = _number(rate.limit * 100)
+        over = "yes" if rate.over else "no"
+        yield [*head, rate.method.value, _number(rate.percent), limit, over, notes, followed]
+    if not line.rates:
+        unknown = "unknown" if line.asked else ""
+        yield [*head, "", unknown, "", unknown, "; ".join(line.unknown), followed]
+
+
+def _number(exact: Fraction) -> str:
+    return f"{float(exact):.10g}"

@@ -1,0 +1,1 @@
+"""`rackwalk rules` and `quantities`: the author's tools."""

@@ -1,0 +1,127 @@
+"""`rackwalk rules compare`: what changed between two rulebases, and who is judged differently."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from expert.cli.frame.common import add_json, print_json, say
+from expert.errors import UsageError
+from expert.places import shipped
+
+if TYPE_CHECKING:
+    from expert.author.comparison.backtest import Case
+
+SHIPPED = "shipped"
+DESCRIPTION = """\
+A and B are folders of rulebases or company packs; the word 'shipped' is the one that came with the
+program. First what changed in knowledge, with old and new numbers. Then, where jobs or scenarios
+are named, which of them would be judged differently: each is judged anew by both, from what was
+entered then."""
+EXAMPLES = """\
+  rackwalk rules compare shipped my-pack
+  rackwalk rules compare my-pack-1.0 my-pack --jobs
+  rackwalk rules compare shipped my-pack --scenarios tests/scenarios --json"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the action."""
+    parser.add_argument("before", metavar="A")
+    parser.add_argument("after", metavar="B")
+    parser.add_argument(
+        "--jobs", nargs="?", const="", metavar="FOLDER",
+        help="recorded jobs too: those of a folder, or of the usual job file",
+    )  # fmt: skip
+    parser.add_argument(
+        "--scenarios", type=Path, metavar="FOLDER", help="scenarios and files of readings too"
+    )
+    parser.add_argument(
+        "--checklists", type=Path, metavar="FOLDER", help="checklists of the jobs (else shipped)"
+    )
+    parser.add_argument(
+        "--workers", type=int, default=0, metavar="N",
+        help="processes for judging (default: one for few cases, else one a processor)",
+    )  # fmt: skip
+    parser.add_argument("--units", choices=("us", "si", "both"), default="us")
+    add_json(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0, whether or not anything is different."""
+    from expert.author.comparison.backtest import judge_by_both
+    from expert.author.comparison.compare import compare_rulebases, difference_lines
+    from expert.knowledge.load_rulebase import load_rulebase
+
+    before, after = _folder(options.before), _folder(options.after)
+    bases = load_rulebase(before), load_rulebase(after)
+    differences = compare_rulebases(*bases, options.units)
+    cases = _cases(options)
+    checklists = options.checklists or shipped("checklists")
+    judged = judge_by_both(cases, before, after, checklists, options.workers) if cases else ()
+    different = [each for each in judged if each.lines]
+    if options.json:
+        print_json(
+            {
+                "before": str(bases[0].info),
+                "after": str(bases[1].info),
+                "knowledge": [
+                    {"kind": d.kind, "id": d.id, "what": d.what, "title": d.title,
+                     "changes": list(d.lines)}
+                    for d in differences
+                ],
+                "judged": len(judged),
+                "judged_differently": [
+                    {"case": each.name, "changes": list(each.lines)} for each in different
+                ],
+            }
+        )  # fmt: skip
+        return 0
+    say(f"from {bases[0].info}")
+    say(f"to   {bases[1].info}")
+    say()
+    for line in difference_lines(differences):
+        say(line)
+    if not differences:
+        say("Nothing changed in what they know.")
+    if cases:
+        say()
+        for each in different:
+            say(each.name)
+            for line in each.lines:
+                say(f"    {line}")
+        say(f"{len(judged)} cases judged by both, {len(different)} of them differently.")
+    return 0
+
+
+def _folder(name: str) -> Path:
+    return shipped("rulebase") if name == SHIPPED else Path(name)
+
+
+def _cases(options: argparse.Namespace) -> list[Case]:
+    from expert.author.comparison.backtest import FileCase
+
+    cases: list[Case] = []
+    if options.jobs is not None:
+        cases += _jobs(Path(options.jobs) if options.jobs else None)
+    if options.scenarios is not None:
+        files = sorted(options.scenarios.rglob("*.yaml"))
+        if not files:
+            raise UsageError(f"There are no scenarios in '{options.scenarios}'.")
+        cases += [FileCase(path) for path in files]
+    return cases
+
+
+def _jobs(folder: Path | None) -> list[Case]:
+    from expert.author.comparison.backtest import JobCase
+    from expert.store.jobs import JobStore
+    from expert.store.paths import job_file
+
+    path = job_file(folder)
+    if not path.exists():
+        raise UsageError(f"There is no job file {path}.")
+    with JobStore(path) as store:
+        return [
+            JobCase(job.id, job.checklist, job.site_text, job.subject, store.entries(job.id))
+            for job in reversed(store.jobs())
+        ]

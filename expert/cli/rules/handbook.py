@@ -1,0 +1,47 @@
+"""`rackwalk rules handbook`: everything a rulebase knows, as a text to read."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from expert.cli.frame.common import rulebase, say
+from expert.errors import RackwalkError
+
+DESCRIPTION = """\
+Markdown: every cause by its part of the plant, with the rules for and against it in sentences, how
+to confirm it and what to do; then signs, quantities with their limits, cautions, and advice that is
+held back; each with its source."""
+EXAMPLES = """\
+  rackwalk rules handbook --output handbook.md
+  rackwalk rules handbook --rulebase my-pack --units si"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the action."""
+    parser.add_argument("--output", type=Path, metavar="FILE", help="where it goes (else stdout)")
+    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    parser.add_argument(
+        "--units", choices=("us", "si", "both"), default="both",
+        help="unit system of the numbers (default: both)",
+    )  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0."""
+    from expert.report.handbook import render_handbook
+
+    text = render_handbook(rulebase(options.rulebase), system=options.units)
+    if options.output is None or options.output == Path("-"):
+        say(text.rstrip("\n"))
+        return 0
+    draft = options.output.with_name(f".{options.output.name}.part")
+    try:
+        options.output.parent.mkdir(parents=True, exist_ok=True)
+        draft.write_text(text, encoding="utf-8")
+        draft.replace(options.output)
+    except OSError as error:
+        message = f"Cannot write the handbook to {options.output}: {error.strerror}."
+        raise RackwalkError(message) from None
+    say(f"Handbook: {options.output}")
+    return 0

@@ -1,0 +1,1 @@
+"""The refrigeration cycle, from suction to condenser."""

@@ -1,0 +1,1 @@
+"""Properties of refrigerants: tables, curves, equations of state."""

@@ -1,0 +1,113 @@
+"""The refrigerants as data: identity, safety class, GWP, limits, and where the model stands."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from expert.physics.frame.physics_errors import UnknownRefrigerant
+from expert.units.kinds import FAHRENHEIT
+
+
+@dataclass(frozen=True)
+class ConcentrationLimit:
+    """Refrigerant concentration limit of ASHRAE 34, with its source."""
+
+    ppm_by_volume: float
+    lb_per_1000_ft3: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Refrigerant:
+    """One refrigerant. Composition in mass percent, molar mass in g/mol, GWP by report.
+
+    `model` names the CoolProp fluid; `model_components` gives mass fractions where it must be
+    built; `unavailable` says why there are no properties at all. `normal_point` holds bubble and
+    dew at 101.325 kPa [C], `glide` is dew less bubble there [K], and `model_error` the
+    uncertainty of a saturation temperature from the model alone [K].
+    """
+
+    designation: str
+    use: str
+    composition: Mapping[str, float]
+    composition_source: str
+    molar_mass_g_mol: float
+    safety_class: str
+    safety_class_source: str
+    gwp: Mapping[str, float | str]
+    gwp_source: str
+    rule: str
+    aliases: tuple[str, ...] = ()
+    gwp_printed: Mapping[str, Any] = field(default_factory=dict)
+    concentration_limit: ConcentrationLimit | None = None
+    normal_point: Mapping[str, Any] = field(default_factory=dict)
+    model: str = ""
+    model_components: Mapping[str, float] = field(default_factory=dict)
+    unavailable: str = ""
+    glide: float | None = None
+    model_error: float = 0.0
+    model_error_source: str = ""
+    notes: tuple[str, ...] = ()
+
+    @property
+    def available(self) -> bool:
+        """Whether saturation properties can be had."""
+        return not self.unavailable
+
+    @property
+    def blend(self) -> bool:
+        """Whether it has more than one constituent."""
+        return len(self.composition) > 1
+
+
+def key(name: str) -> str:
+    """The form in which names are compared: 'R-448A', '448a' and 'r 448A' give 'r448a'."""
+    plain = re.sub(r"[^a-z0-9]", "", name.lower())
+    return f"r{plain}" if plain[:1].isdigit() else plain
+
+
+@cache
+def refrigerants() -> tuple[Refrigerant, ...]:
+    """Every refrigerant of the data file, in its order."""
+    import yaml
+
+    text = resources.files("expert.physics.fluids").joinpath("refrigerants.yaml").read_text("utf-8")
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    return tuple(_read(entry) for entry in yaml.load(text, Loader=loader)["refrigerants"])  # noqa: S506
+
+
+@cache
+def refrigerant(name: str) -> Refrigerant:
+    """The refrigerant of this name, however it is spelt. Raises `UnknownRefrigerant`."""
+    found = _by_key().get(key(name))
+    if found is None:
+        raise UnknownRefrigerant(name, [one.designation for one in refrigerants()])
+    return found
+
+
+def names() -> tuple[str, ...]:
+    """Designations of all refrigerants whose properties are available, as 'R-449A'."""
+    return tuple(one.designation for one in refrigerants() if one.available)
+
+
+@cache
+def _by_key() -> dict[str, Refrigerant]:
+    return {key(name): one for one in refrigerants() for name in (one.designation, *one.aliases)}
+
+
+def _read(entry: dict[str, Any]) -> Refrigerant:
+    limit = entry.pop("concentration_limit", None)
+    for name in ("aliases", "notes"):
+        entry[name] = tuple(entry.get(name, ()))
+    converted = {
+        "glide": entry.pop("glide_1atm_K", None),
+        "normal_point": entry.pop("normal_point_C", {}),
+        "model_error": entry.pop("model_error_F", 0.0) * FAHRENHEIT,
+        "concentration_limit": ConcentrationLimit(**limit) if limit else None,
+    }
+    return Refrigerant(**entry, **converted)

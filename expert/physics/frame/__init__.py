@@ -1,0 +1,1 @@
+"""What every formula needs: errors, refusals, catalogue, uncertainty."""

@@ -1,0 +1,1 @@
+"""Frost and its melting."""

@@ -1,0 +1,1 @@
+"""Leak rates and clocks as the rules write them."""

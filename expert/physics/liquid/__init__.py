@@ -1,0 +1,1 @@
+"""Liquid line, receiver and charge."""

@@ -1,0 +1,1 @@
+"""Nitrogen and vacuum tests."""
