@@ -12,6 +12,7 @@ from pathlib import Path
 from expert.errors import PackError, Place, Problem
 from expert.knowledge.keys import LISTS, PACK, SECTIONS, SINGLE
 from expert.knowledge.model import NOWHERE, PackInfo
+from expert.knowledge.old_keys import renewed
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Items, Node, id_of, read_yaml
 from expert.places import shipped
@@ -117,7 +118,8 @@ def _gather(files: tuple[Path, ...], reader: Reader) -> dict[str, tuple[Node, ..
             if name in SINGLE:
                 sections[name].append(node)
             elif name in LISTS:
-                sections[name].extend(reader.items(node, f"'{name}'"))
+                items = reader.items(node, f"'{name}'")
+                sections[name].extend(renewed(name, item) for item in items)
             else:
                 reader.lost |= _ids_under(node)
     return {name: tuple(nodes) for name, nodes in sections.items()}

@@ -38,7 +38,7 @@ from expert.units.measure import difference_kind
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
 EXPECTATIONS = ("fires", "silent", "undecided")
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
-BEYOND_LOOKING = ("gauges", "opening")
+ACCESS = ("gauges", "opening")
 CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
 _KEBAB = re.compile(r"^[a-z][a-z0-9-]*$")
 _SNAKE = re.compile(r"^[a-z][a-z0-9_]*$")
@@ -278,7 +278,7 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         ask=reader.text(got["ask"], "ask"),
         work=reader.texts(got.get("for"), "for"),
         source=reader.source(got["source"], "this caution"),
-        beyond_looking=reader.word(got.get("beyond_looking"), "word", BEYOND_LOOKING),
+        access=reader.word(got.get("access"), "word", ACCESS),
         on=reader.applies(got.get("on")),
         before=reader.texts(got.get("before"), "before"),
         place=fields.place,

@@ -19,7 +19,7 @@ from expert.knowledge.model import (
     Rulebase,
 )
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
-from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -177,7 +177,7 @@ def _plain_forms() -> Schema:
         "urgency": words(URGENCIES),
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
-        "beyond_looking": words(BEYOND_LOOKING),
+        "access": words(ACCESS),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {
