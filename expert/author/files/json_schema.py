@@ -5,6 +5,8 @@ They are made from the tables by which the files are read, and from the names a 
 
 from __future__ import annotations
 
+from typing import cast
+
 from expert.author.files.schema_forms import (
     SITE_SOURCE,
     Schema,
@@ -49,10 +51,14 @@ def _rulebase(base: Rulebase) -> Schema:
     sections: Schema = {name: entry(shape) for name, shape in SINGLE.items()}
     entries = {name: entry(shape) for name, shape in LISTS.items()}
     for name, old_keys in RENAMED.items():
-        properties = entries[name]["properties"]
+        properties = cast(Schema, entries[name]["properties"])
         for old, new in old_keys.items():
             said = f"now called '{new}'; 'rackwalk rules format' renews it"
-            properties[old] = {**properties[new], "description": said, "deprecated": True}
+            properties[old] = {
+                **cast(Schema, properties[new]),
+                "description": said,
+                "deprecated": True,
+            }
     leads_to = ("evidence_for", "evidence_against", "concludes", "cannot_tell")
     entries["rules"]["anyOf"] = [{"required": [key]} for key in leads_to]
     entries["quantities"] |= {
