@@ -20,6 +20,7 @@ from expert.units.measure import Measure, difference_kind
 
 if TYPE_CHECKING:
     from expert.inference.evaluate import Evaluator
+    from expert.inference.truth import Facts
 
 AT_MOST = 2  # more names would send a technician over everything again (own choice)
 
@@ -53,7 +54,7 @@ def find_doubts(
 ) -> tuple[Doubt, ...]:
     """At most two readings to take again, the likeliest to be wrong first."""
     facts, _ = evaluator.facts(readings, found)
-    now = _picture(evaluator.run(facts), evaluator.rulebase)
+    now = _picture(evaluator, facts)
     doubted = _doubted(now.contradictions, facts.known)
     likeliest: dict[str, tuple[tuple[int, float], _Moved]] = {}
     for moved in _moves(evaluator, readings, found, facts.known):
@@ -80,8 +81,10 @@ def find_hidden(
     return tuple(hidden)
 
 
-def _picture(fired: Sequence[Rule], rulebase: Rulebase) -> _Picture:
-    ranked = nest(findings_of(fired, rulebase))
+def _picture(evaluator: Evaluator, facts: Facts) -> _Picture:
+    fired = evaluator.run(facts)
+    influences = evaluator.influences(facts)
+    ranked = nest(findings_of(fired, evaluator.rulebase, influences), influences)
     return _Picture(
         ranked[0].cause.id if ranked else "",
         tuple(rule for rule in fired if rule.doubts),
@@ -117,7 +120,7 @@ def _moves(
             changed = [_shifted(r, by) if r in own else r for r in readings]
             if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
                 facts, _ = evaluator.facts(changed, found)
-                then = _picture(evaluator.run(facts), evaluator.rulebase)
+                then = _picture(evaluator, facts)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 

@@ -9,6 +9,7 @@ from functools import cache, cached_property
 from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.findings import find_causes
+from expert.inference.influences import Influences, Reach
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.model import Evaluation, Known, Missing, Reading, State
@@ -92,6 +93,7 @@ class Evaluator:
         self.system = system
         self.backend = backend
         self.shared = shared or _Shared(subject)
+        self.reach = Reach(rulebase)
         self.rules = {
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
         }
@@ -169,7 +171,8 @@ class Evaluator:
         known = facts.known
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
-        findings = find_causes(fired, facts, self.concluding, speaker)
+        influences = self.influences(facts)
+        findings = find_causes(fired, facts, self.concluding, speaker, influences)
         states = {name: facts.state(name) for name in known}
         return Evaluation(
             known=known,
@@ -182,6 +185,10 @@ class Evaluator:
             hidden=find_hidden(fired, known, self.rulebase),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
+
+    def influences(self, facts: Facts) -> Influences:
+        """What is odd about the plant by some facts, with what causes would do to it."""
+        return Influences(self.rulebase, facts, self.reach)
 
     def facts(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None

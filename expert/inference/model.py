@@ -105,6 +105,15 @@ class Step:
 
 
 @dataclass(frozen=True)
+class Fit:
+    """How a cause fits the states of the plant, each in words: 'suction pressure low'."""
+
+    explains: tuple[str, ...] = ()
+    leaves: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Finding:
     """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open.
 
@@ -121,6 +130,7 @@ class Finding:
     open: tuple[str, ...] = ()
     do: tuple[str, ...] = ()
     held_back: tuple[str, ...] = ()
+    fit: Fit = Fit()
 
     @property
     def because(self) -> tuple[str, ...]:

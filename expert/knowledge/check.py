@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
+from functools import partial
 from itertools import combinations
 
 from expert.errors import Place, ReadingError, nearest
@@ -35,6 +36,7 @@ _WHERE_KNOWN = {
     "caution": "Declare it under 'cautions:'.",
     "cause": "Declare it under 'causes:'.",
     "sign": "Declare it under 'signs:'.",
+    "state": "Declare it under 'plant_states:'.",
     "gate for": "Actions are those of the gates; a plain text needs none.",
 }
 
@@ -65,10 +67,14 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
         _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
+        _refer(cause.acts_on, rulebase.plant_states, "state", _at(cause, "acts_on"), reader)
         _refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
         actions = [each.action for each in cause.remedy if each.action]
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
+    for arrow in rulebase.influences.values():
+        ends = (arrow.source_state, arrow.target)
+        _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -88,6 +94,10 @@ def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
                     "caution-missing", f"'{action}' needs the caution '{caution}'.",
                     place_of(cause, "do.action", action), "Add it to the cautions of this cause.",
                 )  # fmt: skip
+
+
+def _here(place: Place, _: str) -> Place:
+    return place
 
 
 def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:

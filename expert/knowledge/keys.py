@@ -133,7 +133,26 @@ CAUSE = _shape(
     ("parts", "texts", "parts it may need, in general words; [] when there are none"),
     ("urgency*", "urgency", "what it endangers"),
     ("leads_to", "causes", "causes that follow from it; they are shown under it"),
+    ("symptom", "yes_no", "'yes' for what is only ever an effect; it stands under its cause"),
+    ("acts_on", "acts_on", "which states of the plant it makes high or low by itself"),
     ("not_when", "text", "what it looks like when it is not this"),
+    _SOURCE,
+)
+PLANT_STATE = _shape(
+    "a state of the plant",
+    ("id*", "snake_id", "its name, for example coil_feed"),
+    ("title*", "text", "what it is that can be high, normal or low"),
+    ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
+)
+INFLUENCE = _shape(
+    "an influence",
+    ("id*", "kebab_id", "its name, for example less-air-raises-head"),
+    ("from*", "plant_state", "the state that moves"),
+    ("to*", "plant_state", "the state that follows"),
+    ("moves*", "moves", "'with' when both rise together, 'against' when one falls"),
+    ("always", "yes_no", "'yes' when it always shows; else a control or a reserve may hide it"),
+    ("when", "conditions", "it acts unless one of these is known not to be so"),
+    ("because*", "text", "why, in one sentence a technician understands"),
     _SOURCE,
 )
 RULE = _shape(
@@ -234,6 +253,8 @@ LISTS = {
     "rules": RULE,
     "cautions": CAUTION,
     "gates": GATE,
+    "plant_states": PLANT_STATE,
+    "influences": INFLUENCE,
     "plausible_errors": PLAUSIBLE_ERROR,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,

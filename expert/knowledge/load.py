@@ -22,6 +22,7 @@ from expert.knowledge.model import (
     Source,
 )
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.read_influences import read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
 from expert.knowledge.read_rules import (
@@ -74,6 +75,8 @@ def load_rulebase(folder: Path) -> Rulebase:
     rules = stack.entries("rules", lambda node: read_rule(node, reader))
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
+    states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
+    influences = stack.entries("influences", lambda node: read_influence(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
     overrides = apply_overrides(
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
@@ -108,6 +111,19 @@ def load_rulebase(folder: Path) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        plant_states={
+            state.id: replace(
+                state,
+                seen_in=tuple(
+                    replace(way, high=held(way.high), normal=held(way.normal), low=held(way.low))
+                    for way in state.seen_in
+                ),
+            )
+            for state in states.values()
+        },
+        influences={
+            arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
+        },
     )
     check_rulebase(rulebase, reader)
     if reader.problems:

@@ -99,6 +99,55 @@ class Limit:
     places: Places = field(default_factory=dict, compare=False, repr=False)
 
 
+DIRECTIONS = {"high": 1, "normal": 0, "low": -1}
+
+
+@dataclass(frozen=True)
+class SeenIn:
+    """One way to know a state of the plant: what makes it high, normal or low (any of each).
+
+    `quantity` is set where it is a quantity's own state against its limit.
+    """
+
+    high: tuple[Condition, ...]
+    normal: tuple[Condition, ...]
+    low: tuple[Condition, ...]
+    quantity: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class PlantState:
+    """A state of the plant: one name for all ways in which it can be known.
+
+    The first way of `seen_in` that is known decides.
+    """
+
+    id: str
+    title: str
+    seen_in: tuple[SeenIn, ...]
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Influence:
+    """What a rise of one state does to another: `sense` 1 raises it, -1 lowers it.
+
+    `always` says that the other then shows it too; else it may stay hidden, behind a control or a
+    reserve. It acts unless a condition of `when` is known to be false.
+    """
+
+    id: str
+    source_state: str
+    target: str
+    sense: int
+    because: str
+    source: Source
+    always: bool = False
+    when: tuple[Condition, ...] = ()
+    place: Place = NOWHERE
+
+
 @dataclass(frozen=True)
 class Sign:
     """A chained conclusion: something rules conclude and other rules use."""
@@ -148,6 +197,8 @@ class Cause:
     cautions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
+    acts_on: Mapping[str, int] = field(default_factory=dict)
+    symptom: bool = False
     not_when: str = ""
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
@@ -334,6 +385,8 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    plant_states: Mapping[str, PlantState] = field(default_factory=dict)
+    influences: Mapping[str, Influence] = field(default_factory=dict)
 
     @property
     def works(self) -> tuple[str, ...]:
