@@ -178,7 +178,9 @@ class Evaluator:
             known=known,
             states=states,
             findings=findings,
-            rank=cache(lambda: rank_next(self.rules.values(), facts, findings, self.rulebase)),
+            rank=cache(
+                lambda: rank_next(self.rules.values(), facts, findings, self.rulebase, influences)
+            ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),

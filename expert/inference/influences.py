@@ -175,6 +175,8 @@ def spread(
         for name in front:
             here = found[name]
             for arrow, live in leaving.get(name, ()):
+                if arrow.only_when and arrow.only_when != here.sense:
+                    continue
                 surely = here.surely and arrow.always and live
                 reached.setdefault(arrow.target, []).append(
                     Follows(here.sense * arrow.sense, surely)

@@ -150,6 +150,7 @@ INFLUENCE = _shape(
     ("from*", "plant_state", "the state that moves"),
     ("to*", "plant_state", "the state that follows"),
     ("moves*", "moves", "'with' when both rise together, 'against' when one falls"),
+    ("only_when", "direction", "high or low: it acts only when the first state is so"),
     ("always", "yes_no", "'yes' when it always shows; else a control or a reserve may hide it"),
     ("when", "conditions", "it acts unless one of these is known not to be so"),
     ("because*", "text", "why, in one sentence a technician understands"),

@@ -134,7 +134,8 @@ class Influence:
     """What a rise of one state does to another: `sense` 1 raises it, -1 lowers it.
 
     `always` says that the other then shows it too; else it may stay hidden, behind a control or a
-    reserve. It acts unless a condition of `when` is known to be false.
+    reserve. It acts unless a condition of `when` is known to be false; `only_when` 1 or -1 lets it
+    act only from a state that is high or low.
     """
 
     id: str
@@ -143,6 +144,7 @@ class Influence:
     sense: int
     because: str
     source: Source
+    only_when: int = 0
     always: bool = False
     when: tuple[Condition, ...] = ()
     place: Place = NOWHERE

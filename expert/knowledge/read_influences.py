@@ -9,6 +9,7 @@ from expert.knowledge.read_rules import SNAKE, read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node, Text
 
+ENDS = ("high", "low")
 MOVES = {"with": 1, "against": -1}
 _FORM = "Write the name of a quantity, or '{high: [conditions], low: [...], normal: [...]}'."
 
@@ -58,6 +59,7 @@ def read_influence(node: Node, reader: Reader) -> Influence | None:
         source_state=reader.text(got["from"], "from"),
         target=reader.text(got["to"], "to"),
         sense=MOVES[reader.word(got["moves"], "moves", MOVES, "with")],
+        only_when=DIRECTIONS[reader.word(got.get("only_when"), "only_when", ENDS, "normal")],
         always=reader.word(got.get("always"), "always", ("yes", "no"), "no") == "yes",
         when=reader.conditions(got.get("when"), "when"),
         because=reader.text(got["because"], "because"),

@@ -18,7 +18,7 @@ from expert.knowledge.model import (
     Quantity,
     Rulebase,
 )
-from expert.knowledge.read_influences import MOVES
+from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
 from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
@@ -192,6 +192,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "moves": words(MOVES),
+        "direction": words(ENDS),
         "beyond_looking": words(BEYOND_LOOKING),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},

@@ -49,7 +49,9 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
-        worth = rank_next(evaluator.rules.values(), facts, (), evaluator.rulebase)
+        worth = rank_next(
+            evaluator.rules.values(), facts, (), evaluator.rulebase, evaluator.influences(facts)
+        )
     return Case(scenario, evaluator, facts, truths, worth)
 
 
