@@ -113,7 +113,7 @@ def _moves(
     for each in known.values():
         quantity = each.quantity
         error = errors.get(quantity.kind)
-        if each.derived or not each.measured or error is None:
+        if each.derived or each.in_words or not each.measured or error is None:
             continue
         own = set(each.readings)
         for by in (error, -error):

@@ -11,11 +11,12 @@ from expert.inference.influences import Influences
 from expert.inference.model import Finding, Fit, Step
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import HasSign, Is, parts
+from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
 from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
+IN_WORDS = 0.7  # of the strength where a number is known only as low or high (own choice)
 _LIKELY = 0.5  # an explanation at least this certain takes its effects under it
 
 
@@ -27,13 +28,14 @@ def certainties(
     With influences, how a cause fits the states of the plant counts as one more piece of evidence.
     """
     scale = rulebase.certainty
+    strength = Strengths(influences.facts if influences else None, rulebase)
     factors: dict[str, list[float]] = {}
     supported: set[str] = set()
     for rule in fired:
         supported.update(rule.evidence_for)
         for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
-            for cause, strength in evidence.items():
-                factors.setdefault(cause, []).append(sign * scale.strengths[strength])
+            for cause, named in evidence.items():
+                factors.setdefault(cause, []).append(sign * strength.of(rule, named))
     if influences is not None:
         for name in supported:
             cover = influences.cover(rulebase.causes[name])
@@ -62,6 +64,7 @@ def find_causes(
 ) -> tuple[Finding, ...]:
     """Causes at or above the threshold, best first; effects stand under their cause."""
     steps = _Steps(fired, facts, concluding, speaker)
+    strength = Strengths(facts, speaker.rulebase)
     findings: dict[str, Finding] = {}
     supporting: dict[str, list[Rule]] = {}
     for rule in fired:
@@ -71,7 +74,7 @@ def find_causes(
         if cause.id not in supporting:
             continue
         opposing = [rule for rule in fired if cause.id in rule.evidence_against]
-        finding = _finding(cause, supporting[cause.id], opposing, steps, speaker, influences)
+        finding = _finding(cause, supporting[cause.id], opposing, steps, strength, influences)
         if finding.certainty >= speaker.rulebase.certainty.threshold:
             findings[cause.id] = finding
     return nest(findings, influences)
@@ -82,15 +85,16 @@ def _finding(
     supporting: Sequence[Rule],
     opposing: Sequence[Rule],
     steps: _Steps,
-    speaker: Speaker,
+    strength: Strengths,
     influences: Influences,
 ) -> Finding:
+    speaker = steps.speaker
     scale = speaker.rulebase.certainty
     evidence = [
-        steps.step(rule, scale.strengths[rule.evidence_for[cause.id]]) for rule in supporting
+        steps.step(rule, strength.of(rule, rule.evidence_for[cause.id])) for rule in supporting
     ]
     against = [
-        steps.step(rule, scale.strengths[rule.evidence_against[cause.id]]) for rule in opposing
+        steps.step(rule, strength.of(rule, rule.evidence_against[cause.id])) for rule in opposing
     ]
     cover = influences.cover(cause)
     weights = [s.weight for s in evidence] + [-s.weight for s in against]
@@ -155,6 +159,23 @@ def _reaches(top: str, name: str, above: Mapping[str, str]) -> bool:
 
 def _rank(finding: Finding) -> tuple[float, int, str]:
     return (-finding.certainty, URGENCY.index(finding.cause.urgency), finding.cause.id)
+
+
+class Strengths:
+    """How much a rule's evidence counts: less where it rests on a number known only in words."""
+
+    def __init__(self, facts: Facts | None, rulebase: Rulebase) -> None:
+        self._scale = rulebase.certainty.strengths
+        known = facts.known.values() if facts else ()
+        self._in_words = {each.quantity.id for each in known if each.in_words}
+
+    def of(self, rule: Rule, strength: str) -> float:
+        """The strength (0 to 1) of a rule's evidence."""
+        full = self._scale[strength]
+        if not self._in_words:
+            return full
+        rests_on = {name for c in rule.when for part in parts(c) for name in quantities_in(part)}
+        return IN_WORDS * full if rests_on & self._in_words else full
 
 
 class _Steps:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from expert.knowledge.model import Cause, Limit, Quantity, Rule
+from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
 
@@ -62,6 +63,11 @@ class Known:
     def measured(self) -> bool:
         """Whether any of it was read, and not only given by the site."""
         return any(reading.stage != "site" for reading in self.readings)
+
+    @property
+    def in_words(self) -> bool:
+        """Whether it is a number of which only low, normal or high is known."""
+        return isinstance(self.value, str) and self.quantity.kind not in (Kind.CHOICE, Kind.TEXT)
 
     @property
     def derived(self) -> bool:
