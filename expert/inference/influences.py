@@ -21,8 +21,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
-from expert.inference.model import Fit
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import DIRECTIONS, Cause, Influence, Rulebase, SeenIn

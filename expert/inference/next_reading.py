@@ -13,8 +13,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import combinations, islice
 from math import log2
 
+from expert.inference.evaluation_model import Finding, NextReading, each_finding
 from expert.inference.influences import Influences
-from expert.inference.model import Finding, NextReading, each_finding
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Cause, PlantState, Quantity, Rule, Rulebase
@@ -56,8 +56,8 @@ def rank_next(
     ranked = []
     for name in dict.fromkeys((*effects, *shown.tells)):
         quantity = rulebase.quantities[name]
-        told = _parting(effects.get(name, {}), candidates) + shown.tells.get(name, 0.0)
-        worth = told / _effort(quantity)
+        named = _parting(effects.get(name, {}), candidates) + shown.tells.get(name, 0.0)
+        worth = named / _effort(quantity)
         if worth > 0:
             why = _why(effects.get(name, {}), shown.parts(name), candidates, rulebase)
             ranked.append(NextReading(quantity, why, round(worth, 6)))
@@ -140,9 +140,9 @@ def _why(
     open_: Mapping[str, float],
     rulebase: Rulebase,
 ) -> str:
-    told = [cause for cause in causes if cause in open_] or [*shown] or list(causes)
-    told.sort(key=lambda cause: (-open_.get(cause, 0.0), -abs(causes.get(cause, 0.0)), cause))
-    titles = [f"'{rulebase.causes[cause].title}'" for cause in told[:2]]
+    named = [cause for cause in causes if cause in open_] or [*shown] or list(causes)
+    named.sort(key=lambda cause: (-open_.get(cause, 0.0), -abs(causes.get(cause, 0.0)), cause))
+    titles = [f"'{rulebase.causes[cause].title}'" for cause in named[:2]]
     return f"It would speak for or against {' and '.join(titles)}."
 
 
@@ -161,10 +161,10 @@ class _Shown:
         for state in influences.rulebase.plant_states.values():
             if state.id in influences.seen:
                 continue
-            told = self._expected(state)
+            named = self._expected(state)
             for name, share in _ways(state, waiting).items():
-                if told * share > self.tells.get(name, 0.0):
-                    self.tells[name] = told * share
+                if named * share > self.tells.get(name, 0.0):
+                    self.tells[name] = named * share
                     self._of[name] = state
 
     def parts(self, name: str) -> tuple[str, ...]:
@@ -190,13 +190,13 @@ class _Shown:
         return max(_entropy(prior.values()) - after, 0.0)
 
     def _predicts(self, cause: Cause, state: str) -> Mapping[int, float]:
-        told = self.influences.follows(cause).get(state)
-        if told is None:
+        named = self.influences.follows(cause).get(state)
+        if named is None:
             return {0: _SURE, 1: _ELSE, -1: _ELSE}
-        if not told.sense:
+        if not named.sense:
             return {0: 1 / 3, 1: 1 / 3, -1: 1 / 3}
-        sure = _SURE if told.surely else _MAYBE
-        return {told.sense: sure, 0: 1 - sure - _ELSE, -told.sense: _ELSE}
+        sure = _SURE if named.surely else _MAYBE
+        return {named.sense: sure, 0: 1 - sure - _ELSE, -named.sense: _ELSE}
 
 
 def _entropy(shares: Iterable[float]) -> float:

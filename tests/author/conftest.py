@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, read_scenario
+from expert.author.scenarios.read import ScenarioRunner, read_scenario
 from expert.author.scenarios.verdict import ScenarioOutcome, judge_scenario
 from expert.knowledge.model import Rulebase
 
@@ -46,7 +46,7 @@ def judged(tiny: Rulebase, write_scenario: Callable[..., Path]) -> Callable[...,
     def judge(expect: str, rulebase: Rulebase | None = None, **readings: str) -> ScenarioOutcome:
         base = rulebase or tiny
         scenario = read_scenario(write_scenario(expect, **readings), base)
-        return judge_scenario(scenario, Bench(base, "plain"))
+        return judge_scenario(scenario, ScenarioRunner(base, "plain"))
 
     return judge
 

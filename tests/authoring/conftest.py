@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 
 BASE = Path(__file__).parent / "base"
