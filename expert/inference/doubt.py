@@ -16,6 +16,7 @@ from expert.inference.evaluation_model import Doubt, Hidden, Known, Reading
 from expert.inference.findings import findings_of, nest
 from expert.inference.sentences import value_text
 from expert.knowledge.model import Quantity, Rule, Rulebase
+from expert.knowledge.plants import suited
 from expert.units.measure import Measure, difference_kind
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def _moves(
     """Every number that was read, all of a series alike, moved up and down."""
     errors = {each.kind: each.error for each in evaluator.rulebase.plausible_errors.values()}
     for each in known.values():
-        quantity = each.quantity
+        quantity = suited(each.quantity, evaluator.subject)
         error = errors.get(quantity.kind)
         if each.derived or each.in_words or not each.measured or error is None:
             continue

@@ -16,8 +16,9 @@ from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
-from expert.inference.truth import Facts, applies_to, limit_for
+from expert.inference.truth import Facts, limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
+from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs
 

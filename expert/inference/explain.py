@@ -12,6 +12,7 @@ from expert.inference.sentences import Speaker, value_text
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import parts, quantities_in
 from expert.knowledge.model import Quantity, Rule
+from expert.knowledge.plants import suited
 from expert.units.measure import Measure, as_json
 
 WORDS: dict[Truth, str] = {True: "fires", False: "silent", None: "undecided"}
@@ -161,8 +162,11 @@ class _Search:
         ]
         return tuple(sorted(found, key=lambda turn: (turn.size, turn.quantity.id)))
 
+    def _quantity(self, name: str) -> Quantity:
+        return suited(self.evaluator.rulebase.quantities[name], self.evaluator.subject)
+
     def _measured(self, name: str) -> tuple[str, ...]:
-        quantity = self.evaluator.rulebase.quantities[name]
+        quantity = self._quantity(name)
         if quantity.derivation is None or any(r.quantity == name for r in self.readings):
             return (name,)
         inputs = (source.quantity for source in quantity.derivation.inputs.values())
@@ -170,7 +174,7 @@ class _Search:
 
     def _turn(self, index: int) -> TurningChange | None:
         reading = self.readings[index]
-        quantity = self.evaluator.rulebase.quantities[reading.quantity]
+        quantity = self._quantity(reading.quantity)
         if isinstance(reading.value, str):
             for choice in quantity.choices:
                 if choice != reading.value and self._turned(index, choice):

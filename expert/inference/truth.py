@@ -19,24 +19,14 @@ from expert.knowledge.conditions import (
     Is,
     Over,
 )
-from expert.knowledge.model import Applies, Limit, Quantity
+from expert.knowledge.model import Limit, Quantity
+from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 from expert.units.measure import Measure
 
 _TINY = 1e-9
 _TOO_CLOSE = "too close to call"
 _WORDS = ("very low", "very high", "low", "high", "normal", _TOO_CLOSE)  # the narrowest first
-
-
-def applies_to(applies: Applies, subject: Subject) -> bool:
-    """Whether something made for certain applications is for a subject.
-
-    A fact of the subject that is not known does not fit; of `has`, any of the devices will do.
-    """
-    return all(
-        set(words) & set(subject.has) if key == "has" else subject.facts.get(key) in words
-        for key, words in applies.items()
-    )
 
 
 def limit_for(quantity: str, limits: Iterable[Limit], subject: Subject) -> Limit | None:

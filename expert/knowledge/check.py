@@ -11,8 +11,10 @@ from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import (
     NOT_FOUND,
+    SAFETY_CLASSES,
     Applies,
     Cause,
+    Caution,
     Given,
     Limit,
     Quantity,
@@ -47,6 +49,7 @@ def fact_words() -> Mapping[str, Collection[str]]:
         "application": APPLICATIONS,
         "defrost": DEFROSTS,
         "refrigerant": refrigerant_names(),
+        "safety_class": SAFETY_CLASSES,
     }
 
 
@@ -56,6 +59,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     for quantity in rulebase.quantities.values():
         _refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
         _check_derivation(quantity, rulebase.quantities, reader)
+        _check_ranges(quantity, reader)
     for sign in rulebase.signs.values():
         if sign.id in rulebase.quantities:
             message = f"'{sign.id}' is a quantity already; a sign needs another name."
@@ -64,6 +68,8 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         _check_applies(limit, reader)
         check_preconditions(limit, rulebase.quantities, reader)
     _check_overlaps(rulebase, reader)
+    for caution in cautions.values():
+        _check_caution(caution, rulebase, reader)
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
         _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
@@ -83,6 +89,34 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
             "cycle", f"These rules wait for one another: {', '.join(cycle)}.", rule.place,
             "A sign may not depend on itself, not even by 'unless:'.",
         )  # fmt: skip
+
+
+def _check_ranges(quantity: Quantity, reader: Reader) -> None:
+    for each in quantity.ranges:
+        check_words(each.applies, quantity.place, reader)
+    for one, other in combinations(quantity.ranges, 2):
+        if len(one.applies) == len(other.applies) and _compatible(one.applies, other.applies):
+            message = f"Two ranges of '{quantity.id}' would both apply."
+            hint = "Make one of them narrower with 'applies:'."
+            reader.problem("two-ranges", message, quantity.place, hint)
+
+
+def _check_caution(caution: Caution, rulebase: Rulebase, reader: Reader) -> None:
+    """What it says of plants and of work is known; 'on' and 'before' stand together."""
+    check_words(caution.on, caution.place, reader)
+    places = dict.fromkeys(caution.before, caution.place)
+    _refer(caution.before, rulebase.works, "work", places.__getitem__, reader)
+    if bool(caution.on) != bool(caution.before):
+        message = f"'{caution.id}' needs both 'on:' and 'before:', or neither."
+        hint = "'on' says on which plants, 'before' which work needs it there."
+        reader.problem("on-and-before", message, caution.place, hint)
+
+
+def check_words(applies: Applies, place: Place, reader: Reader) -> None:
+    """Every word of a plant is one that its fact may take."""
+    for key, words in applies.items():
+        if key in (known := fact_words()):
+            _refer(words, known[key], key, dict.fromkeys(words, place).__getitem__, reader)
 
 
 def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:

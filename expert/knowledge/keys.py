@@ -85,6 +85,7 @@ QUANTITY = _shape(
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
     ("refuse", "edges", "what cannot be: 'below 0 psig, above 600 psig'"),
     ("unusual", "edges", "what is asked a second time: 'below 80 psig, above 350 psig'"),
+    ("ranges", "ranges", "other edges on some plants, for example with another refrigerant"),
     ("effort", "count", "minutes to take it, standing at the place"),
     ("cautions", "cautions", "hazards of taking it; [] when there are none"),
     _SOURCE,
@@ -101,6 +102,13 @@ DERIVED = _shape(
     ("accuracy", "measure", "plus or minus so much, where it is given and not computed"),
     ("effort", "count", "minutes to take it, standing at the place"),
     ("cautions", "cautions", "hazards of taking it; [] when there are none"),
+    _SOURCE,
+)
+RANGE = _shape(
+    "a range",
+    ("applies*", "applies", "on which plants it holds"),
+    ("refuse", "edges", "what cannot be there"),
+    ("unusual", "edges", "what is asked a second time there"),
     _SOURCE,
 )
 LIMIT = _shape(
@@ -198,6 +206,8 @@ CAUTION = _shape(
         "beyond_looking",
         "what a reading with it takes: gauges or opening",
     ),
+    ("on", "applies", "on which plants the work in 'before' needs it too"),
+    ("before", "texts", "what is never done before it on those plants"),
     _SOURCE,
 )
 GATE = _shape(

@@ -10,6 +10,7 @@ from expert.errors import PackError, Place, Problem, ReadingError, nearest
 from expert.knowledge.check import check_preconditions, fact_words
 from expert.knowledge.judge import refused
 from expert.knowledge.model import Limit, Quantity, Rulebase
+from expert.knowledge.plants import suited
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
@@ -165,7 +166,7 @@ def _inherit(subject: Subject, fields: Fields, rulebase: Rulebase, reader: Reade
     given = fields.fields.get("values")
     if isinstance(given, Fields):
         for name, node in given.fields.items():
-            if value := _value(name, node, given, rulebase.quantities, reader):
+            if value := _value(name, node, given, subject, rulebase.quantities, reader):
                 values[name] = value
     elif given is not None:
         reader.problem("not-a-mapping", "values must be 'quantity: value' lines.", given.place)
@@ -181,7 +182,12 @@ def _inherit(subject: Subject, fields: Fields, rulebase: Rulebase, reader: Reade
 
 
 def _value(
-    name: str, node: Node, given: Fields, quantities: Mapping[str, Quantity], reader: Reader
+    name: str,
+    node: Node,
+    given: Fields,
+    subject: Subject,
+    quantities: Mapping[str, Quantity],
+    reader: Reader,
 ) -> SiteValue | None:
     quantity = quantities.get(name)
     if quantity is None:
@@ -204,7 +210,7 @@ def _value(
     value = reader.measure_text(text, node.place, quantity.kind)
     if value is None:
         return None
-    if impossible := refused(value, quantity, "us"):
+    if impossible := refused(value, suited(quantity, subject), "us"):
         reader.problem("impossible", f"{name}: {impossible}", node.place)
     return SiteValue(name, value, text)
 

@@ -11,7 +11,8 @@ from expert.units.kinds import Kind
 
 NOWHERE = Place("")
 FACTS = ("application", "defrost", "refrigerant", "case_type")
-APPLIES_KEYS = (*FACTS, "has")
+APPLIES_KEYS = (*FACTS, "safety_class", "has")
+SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
 NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]
@@ -51,6 +52,16 @@ class Derivation:
 
 
 @dataclass(frozen=True)
+class Range:
+    """What is refused and what is asked again on some plants only. Edges in SI, or None."""
+
+    applies: Applies
+    source: Source
+    refuse: tuple[float | None, float | None] = (None, None)
+    unusual: tuple[float | None, float | None] = (None, None)
+
+
+@dataclass(frozen=True)
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge."""
 
@@ -66,6 +77,7 @@ class Quantity:
     refuse_above: float | None = None
     unusual_below: float | None = None
     unusual_above: float | None = None
+    ranges: tuple[Range, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
     lasting: bool = False
@@ -275,6 +287,7 @@ class Caution:
 
     `work` names what is never done before it: what steps say they do, and actions of remedies.
     `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system.
+    On plants that `on` names the work of `before` needs it too, whoever wrote the checklist.
     """
 
     id: str
@@ -284,6 +297,8 @@ class Caution:
     source: Source
     work: tuple[str, ...] = ()
     beyond_looking: str = ""
+    on: Applies = field(default_factory=dict)
+    before: tuple[str, ...] = ()
     place: Place = NOWHERE
 
 

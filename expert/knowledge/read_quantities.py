@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 
-from expert.knowledge.keys import DERIVED, QUANTITY
-from expert.knowledge.model import Derivation, Input, Quantity
+from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
+from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
@@ -41,14 +42,31 @@ def read_quantity(node: Node, reader: Reader) -> Quantity | None:
             "choices", "This is no choice, and only a choice has 'choices:'.", place, hint
         )
     if kind in _WORDS:
-        numbers = [key for key in ("refuse", "unusual", "accuracy") if key in fields.fields]
+        named = ("refuse", "unusual", "ranges", "accuracy")
+        numbers = [key for key in named if key in fields.fields]
         for key in () if mistyped else numbers:
             message = f"A {kind.value} has no '{key}:'."
             reader.problem("no-number", message, fields.key_place(key))
         return _quantity(fields, kind, reader, choices=choices)
-    refuse = _band(fields.fields.get("refuse"), kind, reader)
-    unusual = _band(fields.fields.get("unusual"), kind, reader)
-    return _quantity(fields, kind, reader, choices=choices, refuse=refuse, unusual=unusual)
+    got = fields.fields
+    refuse = _band(got.get("refuse"), kind, reader)
+    unusual = _band(got.get("unusual"), kind, reader)
+    found = _quantity(fields, kind, reader, choices=choices, refuse=refuse, unusual=unusual)
+    ranges = (_range(item, kind, reader) for item in reader.items(got.get("ranges"), "ranges"))
+    return replace(found, ranges=tuple(each for each in ranges if each is not None))
+
+
+def _range(node: Node, kind: Kind, reader: Reader) -> Range | None:
+    fields = reader.entry(node, RANGE)
+    if fields is None:
+        return None
+    got = fields.fields
+    return Range(
+        reader.applies(got["applies"]),
+        reader.source(got["source"], "this range"),
+        _band(got.get("refuse"), kind, reader),
+        _band(got.get("unusual"), kind, reader),
+    )
 
 
 def read_derived(

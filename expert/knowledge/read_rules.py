@@ -296,6 +296,8 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         work=reader.texts(got.get("for"), "for"),
         source=reader.source(got["source"], "this caution"),
         beyond_looking=reader.word(got.get("beyond_looking"), "word", BEYOND_LOOKING),
+        on=reader.applies(got.get("on")),
+        before=reader.texts(got.get("before"), "before"),
         place=fields.place,
     )
 

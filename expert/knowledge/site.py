@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from expert.knowledge.model import Limit
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.physics.frame.physics_errors import UnknownRefrigerant
 
 if TYPE_CHECKING:
     from expert.knowledge.log_map import LogMap
@@ -31,6 +33,14 @@ class SiteValue:
         return self.file if self.set_in_job else self.text
 
 
+def safety_class(name: str) -> str | None:
+    """The ASHRAE 34 class of a refrigerant, None for one that is not known."""
+    try:
+        return refrigerant(name).safety_class
+    except UnknownRefrigerant:
+        return None
+
+
 @dataclass(frozen=True)
 class Subject:
     """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
@@ -49,6 +59,12 @@ class Subject:
     limits: tuple[Limit, ...] = ()
     has: tuple[str, ...] = ()
     part_of: str = ""
+
+    def fact(self, key: str) -> str | None:
+        """A fact by its name, the safety class from the refrigerant; None where it is unknown."""
+        if key == "safety_class":
+            return safety_class(self.facts.get("refrigerant", ""))
+        return self.facts.get(key)
 
 
 @dataclass(frozen=True)

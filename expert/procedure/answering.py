@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -37,11 +38,15 @@ class NeedsConfirmation:
 
 @dataclass(frozen=True)
 class Answering:
-    """Judges typed texts. `barometer` [Pa] of the site; `system` is that of bare numbers."""
+    """Judges typed texts. `barometer` [Pa] of the site; `system` is that of bare numbers.
+
+    `suit` gives a quantity the edges that hold on a member of the rack.
+    """
 
     rulebase: Rulebase
     barometer: float
     system: str
+    suit: Callable[[Quantity, str], Quantity] = lambda quantity, _: quantity
 
     def accept(
         self,
@@ -99,7 +104,8 @@ class Answering:
 
     def expected(self, active: Active) -> str:
         """A sentence that says what is accepted at a step."""
-        if quantity := self.rulebase.quantities.get(active.quantity):
+        if active.quantity in self.rulebase.quantities:
+            quantity = self._quantity(active)
             if quantity.is_choice:
                 return judge.choices_text(quantity.choices)
             if quantity.kind is Kind.TEXT:
@@ -133,6 +139,9 @@ class Answering:
             return f"{shown} ago" if active.step.type == "clock" else shown
         return ""
 
+    def _quantity(self, active: Active) -> Quantity:
+        return self.suit(self.rulebase.quantities[active.quantity], active.subject)
+
     def _value(
         self,
         active: Active,
@@ -142,7 +151,7 @@ class Answering:
         sure: bool,
         minute: float | None,
     ) -> Accepted | NeedsConfirmation:
-        quantity = self.rulebase.quantities[active.quantity]
+        quantity = self._quantity(active)
         if not text.strip() and active.step.type == "time" and started is not None:
             seconds = (now - started).total_seconds()
             text = format_value(Kind.DURATION, seconds, self.system)

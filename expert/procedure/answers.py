@@ -158,9 +158,15 @@ class _Taken:
                 # a restore step of a round that no longer applies is asked outside of it
                 steps = (step for step in phase.steps if step.type == "restore")
                 loose |= {step.id.removeprefix(call): step for step in steps}
-        fields = self.reader.fields(node, what, (*known, *loose))
+        # 'step.caution': a caution that the plant asks for before a step
+        given = tuple(node.fields) if isinstance(node, Fields) else ()
+        dotted = [name for name in given if "." in name and name.partition(".")[0] in known]
+        fields = self.reader.fields(node, what, (*known, *loose, *dotted))
         for name, value in fields.fields.items() if fields else ():
             each = known.get(name) or loose.get(name)
+            if each is None:
+                self.nodes[f"{call}{name}{suffix}"] = value
+                _check_one(value, name, ("skip",), self.reader)
             if isinstance(each, Phase):
                 self.phase(value, each, call, suffix)
             elif each is not None:

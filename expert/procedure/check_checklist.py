@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from expert.errors import Place, nearest
-from expert.knowledge.check import fact_words
+from expert.knowledge.check import check_words
 from expert.knowledge.conditions import Is, parts, quantities_in
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import Reader
@@ -16,7 +16,8 @@ from expert.units.kinds import Kind
 def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) -> None:
     """Adds a problem to the reader for everything that does not hold together."""
     _check_ids(checklist, reader)
-    _check_applies(checklist, reader)
+    for applies in (checklist.applies, checklist.not_for):
+        check_words(applies, checklist.place, reader)
     _check_stages(checklist, reader)
     for phase in checklist.phases:
         if phase.repeat is not None:
@@ -28,6 +29,8 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             _check_quantities(step, rulebase.quantities, reader)
             if step.called is not None:
                 _check_call(step, step.called, phase, checklist, reader)
+            for applies in (step.applies, step.not_for):
+                check_words(applies, step.place, reader)
             for work in step.does:
                 _refer(work, rulebase.works, "work", step.place, reader)
             if step.type == "caution":
@@ -44,13 +47,6 @@ def _check_ids(checklist: Checklist, reader: Reader) -> None:
                     "Give one of them an 'id:' of its own.",
                 )  # fmt: skip
             seen[name] = place
-
-
-def _check_applies(checklist: Checklist, reader: Reader) -> None:
-    for key, words in checklist.applies.items():
-        for word in words:
-            if key in (known := fact_words()):
-                _refer(word, known[key], key, checklist.place, reader)
 
 
 def _check_stages(checklist: Checklist, reader: Reader) -> None:

@@ -111,6 +111,8 @@ class _StepsSoFar:
             caution.text == name
             and {*map(str, caution.when)} <= {*map(str, step.when)}
             and {*map(str, caution.unless)} <= {*map(str, step.unless)}
+            and caution.applies in ({}, step.applies)
+            and caution.not_for in ({}, step.not_for)
             and (within is phase or (within.once and not again))
             for caution, within in self.cautions
         )

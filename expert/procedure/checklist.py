@@ -21,8 +21,9 @@ class Step:
     """One step. `type` is one of STEP_TYPES; `subject` is what stands behind that key in YAML.
 
     `quantities`: of ask, observe, time (one), watch and show (several). `does` names work that can
-    hurt. `called` is the checklist that a call runs, the ids of its phases and steps with the id
-    of the call and '/' before them.
+    hurt. A step is left out on a plant that `applies` rules out or `not_for` names. `called` is
+    the checklist that a call runs, the ids of its phases and steps with the id of the call and
+    '/' before them.
     """
 
     id: str
@@ -40,6 +41,8 @@ class Step:
     does: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
     place: Place = NOWHERE
 
@@ -87,7 +90,11 @@ class Needs:
 
 @dataclass(frozen=True)
 class Checklist:
-    """A procedure: phases of steps for one kind of subject."""
+    """A procedure: phases of steps for one kind of subject.
+
+    `made_for` says in words for which refrigerants and kinds of plant it is; `applies` and
+    `not_for` hold it to that.
+    """
 
     id: str
     title: str
@@ -98,6 +105,8 @@ class Checklist:
     phases: tuple[Phase, ...]
     needs: Needs = field(default_factory=Needs)
     applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
+    made_for: str = ""
     hash: str = ""
     place: Place = NOWHERE
 

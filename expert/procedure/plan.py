@@ -16,6 +16,7 @@ from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing
+from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
@@ -47,6 +48,14 @@ class World(Protocol):
 
     def why_not(self, checklist: Checklist) -> str:
         """Why a checklist is not for the subject; nothing where it is."""
+        ...
+
+    def fits(self, step: Step, member: str) -> bool:
+        """Whether a step is not known to be for another kind of plant than a member's."""
+        ...
+
+    def hazards(self, step: Step, member: str) -> Hazards:
+        """The cautions that the plant asks for before a step, whoever wrote it."""
         ...
 
 
@@ -83,6 +92,7 @@ class _Walk:
         self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
         offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
+        self.warn(step, where)
         entry = self.picture.closed.get(key)
         stage, round_ = self.stage(where)
         active = Active(
@@ -94,6 +104,22 @@ class _Walk:
             self.groups.setdefault((stage, round_), []).append(reading)
         self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
         return entry
+
+    def warn(self, step: Step, where: _Where) -> None:
+        """The cautions of the plant before a step, unless they were given where it stands."""
+        hazards = self.world.hazards(step, where.subject)
+        for name in hazards.names:
+            if not any(self.warned(each, name, where, hazards.done) for each in self.plan):
+                caution = Step(f"{step.id}.{name}", "caution", name)
+                self.add(f"{caution.id}{where.suffix}", caution, where)
+
+    def warned(self, active: Active, name: str, where: _Where, done: frozenset[str]) -> bool:
+        """Whether a caution counts where a step stands: of work that is done, in its round."""
+        if active.step.type != "caution" or active.step.text != name:
+            return False
+        same = f"@{active.turn}" == where.turn and active.round == self.rounds
+        outside = not active.turn and (not where.turn or name not in done)
+        return active.subject in ("", where.subject) and (same or outside)
 
     def phase(self, where: _Where) -> None:
         if where.phase.repeat is not None:
@@ -173,6 +199,8 @@ class _Walk:
         return until is not None and until.data.get("value") == first
 
     def applies(self, step: Step, where: _Where) -> bool:
+        if not self.world.fits(step, where.subject):
+            return False
         if any(self.judge(condition, where) for condition in step.unless):
             return False
         return all(self.judge(condition, where) for condition in step.when)

@@ -17,12 +17,13 @@ STAGES = ("as found", "as left")
 MEMBERS = ("circuit", "compressor", "case")
 MOST_SAMPLES, MOST_ROUNDS = 200, 20
 _CHECKLIST = (
-    "id", "title", "revision", "purpose", "subject", "applies", "needs", "source", "phases",
+    "id", "title", "revision", "purpose", "subject", "made_for", "applies", "not_for", "needs",
+    "source", "phases",
 )  # fmt: skip
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
 _PHASE = ("id", "title", "stage", "repeat", "for each", "steps")
-_ANY_STEP = ("id", "say", "does", "why", "how", "when", "unless")
+_ANY_STEP = ("id", "say", "does", "why", "how", "applies", "not_for", "when", "unless")
 _MORE = {
     "instruct": ("opens",),
     "time": ("clock",),
@@ -51,6 +52,8 @@ def read_checklist(node: Node, reader: Reader) -> Checklist | None:
         phases=tuple(phase for phase in phases if phase is not None),
         needs=_needs(got.get("needs"), reader),
         applies=reader.applies(got.get("applies")),
+        not_for=reader.applies(got.get("not_for")),
+        made_for=reader.text(got.get("made_for"), "made_for"),
         place=fields.place,
     )
 
@@ -128,6 +131,8 @@ def _step(node: Node, reader: Reader) -> Step | None:
         does=reader.texts(got.get("does"), "does"),
         when=reader.conditions(got.get("when"), "when"),
         unless=reader.conditions(got.get("unless"), "unless"),
+        applies=reader.applies(got.get("applies")),
+        not_for=reader.applies(got.get("not_for")),
         place=fields.place,
     )
     step = _subject(step, got[step_type], reader)

@@ -15,14 +15,16 @@ from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
-from expert.knowledge.model import Rulebase
+from expert.knowledge.model import Caution, Quantity, Rulebase
+from expert.knowledge.plants import suited
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
-from expert.procedure.checklist import Checklist
+from expert.procedure.checklist import Checklist, Step
 from expert.procedure.entries import Draft
 from expert.procedure.fitting import why_not
+from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -91,7 +93,9 @@ class Runner:
         self._facts = lru_cache(maxsize=_KEPT)(facts)
         self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
         self._planned: tuple[Picture, tuple[Active, ...]] | None = None
-        self._answering = Answering(rulebase, barometer(subject.altitude), system)
+        self._hazards: dict[str, tuple[Caution, ...]] = {}
+        air = barometer(subject.altitude)
+        self._answering = Answering(rulebase, air, system, self._suited)
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged anew from the top."""
@@ -320,6 +324,21 @@ class Runner:
     def why_not(self, checklist: Checklist) -> str:
         """Why a checklist is not for the subject; nothing where it is."""
         return why_not(checklist, self.subject)
+
+    def fits(self, step: Step, member: str) -> bool:
+        """Whether a step is not known to be for another kind of plant than a member's."""
+        return fits(step, self.members.get(member, self.subject))
+
+    def hazards(self, step: Step, member: str) -> Hazards:
+        """The cautions that the plant asks for before a step, whoever wrote it."""
+        if member not in self._hazards:
+            on = self.members.get(member, self.subject)
+            self._hazards[member] = cautions_on(self.rulebase, on)
+        return hazards_of(step, self._hazards[member], self.rulebase)
+
+    def _suited(self, quantity: Quantity, member: str) -> Quantity:
+        """A quantity with the edges that hold on the plant of a member."""
+        return suited(quantity, self.members.get(member, self.subject))
 
     def _on(self, active: Active, draft: Draft) -> Draft:
         """The draft with the member it is about, and the value of the site that it sets."""

@@ -12,6 +12,7 @@ from dataclasses import replace
 from expert.errors import ReadingError
 from expert.knowledge import judge
 from expert.knowledge.model import Quantity, Rulebase
+from expert.knowledge.plants import suited
 from expert.knowledge.site import Site, SiteValue, Subject
 from expert.procedure.entries import Draft
 from expert.procedure.history import SetPoint
@@ -39,7 +40,7 @@ def with_set_point(
         return draft
     text = str(draft.data["to"])
     try:
-        value = _value(text, quantity, barometer, system)
+        value = _value(text, suited(quantity, subject), barometer, system)
     except ReadingError as error:
         raise ReadingError(
             f"'{quantity.title}' is a value of the site that holds from now on, so the position "

@@ -184,6 +184,8 @@ def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
     """What a step is about, from its key."""
     step = checklist.step(id_of(key))
     if step is None:
+        if hazard := rulebase.cautions.get(id_of(key).rpartition(".")[2]):
+            return hazard.title
         phases = [phase for phase in checklist.all_phases if phase.id == id_of(key)]
         return phases[0].title if phases else key or "the job"
     titles = [rulebase.quantities[name].title for name in step.quantities[:1]]

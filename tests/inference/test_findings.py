@@ -58,6 +58,10 @@ def test_an_uncertain_cause_does_not_take_a_more_certain_effect_under_it() -> No
     assert names(findings({"a": "weak", "b": "strong"}, {"a": ("b",)})) == ["b", "a"]
 
 
+def test_an_uncertain_cause_takes_an_effect_that_is_no_more_certain_under_it() -> None:
+    assert names(findings({"b": "weak", "a": "weak"}, {"b": ("a",)})) == [("b", ["a"])]
+
+
 def test_an_effect_of_two_causes_stands_under_the_more_certain_one() -> None:
     found = findings({"a": "moderate", "b": "strong", "c": "weak"}, {"a": ("c",), "b": ("c",)})
     assert names(found) == [("b", ["c"]), "a"]

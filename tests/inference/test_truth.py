@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from expert.errors import Place
 from expert.inference.evaluation_model import Known, Reading
 from expert.inference.kleene import Truth
-from expert.inference.truth import Facts, applies_to, limit_for
+from expert.inference.truth import Facts, limit_for
 from expert.knowledge.conditions import (
     Compare,
     Condition,
@@ -26,6 +26,7 @@ from expert.knowledge.conditions import (
 )
 from expert.knowledge.grammar import parse_condition
 from expert.knowledge.model import Limit, Quantity, Source
+from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

@@ -97,6 +97,19 @@ def test_inspections_go_on_from_the_last_one_and_end_after_four_quarters() -> No
     assert not [
         each for each in open_until(duties(log, date(2027, 5, 1)), None) if each.what == INSPECTION
     ]
+    log = made(*(happening(day, INSPECTION) for day in days[:3]))
+    last = [each for each in duties(log, date(2027, 2, 1)) if each.what == INSPECTION][-1]
+    assert (last.due, last.done) == (date(2027, 4, 30), None)  # in the fourth quarter, so it counts
+
+
+def test_an_inspection_on_the_last_day_of_the_fourth_quarter_is_still_due() -> None:
+    days = ("2026-08-01", "2026-11-01", "2027-01-31", "2027-03-30")  # three months on: June 30
+    log = made(*(happening(day, INSPECTION) for day in days))
+    last = [each for each in duties(log, date(2027, 4, 1)) if each.what == INSPECTION][-1]
+    assert (last.due, last.done) == (date(2027, 6, 30), None)
+    log = made(*(happening(day, INSPECTION) for day in (*days[:3], "2027-04-01")))
+    found = open_until(duties(log, date(2027, 4, 2)), None)
+    assert INSPECTION not in by_name(found)  # July 1 lies after it
 
 
 def test_a_chronic_leaker_is_reported_by_the_first_of_march() -> None:

@@ -98,6 +98,16 @@ def test_a_state_tells_of_a_defrost_that_leaves_the_coil_cold(settings: Settings
     assert [each / 60 for each in (found.pump_down, found.length, found.drip)] == [3, 20, 5]
 
 
+@pytest.mark.parametrize("cut", [slice(600, DAY), slice(0, 12)], ids=["its end", "its beginning"])
+def test_a_defrost_that_the_log_shows_in_part_is_none(settings: Settings, cut: slice) -> None:
+    state = np.zeros(DAY)
+    state[cut] = 2
+    assert find_defrosts(curves(coil(()), state=Curve(MINUTES * 60, state)), settings) == []
+    whole = state.copy()
+    whole[0] = whole[-1] = 0
+    assert len(find_defrosts(curves(coil(()), state=Curve(MINUTES * 60, whole)), settings)) == 1
+
+
 def test_a_stuck_sensor_is_unknown() -> None:
     x = np.sin(MINUTES)
     x[300:900] = 1.0

@@ -9,8 +9,8 @@ from itertools import combinations, islice
 from expert.author.search.solver import Assignment, Goal, Variable
 from expert.author.search.subjects import contexts
 from expert.author.search.witness import Witnesses
-from expert.inference.truth import applies_to
 from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 
 MOST_BRANCHES = 64  # ways of one rule to fire; a rule with more is not compared

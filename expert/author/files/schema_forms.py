@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from expert.knowledge.check import fact_words
-from expert.knowledge.keys import TEST, Shape
+from expert.knowledge.keys import RANGE, TEST, Shape
 from expert.knowledge.model import (
     APPLIES_KEYS,
     DIRECTIONS,
     FACTS,
     NOT_FOUND,
+    SAFETY_CLASSES,
     Quantity,
     Rulebase,
 )
@@ -173,6 +174,7 @@ def _plain_forms() -> Schema:
     """The forms that hang on no name of a rulebase."""
     facts = {key: words(fact_words()[key]) if key in fact_words() else ref("text") for key in FACTS}
     facts["has"] = ref("texts")
+    plants = {**facts, "safety_class": words(SAFETY_CLASSES)}
     return {
         "text": _SCALAR,
         "texts": one_or_more(_SCALAR),
@@ -206,7 +208,8 @@ def _plain_forms() -> Schema:
             },
         },
         "facts": _object(facts),
-        "applies": _object({key: one_or_more(facts[key]) for key in APPLIES_KEYS}),
+        "applies": _object({key: one_or_more(plants[key]) for key in APPLIES_KEYS}),
+        "ranges": list_of(entry(RANGE)),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
         "words": list_of(_object({"from": ref("share"), "say": ref("text")}, ("from", "say"))),

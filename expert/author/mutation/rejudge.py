@@ -20,9 +20,10 @@ from expert.inference.influences import Influences
 from expert.inference.kleene import Truth
 from expert.inference.next_reading import rank_next
 from expert.inference.sentences import Speaker
-from expert.inference.truth import Facts, applies_to
+from expert.inference.truth import Facts
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase
+from expert.knowledge.plants import applies_to
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.knowledge.strata import needed_signs
 

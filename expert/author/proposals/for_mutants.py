@@ -22,9 +22,10 @@ from expert.author.search.solver import Assignment, Goal, Solver, Want
 from expert.author.search.subjects import contexts
 from expert.author.search.witness import limits_of
 from expert.errors import ReadingError
-from expert.inference.truth import applies_to, limit_for
+from expert.inference.truth import limit_for
 from expert.knowledge.judge import refused, split_time
 from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.plants import applies_to
 from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs

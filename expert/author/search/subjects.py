@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from itertools import islice, product
 
 from expert.author.rule_tests import DEFAULT_FACTS
-from expert.inference.truth import applies_to
 from expert.knowledge.check import APPLICATIONS, DEFROSTS
 from expert.knowledge.model import FACTS, Applies, Rule, Rulebase
+from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 
 AT_MOST = 400  # kinds of subject looked at for one rule; more are not told apart

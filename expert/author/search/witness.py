@@ -15,8 +15,9 @@ from expert.author.search.subjects import contexts
 from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import read_subject_file
-from expert.inference.truth import applies_to, limit_for
+from expert.inference.truth import limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
+from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 
 _TRIES = 5  # assignments of one kind of subject that are written and run

@@ -70,12 +70,12 @@ def test_a_line_that_is_refused_changes_nothing(
     trial: WhatIf, name: str, value: str, says: str
 ) -> None:
     trial.set("case_air", "12 F")
-    given = repr(trial.given)
+    told = repr(trial.contents)
     with pytest.raises(ReadingError) as refused:
         trial.set(name, value)
     assert says in str(refused.value)
     assert "what-if" not in str(refused.value)
-    assert repr(trial.given) == given
+    assert repr(trial.contents) == told
 
 
 def test_taking_away_what_is_not_set_is_refused(trial: WhatIf) -> None:
@@ -97,11 +97,11 @@ def test_a_series_another_circuit_and_a_reading_before_a_change_can_be_set(trial
     trial.set("case_air", "[-10 F at 2 min, 5 F at 8 min]")
     trial.set("A2.case_air", "3 F")
     trial.set("found.case_air", "12 F")
-    given = trial.standing().given
-    assert [reading.seconds for reading in given.readings if not reading.subject] == [120, 480]
-    assert [member.id for member in given.members] == ["A2"]
-    assert given.found is not None
-    assert given.found[0].text == "12 F"
+    told = trial.standing().given
+    assert [reading.seconds for reading in told.readings if not reading.subject] == [120, 480]
+    assert [member.id for member in told.members] == ["A2"]
+    assert told.found is not None
+    assert told.found[0].text == "12 F"
 
 
 def test_it_can_begin_with_a_file(tmp_path: Path, small_base: Rulebase) -> None:
@@ -132,10 +132,10 @@ def test_what_was_saved_leads_to_the_same(
         trial.set(name, value)
     path = tmp_path / "saved.yaml"
     trial.save(path)
-    given = read_subject_file(path, small_base)
+    told = read_subject_file(path, small_base)
     now = trial.standing().given
-    assert (given.readings, given.found) == (now.readings, now.found)
-    assert given.subject.facts == now.subject.facts
+    assert (told.readings, told.found) == (now.readings, now.found)
+    assert told.subject.facts == now.subject.facts
     assert WhatIf.of_file(path, small_base, "us", "plain").standing().findings.keys() == {
         "fan-motor-dead"
     }
