@@ -16,7 +16,7 @@ from scenarios.advice_oracle import advised, dangers, values_of
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Reading
+from expert.inference.evaluation_model import Evaluation, Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
@@ -164,7 +164,7 @@ class Judge:
 
 
 def _each(evaluation: Evaluation) -> Iterable[object]:
-    from expert.inference.model import each_finding
+    from expert.inference.evaluation_model import each_finding
 
     return each_finding(evaluation.findings)
 
