@@ -18,6 +18,7 @@ from expert.inference.influences import Influences
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Cause, PlantState, Quantity, Rule, Rulebase
+from expert.knowledge.strata import rules_by_sign
 
 AT_MOST = 5
 _LEADING = 4  # so many causes are held against one another
@@ -222,10 +223,7 @@ class _Waiting:
     ) -> None:
         self.facts = facts
         self.quantities = quantities
-        self.concluding: dict[str, list[Rule]] = {}
-        for rule in rules:
-            for sign in rule.concludes:
-                self.concluding.setdefault(sign, []).append(rule)
+        self.concluding = rules_by_sign(rules)
         self.found: dict[str, tuple[str, ...]] = {}
 
     def readings(self, rule: Rule) -> tuple[str, ...]:

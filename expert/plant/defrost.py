@@ -204,9 +204,7 @@ def run_defrosts(d: Defrosts) -> Course:
         depth = np.clip(filled[:, None] * SECTIONS - (SECTIONS - 1 - parts), 0.0, 1.0)
         active = ua * (1.0 - 0.9 * depth)
         dry = 1.0 - np.clip(standing / (0.04 * room), 0.0, 1.0)
-        pressure, condensing, gas = _pressure(
-            d, f, (header, liquid), pressure, active, coil, dry
-        )
+        pressure, condensing, gas = _pressure(d, f, (header, liquid), pressure, active, coil, dry)
         saturated = f.mid_t(pressure)
         heat = active * np.maximum(saturated[:, None] - coil, 0.0)
         sensible = gas * GAS_HEAT * np.maximum(gas_t - saturated, 0.0)

@@ -88,8 +88,13 @@ def _read(entry: Mapping[str, Any]) -> Fault:
     }
     marks = {name: (float(a), float(b)) for name, (a, b) in entry.get("marks", {}).items()}
     return Fault(
-        entry["id"], entry["at"], tuple(changes), marks,
-        tuple(entry.get("weather", WEATHERS)), needs or None, entry.get("kinds", ""),
+        entry["id"],
+        entry["at"],
+        tuple(changes),
+        marks,
+        tuple(entry.get("weather", WEATHERS)),
+        needs or None,
+        entry.get("kinds", ""),
         bool(entry.get("defrost")),
     )
 
