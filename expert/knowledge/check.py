@@ -10,6 +10,7 @@ from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import (
+    NEVER,
     NOT_FOUND,
     SAFETY_CLASSES,
     Applies,
@@ -24,6 +25,7 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
+from expert.knowledge.telltales import found
 from expert.physics.fluids.refrigerants import names as refrigerant_names
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -70,6 +72,9 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     _check_overlaps(rulebase, reader)
     for caution in cautions.values():
         _check_caution(caution, rulebase, reader)
+    for telltale in rulebase.telltales.values():
+        named = {telltale.caution: telltale.place} if telltale.caution else {}
+        _refer(named, cautions, "caution", named.__getitem__, reader)
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
         _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
@@ -81,6 +86,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     for arrow in rulebase.influences.values():
         ends = (arrow.source_state, arrow.target)
         _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
+        _check_never(cause, rulebase, reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -132,6 +138,16 @@ def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
 
 def _here(place: Place, _: str) -> Place:
     return place
+
+
+def _check_never(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
+    """No remedy lets refrigerant out, defeats a safety, or tests with oxygen or too high."""
+    for remedy in cause.remedy:
+        for word in found(remedy.text, NEVER, rulebase):
+            reader.problem(
+                "never-done", f"'{cause.id}' advises what is never done: '{word.text}'.",
+                place_of(cause, "do", remedy.text), word.telltale.say,
+            )  # fmt: skip
 
 
 def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:

@@ -34,6 +34,7 @@ from expert.knowledge.read_rules import (
     read_rule,
     read_sign,
 )
+from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.yaml_nodes import Node, id_of
@@ -78,6 +79,7 @@ def load_rulebase(folder: Path) -> Rulebase:
     states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
     influences = stack.entries("influences", lambda node: read_influence(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
+    telltales = stack.entries("telltales", lambda node: read_telltale(node, reader))
     overrides = apply_overrides(
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
     )
@@ -124,6 +126,7 @@ def load_rulebase(folder: Path) -> Rulebase:
         influences={
             arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
         },
+        telltales=telltales,
     )
     check_rulebase(rulebase, reader)
     if reader.problems:

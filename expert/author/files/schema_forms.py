@@ -14,6 +14,8 @@ from expert.knowledge.model import (
     APPLIES_KEYS,
     DIRECTIONS,
     FACTS,
+    IF_NO,
+    MEANINGS,
     NOT_FOUND,
     SAFETY_CLASSES,
     Quantity,
@@ -196,6 +198,8 @@ def _plain_forms() -> Schema:
         "moves": words(MOVES),
         "direction": words(ENDS),
         "beyond_looking": words(BEYOND_LOOKING),
+        "if_no": words(IF_NO),
+        "meaning": words(MEANINGS),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {
