@@ -25,7 +25,8 @@ from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import DIRECTIONS, Cause, Influence, Rulebase, SeenIn
+from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
+from expert.knowledge.model import Cause, Rulebase
 
 _WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)

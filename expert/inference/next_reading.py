@@ -17,7 +17,8 @@ from expert.inference.evaluation_model import Finding, NextReading, each_finding
 from expert.inference.influences import Influences
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
-from expert.knowledge.model import Cause, PlantState, Quantity, Rule, Rulebase
+from expert.knowledge.influence_model import PlantState
+from expert.knowledge.model import Cause, Quantity, Rule, Rulebase
 from expert.knowledge.strata import rules_by_sign
 
 AT_MOST = 5

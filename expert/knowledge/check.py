@@ -83,10 +83,10 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         actions = [each.action for each in cause.remedy if each.action]
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
+        _check_never(cause, rulebase, reader)
     for arrow in rulebase.influences.values():
         ends = (arrow.source_state, arrow.target)
         _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
-        _check_never(cause, rulebase, reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):

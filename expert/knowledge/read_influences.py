@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from expert.knowledge.conditions import Condition, Is
+from expert.knowledge.influence_model import DIRECTIONS, Influence, PlantState, SeenIn
 from expert.knowledge.keys import INFLUENCE, PLANT_STATE
-from expert.knowledge.model import DIRECTIONS, Influence, PlantState, SeenIn
 from expert.knowledge.read_rules import SNAKE, read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node, Text

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 
 from expert.errors import Place
+from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import (
     CAUSE,
     CAUTION,
@@ -17,7 +18,6 @@ from expert.knowledge.keys import (
     TEST,
 )
 from expert.knowledge.model import (
-    DIRECTIONS,
     FACTS,
     IF_NO,
     LEAVES_OUT,

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from expert.knowledge.check import fact_words
+from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import RANGE, TEST, Shape
 from expert.knowledge.model import (
     APPLIES_KEYS,
-    DIRECTIONS,
     FACTS,
     IF_NO,
     MEANINGS,
