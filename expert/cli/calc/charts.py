@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
 from expert.cli.calc.common import add_common, air_of
 from expert.cli.frame.common import print_json, say
@@ -18,13 +17,15 @@ from expert.units.measure import Measure, as_json, format_both
 from expert.units.parse import parse_measure
 
 
-def add(formulas: Any) -> None:
-    """The sub-commands."""
-    listed = formulas.add_parser("refrigerants", help="safety class, warming potential, glide ...")
+def add_refrigerants(listed: argparse.ArgumentParser) -> None:
+    """Options of `refrigerants`."""
     listed.set_defaults(does=_refrigerants)
     listed.add_argument("refrigerant", nargs="?", metavar="REFRIGERANT")
     add_common(listed)
-    chart = formulas.add_parser("chart", help="a pressure-temperature chart, text or SVG")
+
+
+def add_chart(chart: argparse.ArgumentParser) -> None:
+    """Options of `chart`."""
     chart.set_defaults(does=_chart)
     chart.add_argument("refrigerant", metavar="REFRIGERANT")
     chart.add_argument("--from", dest="first", metavar="T", help="first temperature")

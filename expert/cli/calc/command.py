@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from functools import partial
+from importlib import import_module
+from typing import Any
 
-from expert.cli.calc import charts as calc_charts
-from expert.cli.calc import cycle_and_defrost as calc_charge
-from expert.cli.calc import leak_rate as calc_leak
-from expert.cli.calc import saturation as calc_saturation
-from expert.cli.calc import suction_group as calc_group
-from expert.cli.calc import verdicts as calc_verdicts
 from expert.cli.calc.common import (
     Told,
     add_common,
@@ -23,6 +20,7 @@ from expert.cli.calc.common import (
     tell,
 )
 from expert.cli.frame.common import say
+from expert.cli.frame.parser import Parser
 from expert.errors import ReadingError
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.catalog import CATALOG
@@ -57,36 +55,79 @@ _SHOWN = {
     "--warmest-pipe 70F",
     "leak-rate": "additions.yaml",
 }
-SPECIAL = (
-    calc_saturation,
-    calc_charts,
-    calc_group,
-    calc_verdicts,
-    calc_charge,
-    calc_leak,
-)
+# Tables and verdicts: what each is for, its module, and what gives it its options.
+_SPECIAL = {
+    "saturation": ("dew and bubble at a temperature or pressure", "saturation", "add"),
+    "refrigerants": (
+        "safety class, warming potential, glide ...", "charts", "add_refrigerants",
+    ),
+    "chart": ("a pressure-temperature chart, text or SVG", "charts", "add_chart"),
+    "suction-group": (
+        "set point of a rack over all its circuits, by both routes", "suction_group", "add",
+    ),
+    "non-condensables": (
+        "standing pressure of an idle, equalised condenser", "verdicts", "add_non_condensables",
+    ),
+    "standing-vacuum": (
+        "what the rise after isolation says", "verdicts", "add_standing_vacuum",
+    ),
+    "cycle": (
+        "effect, work, performance, discharge temperature", "cycle_and_defrost", "add_cycle",
+    ),
+    "defrost-energy": (
+        "hot gas, electric, off cycle side by side", "cycle_and_defrost", "add_defrost_energy",
+    ),
+    "leak-rate": (
+        "leak rate by both methods, triggers, chronic leakers, clocks", "leak_rate", "add",
+    ),
+}  # fmt: skip
+
+
+class _FormulaParser(Parser):
+    """Gets its options when it is used: only one of a hundred is."""
+
+    fill: Callable[[argparse.ArgumentParser], None] | None = None
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Fills itself first; its help too is asked for in here."""
+        if self.fill is not None:
+            fill, self.fill = self.fill, None
+            fill(self)
+            name = self.prog.split()[-1]
+            self.epilog = epilog(name, _SHOWN.get(name) or example(self))
+        return super().parse_known_args(args, namespace)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """One sub-command a formula, and the tables and verdicts."""
-    formulas = parser.add_subparsers(dest="formula", metavar="FORMULA", required=True)
-    formulas.add_parser("list", help="all formulas and their inputs").set_defaults(does=_list)
-    for module in SPECIAL:
-        module.add(formulas)
+    formulas = parser.add_subparsers(
+        dest="formula", metavar="FORMULA", required=True, parser_class=_FormulaParser
+    )
+    listed = formulas.add_parser("list", help="all formulas and their inputs")
+    listed.set_defaults(does=_list)
+    listed.fill = lambda _: None
+    for name, (says, module, adds) in _SPECIAL.items():
+        formulas.add_parser(name, help=says).fill = partial(_fill_special, module, adds)
     for name, formula in CATALOG.items():
-        sub = formulas.add_parser(name, description=f"{formula.title}.\n{formula.text}")
-        sub.set_defaults(does=_formula)
-        if formula.needs_refrigerant:
-            sub.add_argument("refrigerant", metavar="REFRIGERANT")
-        for key, kind in formula.inputs.items():
-            if kind is Kind.CHOICE:
-                words = formula.choices[key]
-                sub.add_argument(option(key), required=True, choices=words, help=" or ".join(words))
-            else:
-                add_measure(sub, key, kind)
-        add_common(sub)
-    for name, sub in formulas.choices.items():
-        sub.epilog = epilog(name, _SHOWN.get(name) or example(sub))
+        formulas.add_parser(name).fill = partial(_fill_formula, formula)
+
+
+def _fill_special(module: str, adds: str, parser: argparse.ArgumentParser) -> None:
+    getattr(import_module(f"expert.cli.calc.{module}"), adds)(parser)
+
+
+def _fill_formula(formula: Formula, parser: argparse.ArgumentParser) -> None:
+    parser.description = f"{formula.title}.\n{formula.text}"
+    parser.set_defaults(does=_formula)
+    if formula.needs_refrigerant:
+        parser.add_argument("refrigerant", metavar="REFRIGERANT")
+    for key, kind in formula.inputs.items():
+        if kind is Kind.CHOICE:
+            words = formula.choices[key]
+            parser.add_argument(option(key), required=True, choices=words, help=" or ".join(words))
+        else:
+            add_measure(parser, key, kind)
+    add_common(parser)
 
 
 def run(options: argparse.Namespace) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
 
 from expert.cli.calc.common import Told, add_common, add_measure, air_of, take, tell
 from expert.physics.fluids.refrigerants import refrigerant
@@ -21,15 +20,17 @@ CYCLE = (
 _FIRST = CATALOG[CYCLE[0]]
 
 
-def add(formulas: Any) -> None:
-    """The sub-commands."""
-    cycle = formulas.add_parser("cycle", help="effect, work, performance, discharge temperature")
+def add_cycle(cycle: argparse.ArgumentParser) -> None:
+    """Options of `cycle`."""
     cycle.set_defaults(does=_cycle)
     cycle.add_argument("refrigerant", metavar="REFRIGERANT")
     for name, kind in _FIRST.inputs.items():
         add_measure(cycle, name, kind)
     add_common(cycle)
-    energy = formulas.add_parser("defrost-energy", help="hot gas, electric, off cycle side by side")
+
+
+def add_defrost_energy(energy: argparse.ArgumentParser) -> None:
+    """Options of `defrost-energy`."""
     energy.set_defaults(does=_defrost_energy)
     for name, kind in ENERGY.items():
         add_measure(energy, name, kind)

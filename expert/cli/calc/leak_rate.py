@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
 
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import PackError
@@ -43,14 +42,12 @@ class History:
     back_in_operation: date | None
 
 
-def add(formulas: Any) -> None:
-    """The sub-command."""
-    parser = formulas.add_parser(
-        "leak-rate",
-        help="leak rate by both methods, triggers, chronic leakers, clocks",
-        description="The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
+def add(parser: argparse.ArgumentParser) -> None:
+    """Options of the sub-command."""
+    parser.description = (
+        "The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
         "[{on: 2026-02-01, added: 60 lb}]; beside them installed, follow_up_passed, "
-        "initial_passed, evacuated, back_in_operation where known.",
+        "initial_passed, evacuated, back_in_operation where known."
     )
     parser.set_defaults(does=run)
     parser.add_argument("file", type=Path, metavar="FILE")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from expert.cli.calc.common import add_common, air_of, take
 from expert.cli.frame.common import print_json, say
@@ -19,9 +18,8 @@ _Curve = Callable[[float], float]
 _USES = {"dew": "vapour side: superheat, evaporating", "bubble": "liquid side: subcooling"}
 
 
-def add(formulas: Any) -> None:
-    """The sub-command."""
-    parser = formulas.add_parser("saturation", help="dew and bubble at a temperature or pressure")
+def add(parser: argparse.ArgumentParser) -> None:
+    """Options of the sub-command."""
     parser.set_defaults(does=run)
     parser.add_argument("refrigerant", metavar="REFRIGERANT")
     one = parser.add_mutually_exclusive_group(required=True)

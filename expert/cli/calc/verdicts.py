@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
 
 from expert.cli.calc.common import Told, add_common, add_measure, air_of, take, tell
 from expert.errors import ReadingError
@@ -19,17 +18,17 @@ from expert.units.measure import Measure
 from expert.units.parse import parse_measure
 
 
-def add(formulas: Any) -> None:
-    """The sub-commands."""
-    air = formulas.add_parser(
-        "non-condensables", help="standing pressure of an idle, equalised condenser"
-    )
+def add_non_condensables(air: argparse.ArgumentParser) -> None:
+    """Options of `non-condensables`."""
     air.set_defaults(does=_non_condensables)
     air.add_argument("refrigerant", metavar="REFRIGERANT")
     add_measure(air, "pressure", Kind.GAUGE_PRESSURE)
     add_measure(air, "temperature", Kind.TEMPERATURE)
     add_common(air)
-    vacuum = formulas.add_parser("standing-vacuum", help="what the rise after isolation says")
+
+
+def add_standing_vacuum(vacuum: argparse.ArgumentParser) -> None:
+    """Options of `standing-vacuum`."""
     vacuum.set_defaults(does=_standing_vacuum)
     vacuum.add_argument(
         "readings", nargs="+", metavar="READING", help="'300 micron at 0 min' and so on, 3 or more"

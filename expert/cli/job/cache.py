@@ -18,7 +18,7 @@ from platformdirs import user_cache_path
 import expert
 
 VARIABLE = "RACKWALK_NO_CACHE"
-MOST = 12  # files; the oldest go
+MOST = 24  # files; the oldest go
 _SUFFIX = ".kept"
 
 T = TypeVar("T")
@@ -54,8 +54,8 @@ def uncollected() -> Iterator[None]:
     try:
         yield
     finally:
-        gc.freeze()
         if enabled:
+            gc.freeze()
             gc.enable()
 
 
@@ -77,9 +77,10 @@ def _program() -> str:
     """The version of the program and of Python; in a checkout, also when its files changed."""
     root = Path(expert.__file__).parent
     stamps = []
-    for folder in (root / "knowledge", root / "procedure", root / "units", root / "physics"):
-        with os.scandir(folder) as entries:
-            stamps += sorted(f"{entry.name} {entry.stat().st_mtime_ns}" for entry in entries)
+    for name in ("knowledge", "procedure", "units", "physics"):
+        for folder, _, files in os.walk(root / name):
+            paths = sorted(os.path.join(folder, file) for file in files)  # noqa: PTH118
+            stamps += [f"{path} {os.stat(path).st_mtime_ns}" for path in paths]  # noqa: PTH116
     return "\n".join((expert.__version__, sys.version, str(root), *stamps))
 
 

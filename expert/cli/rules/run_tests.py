@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, backend, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import PackError, UsageError
 from expert.places import shipped
 
@@ -73,9 +74,8 @@ def _run(options: argparse.Namespace) -> int:
     from expert.author.scenarios.read import Bench, load_scenarios
     from expert.author.scenarios.run_rule_tests import run_in_slices
     from expert.author.scenarios.verdict import judge_scenario
-    from expert.knowledge.load import load_rulebase
 
-    base = load_rulebase(options.rulebase or shipped("rulebase"))
+    base = load_rules_with_tests(options.rulebase)
     # Unless an engine is asked for, rules are run in small parts on the plain one: it is quicker.
     sliced = options.engine == "auto"
     ran = run_in_slices(base) if sliced else run_rule_tests(base, backend(options))
