@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.trend.schedule import Kept
+from expert.trend.defrost_summary import DefrostSummary
+from expert.trend.schedule import Adherence
 from expert.trend.settings import Settings
-from expert.trend.summary import Summary
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
@@ -27,8 +27,8 @@ _MOST = 0.7  # of the defrosts whose end is known: then they end so
 def readings_of(
     rulebase: Rulebase,
     subject: Subject,
-    summary: Summary,
-    kept: Kept,
+    summary: DefrostSummary,
+    adherence: Adherence,
     drift: float | None,
     growth: float | None,
     step: float,
@@ -38,7 +38,7 @@ def readings_of(
     it where these are far apart; shares to half a defrost; all else as its quantity says.
     """
     off_cycle = subject.facts.get("defrost") == OFF_CYCLE
-    maker = _Maker(rulebase, step)
+    maker = _ReadingMaker(rulebase, step)
     found: list[Reading] = [maker.number("judged_defrosts", float(summary.judged), 0.0)]
     for name, value in summary.usual.items():
         if name in _NOT_QUANTITIES or (off_cycle and name in _NOT_OFF_CYCLE):
@@ -50,13 +50,15 @@ def readings_of(
         coil = summary.usual["termination_sensor_reading"]
         found.append(maker.number("coil_at_end_of_off_time", coil))
     one = 1 / max(summary.judged, 1)
-    expected = summary.count + len(kept.missed)
+    expected = summary.count + len(adherence.missed)
     shares: Mapping[str, float | None] = {
         "defrosts_ended_by_time": None if off_cycle else summary.share_by_time,
         "defrosts_without_heat": summary.without_heat,
         "defrosts_left_at_melting": None if off_cycle else summary.left_melting,
-        "defrosts_missed": len(kept.missed) / expected if kept.interval and expected else None,
-        "defrosts_against_schedule": kept.against,
+        "defrosts_missed": len(adherence.missed) / expected
+        if adherence.interval and expected
+        else None,
+        "defrosts_against_schedule": adherence.against,
     }
     found += [maker.number(name, v, 0.5 * one) for name, v in shares.items() if v is not None]
     if drift is not None and not off_cycle:
@@ -66,7 +68,7 @@ def readings_of(
     return (*found, *_words(rulebase, subject, summary, settings, off_cycle))
 
 
-class _Maker:
+class _ReadingMaker:
     def __init__(self, rulebase: Rulebase, step: float) -> None:
         self.quantities = rulebase.quantities
         self.time = step * (0.5 if step <= _QUICK else 1.0)
@@ -80,7 +82,11 @@ class _Maker:
 
 
 def _words(
-    rulebase: Rulebase, subject: Subject, summary: Summary, settings: Settings, off_cycle: bool
+    rulebase: Rulebase,
+    subject: Subject,
+    summary: DefrostSummary,
+    settings: Settings,
+    off_cycle: bool,
 ) -> Iterator[Reading]:
     """How the defrosts ended, and whether their lengths vary, in the words of the rulebase."""
     share = summary.share_by_time

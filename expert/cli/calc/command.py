@@ -8,8 +8,8 @@ from functools import partial
 from importlib import import_module
 from typing import Any
 
-from expert.cli.calc.common import (
-    Told,
+from expert.cli.calc.results import (
+    CalcResult,
     add_common,
     add_measure,
     air_of,
@@ -155,7 +155,7 @@ def _formula(options: argparse.Namespace) -> int:
     value, spread = evaluate(formula, Context(fluid or None, air), inputs)
     result = Measure(formula.output, value, spread)
     tell(
-        Told(
+        CalcResult(
             title=formula.title,
             results={formula.name: result},
             inputs=inputs,

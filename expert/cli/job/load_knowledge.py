@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.job.cache import kept, uncollected
+from expert.cli.job.cache import cached, uncollected
 from expert.knowledge.pack_files import rulebase_files
 from expert.places import shipped
 
@@ -31,7 +31,7 @@ def load_rules(folder: Path | None) -> Rulebase:
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
-    return kept(Rulebase, rulebase_files(place), make, str(place))
+    return cached(Rulebase, rulebase_files(place), make, str(place))
 
 
 @uncollected()
@@ -45,11 +45,11 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
     place = folder or shipped("rulebase")
 
     def make() -> Rulebase:
-        from expert.knowledge.load import load_rulebase
+        from expert.knowledge.load_rulebase import load_rulebase
 
         return load_rulebase(place)
 
-    return kept(Rulebase, rulebase_files(place), make, str(place), "with tests")
+    return cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
 
 
 @uncollected()
@@ -58,12 +58,12 @@ def load_checklist_file(path: Path, rules: Rulebase) -> Checklist:
     from expert.procedure.checklist import Checklist
 
     def make() -> Checklist:
-        from expert.procedure.load import load_checklist
+        from expert.procedure.load_checklists import load_checklist
 
         return load_checklist(path, rules)
 
     files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
-    return kept(Checklist, files, make, rules.info.hash, str(path))
+    return cached(Checklist, files, make, rules.info.hash, str(path))
 
 
 @uncollected()
@@ -71,12 +71,12 @@ def load_all_checklists(folder: Path, rules: Rulebase) -> dict[str, Checklist]:
     """Every checklist of a folder by its id. Raises PackError."""
 
     def make() -> dict[str, Checklist]:
-        from expert.procedure.load import load_checklists
+        from expert.procedure.load_checklists import load_checklists
 
         return load_checklists(folder, rules)
 
     files = sorted(folder.glob("*.yaml"))
-    return kept(dict, files, make, rules.info.hash, str(folder), "checklists")
+    return cached(dict, files, make, rules.info.hash, str(folder), "checklists")
 
 
 @uncollected()
@@ -89,7 +89,7 @@ def load_site_file(path: Path, rules: Rulebase) -> Site:
 
         return load_site(path, rules)
 
-    return kept(Site, [path], make, rules.info.hash)
+    return cached(Site, [path], make, rules.info.hash)
 
 
 @uncollected()
@@ -102,4 +102,4 @@ def site_of_text(text: str, path: str, rules: Rulebase) -> Site:
 
         return parse_site(text, path, rules)
 
-    return kept(Site, [], make, path, text, rules.info.hash)
+    return cached(Site, [], make, path, text, rules.info.hash)

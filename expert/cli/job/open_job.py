@@ -163,17 +163,17 @@ def _history(
     """What earlier jobs left, and set points that the site file has overtaken, in words."""
     if not getattr(options, "history", True):
         return History(), ()
-    from expert.store.history import gather
+    from expert.store.find_history import gather
 
     site, quantities = prepared.site, prepared.rules.quantities
     found, overtaken = gather(store, site, prepared.subject, prepared.checklist, quantities)
-    told = (
+    notes = (
         f"{quantities[each.quantity].title} of {each.subject} was set to {each.text} on "
         f"{each.at.astimezone():%Y-%m-%d} (job {each.job}), but the site file has been changed "
         "since: what the file says counts."
         for each in overtaken
     )
-    return found, tuple(told)
+    return found, tuple(notes)
 
 
 def _runner(
