@@ -26,7 +26,7 @@ from expert.physics.air.barometer import barometer
 from expert.units.kinds import Kind, Unit, units_of
 
 LOG = ("time", "file", "no_value", "columns")
-TIME = ("column", "zone", "form")
+TIME = ("column", "clock", "zone", "form")
 FILE = ("encoding", "separator", "decimal")
 COLUMNS = ("of", "read")
 NUMBER = ("column", "unit")
@@ -57,6 +57,7 @@ def read_log(
     no_value = (text.lower() for text in reader.texts(got.get("no_value"), "no_value"))
     return LogMap(
         time=reader.text(time.fields["column"], "column"),
+        clock=reader.text(time.fields.get("clock"), "clock"),
         zone=_zone(time.fields["zone"], reader),
         form=_form(time.fields.get("form"), reader),
         encoding=_encoding(file_fields.get("encoding"), reader),

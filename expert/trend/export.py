@@ -13,7 +13,7 @@ from expert.trend.defrost_summary import USUAL, WeeklyChange
 from expert.trend.judge_log import CircuitTrend
 from expert.trend.table import LogTable
 from expert.trend.tell import OTHER, circuit_lines, overview, stamp, week_rows
-from expert.units.kinds import unit_for
+from expert.units.kinds import Kind, unit_for
 from expert.units.measure import Measure, as_json
 
 _WEEK = ("week", "defrosts", "usual min", "by temperature/time/unknown", "drip min", "recovery min")
@@ -54,6 +54,10 @@ def _circuit(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: str) ->
         "missed_before": len(trend.adherence_all.missed) - len(trend.adherence.missed),
         "perhaps_in_gaps": trend.adherence.hidden,
         "changes": [_change(each, rulebase, system) for each in trend.changes.values()],
+        "not_shown": [
+            {"what": what, "sample_every": as_json(Measure(Kind.DURATION, needed), system)}
+            for what, needed in trend.sampling.hidden()
+        ],
         "notes": trend.notes,
         **evaluation_json(trend.evaluation, rulebase, system),
     }  # fmt: skip

@@ -108,8 +108,9 @@ def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> D
         found.why_not = "gap in the log"
         return found
     coil = curves.coil
-    part = coil.between(found.start, span.last + 600)
-    found.heated = float(part.x.max()) > usual + _HALF_WAY * (settings.melting[0] - usual)
+    part = coil.between(found.start, span.last + max(600.0, 1.5 * curves.step))
+    level = usual + _HALF_WAY * (settings.melting[0] - usual)
+    found.heated = bool(len(part)) and float(part.x.max()) > level
     if not span.stated:
         _from_curves(found, span, curves)
     found.pump_down, found.cooling = _around(curves.state, found.start, span.last, gap)
@@ -209,7 +210,10 @@ def _stops_rising(coil: Curve, start: float, last: float) -> float | None:
 def _let_go(pressure: Curve, start: float, last: float) -> float | None:
     """When the pressure left the height it had with gas on."""
     part = pressure.between(start, last + 600)
-    held = middle(part.x[part.t < start + 0.6 * (last - start)])
+    early = part.x[part.t < start + 0.6 * (last - start)]
+    if not len(early):
+        return None
+    held = middle(early)
     if (falls := np.flatnonzero((part.x < 0.9 * held) & (part.t > start + 180))).size:
         return float(part.t[falls[0] - 1] + part.t[falls[0]]) / 2
     return None

@@ -13,7 +13,7 @@ from expert.inference.make_engine import Backend
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
-from expert.trend.curves import Curves, curve_of, without_stuck
+from expert.trend.curves import Curve, Curves, curve_of, without_stuck
 from expert.trend.defrost import Defrost
 from expert.trend.defrost_summary import (
     DefrostSummary,
@@ -26,7 +26,8 @@ from expert.trend.defrost_summary import (
 from expert.trend.find_defrosts import find_defrosts, out_of_use
 from expert.trend.measure_defrost import measure
 from expert.trend.readings import OFF_CYCLE, readings_of
-from expert.trend.schedule import Adherence, gaps_of, held_against
+from expert.trend.sampling import Sampling, sampling_of
+from expert.trend.schedule import DAY, Adherence, gaps_of, held_against
 from expert.trend.settings import Settings, settings_for
 from expert.trend.table import LogTable
 from expert.units.measure import Measure
@@ -49,8 +50,9 @@ _HOUR = 3600.0
 class CircuitTrend:
     """What a log tells of a circuit.
 
-    `defrosts` are all of it, `summary`, `adherence` and `readings` those of the judged last days (from
-    `judged_from` on); `weeks` sums up each week of the log, `notes` say what could not be read.
+    `defrosts` are all of it, `summary`, `adherence` and `readings` those of the judged last days
+    (from `judged_from` on); `weeks` sums up each week of the log, `notes` say what could not
+    be read.
     """
 
     subject: Subject
@@ -63,7 +65,7 @@ class CircuitTrend:
     adherence_all: Adherence
     weeks: dict[int, DefrostSummary]
     changes: dict[str, WeeklyChange]
-    step: float
+    sampling: Sampling
     readings: tuple[Reading, ...] = ()
     evaluation: Evaluation | None = None
     notes: list[str] = field(default_factory=list)
@@ -110,7 +112,7 @@ def trend_of(table: LogTable, site: Site, rulebase: Rulebase, subject: Subject) 
     start, end = float(table.seconds[0]), float(table.seconds[-1])
     gap = max(settings.gap, 2.5 * curves.step)
     defrosts = find_defrosts(curves, settings)
-    nexts = [each.start for each in defrosts[1:]] + [end]
+    nexts = [*(each.start for each in defrosts[1:]), end][: len(defrosts)]
     termination, fail_safe = (
         _given(subject, n) for n in ("termination_setting", "fail_safe_setting")
     )
@@ -120,6 +122,8 @@ def trend_of(table: LogTable, site: Site, rulebase: Rulebase, subject: Subject) 
             each.end = each.cooling  # cooling comes back at once, there is no drip
         if each.judged:
             measure(each, curves, settings, termination, fail_safe, following)
+    sampling = sampling_of(curves.step, settings)
+    sampling.hide(defrosts)
     judged_from = max(start, end - settings.judged_span)
     recent = [each for each in defrosts if each.start >= judged_from]
     telling = (
@@ -132,11 +136,17 @@ def trend_of(table: LogTable, site: Site, rulebase: Rulebase, subject: Subject) 
         hours = sum(b - a for a, b in warm) / _HOUR
         notes.append(f"The coil was warm for {hours:.0f} h on end; no defrost is expected then.")
 
+    scheduled = _given(subject, "defrosts_per_day")
+    if scheduled is None and not defrosts and subject.facts.get("defrost"):
+        scheduled = settings.fewest_a_day  # nothing found and nothing known: held against the least
+
     def adherence(since: float) -> Adherence:
         return held_against(
             [each.start for each in defrosts if each.start >= since],
-            _given(subject, "defrosts_per_day"), since, end,
+            scheduled, since, end,
             [each for each in gaps if each[1] > since], settings.missed_after, settings.fewest,
+            shows=len(telling) > 1
+            and (sampling.defrosts or (sampling.absence and not defrosts)),
         )  # fmt: skip
 
     summary = sum_up(recent, settings.fewest)
@@ -146,14 +156,28 @@ def trend_of(table: LogTable, site: Site, rulebase: Rulebase, subject: Subject) 
     trend = CircuitTrend(
         subject, start, end, judged_from, defrosts, summary, recently, adherence(start),
         {week: sum_up(group, 1) for week, group in sorted(by_week(defrosts, start).items())},
-        changes(defrosts, start, settings.fewest), curves.step, notes=notes,
+        changes(defrosts, start, settings.fewest), sampling, notes=notes,
     )  # fmt: skip
     trend.readings = readings_of(
-        rulebase, subject, summary, recently, drift, growth, curves.step, settings
+        rulebase, subject, summary, recently, drift, growth, sampling, settings
     )
-    if not defrosts and not recently.missed:
-        trend.notes.append("No defrost was found.")
+    if not defrosts:
+        trend.notes += _no_defrost(recently, telling, _given(subject, "defrosts_per_day"))
     return trend
+
+
+def _no_defrost(adherence: Adherence, telling: Curve, per_day: float | None) -> list[str]:
+    """What is said of a circuit without a defrost in the log."""
+    if not len(telling):
+        return ["Whether it had a defrost is unknown: a dead sensor or none at all. Look at it."]
+    if not adherence.shows or adherence.interval is None:
+        return []
+    if per_day is None:
+        return [
+            "No defrost was found. The site file has no defrosts_per_day for it, so it is held "
+            f"against {DAY / adherence.interval:g} a day, as is common practice at the least."
+        ]
+    return ["No defrost was found."]
 
 
 def curves_for(

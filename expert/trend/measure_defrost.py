@@ -37,6 +37,8 @@ def measure(
         found.coil_at_end = float(part.x.max()) if len(part) else None
         found.air_at_end = curves.air.median(found.end - 2 * curves.step, found.end)
     found.ended_by = _ended_by(found, settings, curves.step, termination, fail_safe)
+    if found.end is None and _outlasted(found, curves, settings, termination, fail_safe):
+        found.ended_by = TIME
 
 
 def _before(found: Defrost, curves: Curves, gap: float) -> None:
@@ -112,6 +114,21 @@ def _ended_by(
     if full and (not reached or not warm):
         return TIME
     return "unknown"
+
+
+def _outlasted(
+    found: Defrost,
+    curves: Curves,
+    settings: Settings,
+    termination: float | None,
+    fail_safe: float | None,
+) -> bool:
+    """Whether a coil that rose too slowly to show the end never came to its setting in the time."""
+    if found.cooling is None or termination is None or fail_safe is None:
+        return False
+    part = curves.coil.between(found.start, found.cooling)
+    cold = len(part) > 0 and float(part.x.max()) < termination - settings.termination_margin
+    return cold and found.cooling - found.start >= fail_safe
 
 
 def _recovery(

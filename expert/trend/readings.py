@@ -9,6 +9,7 @@ from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.trend.defrost_summary import DefrostSummary
+from expert.trend.sampling import Sampling
 from expert.trend.schedule import Adherence
 from expert.trend.settings import Settings
 from expert.units.kinds import Kind
@@ -31,14 +32,14 @@ def readings_of(
     adherence: Adherence,
     drift: float | None,
     growth: float | None,
-    step: float,
+    sampling: Sampling,
     settings: Settings,
 ) -> tuple[Reading, ...]:
     """The readings of a circuit. Times are known to half the distance of two samples, or to all of
     it where these are far apart; shares to half a defrost; all else as its quantity says.
     """
     off_cycle = subject.facts.get("defrost") == OFF_CYCLE
-    maker = _ReadingMaker(rulebase, step)
+    maker = _ReadingMaker(rulebase, sampling.step)
     found: list[Reading] = [maker.number("judged_defrosts", float(summary.judged), 0.0)]
     for name, value in summary.usual.items():
         if name in _NOT_QUANTITIES or (off_cycle and name in _NOT_OFF_CYCLE):
@@ -49,23 +50,36 @@ def readings_of(
     if off_cycle and "termination_sensor_reading" in summary.usual:
         coil = summary.usual["termination_sensor_reading"]
         found.append(maker.number("coil_at_end_of_off_time", coil))
-    one = 1 / max(summary.judged, 1)
-    expected = summary.count + len(adherence.missed)
     shares: Mapping[str, float | None] = {
         "defrosts_ended_by_time": None if off_cycle else summary.share_by_time,
-        "defrosts_without_heat": summary.without_heat,
+        "defrosts_without_heat": summary.without_heat if sampling.defrosts else None,
         "defrosts_left_at_melting": None if off_cycle else summary.left_melting,
-        "defrosts_missed": len(adherence.missed) / expected
-        if adherence.interval and expected
-        else None,
+        "defrosts_missed": _missed(summary, adherence),
         "defrosts_against_schedule": adherence.against,
     }
-    found += [maker.number(name, v, 0.5 * one) for name, v in shares.items() if v is not None]
+    for name, share in shares.items():
+        if share is not None:
+            of = (
+                summary.count + len(adherence.missed)
+                if name == "defrosts_missed"
+                else summary.judged
+            )
+            found.append(maker.number(name, share, 0.5 / max(of, 1)))
     if drift is not None and not off_cycle:
         found.append(maker.number("plateau_drift", drift))
     if growth is not None:
         found.append(maker.number("coil_below_air_growth", growth))
     return (*found, *_words(rulebase, subject, summary, settings, off_cycle))
+
+
+def _missed(summary: DefrostSummary, adherence: Adherence) -> float | None:
+    """The share of the expected defrosts that are missing."""
+    expected = summary.count + len(adherence.missed)
+    return (
+        len(adherence.missed) / expected
+        if adherence.shows and adherence.interval and expected
+        else None
+    )
 
 
 class _ReadingMaker:

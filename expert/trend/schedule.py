@@ -20,12 +20,14 @@ class Adherence:
 
     `interval` [s] is that of the schedule, or else the usual one, and None where neither is
     known; `hidden` counts expected defrosts that lie in a gap; `against` is found over scheduled.
+    Where samples lie too far apart to show every defrost, `shows` is false and nothing is counted.
     """
 
     interval: float | None
     missed: tuple[float, ...] = ()
     hidden: int = 0
     against: float | None = None
+    shows: bool = True
 
 
 def gaps_of(curve: Curve, start: float, end: float, longest: float) -> list[tuple[float, float]]:
@@ -43,6 +45,7 @@ def held_against(
     gaps: Sequence[tuple[float, float]],
     missed_after: float,
     fewest: int,
+    shows: bool = True,
 ) -> Adherence:
     """Defrosts that began at `starts` against `per_day` [1/s] over a log from start to end.
 
@@ -51,8 +54,8 @@ def held_against(
     interval = 1 / per_day if per_day else None
     if interval is None and len(starts) > fewest:
         interval = float(np.median(np.diff(starts)))
-    if interval is None or end - start < 1.5 * interval:
-        return Adherence(interval)
+    if not shows or interval is None or end - start < 1.5 * interval:
+        return Adherence(interval, shows=shows)
     missed: list[float] = []
     hidden = 0
     marks = [start, *starts, end]

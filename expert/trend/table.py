@@ -108,17 +108,17 @@ def read_table(
     cells = [_Cells(c, quantities[c.quantity], dialect.decimal, log.no_value) for c in there]
     clock = StampReader(log.zone, log.form)
     places = [dialect.header.index(c.column) for c in (there)]
-    time_place = dialect.header.index(log.time)
+    times = [dialect.header.index(name) for name in (log.time, log.clock) if name]
     stamps: list[Numbers] = []
     parts: list[list[NDArray[np.float32]]] = [[] for _ in there]
     short = 0
     for lines, rows in _blocks(path, dialect):
-        width = max((*places, time_place)) + 1
+        width = max((*places, *times)) + 1
         for row in rows:
             if len(row) < width:
                 short += 1
                 row += [""] * (width - len(row))
-        stamps.append(_stamps(path, clock, lines, list(map(itemgetter(time_place), rows)), log))
+        stamps.append(_stamps(path, clock, lines, _written(rows, times), log))
         texts = list(zip(*rows, strict=False))
         for part, place, known in zip(parts, places, cells, strict=True):
             part.append(_column(path, lines, texts[place], known))
@@ -181,6 +181,14 @@ def _blocks(path: Path, dialect: Dialect) -> Iterator[tuple[int, list[list[str]]
             at = dialect.line + 1 + reader.line_num
 
 
+def _written(rows: Sequence[Sequence[str]], places: Sequence[int]) -> list[str]:
+    """The stamp of each row, from its column or from those of the date and of the time of day."""
+    if len(places) == 1:
+        return list(map(itemgetter(places[0]), rows))
+    date, clock = places
+    return [f"{row[date].strip()} {row[clock].strip()}" for row in rows]
+
+
 def _stamps(path: Path, clock: StampReader, line: int, texts: list[str], log: LogMap) -> Numbers:
     found = np.empty(len(texts))
     for number, text in enumerate(texts):
@@ -222,11 +230,13 @@ def _note(table: LogTable, short: int, clock: StampReader, cells: Sequence[_Cell
     for known in cells:
         if known.impossible:
             quantity, column = known.quantity, known.column
+            most = 2 * len(known.impossible) > len(known)
+            unit = f"; is {column.unit} its unit?" if most and column.unit else ""
             band = band_text(quantity.refuse_below, quantity.refuse_above, quantity.kind, "us")
             shown = ", ".join(list(known.impossible)[:3])
             table.notes.append(
                 f"Column '{column.column}': values that cannot be ({shown} {column.unit}) count "
-                f"as unknown; accepted: {band}."
+                f"as unknown; accepted: {band}{unit or '.'}"
             )
 
 

@@ -12,6 +12,7 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.trend.defrost_summary import DefrostSummary, WeeklyChange
 from expert.trend.judge_log import CircuitTrend
+from expert.trend.schedule import Adherence
 from expert.trend.table import LogTable
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, format_measure, format_value
@@ -45,8 +46,24 @@ def overview(table: LogTable, site: Site, trends: Sequence[CircuitTrend]) -> Ite
     if trends:
         judged = (trends[0].end - trends[0].judged_from) / 86400
         yield f"Judged: the last {judged:.0f} days of it; changes over all of it."
+    yield from not_shown(trends)
     yield ""
     yield from overview_table(trends)
+
+
+def not_shown(trends: Sequence[CircuitTrend]) -> Iterator[str]:
+    """Once for all circuits: what the distance of the samples hides, and which would show it."""
+    hidden: dict[tuple[str, float, float], dict[str, None]] = {}
+    for trend in trends:
+        every = 30.0 * round(trend.sampling.step / 30)
+        for what, needed in trend.sampling.hidden():
+            defrost = trend.subject.facts.get("defrost", trend.subject.id)
+            hidden.setdefault((what, needed, every), {})[defrost] = None
+    for (what, needed, every), kinds in hidden.items():
+        yield (
+            f"Unknown with {', '.join(kinds)}: {what}. A sample every {every / 60:g} min does not "
+            f"show it; one every {needed / 60:g} min would."
+        )
 
 
 def overview_table(trends: Sequence[CircuitTrend]) -> Iterator[str]:
@@ -58,11 +75,16 @@ def overview_table(trends: Sequence[CircuitTrend]) -> Iterator[str]:
         yield (
             f"{trend.subject.id:<6}{s.count:>4}{minutes(s.usual.get('defrost_time')):>5}  "
             f"{ended:<8}{minutes(s.usual.get('drip_time')):>4}"
-            f"{minutes(s.usual.get('recovery_time')):>6}{len(trend.adherence.missed):>5}"
+            f"{minutes(s.usual.get('recovery_time')):>6}{missed_text(trend.adherence):>5}"
         )
     yield "n: defrosts. min: usual minutes. T/t/?:"
     yield "ended by temperature/time/unknown. drip,"
     yield "rec.: usual minutes. miss: missed."
+
+
+def missed_text(adherence: Adherence) -> str:
+    """The number of missed defrosts, '-' for unknown."""
+    return str(len(adherence.missed)) if adherence.shows and adherence.interval is not None else "-"
 
 
 def circuit_lines(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: str) -> Iterator[str]:
@@ -85,7 +107,9 @@ def circuit_lines(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: st
         f"  Ended by temperature {summary.by_temperature}, time {summary.by_time}, "
         f"unknown {summary.unknown_end}"
     )
-    if adherence.interval is None:
+    if not adherence.shows:
+        yield "  Missed: unknown"
+    elif adherence.interval is None:
         yield "  Missed: unknown; the site file has no defrosts per day"
     else:
         hidden = f"; {adherence.hidden} more may lie in gaps" if adherence.hidden else ""

@@ -22,7 +22,8 @@ of the site file says which column holds what, once for all logs of the store:
           logged_case_air: {column: "{id} air", unit: F}
 
 A coil temperature or a defrost state is needed for each circuit; every other column tells more.
-A gap in the log is unknown and never bridged."""
+A gap in the log is unknown and never bridged, and so is what samples too far apart do not show.
+Where date and time of day stand in two columns: {column: Date, clock: Time, zone: ...}."""
 EXAMPLES = """\
   rackwalk trend log.csv --site site.yaml
   rackwalk trend log.csv --site site.yaml --subject A4 A5 --since 2026-03-01
