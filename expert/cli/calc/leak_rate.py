@@ -9,6 +9,7 @@ from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
+from expert.cli.calc.results import shown_example
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import PackError
 from expert.knowledge.reader import Reader
@@ -42,14 +43,16 @@ class AdditionsFile:
     back_in_operation: date | None
 
 
-def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the sub-command."""
-    parser.description = (
-        "The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
-        "[{on: 2026-02-01, added: 60 lb}]; beside them installed, follow_up_passed, "
-        "initial_passed, evacuated, back_in_operation where known."
-    )
-    parser.set_defaults(does=run)
+DESCRIPTION = (
+    "The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
+    "[{on: 2026-02-01, added: 60 lb}]; beside them installed, follow_up_passed, "
+    "initial_passed, evacuated, back_in_operation where known."
+)
+EXAMPLES = shown_example
+
+
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """The file."""
     parser.add_argument("file", type=Path, metavar="FILE")
     add_units(parser)
     add_json(parser)

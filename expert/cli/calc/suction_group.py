@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from expert.cli.calc.results import shown_example
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.cli.job.load_knowledge import load_rules, load_site_file
 from expert.errors import ReadingError, UsageError, nearest
@@ -30,9 +31,12 @@ DISAGREEMENT = "set_point_route_difference"
 BASIS = "dew; design route: air less coil difference less line drop; shortcut: common practice"
 
 
-def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the sub-command."""
-    parser.set_defaults(does=run)
+DESCRIPTION = "From the site file: the lowest set point that a circuit of the rack asks for."
+EXAMPLES = shown_example
+
+
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """The site file and the rack."""
     parser.add_argument("--site", type=Path, required=True, metavar="FILE")
     parser.add_argument("--rack", required=True, metavar="ID")
     parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
