@@ -7,7 +7,6 @@ from collections.abc import Collection, Iterator, Mapping
 
 from expert.errors import Place, Problem, ReadingError, nearest
 from expert.knowledge.conditions import Condition, Group, InStage, Over
-from expert.knowledge.grammar import FORMS, ConditionError, parse_condition
 from expert.knowledge.keys import Shape
 from expert.knowledge.model import APPLIES_KEYS, Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
@@ -214,6 +213,8 @@ class Reader:
 
     def condition(self, node: Node) -> Condition | None:
         """One condition or group (any, all, at least n of), or None with a problem."""
+        from expert.knowledge.grammar import FORMS, ConditionError, parse_condition  # and lark
+
         if isinstance(node, Text):
             try:
                 return parse_condition(node.text, node.place)

@@ -61,8 +61,8 @@ class Scenario:
     place: Place
 
 
-def load_scenarios(folder: Path, rulebase: Rulebase) -> tuple[Scenario, ...]:
-    """Every scenario of a folder and the folders in it, by path.
+def load_scenarios(folder: Path, rulebase: Rulebase, only: str = "") -> tuple[Scenario, ...]:
+    """Every scenario of a folder and the folders in it whose path has a word, by path.
 
     Raises PackError with the problems of all files, also where there is none.
     """
@@ -72,7 +72,7 @@ def load_scenarios(folder: Path, rulebase: Rulebase) -> tuple[Scenario, ...]:
         raise PackError([Problem("no-scenarios", message, Place(str(folder)))])
     found: list[Scenario] = []
     problems: list[Problem] = []
-    for path in files:
+    for path in (each for each in files if only in str(each)):
         try:
             found.append(read_scenario(path, rulebase))
         except PackError as error:

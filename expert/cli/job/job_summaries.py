@@ -82,7 +82,7 @@ class _Judge:
     """Sums up one job after the other; what the last one was judged with is used again."""
 
     def __init__(self, options: argparse.Namespace, store: JobStore) -> None:
-        from expert.cli.job.open_job import load_rules
+        from expert.cli.job.load_knowledge import load_rules
 
         self._options = options
         self._store = store
