@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from expert.errors import Place
 from expert.knowledge.conditions import NOWHERE, Condition
-
-if TYPE_CHECKING:
-    from expert.knowledge.model import Source
+from expert.knowledge.source import Source
 
 DIRECTIONS = {"high": 1, "normal": 0, "low": -1}
 

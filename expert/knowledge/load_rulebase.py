@@ -14,16 +14,7 @@ from expert.knowledge.conditions import Condition
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import (
-    NOWHERE,
-    Certainty,
-    Explained,
-    Limit,
-    Rule,
-    Rulebase,
-    RuleTest,
-    Source,
-)
+from expert.knowledge.model import NOWHERE, Certainty, Explained, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
 from expert.knowledge.read_influences import read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
@@ -40,6 +31,7 @@ from expert.knowledge.read_rules import (
 from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Node, id_of
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Influence, PlantState
+from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
@@ -23,17 +24,6 @@ Places = Mapping[str, Place]
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
-
-
-@dataclass(frozen=True)
-class Source:
-    """Where a number or sentence comes from: a label and, where there is one, a detail."""
-
-    label: str
-    detail: str = ""
-
-    def __str__(self) -> str:
-        return f"{self.label}: {self.detail}" if self.detail else self.label
 
 
 @dataclass(frozen=True)
