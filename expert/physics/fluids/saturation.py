@@ -35,7 +35,8 @@ class Saturation:
     """Dew and bubble lines of one refrigerant: kelvin, pascal absolute, kg/m3.
 
     Every method raises `OutOfRange` beyond the table: below -80 F or the triple point, and from
-    0.9 of the critical pressure or 10 F below the critical temperature upwards.
+    0.9 of the critical pressure or 10 F below the critical temperature upwards (R-744, whose
+    equation of state holds there, reaches to 0.04 F below it).
     """
 
     def __init__(self, table: dict[str, Any]) -> None:
