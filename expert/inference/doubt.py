@@ -10,19 +10,38 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-from expert.inference.evaluation_model import Doubt, Hidden, Known, Reading
+from expert.inference.evaluation_model import Doubt, Hidden, Known, Missing, Reading
 from expert.inference.findings import findings_of, nest
+from expert.inference.influences import Influences
 from expert.inference.sentences import value_text
+from expert.inference.truth import Facts
 from expert.knowledge.model import Quantity, Rule, Rulebase
 from expert.knowledge.plants import suited
+from expert.knowledge.site import Subject
 from expert.units.measure import Measure, difference_kind
 
-if TYPE_CHECKING:
-    from expert.inference.evaluate import Evaluator
-
 AT_MOST = 2  # more names would send a technician over everything again (own choice)
+
+
+class Evaluating(Protocol):
+    """What is asked of an evaluator here: what is known from some readings, and what fires."""
+
+    rulebase: Rulebase
+    subject: Subject
+    system: str
+
+    def facts(
+        self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
+    ) -> tuple[Facts, tuple[Missing, ...]]:
+        """What is known, and what could not be computed."""
+
+    def run(self, facts: Facts) -> tuple[Rule, ...]:
+        """The rules that fire."""
+
+    def influences(self, facts: Facts) -> Influences:
+        """What is odd about the plant."""
 
 
 @dataclass(frozen=True)
@@ -50,11 +69,11 @@ class _Moved:
 
 
 def find_doubts(
-    evaluator: Evaluator, readings: Sequence[Reading], found: Sequence[Reading] | None
+    evaluator: Evaluating, readings: Sequence[Reading], found: Sequence[Reading] | None
 ) -> tuple[Doubt, ...]:
     """At most two readings to take again, the likeliest to be wrong first."""
     facts, _ = evaluator.facts(readings, found)
-    now = _picture(evaluator.run(facts), evaluator.rulebase)
+    now = _picture(evaluator, facts)
     doubted = _doubted(now.contradictions, facts.known)
     likeliest: dict[str, tuple[tuple[int, float], _Moved]] = {}
     for moved in _moves(evaluator, readings, found, facts.known):
@@ -81,8 +100,10 @@ def find_hidden(
     return tuple(hidden)
 
 
-def _picture(fired: Sequence[Rule], rulebase: Rulebase) -> _Picture:
-    ranked = nest(findings_of(fired, rulebase))
+def _picture(evaluator: Evaluating, facts: Facts) -> _Picture:
+    fired = evaluator.run(facts)
+    influences = evaluator.influences(facts)
+    ranked = nest(findings_of(fired, evaluator.rulebase, influences), influences)
     return _Picture(
         ranked[0].cause.id if ranked else "",
         tuple(rule for rule in fired if rule.doubts),
@@ -101,7 +122,7 @@ def _doubted(contradictions: Iterable[Rule], known: Mapping[str, Known]) -> dict
 
 
 def _moves(
-    evaluator: Evaluator,
+    evaluator: Evaluating,
     readings: Sequence[Reading],
     found: Sequence[Reading] | None,
     known: Mapping[str, Known],
@@ -111,14 +132,14 @@ def _moves(
     for each in known.values():
         quantity = suited(each.quantity, evaluator.subject)
         error = errors.get(quantity.kind)
-        if each.derived or not each.measured or error is None:
+        if each.derived or each.in_words or not each.measured or error is None:
             continue
         own = set(each.readings)
         for by in (error, -error):
             changed = [_shifted(r, by) if r in own else r for r in readings]
             if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
                 facts, _ = evaluator.facts(changed, found)
-                then = _picture(evaluator.run(facts), evaluator.rulebase)
+                then = _picture(evaluator, facts)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 
@@ -134,7 +155,7 @@ def _possible(value: Measure | str, quantity: Quantity) -> bool:
     )
 
 
-def _told(moved: _Moved, now: _Picture, doubted: Mapping[str, str], evaluator: Evaluator) -> Doubt:
+def _told(moved: _Moved, now: _Picture, doubted: Mapping[str, str], evaluator: Evaluating) -> Doubt:
     """Why a reading is named, and what to do about it."""
     causes, first, then = evaluator.rulebase.causes, now.first, moved.then.first
     says = [doubted[moved.quantity.id]] if moved.quantity.id in doubted else []

@@ -16,7 +16,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[1])]
 
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases
 from plant.judge import BANDS, Judge, Verdict, band_of, wilson
@@ -140,7 +140,8 @@ def _line(name: str, t: Tally) -> str:
 
 def wishes(seed: int, per_fault: int, healthy: int, only: Sequence[str] = ()) -> list[Wanted]:
     """Every fault so often at severities drawn at random, and plants in order."""
-    return [*every_fault(per_fault, seed, only=only), *[Wanted((), ())] * healthy]
+    watched = [Wanted((), (), defrost=True)] * (healthy // 4)
+    return [*every_fault(per_fault, seed, only=only), *[Wanted((), ())] * healthy, *watched]
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

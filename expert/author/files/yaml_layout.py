@@ -1,4 +1,4 @@
-"""The canonical layout of a knowledge file: comments kept, meaning unchanged.
+"""The canonical layout of a knowledge file: comments kept, meaning unchanged, old keys renewed.
 
 Two spaces of indentation, keys in their usual order, lines of at most 100 characters, longer
 texts folded. What was written in brackets stays so while it fits in its line.
@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import yaml
 
-from expert.author.files.yaml_tree import Branch, Leaf, TreeEntry, read_tree
+from expert.author.files.yaml_tree import Leaf, TreeBranch, TreeEntry, read_tree
 from expert.errors import RackwalkError
 from expert.knowledge.keys import LISTS, SINGLE, TEST, Shape
+from expert.knowledge.old_keys import RENAMED, renewed_file
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
 
 WIDTH = 100
@@ -36,39 +37,47 @@ def format_text(text: str, path: str = "") -> str:
     _order(root)
     lines = _tidy([*_branch(root, 0), *root.tail])
     formatted = "\n".join(line.rstrip() for line in lines).strip("\n") + "\n"
-    if _meaning(parse_yaml(formatted, path)) != _meaning(parse_yaml(text, path)):
+    if _meaning(parse_yaml(formatted, path)) != _meaning(renewed_file(parse_yaml(text, path))):
         raise RackwalkError(f"{path}: the layout would change what it says; it is left as it is.")
     if _comment_words(formatted) != _comment_words(text):
         raise RackwalkError(f"{path}: the layout would lose a comment; it is left as it is.")
     return formatted
 
 
-def _order(root: Branch) -> None:
+def _order(root: TreeBranch) -> None:
     """Put the keys of entries in their usual order; keys that are not known stay last."""
     for section in root.entries:
         value = section.value
-        if isinstance(value, Branch) and section.key in SINGLE:
+        if isinstance(value, TreeBranch) and section.key in SINGLE:
             _sort(value, SINGLE[section.key])
-        if isinstance(value, Branch) and section.key in LISTS and not value.mapping:
+        if isinstance(value, TreeBranch) and section.key in LISTS and not value.mapping:
             for item in value.entries:
+                _renew(item.value, RENAMED.get(section.key, {}))
                 _sort(item.value, LISTS[section.key])
                 _sort_tests(item.value)
 
 
-def _sort(value: Leaf | Branch, shape: Shape) -> None:
-    if isinstance(value, Branch) and value.mapping:
+def _renew(value: Leaf | TreeBranch, names: Mapping[str, str]) -> None:
+    keys = {entry.key for entry in value.entries} if isinstance(value, TreeBranch) else set()
+    for entry in value.entries if isinstance(value, TreeBranch) else ():
+        if entry.key in names and names[entry.key] not in keys:
+            entry.key = names[entry.key]
+
+
+def _sort(value: Leaf | TreeBranch, shape: Shape) -> None:
+    if isinstance(value, TreeBranch) and value.mapping:
         ranks = {name: rank for rank, name in enumerate(shape.names)}
         value.entries.sort(key=lambda entry: ranks.get(entry.key, len(ranks)))
 
 
-def _sort_tests(value: Leaf | Branch) -> None:
-    for entry in value.entries if isinstance(value, Branch) else ():
-        if entry.key == "tests" and isinstance(entry.value, Branch) and not entry.value.mapping:
+def _sort_tests(value: Leaf | TreeBranch) -> None:
+    for entry in value.entries if isinstance(value, TreeBranch) else ():
+        if entry.key == "tests" and isinstance(entry.value, TreeBranch) and not entry.value.mapping:
             for test in entry.value.entries:
                 _sort(test.value, TEST)
 
 
-def _branch(branch: Branch, indent: int) -> Iterator[str]:
+def _branch(branch: TreeBranch, indent: int) -> Iterator[str]:
     """The lines of a block list or mapping, without the comments after it."""
     for entry in branch.entries:
         pad = " " * indent
@@ -114,11 +123,11 @@ def _item(entry: TreeEntry, indent: int) -> Iterator[str]:
     yield from _tail(value, indent + 2)
 
 
-def _room(value: Branch) -> int:
+def _room(value: TreeBranch) -> int:
     return LONGEST if value.one_line else WIDTH
 
 
-def _tail(value: Branch, indent: int) -> Iterator[str]:
+def _tail(value: TreeBranch, indent: int) -> Iterator[str]:
     yield from (f"{' ' * indent}{line}" if line else "" for line in value.tail)
 
 
@@ -146,7 +155,7 @@ def _with(line: str, beside: str) -> str:
     return f"{line}  {beside}" if beside else line
 
 
-def _flow(value: Branch | Leaf) -> str:
+def _flow(value: TreeBranch | Leaf) -> str:
     """A value in brackets on one line; empty where it must be written line by line."""
     if isinstance(value, Leaf):
         return _scalar(value, in_flow=True) or '""'
@@ -222,13 +231,13 @@ def _comment_words(text: str) -> Counter[str]:
     words: Counter[str] = Counter()
     if isinstance(root, Leaf):
         return words
-    stack: list[Branch] = [root]
+    stack: list[TreeBranch] = [root]
     while stack:
         branch = stack.pop()
         words.update(word for line in branch.tail for word in line.split())
         for entry in branch.entries:
             for line in (*entry.lead, entry.beside):
                 words.update(line.split())
-            if isinstance(entry.value, Branch):
+            if isinstance(entry.value, TreeBranch):
                 stack.append(entry.value)
     return words
