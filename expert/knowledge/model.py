@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
+from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
@@ -349,6 +350,7 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    refrigerants: tuple[OwnRefrigerant, ...] = ()
 
     @property
     def works(self) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_files import rulebase_files
 from expert.knowledge.site import Site, Subject
+from expert.physics.fluids.own_refrigerant import carry
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
@@ -62,7 +63,9 @@ def load_rules(folder: Path | None) -> Rulebase:
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
-    return cached(Rulebase, rulebase_files(place), make, str(place))
+    rules = cached(Rulebase, rulebase_files(place), make, str(place))
+    carry(rules.refrigerants)
+    return rules
 
 
 def _checklist(path: Path, rules: Rulebase) -> Checklist:
