@@ -141,7 +141,27 @@ CAUSE = _shape(
     ("parts", "texts", "parts it may need, in general words; [] when there are none"),
     ("urgency*", "urgency", "what it endangers"),
     ("leads_to", "causes", "causes that follow from it; they are shown under it"),
+    ("symptom", "yes_no", "'yes' for what is only ever an effect; it stands under its cause"),
+    ("acts_on", "acts_on", "which states of the plant it makes high or low by itself"),
     ("not_when", "text", "what it looks like when it is not this"),
+    _SOURCE,
+)
+PLANT_STATE = _shape(
+    "a state of the plant",
+    ("id*", "snake_id", "its name, for example coil_feed"),
+    ("title*", "text", "what it is that can be high, normal or low"),
+    ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
+)
+INFLUENCE = _shape(
+    "an influence",
+    ("id*", "kebab_id", "its name, for example less-air-raises-head"),
+    ("from*", "plant_state", "the state that moves"),
+    ("to*", "plant_state", "the state that follows"),
+    ("moves*", "moves", "'with' when both rise together, 'against' when one falls"),
+    ("only_when", "direction", "high or low: it acts only when the first state is so"),
+    ("always", "yes_no", "'yes' when it always shows; else a control or a reserve may hide it"),
+    ("when", "conditions", "it acts unless one of these is known not to be so"),
+    ("because*", "text", "why, in one sentence a technician understands"),
     _SOURCE,
 )
 RULE = _shape(
@@ -186,6 +206,7 @@ CAUTION = _shape(
         "beyond_looking",
         "what a reading with it takes: gauges or opening",
     ),
+    ("if_no", "if_no", "what a no leads to; left out, what the caution guards is left out"),
     ("on", "applies", "on which plants the work in 'before' needs it too"),
     ("before", "texts", "what is never done before it on those plants"),
     _SOURCE,
@@ -204,6 +225,17 @@ PLAUSIBLE_ERROR = _shape(
     ("id*", "kebab_id", "its name, for example clamp-on-a-pipe"),
     ("kind*", "kind", "the kind of number it is an error of"),
     ("error*", "measure", "by so much a reading may well be wrong"),
+    _SOURCE,
+)
+TELLTALE = _shape(
+    "a telltale",
+    ("id*", "kebab_id", "its name, for example words-of-pressure"),
+    ("caution", "caution", "the caution that a step with these words needs"),
+    ("means", "meaning", "what the words mean where it is no hazard"),
+    ("words*", "texts", "regular expressions, one a line, without regard to capitals"),
+    ("unless", "texts", "expressions in the same part of the sentence that take it back"),
+    ("say", "text", "what to do instead"),
+    ("hard", "yes_no", "'yes' for a stop at which nobody goes on"),
     _SOURCE,
 )
 OVERRIDE = _shape(
@@ -263,7 +295,10 @@ LISTS = {
     "rules": RULE,
     "cautions": CAUTION,
     "gates": GATE,
+    "plant_states": PLANT_STATE,
+    "influences": INFLUENCE,
     "plausible_errors": PLAUSIBLE_ERROR,
+    "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "refrigerants": REFRIGERANT,

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
 from expert.knowledge.keys import LISTS, PACK, SECTIONS, SINGLE
+from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE, PackInfo
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Items, Node, id_of, read_yaml
@@ -36,12 +37,12 @@ class Layer:
         return Path(place.path) in self.files
 
 
-def read_layers(folder: Path, reader: Reader) -> tuple[Layer, ...]:
+def read_layers(folder: Path, reader: Reader, memory: Memory) -> tuple[Layer, ...]:
     """The pack of a folder and every pack below it, the lowest first.
 
     Raises PackError where there is no file at all.
     """
-    layers = [_read_layer(folder, reader)]
+    layers = [_read_layer(folder, reader, memory)]
     seen = {folder.resolve()}
     while layers[-1].over:
         top = layers[-1]
@@ -56,7 +57,7 @@ def read_layers(folder: Path, reader: Reader) -> tuple[Layer, ...]:
             reader.problem("no-pack", message, top.place, hint)
             break
         seen.add(below.resolve())
-        layers.append(_read_layer(below, reader))
+        layers.append(_read_layer(below, reader, memory))
         if layers[-1].info.name not in ("", top.over):
             message = f"It lies over '{top.over}', and the pack found is '{layers[-1].info.name}'."
             hint = "Correct 'over:', or name the folder of that pack with 'base:'."
@@ -80,14 +81,14 @@ def stacked(layers: tuple[Layer, ...]) -> PackInfo:
     return info
 
 
-def _read_layer(folder: Path, reader: Reader) -> Layer:
+def _read_layer(folder: Path, reader: Reader, memory: Memory) -> Layer:
     files = tuple(sorted(folder.rglob("*.yaml")))
     if not files:
         raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
     for path in sorted(folder.rglob("*.yml")):
         message = "This file would not be read."
         reader.problem("file-name", message, Place(str(path)), "Name it .yaml.")
-    sections = _gather(files, reader)
+    sections = _gather(files, reader, memory)
     node = only(sections["pack"], "pack: {name, version}", folder, reader)
     fields = reader.entry(node, PACK)
     if fields is None:
@@ -103,11 +104,11 @@ def _read_layer(folder: Path, reader: Reader) -> Layer:
     return Layer(folder, files, sections, info, got["over"], got["base"], place)
 
 
-def _gather(files: tuple[Path, ...], reader: Reader) -> dict[str, tuple[Node, ...]]:
+def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str, tuple[Node, ...]]:
     sections: dict[str, list[Node]] = {name: [] for name in SECTIONS}
     for path in files:
         try:
-            root = read_yaml(path)
+            root = memory.file(path, read_yaml)
         except PackError as error:
             reader.problems.extend(error.problems)
             reader.lost |= _ids_in(path)

@@ -10,8 +10,9 @@ from tiny_rulebase import LoadTiny
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.subject_file import accept
-from expert.knowledge.model import Limit, Rulebase, Source
+from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.site import Subject
+from expert.knowledge.source import Source
 from expert.units.kinds import ATMOSPHERE
 
 SLOW_AND_LOW = {

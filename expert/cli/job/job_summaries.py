@@ -82,7 +82,7 @@ class _Judge:
     """Sums up one job after the other; what the last one was judged with is used again."""
 
     def __init__(self, options: argparse.Namespace, store: JobStore) -> None:
-        from expert.cli.job.open_job import load_rules
+        from expert.cli.job.load_knowledge import load_rules
 
         self._options = options
         self._store = store
@@ -123,7 +123,10 @@ class _Judge:
 
         if job.checklist not in self._checklists:
             self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
-        return runner_for(self._checklists[job.checklist], evaluator, history=history)
+        checklist = self._checklists[job.checklist]
+        rules = evaluator.rulebase.info.hash
+        same = (checklist.hash, rules) == (job.checklist_hash, job.rulebase_hash)
+        return runner_for(checklist, evaluator, history=history, same=same)
 
 
 def _batches(jobs: list[Listed]) -> Iterator[list[Listed]]:

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, rulebase, say
+from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
@@ -28,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when all is well, 3 when something is wrong."""
-    base = rulebase(options.rulebase)
+    base = load_rules_with_tests(options.rulebase)
     counts = {
         "quantities": len(base.quantities), "limits": len(base.limits), "signs": len(base.signs),
         "causes": len(base.causes), "rules": len(base.rules), "cautions": len(base.cautions),

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
 from expert.places import shipped
 
@@ -51,10 +52,9 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
     from expert.author.comparison.backtest import judge_by_both
     from expert.author.comparison.compare import compare_rulebases, difference_lines
-    from expert.knowledge.load_rulebase import load_rulebase
 
     before, after = _folder(options.before), _folder(options.after)
-    bases = load_rulebase(before), load_rulebase(after)
+    bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
     checklists = options.checklists or shipped("checklists")
