@@ -13,6 +13,7 @@ from expert.errors import PackError, Place, Problem
 from expert.knowledge.keys import LISTS, PACK, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE, PackInfo
+from expert.knowledge.old_keys import renewed
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Items, Node, id_of, read_yaml
 from expert.places import shipped
@@ -118,7 +119,8 @@ def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str
             if name in SINGLE:
                 sections[name].append(node)
             elif name in LISTS:
-                sections[name].extend(reader.items(node, f"'{name}'"))
+                items = reader.items(node, f"'{name}'")
+                sections[name].extend(renewed(name, item) for item in items)
             else:
                 reader.lost |= _ids_under(node)
     return {name: tuple(nodes) for name, nodes in sections.items()}

@@ -72,7 +72,7 @@ class Quantity:
     ranges: tuple[Range, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
-    lasting: bool = False
+    carried_over: bool = False
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -232,7 +232,7 @@ class Caution:
     """A hazard: what is said, and the question that needs a positive answer.
 
     `work` names what is never done before it: what steps say they do, and actions of remedies.
-    `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system.
+    `access` says that a reading with it takes 'gauges', or 'opening' the system.
     On plants that `on` names the work of `before` needs it too, whoever wrote the checklist.
     `if_no` says what a no leads to, one of IF_NO.
     """
@@ -243,7 +243,7 @@ class Caution:
     ask: str
     source: Source
     work: tuple[str, ...] = ()
-    beyond_looking: str = ""
+    access: str = ""
     if_no: str = LEAVES_OUT
     on: Applies = field(default_factory=dict)
     before: tuple[str, ...] = ()

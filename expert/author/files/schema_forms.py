@@ -23,7 +23,7 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
-from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -197,7 +197,7 @@ def _plain_forms() -> Schema:
         "yes_no": words(["yes", "no"]),
         "moves": words(MOVES),
         "direction": words(ENDS),
-        "beyond_looking": words(BEYOND_LOOKING),
+        "access": words(ACCESS),
         "if_no": words(IF_NO),
         "meaning": words(MEANINGS),
         "given": words(["site", "log"]),

@@ -36,15 +36,25 @@ def run(options: argparse.Namespace) -> int:
         "gates": len(base.gates),
     }  # fmt: skip
     changes = _changes(base, options.rulebase)
+    renewals = _renewals(options.rulebase)
     if options.json:
-        changed = {"changes": changes} if changes else {}
-        print_json({"rulebase": str(base.info), **counts, **changed})
+        more = {"changes": changes, "renewals": renewals}
+        beside = {name: lines for name, lines in more.items() if lines}
+        print_json({"rulebase": str(base.info), **counts, **beside})
         return 0
     say(f"{base.info}: no problem found.")
     say(", ".join(f"{count} {name}" for name, count in counts.items()) + ".")
-    for line in changes:
+    for line in (*changes, *renewals):
         say(line)
     return 0
+
+
+def _renewals(folder: Path | None) -> list[str]:
+    """Keys of a folder that are called otherwise now."""
+    from expert.knowledge.old_keys import old_key_lines
+    from expert.places import shipped
+
+    return list(old_key_lines(sorted((folder or shipped("rulebase")).rglob("*.yaml"))))
 
 
 def _changes(base: Rulebase, folder: Path | None) -> list[str]:

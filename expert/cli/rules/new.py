@@ -100,7 +100,7 @@ def _begun(path: Path) -> Draft:
         return {}
     asker = _asker()
     say(f"There are answers from before in {path}.")
-    if asker.choice("Go on with them?", ("go on", "begin anew"), default=1) == 0:
+    if asker.choice("Go on with them?", ("go on", "begin again"), default=1) == 0:
         return read_draft(path)
     kept = path.with_suffix(".draft.old")
     path.replace(kept)
