@@ -79,11 +79,12 @@ def read_own_refrigerant(node: Node, reader: Reader) -> ReadRefrigerant | None:
 def carry_of_folder(folder: Path) -> None:
     """Know the refrigerants of a pack, without reading its rules. Raises PackError."""
     from expert.knowledge.layers import read_layers
+    from expert.knowledge.memory import Memory
 
     reader = Reader()
     found = [
         read_own_refrigerant(node, reader)
-        for layer in read_layers(folder, reader)
+        for layer in read_layers(folder, reader, Memory())
         for node in layer.sections["refrigerants"]
     ]
     if reader.problems:
