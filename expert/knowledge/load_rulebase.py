@@ -19,6 +19,7 @@ from expert.knowledge.overlay import apply_overrides, check_switched_off, switch
 from expert.knowledge.read_influences import read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
+from expert.knowledge.read_refrigerants import read_own_refrigerant
 from expert.knowledge.read_rules import (
     read_cause,
     read_caution,
@@ -33,6 +34,7 @@ from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Node, id_of
+from expert.physics.fluids.own_refrigerant import carry
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
@@ -64,6 +66,8 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     reader = Reader()
     layers = read_layers(folder, reader, memory)
     stack = _Stack(layers, reader, memory)
+    own = stack.entries("refrigerants", lambda node: read_own_refrigerant(node, reader))
+    carry(each.own for each in own.values())  # limits and rules may name them
     quantities = stack.entries("quantities", lambda node: read_quantity(node, reader))
     outputs = physics_outputs()
     derived = stack.entries("derived", lambda node: read_derived(node, outputs, reader))
@@ -118,6 +122,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        refrigerants=tuple(each.own for each in own.values()),
         plant_states={
             state.id: replace(
                 state,

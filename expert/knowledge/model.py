@@ -9,6 +9,7 @@ from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Influence, PlantState
 from expert.knowledge.source import Source
+from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
@@ -372,6 +373,7 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    refrigerants: tuple[OwnRefrigerant, ...] = ()
     plant_states: Mapping[str, PlantState] = field(default_factory=dict)
     influences: Mapping[str, Influence] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
