@@ -117,8 +117,8 @@ checklist:
 
 def test_a_published_limit_that_is_changed_is_told_with_both_numbers(tmp_path: Path) -> None:
     (line,) = told(tmp_path, (
-        "override_limits:\n  - {limit: room-carbon-dioxide, normal: at most 60000, very_high: 70000, "
-        f'{WHO}, source: "company: none (invented)"}}\n'
+        "override_limits:\n  - {limit: room-carbon-dioxide, normal: at most 60000, "
+        f'very_high: 70000, {WHO}, source: "company: none (invented)"}}\n'
     ))  # fmt: skip
     assert line.startswith("limit room-carbon-dioxide: ")
     assert "60000" in line.replace(",", "")
@@ -178,8 +178,8 @@ def test_the_command_says_it_before_anything_else(
     from expert.cli.frame.main import main
 
     folder = pack(tmp_path, (
-        "override_limits:\n  - {limit: room-carbon-dioxide, normal: at most 60000, very_high: 70000, "
-        f'{WHO}, source: "company: none (invented)"}}\n'
+        "override_limits:\n  - {limit: room-carbon-dioxide, normal: at most 60000, "
+        f'very_high: 70000, {WHO}, source: "company: none (invented)"}}\n'
     ))  # fmt: skip
     assert main(["rules", "check", "--rulebase", str(folder)]) == 0
     lines = capsys.readouterr().out.splitlines()
