@@ -151,16 +151,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--per-fault", type=int, default=10, help="cases of each fault and seed")
     parser.add_argument("--healthy", type=int, default=100, help="plants in order for each seed")
     parser.add_argument("--only", nargs="*", default=(), help="these faults")
+    parser.add_argument("--progress", action="store_true", help="the table so far, on stderr")
     parser.add_argument("--no-guided", action="store_true", help="leave the guided search out")
     parser.add_argument("--rulebase", type=Path, default=shipped("rulebase"))
     options = parser.parse_args(arguments)
     judge = Judge(load_rulebase(options.rulebase))
     started = time.perf_counter()
-    told = Score()
+    told, done = Score(), 0
     for seed in SEEDS[options.seeds]:
         wanted = wishes(seed, options.per_fault, options.healthy, options.only)
         for case in make_cases(seed, wanted):
             told.add(judge.judge(case, guided=not options.no_guided))
+            done += 1
+            if options.progress and done % 50 == 0:
+                print(*lines(told), f"so far {done}", sep="\n", file=sys.stderr, flush=True)
     for line in lines(told):
         print(line)
     print(f"{time.perf_counter() - started:.0f} s, {options.seeds} seeds {SEEDS[options.seeds]}")
