@@ -101,6 +101,19 @@ def every_fault(per_fault: int, seed: int, low: float = 0.0, high: float = 1.0,
     ]
 
 
+def two_faults(count: int, seed: int, low: float = 0.3, high: float = 1.0) -> list[Wanted]:
+    """So many wishes for two different faults at once that one kind of weather can show."""
+    rng = np.random.default_rng(seed)
+    names = [name for name, fault in faults().items() if fault.at != "defrost"]
+    wanted: list[Wanted] = []
+    while len(wanted) < count:
+        one, other = (faults()[str(name)] for name in rng.choice(names, 2, replace=False))
+        if set(one.weather) & set(other.weather):
+            sizes = (float(rng.uniform(low, high)), float(rng.uniform(low, high)))
+            wanted.append(Wanted((one.id, other.id), sizes))
+    return wanted
+
+
 def _kind_of_plant(
     wanted: Wanted, rng: Generator, names: Mapping[bool, Array]
 ) -> tuple[str, bool, str]:
