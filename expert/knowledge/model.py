@@ -9,6 +9,7 @@ from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Influence, PlantState
 from expert.knowledge.source import Source
+from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
@@ -303,7 +304,8 @@ class PlausibleError:
 class PackInfo:
     """Name, version and content hash of a rulebase, as printed in every report.
 
-    `over` is the pack that it lies over; `hash` then covers the content of both.
+    `hash` covers what its entries say, wherever they stand, without their tests. `over` is the
+    pack that it lies over; `hash` then covers the content of both.
     """
 
     name: str
@@ -356,7 +358,7 @@ class Explained:
 
 @dataclass(frozen=True)
 class Rulebase:
-    """Everything a pack says, checked. Mappings keep the order of the files."""
+    """Everything a pack says, checked. Mappings are in order of their ids."""
 
     info: PackInfo
     quantities: Mapping[str, Quantity]
@@ -371,6 +373,7 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    refrigerants: tuple[OwnRefrigerant, ...] = ()
     plant_states: Mapping[str, PlantState] = field(default_factory=dict)
     influences: Mapping[str, Influence] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
