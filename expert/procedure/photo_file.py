@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import ReadingError
+from expert.knowledge import judge
+from expert.procedure.active import Active
+from expert.procedure.entries import Draft
 
 MOST_BYTES = 12_000_000  # common practice: a telephone's photo has 2 to 8 MB
 _SIGNATURES = {
@@ -48,6 +51,14 @@ def photo_files(text: str, folder: Path | None = None) -> tuple[PhotoFile, ...]:
     if not named:
         raise ReadingError("No file is named. Type a path, or several with ';' between.")
     return tuple(_photo((folder or Path()) / Path(path).expanduser()) for path in named)
+
+
+def photo_draft(active: Active | None, photo: PhotoFile, caption: str = "") -> Draft:
+    """The entry of a photo, at a step or on the whole job; its caption may be empty."""
+    data = {"path": photo.path, "media": photo.media, "hash": photo.hash}
+    words = {"caption": judge.words(caption, "the caption")} if caption.strip() else {}
+    on = {"subject": active.subject} if active and active.subject else {}
+    return Draft("photo", active.key if active else "", {**data, **words, **on})
 
 
 def _photo(path: Path) -> PhotoFile:

@@ -32,7 +32,6 @@ from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
-from expert.procedure.photo_file import PhotoFile
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
 from expert.procedure.set_points import with_set_point
@@ -222,13 +221,6 @@ class Runner:
     def note(self, active: Active | None, text: str) -> Draft:
         """The entry of a note, at a step or on the whole job."""
         return Draft("note", active.key if active else "", {"text": judge.words(text, "the note")})
-
-    def photo(self, active: Active | None, photo: PhotoFile, caption: str = "") -> Draft:
-        """The entry of a photo, at a step or on the whole job; its caption may be empty."""
-        data = {"path": photo.path, "media": photo.media, "hash": photo.hash}
-        words = {"caption": judge.words(caption, "the caption")} if caption.strip() else {}
-        on = {"subject": active.subject} if active and active.subject else {}
-        return Draft("photo", active.key if active else "", {**data, **words, **on})
 
     def back(self, picture: Picture, active: Active | None) -> Draft:
         """The entry that reopens the step before; from the end (None) the last one."""

@@ -13,7 +13,7 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry
 from expert.procedure.history import History, OpenItem, history_data, item_data
-from expert.procedure.photo_file import photo_files
+from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
 from expert.procedure.plan import AS_FOUND
 from expert.procedure.runner import Runner
@@ -107,7 +107,7 @@ class Session:
         `folder` is where relative paths begin. Raises ReadingError; then nothing was entered.
         """
         found = photo_files(paths, folder)
-        self._append([self.runner.photo(self.current, photo, caption) for photo in found])
+        self._append([photo_draft(self.current, photo, caption) for photo in found])
         return len(found)
 
     def back(self) -> None:
