@@ -3,7 +3,7 @@
 A pack that has no folder named like a system is free in its layout. In one that has, each entry
 stands in such a folder: a cause in that of its `system:`, a rule in that of a cause it speaks for
 (else of one it speaks against, else of a sign it concludes), a sign beside a rule that concludes
-it, a limit beside its quantity.
+it, a limit beside its quantity (one for a quantity of a pack below in any of the folders).
 """
 
 from __future__ import annotations
@@ -24,17 +24,29 @@ def folder_of(system: str) -> str:
     return system.replace(" ", "-")
 
 
+def usual_folder(rule: Rule, rulebase: Rulebase, pack: Path) -> str:
+    """The folder for a new rule in a pack that has folders by system; empty in any other."""
+    systems = _systems(rulebase)
+    if not any(each.is_dir() and each.name in systems for each in pack.iterdir()):
+        return ""
+    return min(_of_rule(rule, rulebase, systems), default="plant")
+
+
 def check_folders(layers: Iterable[Layer], rulebase: Rulebase, reader: Reader) -> None:
     """Every entry of a pack that has folders by system must stand in the right one."""
-    systems = {folder_of(cause.system) for cause in rulebase.causes.values()} | set(BESIDE)
+    systems = _systems(rulebase)
     for layer in layers:
         if any(_folder(str(path), layer) in systems for path in layer.files):
-            for what, place, right in _belongs(rulebase, systems):
+            for what, place, right in _belongs(rulebase, layer, systems):
                 if right and layer.has(place) and _folder(place.path, layer) not in right:
                     reader.problem(
                         "wrong-folder", f"{what} belongs in another folder.", place,
                         f"Put it into {' or '.join(f'{name}/' for name in sorted(right))}.",
                     )  # fmt: skip
+
+
+def _systems(rulebase: Rulebase) -> set[str]:
+    return {folder_of(cause.system) for cause in rulebase.causes.values()} | set(BESIDE)
 
 
 def _folder(path: str, layer: Layer) -> str:
@@ -43,12 +55,14 @@ def _folder(path: str, layer: Layer) -> str:
     return parts[0] if len(parts) > 1 else ""
 
 
-def _belongs(rulebase: Rulebase, systems: set[str]) -> Iterator[tuple[str, Place, set[str]]]:
+def _belongs(
+    rulebase: Rulebase, layer: Layer, systems: set[str]
+) -> Iterator[tuple[str, Place, set[str]]]:
     """What an entry is called, where it stands, and the folders where it may stand."""
     homes: dict[str, set[str]] = {name: set() for name in rulebase.signs}
     for rule in rulebase.rules.values():
-        for sign in rule.concludes:
-            homes.setdefault(sign, set()).update(_named(rule.place, systems))
+        for name in rule.concludes:
+            homes.setdefault(name, set()).update(_named(rule.place, systems))
     for cause in rulebase.causes.values():
         yield f"'{cause.id}', a cause of '{cause.system}',", cause.place, {folder_of(cause.system)}
     for rule in rulebase.rules.values():
@@ -57,7 +71,8 @@ def _belongs(rulebase: Rulebase, systems: set[str]) -> Iterator[tuple[str, Place
         yield f"Sign '{sign.id}'", sign.place, homes[sign.id]
     for limit in rulebase.limits:
         if (quantity := rulebase.quantities.get(limit.quantity)) is not None:
-            right = _named(quantity.place, systems)
+            own = layer.has(quantity.place)  # else it is a limit for what a pack below has
+            right = _named(quantity.place, systems) if own else systems
             yield f"Limit '{limit.id}' of {quantity.id}", limit.place, right
     for quantity in rulebase.quantities.values():
         yield f"Quantity '{quantity.id}'", quantity.place, systems
