@@ -90,7 +90,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
     )
     switched_off = switch_off(stack.nodes("switch_off"), rules, stack.whose, reader)
-    check_switched_off(switched_off, rules, signs, reader)
+    check_switched_off(switched_off, rules, signs, gates, reader)
 
     def held(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
         return tuple(resolve(condition, quantities, signs, reader) for condition in conditions)
