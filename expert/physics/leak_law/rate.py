@@ -2,6 +2,10 @@
 
 Rates are `Fraction` shares of the full charge a year; 20 % is not over 20 %. Pounds throughout:
 the rules are written in them. Figures and their sources are in leak_rules.yaml.
+
+Sources: 40 CFR 82.152 and 84.102 (in words; details from memory); 40 CFR 82.157 and 84.106
+(paragraph from memory); from memory: 40 CFR 84.108; 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC
+AR4).
 """
 
 from __future__ import annotations
