@@ -304,7 +304,8 @@ class PlausibleError:
 class PackInfo:
     """Name, version and content hash of a rulebase, as printed in every report.
 
-    `over` is the pack that it lies over; `hash` then covers the content of both.
+    `hash` covers what its entries say, wherever they stand, without their tests. `over` is the
+    pack that it lies over; `hash` then covers the content of both.
     """
 
     name: str
@@ -357,7 +358,7 @@ class Explained:
 
 @dataclass(frozen=True)
 class Rulebase:
-    """Everything a pack says, checked. Mappings keep the order of the files."""
+    """Everything a pack says, checked. Mappings are in order of their ids."""
 
     info: PackInfo
     quantities: Mapping[str, Quantity]
