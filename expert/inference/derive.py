@@ -47,7 +47,7 @@ def derive(
 
 
 class Deriver:
-    """Derives for one subject. What rests on the same as in the call before is not made anew."""
+    """Derives for one subject. What rests on the same as in the call before is not made again."""
 
     def __init__(self, subject: Subject, quantities: Mapping[str, Quantity]):
         self._quantities = quantities

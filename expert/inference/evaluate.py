@@ -203,7 +203,7 @@ class Evaluator:
             kept += tuple(
                 reading
                 for reading in found
-                if self.rulebase.quantities[reading.quantity].lasting
+                if self.rulebase.quantities[reading.quantity].carried_over
                 and (reading.quantity, reading.subject) not in again
             )
         facts, missing = self._own(kept)

@@ -125,7 +125,7 @@ def _parting(causes: Mapping[str, float], open_: Mapping[str, float]) -> float:
 
 def _step(quantity: Quantity, rulebase: Rulebase) -> int:
     """0 for a look, 1 for an instrument, 2 where the system is opened."""
-    takes = {rulebase.cautions[name].beyond_looking for name in quantity.cautions}
+    takes = {rulebase.cautions[name].access for name in quantity.cautions}
     if "opening" in takes:
         return 2
     free = quantity.is_choice and "gauges" not in takes and quantity.effort <= _LOOK_MINUTES

@@ -118,7 +118,7 @@ class _Taker:
         if quantity is None:
             hint = nearest(name, (*self.quantities, *FRAME))
             hint = hint or "'rackwalk quantities' lists the names."
-            raise ReadingError(f"{place}: '{name}' is no quantity. {hint}")
+            raise ReadingError(f"{place}: '{name}' is not a known quantity. {hint}")
         nodes = node.items if isinstance(node, Items) else (node,)
         return [replace(self._reading(quantity, each), subject=subject) for each in nodes]
 

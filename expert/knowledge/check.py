@@ -182,7 +182,7 @@ def _check_derivation(
         place = place_of(quantity, "inputs", name)
         if source.quantity not in quantities:
             hint = nearest(source.quantity, quantities) or _NAMES
-            message = f"'{source.quantity}' is no quantity."
+            message = f"'{source.quantity}' is not a known quantity."
             reader.unknown("unknown-quantity", source.quantity, message, place, hint)
         elif wanted in (Kind.CHOICE, Kind.TEXT):
             message = f"'{name}' of {formula.name} is a word; only numbers can be derived from."
@@ -294,7 +294,7 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
     if quantity is None:
         if given.name not in rulebase.signs:
             hint = nearest(given.name, (*rulebase.quantities, *rulebase.signs)) or _NAMES
-            message = f"'{given.name}' is no quantity or sign."
+            message = f"'{given.name}' is not a known quantity or sign."
             reader.unknown("unknown-quantity", given.name, message, given.name_place, hint)
         elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:
             message = f"A sign is given as '{given.name}: yes' or '{given.name}: no'."

@@ -79,7 +79,7 @@ QUANTITY = _shape(
         "given",
         "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
     ),
-    ("lasting", "yes_no", "'yes' for what was before the visit; it holds as left too"),
+    ("carried_over", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -202,8 +202,8 @@ CAUTION = _shape(
     ("ask*", "text", "the question that must be answered with yes"),
     ("for", "texts", "what is never done before it: what steps name in 'does', and gated actions"),
     (
-        "beyond_looking",
-        "beyond_looking",
+        "access",
+        "access",
         "what a reading with it takes: gauges or opening",
     ),
     ("if_no", "if_no", "what a no leads to; left out, what the caution guards is left out"),
@@ -257,6 +257,25 @@ SWITCH_OFF = _shape(
     ("author*", "text", "who decided it"),
     ("date*", "date", "when, as 2026-03-14"),
 )
+SATURATION_ROW = _shape(
+    "a line of saturation",
+    ("temperature*", "measure", "for example 20 F"),
+    ("dew", "measure", "its dew pressure, psia or psig at sea level; left out, it is the bubble's"),
+    ("bubble*", "measure", "its bubble pressure"),
+)
+REFRIGERANT = _shape(
+    "a refrigerant",
+    ("id*", "kebab_id", "its name here, for example r-470a"),
+    ("designation*", "text", "what the plate says, for example R-470A"),
+    ("aliases", "texts", "other names of the same fluid"),
+    ("use", "text", "where it is met"),
+    ("safety_class*", "safety_class", "of ASHRAE 34"),
+    ("gwp*", "gwp", "global warming potential over 100 years by which the law counts it"),
+    ("composition", "composition", "per cent by mass of each constituent"),
+    ("saturation", "saturation_rows", "a table of your own, coldest line first"),
+    ("accuracy", "measure", "plus or minus so much of a saturation temperature; 1 F if left out"),
+    _SOURCE,
+)
 EXPLAINED = _shape(
     "an explanation",
     (
@@ -282,8 +301,10 @@ LISTS = {
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
+    "refrigerants": REFRIGERANT,
     "coverage": EXPLAINED,
     "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)
+PROVING = ("coverage", "analysis")  # they say that entries are right, and judge nothing

@@ -41,7 +41,7 @@ from expert.units.measure import difference_kind
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
 EXPECTATIONS = ("fires", "silent", "undecided")
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
-BEYOND_LOOKING = ("gauges", "opening")
+ACCESS = ("gauges", "opening")
 CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
 _KEBAB = re.compile(r"^[a-z][a-z0-9-]*$")
 SNAKE = re.compile(r"^[a-z][a-z0-9_]*$")
@@ -297,7 +297,7 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         ask=reader.text(got["ask"], "ask"),
         work=reader.texts(got.get("for"), "for"),
         source=reader.source(got["source"], "this caution"),
-        beyond_looking=reader.word(got.get("beyond_looking"), "word", BEYOND_LOOKING),
+        access=reader.word(got.get("access"), "word", ACCESS),
         if_no=reader.word(got.get("if_no"), "way on after a no", IF_NO, LEAVES_OUT),
         on=reader.applies(got.get("on")),
         before=reader.texts(got.get("before"), "before"),

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from expert.knowledge.check import fact_words
 from expert.knowledge.influence_model import DIRECTIONS
-from expert.knowledge.keys import RANGE, TEST, Shape
+from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST, Shape
 from expert.knowledge.model import (
     APPLIES_KEYS,
     FACTS,
@@ -23,7 +23,7 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
-from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -197,7 +197,7 @@ def _plain_forms() -> Schema:
         "yes_no": words(["yes", "no"]),
         "moves": words(MOVES),
         "direction": words(ENDS),
-        "beyond_looking": words(BEYOND_LOOKING),
+        "access": words(ACCESS),
         "if_no": words(IF_NO),
         "meaning": words(MEANINGS),
         "given": words(["site", "log"]),
@@ -216,6 +216,10 @@ def _plain_forms() -> Schema:
         "ranges": list_of(entry(RANGE)),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
+        "safety_class": words(SAFETY_CLASSES),
+        "gwp": {"type": ["number", "string"], "minimum": 0, "pattern": r"^[\d.]+$"},
+        "composition": {"type": "object", "additionalProperties": ref("measure")},
+        "saturation_rows": list_of(entry(SATURATION_ROW)),
         "words": list_of(_object({"from": ref("share"), "say": ref("text")}, ("from", "say"))),
     }
 

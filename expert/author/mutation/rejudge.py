@@ -137,7 +137,7 @@ def _again(
     rules: Mapping[str, Rule],
     closure: RuleClosure,
 ) -> dict[str, Truth]:
-    """What every rule does now: those that were reached anew, with the signs they wait for."""
+    """What every rule does now: those that were reached again, with the signs they wait for."""
     truths = {name: truth for name, truth in case.truths.items() if name not in set(reached)}
 
     def truth_of(rule: Rule) -> Truth:
