@@ -11,6 +11,7 @@ from typing import Protocol, TypeVar
 from expert.errors import PackError, Place
 from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
+from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
@@ -139,6 +140,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
         telltales=telltales,
     )
     check_rulebase(rulebase, reader)
+    check_folders(layers, rulebase, reader)
     if reader.problems:
         once = dict.fromkeys(reader.problems)
         raise PackError(sorted(once, key=lambda problem: problem.place))
