@@ -11,22 +11,16 @@ from typing import Protocol, TypeVar
 from expert.errors import PackError, Place
 from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
+from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import (
-    NOWHERE,
-    Certainty,
-    Explained,
-    Limit,
-    Rule,
-    Rulebase,
-    RuleTest,
-    Source,
-)
+from expert.knowledge.model import NOWHERE, Certainty, Explained, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.read_influences import read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
+from expert.knowledge.read_refrigerants import read_own_refrigerant
 from expert.knowledge.read_rules import (
     read_cause,
     read_caution,
@@ -39,7 +33,9 @@ from expert.knowledge.read_rules import (
 from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Node, id_of
+from expert.physics.fluids.own_refrigerant import carry
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
@@ -71,6 +67,8 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     reader = Reader()
     layers = read_layers(folder, reader, memory)
     stack = _Stack(layers, reader, memory)
+    own = stack.entries("refrigerants", lambda node: read_own_refrigerant(node, reader))
+    carry(each.own for each in own.values())  # limits and rules may name them
     quantities = stack.entries("quantities", lambda node: read_quantity(node, reader))
     outputs = physics_outputs()
     derived = stack.entries("derived", lambda node: read_derived(node, outputs, reader))
@@ -84,13 +82,15 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     rules = stack.entries("rules", lambda node: read_rule(node, reader))
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
+    states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
+    influences = stack.entries("influences", lambda node: read_influence(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
     telltales = stack.entries("telltales", lambda node: read_telltale(node, reader))
     overrides = apply_overrides(
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
     )
     switched_off = switch_off(stack.nodes("switch_off"), rules, stack.whose, reader)
-    check_switched_off(switched_off, rules, signs, reader)
+    check_switched_off(switched_off, rules, signs, gates, reader)
 
     def held(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
         return tuple(resolve(condition, quantities, signs, reader) for condition in conditions)
@@ -123,13 +123,28 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        refrigerants=tuple(each.own for each in own.values()),
+        plant_states={
+            state.id: replace(
+                state,
+                seen_in=tuple(
+                    replace(way, high=held(way.high), normal=held(way.normal), low=held(way.low))
+                    for way in state.seen_in
+                ),
+            )
+            for state in states.values()
+        },
+        influences={
+            arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
+        },
         telltales=telltales,
     )
     check_rulebase(rulebase, reader)
+    check_folders(layers, rulebase, reader)
     if reader.problems:
         once = dict.fromkeys(reader.problems)
         raise PackError(sorted(once, key=lambda problem: problem.place))
-    return _lean(rulebase, memory)
+    return _settled(rulebase, memory)
 
 
 def _with_conditions(
@@ -138,10 +153,11 @@ def _with_conditions(
     return replace(rule, when=held(rule.when), unless=held(rule.unless))
 
 
-def _lean(rulebase: Rulebase, memory: Memory) -> Rulebase:
-    """The rulebase without the places of single words, which only the checks need.
+def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
+    """The rulebase in the order of ids, without the places of single words.
 
-    A rulebase is kept between runs, and half of what is kept would be these.
+    The order does not hang on the file in which an entry stands, so that moving it changes no
+    report. The places only the checks need, and half of what is kept between runs would be these.
     """
 
     def test(each: RuleTest) -> RuleTest:
@@ -151,15 +167,23 @@ def _lean(rulebase: Rulebase, memory: Memory) -> Rulebase:
     def lean(rule: Rule) -> Rule:
         return replace(rule, places={}, tests=tuple(map(test, rule.tests)))
 
+    limits = sorted(rulebase.limits, key=lambda limit: limit.id)
     return replace(
         rulebase,
-        quantities={q.id: replace(q, places={}) for q in rulebase.quantities.values()},
-        limits=tuple(replace(limit, places={}) for limit in rulebase.limits),
-        causes={cause.id: replace(cause, places={}) for cause in rulebase.causes.values()},
+        quantities={name: replace(q, places={}) for name, q in sorted(rulebase.quantities.items())},
+        limits=tuple(replace(limit, places={}) for limit in limits),
+        signs=dict(sorted(rulebase.signs.items())),
+        causes={name: replace(each, places={}) for name, each in sorted(rulebase.causes.items())},
         rules={
-            rule.id: memory.of("lean", rule, partial(lean, rule))
-            for rule in rulebase.rules.values()
+            name: memory.of("lean", rule, partial(lean, rule))
+            for name, rule in sorted(rulebase.rules.items())
         },
+        cautions=dict(sorted(rulebase.cautions.items())),
+        gates=dict(sorted(rulebase.gates.items())),
+        plausible_errors=dict(sorted(rulebase.plausible_errors.items())),
+        plant_states=dict(sorted(rulebase.plant_states.items())),
+        influences=dict(sorted(rulebase.influences.items())),
+        telltales=dict(sorted(rulebase.telltales.items())),
     )
 
 

@@ -1,4 +1,4 @@
-"""What was read of files before, for a program that reads them anew at every change.
+"""What was read of files before, for a program that reads them again at every change.
 
 One rule is changed in one file: everything else is the very same object as before, so that most of
 a rulebase need not be read again, and what hangs on it can be told apart by identity.
@@ -49,7 +49,7 @@ class Memory:
         return kept
 
     def file(self, path: Path, read: Callable[[Path], T]) -> T:
-        """What `read` gives of a file, read anew where its bytes changed."""
+        """What `read` gives of a file, read again where its bytes changed."""
         try:
             contents = self.same(str(path), path.read_bytes())
         except OSError:

@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterator, Mapping
 from expert.errors import Place, Problem, ReadingError, nearest
 from expert.knowledge.conditions import Condition, Group, InStage, Over
 from expert.knowledge.keys import Shape
-from expert.knowledge.model import APPLIES_KEYS, Source
+from expert.knowledge.model import APPLIES_KEYS
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
 from expert.units.kinds import Kind, unit_for
 from expert.units.parse import parse_measure

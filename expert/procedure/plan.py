@@ -1,6 +1,6 @@
 """From a checklist and the picture of a job to the list of steps that now apply.
 
-The list is made anew from the top after every entry. A step's conditions are judged on what the
+The list is made again from the top after every entry. A step's conditions are judged on what the
 steps above it have given, so a later answer never moves an earlier step, and going back drops
 what no longer applies and brings it back when it applies again.
 """
@@ -146,10 +146,10 @@ class _Walk:
         """The no because of which a step is left out: at a stop, or at a caution that guards it."""
         for scope, part, entry in self.ended:
             ended = f"{where.phase.id}{where.suffix}" == part
-            all_of_it = inside(call_of(where.phase.id), scope) and not where.phase.signs
-            if ended if part else all_of_it:
+            paper = where.phase.signs and not self.guards(step, where.subject)
+            if ended if part else inside(call_of(where.phase.id), scope) and not paper:
                 return entry
-        if step.type in (*ALWAYS, "caution"):
+        if step.type in (*ALWAYS, "caution", "stop") or step.protects:
             return None
         found = self.guards(step, where.subject) & {*self.refused}
         return self.refused[min(found)] if found else None

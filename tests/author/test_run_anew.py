@@ -1,4 +1,4 @@
-"""After an edit only what it can reach is read and run anew; it comes to the same as all of it."""
+"""After an edit only what it can reach is read and run again; it comes to the same as all of it."""
 
 from __future__ import annotations
 

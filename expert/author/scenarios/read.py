@@ -15,8 +15,9 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation
 from expert.inference.make_engine import Backend
 from expert.inference.subject_file import SubjectFile, read_subject_file
-from expert.knowledge.model import Rulebase, Source
+from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Node, read_yaml
 
 _KEYS = ("title", "source", "expect", "note")

@@ -31,7 +31,7 @@ def load_rules(folder: Path | None) -> Rulebase:
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
-    return cached(Rulebase, rulebase_files(place), make, str(place))
+    return _with_refrigerants(cached(Rulebase, rulebase_files(place), make, str(place)))
 
 
 @uncollected()
@@ -49,7 +49,17 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
 
         return load_rulebase(place)
 
-    return cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
+    found = cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
+    return _with_refrigerants(found)
+
+
+def _with_refrigerants(rules: Rulebase) -> Rulebase:
+    """The rulebase, its own refrigerants known by name: that they were is not kept with it."""
+    if rules.refrigerants:
+        from expert.physics.fluids.own_refrigerant import carry
+
+        carry(rules.refrigerants)
+    return rules
 
 
 @uncollected()

@@ -27,9 +27,9 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.history import History, history_in
-from expert.procedure.runner import Runner, runner_for
+from expert.procedure.recorded import recorded_runner
+from expert.procedure.runner import Runner
 from expert.procedure.session import Session, wall_clock
-from expert.procedure.set_points import laid_over
 from expert.store.jobs import Job, JobStore
 from expert.store.paths import job_place
 
@@ -180,13 +180,10 @@ def _runner(
     checklist: Checklist, rules: Rulebase, site: Site, job: Job, history: History,
     options: argparse.Namespace,
 ) -> tuple[Runner, Evaluator]:  # fmt: skip
-    """The runner of a job and its evaluator, over the site as jobs have set it."""
-    now = laid_over(site, history.set_points)
-    system = options.units or job.units
-    evaluator = _evaluator(rules, now, now.subjects[job.subject], system, options)
-    same = (checklist.hash, rules.info.hash) == (job.checklist_hash, job.rulebase_hash)
-    runner = runner_for(checklist, evaluator, system=system, history=history, same=same)
-    return runner, evaluator
+    return recorded_runner(
+        checklist, rules, site, job.subject, history,
+        system=options.units or job.units, backend=backend(options),
+    )  # fmt: skip
 
 
 @uncollected()
@@ -201,13 +198,6 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     session = Session(runner, store, job.id, entries)
     changed = tuple(_changes(job, checklist, rules))
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
-
-
-def _evaluator(
-    rules: Rulebase, site: Site, subject: Subject, system: str, options: argparse.Namespace
-) -> Evaluator:
-    members = site.members(subject)
-    return Evaluator(rules, subject, members=members, system=system, backend=backend(options))
 
 
 def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:

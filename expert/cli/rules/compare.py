@@ -18,7 +18,7 @@ SHIPPED = "shipped"
 DESCRIPTION = """\
 A and B are folders of rulebases or company packs; the word 'shipped' is the one that came with the
 program. First what changed in knowledge, with old and new numbers. Then, where jobs or scenarios
-are named, which of them would be judged differently: each is judged anew by both, from what was
+are named, which of them would be judged differently: each is judged again by both, from what was
 entered then."""
 EXAMPLES = """\
   rackwalk rules compare shipped my-pack
