@@ -137,3 +137,12 @@ def test_an_unknown_formula_is_refused_with_the_nearest_name() -> None:
 
 def test_a_formula_without_a_warning_warns_of_nothing() -> None:
     assert warning("compression_ratio", -1.0) == ""
+
+
+@every
+def test_the_docstring_beside_a_formula_names_its_sources(one: Formula) -> None:
+    module = inspect.getmodule(one.compute)
+    told = " ".join(f"{module.__doc__ if module else ''} {one.compute.__doc__ or ''}".split())
+    for part in one.source.split("; "):
+        said = part.removeprefix("published: ").removeprefix("saturation from ")
+        assert said in told, f"{one.name}: '{said}' is not named in {one.compute.__module__}"
