@@ -45,6 +45,7 @@ class Entry:
     kind: str
     step: str
     data: Data
+    who: str = ""
 
     @property
     def closes(self) -> bool:
@@ -84,6 +85,7 @@ def to_json(entry: Entry) -> str:
             "kind": entry.kind,
             "step": entry.step,
             "data": dict(entry.data),
+            **({"who": entry.who} if entry.who else {}),
         },
         ensure_ascii=False,
         allow_nan=False,
@@ -99,4 +101,5 @@ def from_json(line: str) -> Entry:
         str(found["kind"]),
         str(found["step"]),
         dict(found["data"]),
+        str(found.get("who", "")),
     )

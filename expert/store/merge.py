@@ -12,10 +12,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from expert.procedure.entries import Entry, to_json
+from expert.store.chain import text_hash
 from expert.store.errors import JobBusyError
 from expert.store.exchange import Line
 from expert.store.jobs import Job, JobStore
-from expert.store.migrate import text_hash
 
 ADDED, SAME, LONGER, SHORTER, BRANCH, BUSY = (
     "new", "already here", "gone on with", "further here already", "second history", "left out",
