@@ -32,7 +32,7 @@ class LineError(RackwalkError):
 
 
 @dataclass(frozen=True)
-class Line:
+class JobLine:
     """What one line holds, or why it holds none."""
 
     number: int
@@ -50,10 +50,10 @@ def to_line(job: Job, entries: Iterable[Entry], kept: Sequence[str] | None = Non
     entries = tuple(entries)
     if kept is None:
         kept = tuple(hashes(root_of(head_of(job)), entries))
-    told: dict[str, object] = {}
+    fields: dict[str, object] = {}
     for name in _KEPT:
         value = getattr(job, name)
-        told[name] = value.isoformat() if isinstance(value, datetime) else value
+        fields[name] = value.isoformat() if isinstance(value, datetime) else value
     listed = [
         {
             "seq": each.seq, "at": each.at.isoformat(), "kind": each.kind, "step": each.step,
@@ -61,10 +61,10 @@ def to_line(job: Job, entries: Iterable[Entry], kept: Sequence[str] | None = Non
         }
         for each, hash_ in zip(entries, kept, strict=True)
     ]  # fmt: skip
-    return json.dumps({"form": FORM, "job": told, "entries": listed}, allow_nan=False)
+    return json.dumps({"form": FORM, "job": fields, "entries": listed}, allow_nan=False)
 
 
-def read_lines(lines: Iterable[str]) -> Iterator[Line]:
+def read_lines(lines: Iterable[str]) -> Iterator[JobLine]:
     """Every line as a job or as a problem; empty lines are passed over."""
     for number, text in enumerate(lines, 1):
         if not text.strip():
@@ -72,9 +72,9 @@ def read_lines(lines: Iterable[str]) -> Iterator[Line]:
         try:
             job, entries = from_line(text)
         except LineError as error:
-            yield Line(number, problem=str(error))
+            yield JobLine(number, problem=str(error))
         else:
-            yield Line(number, job, entries)
+            yield JobLine(number, job, entries)
 
 
 def from_line(text: str) -> tuple[Job, tuple[Entry, ...]]:
@@ -87,8 +87,8 @@ def from_line(text: str) -> tuple[Job, tuple[Entry, ...]]:
         raise LineError("it is not a job as 'rackwalk jobs export' writes it")
     form = found.get("form")
     if form not in FORMS:
-        told = " and ".join(map(str, FORMS))
-        raise LineError(f"it is of form {form}, this rackwalk reads {told}")
+        properties = " and ".join(map(str, FORMS))
+        raise LineError(f"it is of form {form}, this rackwalk reads {properties}")
     job, listed = _job(found["job"]), found.get("entries")
     if not isinstance(listed, list):
         raise LineError("'entries' must be a list")
@@ -148,13 +148,13 @@ def _no_number(name: str) -> float:
 def schema() -> dict[str, object]:
     """JSON Schema (2020-12) of a line."""
     text, time = {"type": "string"}, {"type": "string", "format": "date-time"}
-    told: dict[str, object] = {name: text for name in _KEPT}
-    told |= {"created": time, "finished": {"type": ["string", "null"], "format": "date-time"}}
-    told["uid"] = {
+    properties: dict[str, object] = {name: text for name in _KEPT}
+    properties |= {"created": time, "finished": {"type": ["string", "null"], "format": "date-time"}}
+    properties["uid"] = {
         "type": "string", "minLength": 1,
         "description": "the same for all copies of a job on all machines",
     }  # fmt: skip
-    told["branch_of"] = {
+    properties["branch_of"] = {
         "type": "string",
         "description": "uid of the job of which this is another history, continued elsewhere",
     }
@@ -172,7 +172,7 @@ def schema() -> dict[str, object]:
         "title": "A rackwalk job: one line of 'rackwalk jobs export'",
         **_object({
             "form": {"const": FORM},
-            "job": _object(told),
+            "job": _object(properties),
             "entries": {"type": "array", "items": _object(entry)},
         }),
     }  # fmt: skip

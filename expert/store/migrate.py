@@ -19,8 +19,8 @@ from expert.store import facts
 from expert.store.backup import FOLDER, copy_to
 from expert.store.chain import FIELDS, HEAD, link, root_of, text_hash
 from expert.store.database import Writer
-from expert.store.errors import StoreError
 from expert.store.schema import FACT, JOB_INDEXES, SITE_FILE
+from expert.store.store_errors import StoreError
 
 _JOB_2 = """CREATE TABLE job_2 (
     id TEXT PRIMARY KEY, uid TEXT NOT NULL UNIQUE, branch_of TEXT NOT NULL DEFAULT '',

@@ -15,7 +15,7 @@ _NEAR = 0.2  # of the interval: a gap so close to an expected defrost may hide i
 
 
 @dataclass(frozen=True)
-class Kept:
+class Adherence:
     """How the schedule was kept: `missed` are the times [s] at which a defrost was expected.
 
     `interval` [s] is that of the schedule, or else the usual one, and None where neither is
@@ -46,7 +46,7 @@ def held_against(
     missed_after: float,
     fewest: int,
     shows: bool = True,
-) -> Kept:
+) -> Adherence:
     """Defrosts that began at `starts` against `per_day` [1/s] over a log from start to end.
 
     What a gap may hide is not called missed.
@@ -55,7 +55,7 @@ def held_against(
     if interval is None and len(starts) > fewest:
         interval = float(np.median(np.diff(starts)))
     if not shows or interval is None or end - start < 1.5 * interval:
-        return Kept(interval, shows=shows)
+        return Adherence(interval, shows=shows)
     missed: list[float] = []
     hidden = 0
     marks = [start, *starts, end]
@@ -74,4 +74,4 @@ def held_against(
                 missed.append(expected)
     seen = end - start - sum(b - a for a, b in gaps)
     against = len(starts) * interval / seen if per_day and seen > 2 * interval else None
-    return Kept(interval, tuple(missed), hidden, against)
+    return Adherence(interval, tuple(missed), hidden, against)

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, read_scenario
+from expert.author.scenarios.read import ScenarioRunner, read_scenario
 from expert.author.scenarios.verdict import ScenarioOutcome, judge_scenario
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 
 BASE = Path(__file__).parent / "base"
@@ -52,7 +52,7 @@ def judged(tiny: Rulebase, write_scenario: Callable[..., Path]) -> Callable[...,
     def judge(expect: str, rulebase: Rulebase | None = None, **readings: str) -> ScenarioOutcome:
         base = rulebase or tiny
         scenario = read_scenario(write_scenario(expect, **readings), base)
-        return judge_scenario(scenario, Bench(base, "plain"))
+        return judge_scenario(scenario, ScenarioRunner(base, "plain"))
 
     return judge
 

@@ -13,14 +13,14 @@ from cli.small_job import SMALL, lines, run_words
 from expert.author.comparison.backtest import (
     Case,
     FileCase,
-    Found,
     JobCase,
     Judged,
-    Verdict,
+    JudgedCause,
+    StageVerdict,
     judge_by_both,
 )
 from expert.cli.frame.main import main
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.store.jobs import JobStore
 from expert.store.paths import job_file
 
@@ -164,8 +164,10 @@ def test_processes_give_the_same_in_the_same_order(
 
 
 def test_advice_that_is_now_held_back_is_told() -> None:
-    found = (Found("a", "A", 0.5, "likely"),)
-    lines = Judged("x", (Verdict("", found),), (Verdict("", found, ("condemn-part",)),)).lines
+    found = (JudgedCause("a", "A", 0.5, "likely"),)
+    lines = Judged(
+        "x", (StageVerdict("", found),), (StageVerdict("", found, ("condemn-part",)),)
+    ).lines
     assert lines == ("advice held back: condemn-part, was nothing",)
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from expert.author.interview.draft import read_draft
 from expert.cli.frame.main import main
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 
 from .conftest import BASE, WritePack
 from .test_interview import FAN, typed

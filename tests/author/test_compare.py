@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from expert.author.comparison.compare import Difference, compare_rulebases, difference_lines
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 
 from .conftest import BASE

@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from expert.author.comparison.compare import pack_lines
-from expert.author.files.layout import format_text
+from expert.author.files.yaml_layout import format_text
 from expert.author.rule_tests import run_rule_tests
 from expert.inference.evaluate import Evaluator
 from expert.inference.explain import find
 from expert.inference.subject_file import accept
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 

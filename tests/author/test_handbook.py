@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.report.handbook import render_handbook
 

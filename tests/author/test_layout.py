@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.author.files.layout import format_text
+from expert.author.files.yaml_layout import format_text
 from expert.author.files.yaml_tree import read_tree
 from expert.errors import PackError, Place
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
 from expert.places import shipped
 

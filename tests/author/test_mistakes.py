@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from expert.errors import PackError, Problem
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 
 HERE = Path(__file__).parent
 HEAD = "pack: {name: trial, version: 1.0.0, over: small-base, base: ../base}\n"

@@ -9,9 +9,9 @@ import pytest
 from expert.author.comparison.compare import pack_lines
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.inference.sentences import limit_text
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.pack_files import rulebase_files
 from expert.knowledge.site import Subject

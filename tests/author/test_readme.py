@@ -11,7 +11,7 @@ import pytest
 
 from expert.cli.frame.common import rulebase
 from expert.cli.frame.main import main
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 PART = README.partition("### Teach it something")[2].partition("\n## ")[0]

@@ -9,11 +9,11 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from expert.author.files.schema import DRAFT, FILES, schema_for
+from expert.author.files.json_schema import DRAFT, FILES, schema_for
 from expert.author.files.schema_forms import KEBAB
 from expert.errors import PackError
 from expert.knowledge.keys import LISTS, SINGLE
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.yaml_nodes import parse_yaml, read_yaml
 from expert.places import shipped

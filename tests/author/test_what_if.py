@@ -70,12 +70,12 @@ def test_a_line_that_is_refused_changes_nothing(
     trial: WhatIf, name: str, value: str, says: str
 ) -> None:
     trial.set("case_air", "12 F")
-    told = repr(trial.told)
+    told = repr(trial.contents)
     with pytest.raises(ReadingError) as refused:
         trial.set(name, value)
     assert says in str(refused.value)
     assert "what-if" not in str(refused.value)
-    assert repr(trial.told) == told
+    assert repr(trial.contents) == told
 
 
 def test_taking_away_what_is_not_set_is_refused(trial: WhatIf) -> None:
@@ -86,18 +86,18 @@ def test_taking_away_what_is_not_set_is_refused(trial: WhatIf) -> None:
 def test_facts_of_the_subject_can_be_set(trial: WhatIf) -> None:
     trial.set("defrost", "electric")
     trial.set("has", "[heat reclaim, mechanical subcooler]")
-    subject = trial.standing().told.subject
+    subject = trial.standing().given.subject
     assert subject.facts["defrost"] == "electric"
     assert subject.has == ("heat reclaim", "mechanical subcooler")
     trial.unset("defrost")
-    assert "defrost" not in trial.standing().told.subject.facts
+    assert "defrost" not in trial.standing().given.subject.facts
 
 
 def test_a_series_another_circuit_and_a_reading_before_a_change_can_be_set(trial: WhatIf) -> None:
     trial.set("case_air", "[-10 F at 2 min, 5 F at 8 min]")
     trial.set("A2.case_air", "3 F")
     trial.set("found.case_air", "12 F")
-    told = trial.standing().told
+    told = trial.standing().given
     assert [reading.seconds for reading in told.readings if not reading.subject] == [120, 480]
     assert [member.id for member in told.members] == ["A2"]
     assert told.found is not None
@@ -108,7 +108,7 @@ def test_it_can_begin_with_a_file(tmp_path: Path, small_base: Rulebase) -> None:
     path = tmp_path / "case.yaml"
     path.write_text(FILE)
     trial = WhatIf.of_file(path, small_base, "us", "plain")
-    assert {reading.quantity for reading in trial.standing().told.readings} == {
+    assert {reading.quantity for reading in trial.standing().given.readings} == {
         "case_air", "case_fans",
     }  # fmt: skip
 
@@ -133,7 +133,7 @@ def test_what_was_saved_leads_to_the_same(
     path = tmp_path / "saved.yaml"
     trial.save(path)
     told = read_subject_file(path, small_base)
-    now = trial.standing().told
+    now = trial.standing().given
     assert (told.readings, told.found) == (now.readings, now.found)
     assert told.subject.facts == now.subject.facts
     assert WhatIf.of_file(path, small_base, "us", "plain").standing().findings.keys() == {

@@ -8,7 +8,7 @@ import pytest
 from generated import MEMORY, QUANTITIES, SCALE, SUBJECT
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Finding, Reading
+from expert.inference.evaluation_model import Finding, Reading
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Cause, PackInfo, Rule, Rulebase
 

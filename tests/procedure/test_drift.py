@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.procedure.history import Drift, Earlier, drift
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

@@ -11,7 +11,7 @@ from records_made import happening, movement, system
 from expert.records.calendar import to_calendar
 from expert.records.due import CHRONIC, PLAN, Duty, duties, open_until
 from expert.records.ledger import SystemLog, build
-from expert.records.roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR, roles
+from expert.records.record_roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR, record_roles
 
 FIRST = movement("2026-01-05", 600, reason="first charge")
 OVER = movement("2026-05-05", 62)  # 31.4 %, over 20 %
@@ -19,7 +19,7 @@ TODAY = date(2026, 6, 10)
 
 
 def made(*after: object, moved: tuple = (FIRST, OVER), charge: object = 600) -> SystemLog:
-    return build(system(charge), moved, after, roles())  # type: ignore[arg-type]
+    return build(system(charge), moved, after, record_roles())  # type: ignore[arg-type]
 
 
 def by_name(found: list[Duty]) -> dict[str, Duty]:
@@ -153,9 +153,9 @@ def test_the_calendar_read_back_says_the_same_and_uids_stay() -> None:
 
 
 def test_two_systems_have_different_uids() -> None:
-    other = build(system(name="B"), [], [], roles())
+    other = build(system(name="B"), [], [], record_roles())
     assert other.lines == ()
     moved = [movement("2026-01-05", 600, reason="first charge", system="B")]
     moved.append(movement("2026-05-05", 62, system="B"))
-    there = {each.uid for each in duties(build(system(name="B"), moved, [], roles()), TODAY)}
+    there = {each.uid for each in duties(build(system(name="B"), moved, [], record_roles()), TODAY)}
     assert not there & {each.uid for each in duties(made(), TODAY)}

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from expert.procedure.entries import Entry
-from expert.store.errors import JobBusyError
 from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import JobBusyError
 
 MakeEntry = Callable[..., Entry]
 

@@ -11,10 +11,10 @@ import postgres_server
 import pytest
 
 from expert.store import migrate
-from expert.store.errors import StoreError
 from expert.store.jobs import JobStore
 from expert.store.postgres import open_postgres
 from expert.store.schema import VERSION
+from expert.store.store_errors import StoreError
 
 FORMS = {
     form: Path(__file__).with_name(f"form_{form}.sql").read_text(encoding="utf-8")

@@ -6,12 +6,12 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from expert.author.coverage.explained import excuse
+from expert.author.coverage.explained import waive
 from expert.author.coverage.gap import Gap
 from expert.author.coverage.observe import Seen, SeenPart, SeenRule, observe
 from expert.author.coverage.shares import reaches, share_text
 from expert.author.coverage.unused import unused
-from expert.author.mutation.limits import EDGES, edges_looked_at
+from expert.author.mutation.changed_limits import EDGES, edges_looked_at
 from expert.author.scenarios.read import Scenario
 from expert.knowledge.model import Rulebase
 
@@ -33,9 +33,9 @@ class Coverage:
     def figures(self, kind: str = "") -> tuple[int, int]:
         """How many things are covered, of how many that are not explained away."""
         asked = sum(count for name, count in self.asked.items() if kind in ("", name))
-        excused = sum(kind in ("", gap.kind) for gap in self.explained)
+        waived = sum(kind in ("", gap.kind) for gap in self.explained)
         lacking = sum(kind in ("", gap.kind) for gap in self.gaps)
-        return asked - excused - lacking, asked - excused
+        return asked - waived - lacking, asked - waived
 
     def reaches(self, percent: Fraction) -> bool:
         """Whether at least so many per cent of everything is covered; nothing is rounded."""
@@ -55,9 +55,9 @@ def coverage(
     """
     seen = observe(rulebase, scenarios)
     found = [*_rules(seen), *_edges(rulebase, seen), *unused(rulebase, elsewhere)]
-    left, excused, idle = excuse(found, lambda gap: gap.id, explained or {})
+    left, waived, idle = waive(found, lambda gap: gap.id, explained or {})
     gaps = tuple(sorted(left, key=lambda gap: (gap.place, gap.id)))
-    return Coverage(gaps, excused, _asked(rulebase, seen), idle)
+    return Coverage(gaps, waived, _asked(rulebase, seen), idle)
 
 
 def _rules(seen: Seen) -> Iterator[Gap]:

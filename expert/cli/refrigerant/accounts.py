@@ -9,21 +9,21 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from expert.cli.job.cache import kept
+from expert.cli.job.cache import cached
+from expert.cli.job.job_summaries import summaries
 from expert.cli.job.open_job import load_rules, load_site_file
-from expert.cli.job.summaries import summaries
 from expert.knowledge.site import Site
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.ledger import SystemLog, build
-from expert.records.movements import Happening, Movement, Source, happened, moved
-from expert.records.roles import roles
+from expert.records.movements import Happening, JobSource, Movement, happened, moved
+from expert.records.record_roles import record_roles
 from expert.records.systems import chosen, racks_of, systems_of
-from expert.store.find import jobs_with_readings, listed, sites
+from expert.store.find_jobs import jobs_with_readings, listed, sites
 from expert.store.jobs import JobStore
 
 
 @dataclass(frozen=True)
-class Book:
+class SiteAccount:
     """The logs of one site. `notes` are about the whole site."""
 
     site: Site
@@ -40,7 +40,7 @@ def site_of_text(text: str, options: argparse.Namespace) -> Site:
 
         return parse_site(text, "site file of the newest job", rules)
 
-    return kept(Site, [], make, "site of a book", text, rules.info.hash)
+    return cached(Site, [], make, "site of a book", text, rules.info.hash)
 
 
 def sites_asked_for(store: JobStore, options: argparse.Namespace) -> list[Site]:
@@ -51,11 +51,11 @@ def sites_asked_for(store: JobStore, options: argparse.Namespace) -> list[Site]:
     return [site_of_text(text, options) for text in sites(store.database).values()]
 
 
-def book(
+def site_account(
     store: JobStore, site: Site, options: argparse.Namespace, system: str | None = None
-) -> Book:
+) -> SiteAccount:
     """The logs of a site, or of one system of it. Raises UsageError for one it does not have."""
-    part, racks = roles(), racks_of(site)
+    part, racks = record_roles(), racks_of(site)
     systems = systems_of(site, part)
     wanted = chosen(systems, system)
     ids = set(jobs_with_readings(store.database, site.name, part.quantities))
@@ -65,14 +65,16 @@ def book(
     happenings: list[Happening] = []
     for job in jobs:
         entries = store.entries(job.id)
-        source = Source(job.id, job.checklist, job.subject, job.who, racks, short[job.id].set_aside)
+        source = JobSource(
+            job.id, job.checklist, job.subject, job.who, racks, short[job.id].set_aside
+        )
         movements += moved(source, entries, part)
         happenings += happened(source, entries, part)
     lost = sorted({each.system for each in movements if each.system not in systems})
     notes = [f"Jobs have amounts on '{name}', which the site file does not have." for name in lost]
     if not jobs:
         notes.append(f"No job of {site.name} has an amount of refrigerant yet.")
-    return Book(
+    return SiteAccount(
         site,
         tuple(build(each, movements, happenings, part) for each in wanted),
         tuple(notes),

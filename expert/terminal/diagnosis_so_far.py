@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from expert.inference.model import Evaluation, Finding
+from expert.inference.evaluation_model import Evaluation, Finding
 from expert.knowledge.model import Caution
 from expert.knowledge.site import Subject
 from expert.terminal.layout import Layout
@@ -16,7 +16,7 @@ MOST_NEXT = 3
 MOST_OPEN = 2
 
 
-def thoughts(
+def diagnosis_so_far(
     evaluation: Evaluation,
     stage: str,
     layout: Layout,
@@ -63,12 +63,12 @@ def found_in_short(evaluation: Evaluation, stage: str, layout: Layout) -> list[s
     return lines
 
 
-def thoughts_on(members: OnMembers, layout: Layout, *, reasons: int) -> list[str]:
+def diagnosis_on(members: OnMembers, layout: Layout, *, reasons: int) -> list[str]:
     """Below that, what is found on each member beyond what its rack shows."""
     lines: list[str] = []
     for member, findings in members:
-        told = "" if findings else " nothing of its own speaks for a fault"
-        lines += layout.text(f"{member_name(member)}:{told}", hang=2)
+        message = "" if findings else " nothing of its own speaks for a fault"
+        lines += layout.text(f"{member_name(member)}:{message}", hang=2)
         for number, finding in enumerate(findings[:MOST_FINDINGS], 1):
             lines += _finding(str(number), finding, layout, reasons)
     return lines
@@ -124,8 +124,8 @@ def _hazards(
     """The hazards of what is to be done: their names in short, else all that is said of them."""
     known = [cautions[name] for name in finding.cause.cautions]
     if not everything:
-        told = "; ".join(each.title for each in known)
-        return layout.listed("-", f"hazards: {told}", 2) if told else []
+        message = "; ".join(each.title for each in known)
+        return layout.listed("-", f"hazards: {message}", 2) if message else []
     lines: list[str] = []
     for each in known:
         lines += layout.listed("-", f"hazard, {each.title}: {' '.join(each.say)}", 2)

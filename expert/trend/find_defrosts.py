@@ -25,24 +25,26 @@ class _Span:
 
     first: float
     last: float
-    told: bool
+    stated: bool
 
 
 def find_defrosts(curves: Curves, settings: Settings) -> list[Defrost]:
     """The defrosts in order of time; one that a gap spoils is there and not judged."""
-    told = list(_told(curves, settings))
+    stated = list(_stated(curves, settings))
     usual = middle(curves.coil.x) if len(curves.coil) else 0.0
     warm = list(_warm(curves.coil, usual, curves.step, settings))
-    spans = list(told)
+    spans = list(stated)
     for span in warm:
         margin = 0.5 * settings.length[0]
-        if not any(t.first - 900 < span.last and span.first < t.last + 900 + margin for t in told):
+        if not any(
+            t.first - 900 < span.last and span.first < t.last + 900 + margin for t in stated
+        ):
             spans.append(span)
     spans.sort(key=lambda span: span.first)
     return [_defrost(span, usual, curves, settings) for span in spans]
 
 
-def _told(curves: Curves, settings: Settings) -> Iterator[_Span]:
+def _stated(curves: Curves, settings: Settings) -> Iterator[_Span]:
     """The times in which the state column says defrost, or the valve column says open."""
     for curve, wanted in ((curves.state, HEATING), (curves.valve, OPEN)):
         if not len(curve):
@@ -50,7 +52,7 @@ def _told(curves: Curves, settings: Settings) -> Iterator[_Span]:
         for first, last in zip(*runs(curve.x == wanted), strict=True):
             if first == 0 or last == len(curve) - 1:
                 continue  # begun before the log or not over at its end
-            yield _Span(float(curve.t[first]), float(curve.t[last]), told=True)
+            yield _Span(float(curve.t[first]), float(curve.t[last]), stated=True)
         return
 
 
@@ -74,7 +76,7 @@ def _warm(coil: Curve, usual: float, step: float, settings: Settings) -> Iterato
         long = settings.length[0] <= coil.t[other] - coil.t[one] + step <= settings.length[1]
         top = np.sort(coil.x[one : other + 1])[-2:].min()
         if long and not edge and top > melting - settings.melting_width:
-            yield _Span(float(coil.t[one]), float(coil.t[other]), told=False)
+            yield _Span(float(coil.t[one]), float(coil.t[other]), stated=False)
 
 
 def out_of_use(coil: Curve, settings: Settings) -> list[tuple[float, float]]:
@@ -91,15 +93,15 @@ def out_of_use(coil: Curve, settings: Settings) -> list[tuple[float, float]]:
 
 def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> Defrost:
     gap = max(settings.gap, 2.5 * curves.step)
-    found = Defrost(span.first, told=span.told)
+    found = Defrost(span.first, stated=span.stated)
     source = curves.state if len(curves.state) else curves.valve
-    if span.told and source.gap_in(span.first - 1, span.last + 1, gap):
+    if span.stated and source.gap_in(span.first - 1, span.last + 1, gap):
         found.why_not = "gap in the log"
         return found
-    if span.told:
+    if span.stated:
         found.start, found.end = _edges(source, span, gap)
     if not len(curves.coil):
-        found.why_not = "" if span.told else "no coil temperature"
+        found.why_not = "" if span.stated else "no coil temperature"
         found.pump_down, found.cooling = _around(curves.state, found.start, span.last, gap)
         return found
     if curves.coil.gap_in(span.first - 2 * gap, span.last + 2 * gap, gap):
@@ -109,7 +111,7 @@ def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> D
     part = coil.between(found.start, span.last + max(600.0, 1.5 * curves.step))
     level = usual + _HALF_WAY * (settings.melting[0] - usual)
     found.heated = bool(len(part)) and float(part.x.max()) > level
-    if not span.told:
+    if not span.stated:
         _from_curves(found, span, curves)
     found.pump_down, found.cooling = _around(curves.state, found.start, span.last, gap)
     if found.pump_down is None:

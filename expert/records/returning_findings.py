@@ -8,9 +8,9 @@ from datetime import date
 from itertools import pairwise
 from typing import Protocol
 
-from expert.records.roles import Figure
-from expert.records.summary import STANDS, Found, Summary
-from expert.records.tables import Table
+from expert.records.job_summary import STANDS, JobSummary, RecordedFinding
+from expert.records.record_roles import SourcedCount
+from expert.records.tables import PrintedTable
 
 
 class DoneJob(Protocol):
@@ -42,12 +42,12 @@ class DoneJob(Protocol):
         ...
 
     @property
-    def short(self) -> Summary:
+    def short(self) -> JobSummary:
         """Its summary."""
         ...
 
 
-def repeats(jobs: Sequence[DoneJob], within: Figure) -> Table:
+def repeats(jobs: Sequence[DoneJob], within: SourcedCount) -> PrintedTable:
     """The same finding on the same circuit, or findings that name the same part, again in time."""
     days: dict[tuple[str, str, str, str], dict[date, str]] = defaultdict(dict)
     for job in jobs:
@@ -65,7 +65,7 @@ def repeats(jobs: Sequence[DoneJob], within: Figure) -> Table:
                 (site, subject, kind, what, len(again) + 1, min(again), str(ordered[-1]), last)
             )
     rows.sort(key=lambda row: (-row[4], row))
-    return Table(
+    return PrintedTable(
         "repeats", "Came back",
         ("site", "subject", "kind", "what", "times", "shortest gap", "last", "last job"),
         tuple(rows),
@@ -76,7 +76,7 @@ def repeats(jobs: Sequence[DoneJob], within: Figure) -> Table:
     )  # fmt: skip
 
 
-def overturned(jobs: Sequence[DoneJob], within: Figure) -> Table:
+def overturned(jobs: Sequence[DoneJob], within: SourcedCount) -> PrintedTable:
     """First findings that a later job with the same checklist on the same subject contradicts."""
     by_subject: dict[tuple[str, str], list[DoneJob]] = defaultdict(list)
     for job in jobs:
@@ -99,7 +99,7 @@ def overturned(jobs: Sequence[DoneJob], within: Figure) -> Table:
                         )
                     )  # fmt: skip
                 break
-    return Table(
+    return PrintedTable(
         "overturned", "Findings a later job contradicts",
         ("site", "subject", "job", "first finding", "later job", "found instead", "days"),
         tuple(sorted(rows)),
@@ -111,7 +111,7 @@ def overturned(jobs: Sequence[DoneJob], within: Figure) -> Table:
     )  # fmt: skip
 
 
-def _first(job: DoneJob) -> Found | None:
+def _first(job: DoneJob) -> RecordedFinding | None:
     own = (found for found in job.short.found if found.subject == job.subject)
     return next(own, None) if not job.short.changes else None
 
@@ -126,7 +126,7 @@ def _untouched(later: Iterable[DoneJob], day: date, within: int) -> Iterator[Don
             return
 
 
-def _instead(later: DoneJob, first: Found) -> Found | None:
+def _instead(later: DoneJob, first: RecordedFinding) -> RecordedFinding | None:
     own = [found for found in later.short.found if found.subject == first.subject]
     if any(found.cause == first.cause for found in own):
         return None

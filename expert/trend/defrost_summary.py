@@ -45,7 +45,7 @@ _LEAST_TIME = 90.0  # s
 
 
 @dataclass(frozen=True)
-class Change:
+class WeeklyChange:
     """The usual value [SI] of a quantity in the first and in the last week of a log."""
 
     quantity: str
@@ -54,7 +54,7 @@ class Change:
 
 
 @dataclass(frozen=True)
-class Summary:
+class DefrostSummary:
     """Usual values [SI] by quantity (medians), and shares, None where unknown."""
 
     count: int
@@ -75,7 +75,7 @@ class Summary:
         return self.by_time / known if known >= max(self.fewest, 0.5 * self.judged) else None
 
 
-def sum_up(defrosts: Sequence[Defrost], fewest: int) -> Summary:
+def sum_up(defrosts: Sequence[Defrost], fewest: int) -> DefrostSummary:
     """The usual values of some defrosts; one seen in fewer than `fewest` is left out."""
     judged = [each for each in defrosts if each.judged]
     heated = [each for each in judged if each.heated]
@@ -89,9 +89,9 @@ def sum_up(defrosts: Sequence[Defrost], fewest: int) -> Summary:
     spread = None
     if len(lengths) >= fewest:
         spread = float(np.percentile(lengths, 90) - np.percentile(lengths, 10))
-    told = [each for each in judged if each.told]
+    stated = [each for each in judged if each.stated]
     standing = [each.left_melting for each in heated if each.left_melting is not None]
-    return Summary(
+    return DefrostSummary(
         count=len(defrosts),
         judged=len(judged),
         usual=usual,
@@ -99,7 +99,7 @@ def sum_up(defrosts: Sequence[Defrost], fewest: int) -> Summary:
         by_temperature=sum(each.ended_by == TEMPERATURE for each in heated),
         by_time=sum(each.ended_by == TIME for each in heated),
         unknown_end=sum(each.ended_by not in (TEMPERATURE, TIME) for each in heated),
-        without_heat=_share([not each.heated for each in told], fewest),
+        without_heat=_share([not each.heated for each in stated], fewest),
         left_melting=_share([not each for each in standing], fewest),
         fewest=fewest,
     )
@@ -117,7 +117,7 @@ def by_week(defrosts: Sequence[Defrost], start: float) -> dict[int, list[Defrost
     return weeks
 
 
-def changes(defrosts: Sequence[Defrost], start: float, fewest: int) -> dict[str, Change]:
+def changes(defrosts: Sequence[Defrost], start: float, fewest: int) -> dict[str, WeeklyChange]:
     """What the last week with enough defrosts has otherwise than the first, and not by chance.
 
     Medians of both; a change counts from four standard errors on.
@@ -140,7 +140,7 @@ def difference(defrosts: Sequence[Defrost], start: float, name: str, fewest: int
 
 def _compared(
     defrosts: Sequence[Defrost], start: float, fewest: int
-) -> list[tuple[str, Change, bool]]:
+) -> list[tuple[str, WeeklyChange, bool]]:
     found = []
     weeks = by_week([each for each in defrosts if each.judged and each.heated], start)
     for name in CHANGING:
@@ -152,7 +152,7 @@ def _compared(
         if len(enough) < 2:
             continue
         first, last = np.asarray(enough[0]), np.asarray(enough[-1])
-        change = Change(name, float(np.median(first)), float(np.median(last)))
+        change = WeeklyChange(name, float(np.median(first)), float(np.median(last)))
         error = float(np.hypot(_error(first), _error(last)))
         found.append((name, change, abs(change.last - change.first) > _SURE * error))
     return found

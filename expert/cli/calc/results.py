@@ -87,7 +87,7 @@ def take(options: argparse.Namespace, name: str, kind: Kind, air: float) -> Meas
 
 
 @dataclass(frozen=True)
-class Told:
+class CalcResult:
     """A result with all that explains it."""
 
     title: str
@@ -100,7 +100,7 @@ class Told:
     warning: str = ""
 
 
-def tell(told: Told, options: argparse.Namespace) -> None:
+def tell(calculated: CalcResult, options: argparse.Namespace) -> None:
     """Print a result: text in the units asked for, inputs in both, or one JSON document."""
     system = options.units
 
@@ -108,17 +108,21 @@ def tell(told: Told, options: argparse.Namespace) -> None:
         return value if isinstance(value, str) else as_json(value, system)
 
     if options.json:
-        document: dict[str, object] = {name: shown(v) for name, v in told.results.items()}
-        if told.refrigerant:
-            document["refrigerant"] = told.refrigerant
-        document["inputs"] = {name: shown(value) for name, value in told.inputs.items()}
-        document |= {"formula": told.formula, "basis": told.basis, "source": told.source}
-        if told.warning:
-            document["warning"] = told.warning
+        document: dict[str, object] = {name: shown(v) for name, v in calculated.results.items()}
+        if calculated.refrigerant:
+            document["refrigerant"] = calculated.refrigerant
+        document["inputs"] = {name: shown(value) for name, value in calculated.inputs.items()}
+        document |= {
+            "formula": calculated.formula,
+            "basis": calculated.basis,
+            "source": calculated.source,
+        }
+        if calculated.warning:
+            document["warning"] = calculated.warning
         print_json(document)
         return
-    for name, result in told.results.items():
-        title = told.title if len(told.results) == 1 else name.replace("_", " ")
+    for name, result in calculated.results.items():
+        title = calculated.title if len(calculated.results) == 1 else name.replace("_", " ")
         if isinstance(result, str):
             text = result
         elif result.kind is Kind.ENERGY:  # kilowatt-hours are what the meter shows
@@ -126,12 +130,12 @@ def tell(told: Told, options: argparse.Namespace) -> None:
         else:
             text = format_measure(result, system)
         say(f"{title}: {text}")
-    for name, value in told.inputs.items():
+    for name, value in calculated.inputs.items():
         text = value if isinstance(value, str) else format_both(value)
         say(f"  {name.replace('_', ' ')}: {text}")
-    say(f"  formula: {told.formula}")
-    if told.basis:
-        say(f"  basis: {told.basis}")
-    say(f"  source: {told.source}")
-    if told.warning:
-        say(f"Warning: {told.warning}")
+    say(f"  formula: {calculated.formula}")
+    if calculated.basis:
+        say(f"  basis: {calculated.basis}")
+    say(f"  source: {calculated.source}")
+    if calculated.warning:
+        say(f"Warning: {calculated.warning}")

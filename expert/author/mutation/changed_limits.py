@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from expert.author.mutation.conditions import changes
+from expert.author.mutation.changed_conditions import changes
 from expert.author.mutation.step_size import edge_step
 from expert.errors import Place
 from expert.knowledge.conditions import Is, everywhere

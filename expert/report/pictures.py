@@ -10,7 +10,7 @@ from expert.report.context import ReportContext
 from expert.report.curve import curve
 from expert.report.cycle_figure import cycle_figure
 from expert.report.parts import Part
-from expert.report.roles import roles
+from expert.report.report_roles import report_roles
 from expert.report.series import watched
 from expert.report.strips import NORMAL, changes_of, strips_of
 from expert.report.svg import Figure
@@ -40,7 +40,7 @@ def figures(report: ReportContext) -> tuple[PartFigures, ...]:
 
 
 def _figures(report: ReportContext, part: Part, key: str) -> PartFigures:
-    known = roles()
+    known = report_roles()
     return PartFigures(
         changes_of(part, f"{key}-change"),
         tuple(_curves(report, part, f"{key}-curve")),
@@ -63,7 +63,7 @@ def _by_state(strips: Iterable[Figure]) -> tuple[tuple[Figure, ...], tuple[Figur
 
 def _curves(report: ReportContext, part: Part, key: str) -> Iterator[Figure]:
     member = part.subject.id if part.member else ""
-    found = watched(report.runner, report.picture, roles().beside_a_series)
+    found = watched(report.runner, report.picture, report_roles().beside_a_series)
     for number, one in enumerate((each for each in found if each.subject == member), 1):
         title = f"{first_up(one.title)}, {one.stage}"
         yield curve(one, title, report.system, f"{key}-{number}")

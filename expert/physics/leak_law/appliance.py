@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.leak_law.rules import LeakRules, Number, Programme, exact, leak_rules
 
 

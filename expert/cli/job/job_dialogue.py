@@ -73,7 +73,7 @@ def play_file(work: Work, answers: Answers) -> None:
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     """Note what is left open, keep the job in short, write the report and say where it is."""
-    from expert.cli.job.summaries import keep
+    from expert.cli.job.job_summaries import keep
 
     leave(work)
     keep(work)
@@ -90,13 +90,13 @@ def leave(work: Work) -> None:
     from expert.report.context import ReportContext
 
     entries = work.session.picture.entries
-    told = ReportContext(work.job, entries, work.runner, work.evaluator)
+    report = ReportContext(work.job, entries, work.runner, work.evaluator)
     work.session.leave(
         OpenItem(
             f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
             f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
         )
-        for part, item in told.attention
+        for part, item in report.attention
     )  # fmt: skip
 
 

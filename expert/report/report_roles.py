@@ -26,7 +26,7 @@ class Pair:
 
 
 @dataclass(frozen=True)
-class Roles:
+class ReportRoles:
     """Ids of quantities by the part they play; `cycle` holds the pairs for each of PLACES."""
 
     beside_a_series: tuple[str, ...]
@@ -37,7 +37,7 @@ class Roles:
 
 
 @cache
-def roles() -> Roles:
+def report_roles() -> ReportRoles:
     """The roles of the shipped file. Raises PackError."""
     reader = Reader()
     root = reader.fields(
@@ -46,7 +46,7 @@ def roles() -> Roles:
     found = root.fields if root else {}
     cycle = reader.fields(found.get("cycle"), "cycle", PLACES, PLACES)
     books = reader.fields(found.get("refrigerant"), "refrigerant", _BOOKS, _BOOKS)
-    made = Roles(
+    made = ReportRoles(
         reader.texts(found.get("beside_a_series"), "beside_a_series"),
         {place: _pairs(reader, cycle, place) for place in PLACES},
         reader.texts(found.get("food"), "food"),

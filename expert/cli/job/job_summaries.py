@@ -15,11 +15,18 @@ from expert.inference.evaluate import Evaluator
 from expert.procedure.history import History, SetPoint, history_in
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.set_points import laid_over
-from expert.records.summary import VERSION, Summary, from_entries, from_text, summarize, to_text
+from expert.records.job_summary import (
+    VERSION,
+    JobSummary,
+    from_entries,
+    from_text,
+    summarize,
+    to_text,
+)
 from expert.report.context import ReportContext
-from expert.store.errors import StoreError
-from expert.store.find import Listed
+from expert.store.find_jobs import Listed
 from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import StoreError
 from expert.store.summaries import keep_summaries, kept_summaries
 
 if TYPE_CHECKING:
@@ -42,12 +49,12 @@ def keep(work: Work) -> None:
 
 def summaries(
     options: argparse.Namespace, store: JobStore, jobs: Iterable[Listed]
-) -> dict[str, Summary]:
+) -> dict[str, JobSummary]:
     """The summary of each job. Those that are missing are made and kept."""
     wanted = list(jobs)
     one = wanted[0].id if len(wanted) == 1 else ""
     texts = kept_summaries(store.database, VERSION, one)
-    found: dict[str, Summary] = {}
+    found: dict[str, JobSummary] = {}
     missing: list[Listed] = []
     for job in wanted:
         text = texts.get(job.id)
@@ -84,7 +91,7 @@ class _Judge:
         self._site: tuple[str, Site] | None = None
         self._evaluator: tuple[tuple[str, str, tuple[SetPoint, ...]], Evaluator] | None = None
 
-    def summary(self, listed: Listed) -> Summary:
+    def summary(self, listed: Listed) -> JobSummary:
         """Judged by the rules as they are now; from its entries alone where that cannot be."""
         job = self._store.get(listed.id)
         entries = self._store.entries(job.id)

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 
 import yaml
 
-from expert.author.files.yaml_tree import Branch, Entry, Leaf, read_tree
+from expert.author.files.yaml_tree import Branch, Leaf, TreeEntry, read_tree
 from expert.errors import RackwalkError
 from expert.knowledge.keys import LISTS, SINGLE, TEST, Shape
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
@@ -79,7 +79,7 @@ def _branch(branch: Branch, indent: int) -> Iterator[str]:
             yield from _item(entry, indent)
 
 
-def _valued(head: str, entry: Entry, indent: int) -> Iterator[str]:
+def _valued(head: str, entry: TreeEntry, indent: int) -> Iterator[str]:
     """A key with its value."""
     value = entry.value
     if isinstance(value, Leaf):
@@ -93,7 +93,7 @@ def _valued(head: str, entry: Entry, indent: int) -> Iterator[str]:
         yield from _tail(value, indent + 2)
 
 
-def _item(entry: Entry, indent: int) -> Iterator[str]:
+def _item(entry: TreeEntry, indent: int) -> Iterator[str]:
     """An item of a list."""
     value, pad = entry.value, " " * indent
     if isinstance(value, Leaf):

@@ -90,7 +90,7 @@ class Missing:
 
 
 @dataclass(frozen=True)
-class Step:
+class FiredRule:
     """One rule that fired: its weight after the certainty of what it rests on, and the facts.
 
     `says` are the sentences a person reads: each fact, then the rule's reason.
@@ -100,7 +100,7 @@ class Step:
     rule: Rule
     weight: float
     says: tuple[str, ...]
-    rests_on: tuple[Step, ...] = ()
+    rests_on: tuple[FiredRule, ...] = ()
     open: tuple[str, ...] = ()
 
 
@@ -115,8 +115,8 @@ class Finding:
     cause: Cause
     certainty: float
     words: str
-    evidence: tuple[Step, ...]
-    against: tuple[Step, ...] = ()
+    evidence: tuple[FiredRule, ...]
+    against: tuple[FiredRule, ...] = ()
     effects: tuple[Finding, ...] = ()
     open: tuple[str, ...] = ()
     do: tuple[str, ...] = ()
@@ -132,7 +132,7 @@ class Finding:
         return tuple(said)
 
 
-def _chain(step: Step) -> tuple[str, ...]:
+def _chain(step: FiredRule) -> tuple[str, ...]:
     below = tuple(line for lower in step.rests_on for line in _chain(lower))
     return below + step.says
 

@@ -9,7 +9,7 @@ from itertools import islice
 from expert.author.analysis.overlaps import overlaps
 from expert.author.analysis.state_gaps import state_gaps
 from expert.author.search.case_text import case_text
-from expert.author.search.solver import Box, Goal
+from expert.author.search.solver import Assignment, Goal
 from expert.author.search.subjects import contexts
 from expert.author.search.witness import Witnesses, first_goals
 from expert.errors import Place
@@ -65,14 +65,14 @@ def analyse(rulebase: Rulebase, *, witnesses: bool = True) -> Iterator[Remark]:
 
 def _unreachable(rule: Rule, finder: Witnesses, witnesses: bool) -> Remark | None:
     """Why a rule can never fire, with a case that comes as near as can be; or None."""
-    part = finder.slices.of(rule.id)
-    told = False
+    part = finder.closure.of(rule.id)
+    reported = False
     for subject in contexts([rule], part):
-        told = True
+        reported = True
         solver = finder.solver(part, subject, deep=True)
-        if next(solver.boxes([Goal(rule, "true")]), None) is not None or solver.gave_up:
+        if next(solver.assignments([Goal(rule, "true")]), None) is not None or solver.gave_up:
             return None
-    if not told:
+    if not reported:
         return Remark("unreachable", rule.id, f"{rule.id}: nothing fits its 'applies:'", rule.place)
     number, near = _nearest(rule, finder)
     conditions = [*rule.when, *rule.unless]
@@ -101,17 +101,17 @@ def _reason(rule: Rule, number: int, finder: Witnesses) -> str:
 
 def _nearest(rule: Rule, finder: Witnesses) -> tuple[int, str]:
     """The number of the condition at which it fails at the latest, and a case up to there."""
-    part = finder.slices.of(rule.id)
+    part = finder.closure.of(rule.id)
     furthest, text = 0, ""
     for subject in islice(contexts([rule], part), 20):
         solver = finder.solver(part, subject, deep=True)
-        box: Box = {}
+        assignment: Assignment = {}
         for number, goals in first_goals(rule):
-            met = next(solver.boxes(goals), None)
+            met = next(solver.assignments(goals), None)
             if met is None:
                 if number >= furthest:
                     remark = f"{rule.id} stays silent here, with its first conditions met."
-                    furthest, text = number, case_text(box, subject, solver.space, remark)
+                    furthest, text = number, case_text(assignment, subject, solver.space, remark)
                 break
-            box = met
+            assignment = met
     return furthest, text

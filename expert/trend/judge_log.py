@@ -8,21 +8,28 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation, Reading
 from expert.inference.make_engine import Backend
-from expert.inference.model import Evaluation, Reading
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
 from expert.trend.curves import Curve, Curves, curve_of, without_stuck
 from expert.trend.defrost import Defrost
-from expert.trend.find import find_defrosts, out_of_use
-from expert.trend.measure import measure
+from expert.trend.defrost_summary import (
+    DefrostSummary,
+    WeeklyChange,
+    by_week,
+    changes,
+    difference,
+    sum_up,
+)
+from expert.trend.find_defrosts import find_defrosts, out_of_use
+from expert.trend.measure_defrost import measure
 from expert.trend.readings import OFF_CYCLE, readings_of
 from expert.trend.sampling import Sampling, sampling_of
-from expert.trend.schedule import DAY, Kept, gaps_of, held_against
+from expert.trend.schedule import DAY, Adherence, gaps_of, held_against
 from expert.trend.settings import Settings, settings_for
-from expert.trend.summary import Change, Summary, by_week, changes, difference, sum_up
-from expert.trend.table import Table
+from expert.trend.table import LogTable
 from expert.units.measure import Measure
 
 COLUMNS = {
@@ -43,7 +50,7 @@ _HOUR = 3600.0
 class CircuitTrend:
     """What a log tells of a circuit.
 
-    `defrosts` are all of it, `summary`, `kept` and `readings` those of the judged last days (from
+    `defrosts` are all of it, `summary`, `adherence` and `readings` those of the judged last days (from
     `judged_from` on); `weeks` sums up each week of the log, `notes` say what could not be read.
     """
 
@@ -52,29 +59,29 @@ class CircuitTrend:
     end: float
     judged_from: float
     defrosts: list[Defrost]
-    summary: Summary
-    kept: Kept
-    kept_all: Kept
-    weeks: dict[int, Summary]
-    changes: dict[str, Change]
+    summary: DefrostSummary
+    adherence: Adherence
+    adherence_all: Adherence
+    weeks: dict[int, DefrostSummary]
+    changes: dict[str, WeeklyChange]
     sampling: Sampling
     readings: tuple[Reading, ...] = ()
     evaluation: Evaluation | None = None
     notes: list[str] = field(default_factory=list)
 
 
-def circuits_in(site: Site, table: Table) -> list[Subject]:
+def circuits_in(site: Site, table: LogTable) -> list[Subject]:
     """The circuits of a site of which the log tells."""
-    told = {
+    mapped = {
         subject
         for subject, quantity in table.columns
         if quantity in [COLUMNS[name] for name in TELLING]
     }
-    return [each for each in site.subjects.values() if each.id in told and each.kind == "circuit"]
+    return [each for each in site.subjects.values() if each.id in mapped and each.kind == "circuit"]
 
 
 def analyse(
-    table: Table,
+    table: LogTable,
     site: Site,
     rulebase: Rulebase,
     subjects: Sequence[Subject],
@@ -97,7 +104,7 @@ def analyse(
     return trends
 
 
-def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> CircuitTrend:
+def trend_of(table: LogTable, site: Site, rulebase: Rulebase, subject: Subject) -> CircuitTrend:
     """What the log tells of one circuit, not judged yet."""
     settings = settings_for(rulebase, subject)
     curves, notes = curves_for(table, site, subject, settings)
@@ -132,7 +139,7 @@ def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> 
     if scheduled is None and not defrosts and subject.facts.get("defrost"):
         scheduled = settings.fewest_a_day  # nothing found and nothing known: held against the least
 
-    def kept(since: float) -> Kept:
+    def adherence(since: float) -> Adherence:
         return held_against(
             [each.start for each in defrosts if each.start >= since],
             scheduled, since, end,
@@ -142,11 +149,11 @@ def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> 
         )  # fmt: skip
 
     summary = sum_up(recent, settings.fewest)
-    recently = kept(judged_from)
+    recently = adherence(judged_from)
     drift = difference(defrosts, start, "plateau_temperature", settings.fewest)
     growth = difference(defrosts, start, "coil_below_air", settings.fewest)
     trend = CircuitTrend(
-        subject, start, end, judged_from, defrosts, summary, recently, kept(start),
+        subject, start, end, judged_from, defrosts, summary, recently, adherence(start),
         {week: sum_up(group, 1) for week, group in sorted(by_week(defrosts, start).items())},
         changes(defrosts, start, settings.fewest), sampling, notes=notes,
     )  # fmt: skip
@@ -158,22 +165,22 @@ def trend_of(table: Table, site: Site, rulebase: Rulebase, subject: Subject) -> 
     return trend
 
 
-def _no_defrost(kept: Kept, telling: Curve, per_day: float | None) -> list[str]:
+def _no_defrost(adherence: Adherence, telling: Curve, per_day: float | None) -> list[str]:
     """What is said of a circuit without a defrost in the log."""
     if not len(telling):
         return ["Whether it had a defrost is unknown: a dead sensor or none at all. Look at it."]
-    if not kept.shows or kept.interval is None:
+    if not adherence.shows or adherence.interval is None:
         return []
     if per_day is None:
         return [
             "No defrost was found. The site file has no defrosts_per_day for it, so it is held "
-            f"against {DAY / kept.interval:g} a day, as is common practice at the least."
+            f"against {DAY / adherence.interval:g} a day, as is common practice at the least."
         ]
     return ["No defrost was found."]
 
 
 def curves_for(
-    table: Table, site: Site, subject: Subject, settings: Settings
+    table: LogTable, site: Site, subject: Subject, settings: Settings
 ) -> tuple[Curves, list[str]]:
     """The curves of a circuit; headers of its own win over those of its rack."""
     notes: list[str] = []
@@ -192,8 +199,8 @@ def curves_for(
                     "that time counts as unknown."
                 )
         made[name] = curve
-    told = made["coil"] if len(made["coil"]) > 1 else made["state"]
-    step = float(np.median(np.diff(told.t))) if len(told) > 1 else 60.0
+    clearest = made["coil"] if len(made["coil"]) > 1 else made["state"]
+    step = float(np.median(np.diff(clearest.t))) if len(clearest) > 1 else 60.0
     return Curves(step, **made), notes
 
 

@@ -34,7 +34,7 @@ class Amount:
 
 
 @dataclass(frozen=True)
-class Figure:
+class SourcedCount:
     """A number of the audit with its source."""
 
     value: int
@@ -42,7 +42,7 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class Roles:
+class RecordRoles:
     """Ids of quantities by the part they play, and the two figures of the audit.
 
     `entry` has the checklist of a single log entry and its quantities kind, day and amount;
@@ -62,8 +62,8 @@ class Roles:
     method: str
     methods: Mapping[str, str]
     happenings: Mapping[tuple[str, str], str]
-    repeat_within: Figure
-    compare_from: Figure
+    repeat_within: SourcedCount
+    compare_from: SourcedCount
 
     @property
     def quantities(self) -> tuple[str, ...]:
@@ -73,7 +73,7 @@ class Roles:
 
 
 @cache
-def roles() -> Roles:
+def record_roles() -> RecordRoles:
     """The roles of the shipped file. Raises PackError."""
     reader = Reader()
     path = shipped("reports") / "records.yaml"
@@ -90,7 +90,7 @@ def roles() -> Roles:
     got = books.fields
     amounts = _rows(reader, books, "amounts", ("quantity", "is"), ("same_leak",))
     happened = _rows(reader, books, "happenings", ("quantity", "is", "means"), ())
-    made = Roles(
+    made = RecordRoles(
         {
             each["quantity"]: Amount(each["quantity"], each["is"], each["same_leak"] == "yes")
             for each in amounts
@@ -140,13 +140,13 @@ def _texts(
     return {key: reader.text(value, key) for key, value in node.fields.items()}
 
 
-def _figure(reader: Reader, above: Fields, name: str, unit: str) -> Figure:
+def _figure(reader: Reader, above: Fields, name: str, unit: str) -> SourcedCount:
     row = reader.fields(above.fields[name], name, (unit, "source"), (unit, "source"))
     if row is None:
-        return Figure(0, "")
+        return SourcedCount(0, "")
     text = reader.text(row.fields[unit], unit)
     if not text.isdecimal():
         place = row.fields[unit].place
         reader.problem("not-a-number", f"'{text}' is no whole number of {unit}.", place)
-        return Figure(0, "")
-    return Figure(int(text), reader.text(row.fields["source"], "source"))
+        return SourcedCount(0, "")
+    return SourcedCount(int(text), reader.text(row.fields["source"], "source"))

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from expert.inference.model import Finding
+from expert.inference.evaluation_model import Finding
 from expert.inference.sentences import first_up, value_text
 from expert.procedure.entries import Entry
 from expert.report.parts import Part
-from expert.report.roles import Roles
+from expert.report.report_roles import ReportRoles
 from expert.report.stages import clock_time
 
 
@@ -50,18 +50,18 @@ class PartLine:
     proven: bool
 
 
-def refrigerant_moved(parts: Iterable[Part], roles: Roles) -> tuple[RefrigerantLine, ...]:
+def refrigerant_moved(parts: Iterable[Part], roles: ReportRoles) -> tuple[RefrigerantLine, ...]:
     """Every amount that was moved. A log of refrigerant, once there is one, adds its lines here."""
     return tuple(_lines(parts, roles.refrigerant_moved))
 
 
-def refrigerant_figures(parts: Iterable[Part], roles: Roles) -> tuple[RefrigerantLine, ...]:
+def refrigerant_figures(parts: Iterable[Part], roles: ReportRoles) -> tuple[RefrigerantLine, ...]:
     """What else was read or worked out for the books of refrigerant."""
     return tuple(_lines(parts, roles.refrigerant_figures))
 
 
 def _lines(parts: Iterable[Part], names: Sequence[str]) -> Iterator[RefrigerantLine]:
-    told: set[tuple[str, ...]] = set()
+    seen: set[tuple[str, ...]] = set()
     for part in parts:
         for stage in part.stages:
             known = stage.evaluation.known
@@ -72,9 +72,9 @@ def _lines(parts: Iterable[Part], names: Sequence[str]) -> Iterator[RefrigerantL
                 times = [r.at for r in known[name].readings if r.stage != "site" and r.at]
                 when = clock_time(max(times)) if times else ""
                 line = (part.subject.rack, name, amount, when)  # a circuit sees it of its rack too
-                if line in told:
+                if line in seen:
                     continue
-                told.add(line)
+                seen.add(line)
                 yield RefrigerantLine(
                     first_up(known[name].quantity.title),
                     amount,

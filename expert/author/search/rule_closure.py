@@ -1,6 +1,6 @@
 """The part of a rulebase that one rule hangs on: itself, what concludes its signs, its quantities.
 
-A rule judged in its slice does what it does in the whole rulebase, in a small part of the time;
+A rule judged in its closure does what it does in the whole rulebase, in a small part of the time;
 so thousands of changed rulebases can be tried.
 """
 
@@ -10,13 +10,13 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from expert.knowledge.conditions import quantities_anywhere
-from expert.knowledge.load import limits_by_quantity
+from expert.knowledge.load_rulebase import limits_by_quantity
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.strata import needed_signs
 
 
-class Slices:
-    """The slices of every rule, and which rules a change of a rule or a limit can reach."""
+class RuleClosure:
+    """The closures of every rule, and which rules a change of a rule or a limit can reach."""
 
     def __init__(self, rulebase: Rulebase):
         self.rulebase = rulebase
@@ -29,7 +29,7 @@ class Slices:
                 self._concluding.setdefault(sign, []).append(rule.id)
             for cause in (*rule.evidence_for, *rule.evidence_against):
                 self._bearing.setdefault(cause, []).append(rule)
-        self._slices: dict[str, Rulebase] = {}
+        self._closures: dict[str, Rulebase] = {}
         self._reached: dict[str, list[str]] = {}
         self._looking: dict[str, list[str]] = {}
         for rule in rulebase.rules.values():
@@ -41,18 +41,18 @@ class Slices:
                 self._looking.setdefault(quantity, []).append(rule.id)
 
     def of(self, rule_id: str) -> Rulebase:
-        """The slice of a rule."""
-        if rule_id not in self._slices:
-            self._slices[rule_id] = self._slice([self.rulebase.rules[rule_id]])
-        return self._slices[rule_id]
+        """The closure of a rule."""
+        if rule_id not in self._closures:
+            self._closures[rule_id] = self._closure_of([self.rulebase.rules[rule_id]])
+        return self._closures[rule_id]
 
     def wide(self, rule_id: str, causes: Collection[str]) -> Rulebase:
-        """The slice of a rule with all rules for and against some causes, and what these need."""
+        """The closure of a rule with all rules for and against some causes, and what these need."""
         key = (rule_id, tuple(causes))
         if key not in self._wide:
             rules = [self.rulebase.rules[rule_id]]
             rules += (rule for cause in causes for rule in self.bearing_on(cause))
-            self._wide[key] = self._slice(rules)
+            self._wide[key] = self._closure_of(rules)
         return self._wide[key]
 
     def bearing_on(self, cause: str) -> tuple[Rule, ...]:
@@ -96,7 +96,7 @@ class Slices:
             for name in quantities_anywhere(condition)
         )
 
-    def _slice(self, tops: Iterable[Rule]) -> Rulebase:
+    def _closure_of(self, tops: Iterable[Rule]) -> Rulebase:
         below = set(self._below(tops))
         rules = {name: each for name, each in self.rulebase.rules.items() if name in below}
         names = list(self._conditions_on(rules.values()))

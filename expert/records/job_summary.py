@@ -25,7 +25,7 @@ LONGEST_STEP = 8 * 3600  # s; a longer pause is no work at a step
 
 
 @dataclass(frozen=True)
-class Found:
+class RecordedFinding:
     """A finding before any change: on what, which cause, and whether it was put right."""
 
     subject: str
@@ -38,7 +38,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Summary:
+class JobSummary:
     """`judged` is false where the checklist or the rules of a job are not at hand: then what
     needs them is missing and no good mark.
 
@@ -61,7 +61,7 @@ class Summary:
     finished: bool
     last: str
     seconds: tuple[tuple[str, int], ...]
-    found: tuple[Found, ...]
+    found: tuple[RecordedFinding, ...]
     set_aside: tuple[str, ...]
 
     @property
@@ -70,7 +70,7 @@ class Summary:
         return sum(seconds for _, seconds in self.seconds)
 
 
-def summarize(report: ReportContext) -> Summary:
+def summarize(report: ReportContext) -> JobSummary:
     """The summary of a job from what its report says."""
     runner, picture = report.runner, report.picture
     plan = runner.plan(picture)
@@ -81,7 +81,7 @@ def summarize(report: ReportContext) -> Summary:
     cautions = [each for each in plan if each.step.type == "caution"]
     put_right = {id(finding) for _, finding in report.put_right}
     found = tuple(
-        Found(
+        RecordedFinding(
             part.subject.id, finding.cause.id, finding.cause.title, finding.cause.system,
             tuple(finding.cause.parts), finding.words,
             PUT_RIGHT if id(finding) in put_right else STANDS,
@@ -97,7 +97,7 @@ def summarize(report: ReportContext) -> Summary:
     )  # fmt: skip
 
 
-def from_entries(entries: Sequence[Entry], finished: datetime | None, checklist: str) -> Summary:
+def from_entries(entries: Sequence[Entry], finished: datetime | None, checklist: str) -> JobSummary:
     """As much as the entries alone say, where checklist or rules are not at hand."""
     picture = fold(entries)
     signs = [entry.text("name") for entry in picture.closed.values() if entry.kind == "sign"]
@@ -114,11 +114,11 @@ def from_entries(entries: Sequence[Entry], finished: datetime | None, checklist:
 
 def _summary(
     picture: Picture, *, judged: bool, rules: str, title: str, as_found: tuple[int, int],
-    cautions: tuple[int, int], signed: str, finished: bool, found: tuple[Found, ...],
+    cautions: tuple[int, int], signed: str, finished: bool, found: tuple[RecordedFinding, ...],
     set_aside: tuple[str, ...],
-) -> Summary:  # fmt: skip
+) -> JobSummary:  # fmt: skip
     changes = [entry for entry in picture.closed.values() if entry.kind == "adjust"]
-    return Summary(
+    return JobSummary(
         judged, rules, title, as_found, cautions, len(changes),
         sum(_remeasured(picture, entry) for entry in changes),
         len(picture.opened), picture.still_open,
@@ -151,23 +151,23 @@ def seconds_at_steps(entries: Iterable[Entry]) -> dict[str, int]:
     return {step: round(seconds) for step, seconds in found.items()}
 
 
-_FOUND = [field.name for field in fields(Found)]
-_NAMES = [field.name for field in fields(Summary)]
+_FOUND = [field.name for field in fields(RecordedFinding)]
+_NAMES = [field.name for field in fields(JobSummary)]
 
 
-def to_text(summary: Summary) -> str:
+def to_text(summary: JobSummary) -> str:
     """As JSON: a list of the fields in their order."""
     got = {name: getattr(summary, name) for name in _NAMES}
     got["found"] = [list(asdict(each).values()) for each in summary.found]
     return json.dumps(list(got.values()), separators=(",", ":"))
 
 
-def _found(values: list[Any]) -> Found:
+def _found(values: list[Any]) -> RecordedFinding:
     got: dict[str, Any] = dict(zip(_FOUND, values, strict=True))
-    return Found(**{**got, "parts": tuple(got["parts"])})
+    return RecordedFinding(**{**got, "parts": tuple(got["parts"])})
 
 
-def from_text(text: str) -> Summary:
+def from_text(text: str) -> JobSummary:
     """The reverse of `to_text`. Raises ValueError or TypeError for another text."""
     got: dict[str, Any] = dict(zip(_NAMES, json.loads(text), strict=True))
     for name in ("as_found", "cautions", "still_open", "set_aside"):
@@ -175,4 +175,4 @@ def from_text(text: str) -> Summary:
     for name in ("skips", "seconds"):
         got[name] = tuple(map(tuple, got[name]))
     got["found"] = tuple(_found(each) for each in got["found"])
-    return Summary(**got)
+    return JobSummary(**got)

@@ -6,8 +6,8 @@ from expert.inference.sentences import first_up
 from expert.procedure.active import Active
 from expert.procedure.checklist import Checklist
 from expert.procedure.runner import Runner
+from expert.terminal.diagnosis_so_far import member_name
 from expert.terminal.layout import Layout
-from expert.terminal.thoughts import member_name
 
 
 def needs_lines(checklist: Checklist, layout: Layout) -> list[str]:
@@ -31,8 +31,8 @@ def call_lines(
     """Which checklist comes in between, and what it needs; or why it is passed over."""
     if not_for:
         return layout.text(f"Passed over: {called.title}. {first_up(not_for)}. Enter goes on.")
-    told = f"Now comes: {called.title}. Enter begins it, s leaves it out with a reason."
-    return [*said, *layout.text(told), *needs_lines(called, layout)]
+    message = f"Now comes: {called.title}. Enter begins it, s leaves it out with a reason."
+    return [*said, *layout.text(message), *needs_lines(called, layout)]
 
 
 def place_of(active: Active, runner: Runner) -> str:
