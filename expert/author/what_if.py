@@ -45,8 +45,9 @@ class WhatIfStanding:
 class WhatIf:
     """A file of readings that is written line by line.
 
-    `contents` is the file as it would be saved: facts of the subject, `readings`, and where there are
-    any `as found` and `circuits` (compressors, cases). `folder` is where a site file is looked for.
+    `contents` is the file as it would be saved: facts of the subject, `readings`, and where there
+    are any `as found` and `circuits` (compressors, cases). `folder` is where a site file is
+    looked for.
     """
 
     rulebase: Rulebase

@@ -50,8 +50,9 @@ _HOUR = 3600.0
 class CircuitTrend:
     """What a log tells of a circuit.
 
-    `defrosts` are all of it, `summary`, `adherence` and `readings` those of the judged last days (from
-    `judged_from` on); `weeks` sums up each week of the log, `notes` say what could not be read.
+    `defrosts` are all of it, `summary`, `adherence` and `readings` those of the judged last days
+    (from `judged_from` on); `weeks` sums up each week of the log, `notes` say what could not
+    be read.
     """
 
     subject: Subject

@@ -1,4 +1,4 @@
-"""An assignment of cells as a file of readings: one value inside each, far enough from every edge."""
+"""Cells assigned, as a file of readings: one value inside each, far enough from every edge."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def one_or_list(texts: Texts) -> str:
 
 
 def readings_in(assignment: Assignment, space: Space) -> Readings:
-    """The texts of readings that lie in an assignment, by place and quantity; a series has several."""
+    """The texts of readings of an assignment, by place and quantity; a series has several."""
     found: Readings = {"": {}}
     numbers: dict[tuple[str, str], float] = {}
     for (where, name), cells in assignment.items():

@@ -1,8 +1,8 @@
 """Finds what must be read for a rule to fire, or that nothing can make it fire.
 
-A search over assignments: for every variable the cells it may still be in. Signs are followed down to
-the rules that conclude them. Within one quantity this is exact; two quantities are bound together
-only by comparisons of the same sum.
+A search over assignments: for every variable the cells it may still be in. Signs are followed
+down to the rules that conclude them. Within one quantity this is exact; two quantities are bound
+together only by comparisons of the same sum.
 """
 
 from __future__ import annotations
@@ -86,7 +86,7 @@ class Solver:
     def assignments(
         self, goals: Sequence[Goal], assignment: Assignment | None = None
     ) -> Iterator[Assignment]:
-        """Every assignment that meets all goals. `gave_up` tells when the search became too long."""
+        """Every assignment that meets all goals. `gave_up` tells that the search was too long."""
         self._steps = 0
         self.gave_up = False
         yield from self._search(tuple(goals), assignment or {})

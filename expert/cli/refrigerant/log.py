@@ -105,7 +105,8 @@ def _texts(log: SystemLog, lines: list[LedgerLine]) -> Iterator[str]:
     charge = log.charge_on(max(days)) if days else None
     pounds = charge.pounds if charge else system.full_charge
     full_charge = format_both(mass(pounds)) if pounds is not None else "full charge unknown"
-    yield f"{system.id}: {system.title}, {system.refrigerant or 'refrigerant not given'}, {full_charge}"
+    refrigerant = system.refrigerant or "refrigerant not given"
+    yield f"{system.id}: {system.title}, {refrigerant}, {full_charge}"
     yield from log.notes
     if not lines:
         yield "Nothing was added or recovered."
