@@ -9,7 +9,7 @@ from datetime import datetime
 
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
-    "stop", "resume", "choose", "history", "open", "left",
+    "stop", "resume", "choose", "history", "open", "left", "judged",
 )  # fmt: skip
 CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose", "open")
 

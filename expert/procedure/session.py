@@ -91,6 +91,9 @@ class Session:
             self.picture, self._asked(), text, now, sure=sure, minute=minute
         )
         if isinstance(outcome, Accepted):
+            signs = [each for each in outcome.drafts if each.kind == "sign"]
+            if signs and not self.who:
+                self.who = str(signs[0].data.get("name", ""))
             self._append(outcome.drafts, now)
         return outcome
 

@@ -22,16 +22,12 @@ _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is ke
 
 
 class Dialogue:
-    """Asks step after step until the checklist is finished or the person leaves.
+    """Asks step after step until the checklist is finished or the person leaves."""
 
-    `who` is offered as the name to sign with.
-    """
-
-    def __init__(self, session: Session, texts: Texts, front: Front, *, who: str = "") -> None:
+    def __init__(self, session: Session, texts: Texts, front: Front) -> None:
         self._session = session
         self._texts = texts
         self._front = front
-        self._who = who
         self._interrupts = Interrupts(front)
         self._pressed = False
         self._typed = ""
@@ -114,7 +110,7 @@ class Dialogue:
     def _enter(self, active: Active, text: str, *, sure: bool = False) -> None:
         before = self._texts.standing(self._at(active))
         try:
-            outcome = self._session.answer(self._or_name(active, text), sure=sure)
+            outcome = self._session.answer(text, sure=sure)
         except (ReadingError, StoreError) as error:
             self._say(str(error))
             return
@@ -135,11 +131,6 @@ class Dialogue:
         else:
             self._take(active, reply)
 
-    def _or_name(self, active: Active, text: str) -> str:
-        earlier = self._session.picture.before(active.key)
-        offered = active.step.type == "sign" and earlier is None
-        return self._who if offered and not text and self._who else text
-
     def _wrong(self, active: Active, text: str) -> str:
         """What is wrong with a line at a step, without entering anything."""
         if command_in(text, active, self._texts.rulebase):
@@ -147,8 +138,7 @@ class Dialogue:
         if active.step.type == "adjust" and text and text.count(";") != 2:
             return ""
         session = self._session
-        name = self._or_name(active, text)
-        return _refusal(lambda: session.runner.accept(session.picture, active, name, session.now()))
+        return _refusal(lambda: session.runner.accept(session.picture, active, text, session.now()))
 
     def _status(self, active: Active, columns: int) -> str:
         """Where we are and as many keys as fit in a line."""

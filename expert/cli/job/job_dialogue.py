@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import backend
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
-from expert.procedure.history import OpenItem
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.texts import Texts
@@ -26,7 +25,7 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
 
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
-    dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
+    dialogue = Dialogue(work.session, texts_of(work, options), front)
     if not (_begin(work, front, dialogue, options) and dialogue.run()):
         with suppress(LeaveError):
             front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
@@ -72,10 +71,9 @@ def play_file(work: Work, answers: Answers) -> None:
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
-    """Note what is left open, keep the job in short, write the report and say where it is."""
+    """Keep the job in short, write the report and say where it is."""
     from expert.cli.job.job_summaries import keep
 
-    leave(work)
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
@@ -83,21 +81,6 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
-
-
-def leave(work: Work) -> None:
-    """Keep what the finished job leaves open, for the next one at the site to ask about."""
-    from expert.report.context import ReportContext
-
-    entries = work.session.picture.entries
-    report = ReportContext(work.job, entries, work.runner, work.evaluator)
-    work.session.leave(
-        OpenItem(
-            f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
-            f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
-        )
-        for part, item in report.attention
-    )  # fmt: skip
 
 
 def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:
