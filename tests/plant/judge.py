@@ -12,16 +12,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import yaml
-from expert.inference.model import Evaluation, Reading
-from expert.plant.cases import Case
 from scenarios.advice_oracle import advised, dangers, values_of
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation, Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
+from expert.plant.cases import Case
 from expert.units.measure import format_value
 
 LIKELY = 0.5
@@ -164,7 +164,7 @@ class Judge:
 
 
 def _each(evaluation: Evaluation) -> Iterable[object]:
-    from expert.inference.model import each_finding
+    from expert.inference.evaluation_model import each_finding
 
     return each_finding(evaluation.findings)
 

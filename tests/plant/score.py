@@ -16,10 +16,9 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[1])]
 
-from expert.knowledge.load import load_rulebase
-from expert.plant.cases import Case, Wanted, every_fault, make_cases
-
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
+from expert.plant.cases import Case, Wanted, every_fault, make_cases
 from plant.judge import BANDS, Judge, Verdict, band_of, wilson
 
 SEEDS = {"development": (11, 12, 13), "reported": (90001, 90002, 90003)}
