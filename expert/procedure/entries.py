@@ -35,7 +35,8 @@ class Entry:
     done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round} and,
     where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
-    note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
+    note {text}, photo {path}, sign {name}, reopen {why},
+    judged (`report/told.py`). `taken` and `started` are ISO times;
     `confirmed` says that an unusual value was asked about and stood by. `subject` is the member
     on which it was done, absent for the job's own subject.
     """

@@ -124,9 +124,9 @@ class Session:
         """Reopen the step before the current one."""
         self._append([self.runner.back(self.picture, self.current)])
 
-    def reopen(self, key: str) -> None:
-        """Reopen any closed step."""
-        self._append([self.runner.reopen(self.picture, key)])
+    def reopen(self, key: str, why: str = "") -> None:
+        """Reopen any closed step; `why` says what was wrong with what stood there."""
+        self._append([self.runner.reopen(self.picture, key, why)])
 
     def take_in(self, history: History) -> None:
         """Keep what earlier jobs left, as the first entry of a new job."""

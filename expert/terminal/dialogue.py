@@ -234,6 +234,18 @@ class Dialogue:
             self._session.note(text)
             self._say("Noted.")
 
+    def _why(self) -> str:
+        """Why something of a finished job is changed; it stands in every report."""
+
+        def wrong(text: str) -> str:
+            return "" if text.strip() else "Type in a few words why; it stands in the report."
+
+        while True:
+            typed = self._ask(Question("Why is it changed> ", check=wrong))
+            if not (refused := wrong(typed)):
+                return typed
+            self._say(refused)
+
     def _list(self) -> bool:
         session = self._session
         plan = session.runner.plan(session.picture)
@@ -246,8 +258,10 @@ class Dialogue:
         typed = self._ask(Question("Step> ", check=wrong))
         if not typed:
             return False
+        key = pick(typed, plan).key
+        why = self._why() if session.finished else ""
         try:
-            session.reopen(pick(typed, plan).key)
+            session.reopen(key, why)
         except (ReadingError, StoreError) as error:
             self._say(str(error))
             return False

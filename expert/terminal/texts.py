@@ -10,6 +10,7 @@ from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
+from expert.procedure.corrections import answer_of
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Elapsed, Runner
 from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
@@ -21,7 +22,7 @@ from expert.terminal.diagnosis_so_far import (
     found_on,
 )
 from expert.terminal.layout import Layout
-from expert.terminal.listing import answer_of, title_of
+from expert.terminal.listing import title_of
 from expert.terminal.past import Past, item_lines
 from expert.terminal.standing import Standing, Standings
 from expert.terminal.values import Values

@@ -21,8 +21,8 @@ def ending_of(job: JobFacts, runner: Runner, evaluator: Evaluator) -> Ending:
 
     def ending(picture: Picture) -> Iterator[Draft]:
         from expert.records.job_summary import PUT_RIGHT, STANDS
-        from expert.records.told import draft_of, told_of
         from expert.report.context import ReportContext
+        from expert.report.told import draft_of, told_of
 
         report = ReportContext(job, picture.entries, runner, evaluator)
         for draft in (

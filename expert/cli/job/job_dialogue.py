@@ -16,6 +16,8 @@ from expert.terminal.texts import Texts
 
 if TYPE_CHECKING:
     from expert.procedure.answers import Answers
+    from expert.report.context import Seal
+    from expert.store.jobs import JobStore
 
 
 def texts_of(work: Work, options: argparse.Namespace) -> Texts:
@@ -83,11 +85,19 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
         front.show([*lines, f"Report: {path}"])
 
 
+def seal_of(store: JobStore, job_id: str) -> Seal:
+    """The hash with which a job ends, and what of it is not as it was written."""
+    from expert.report.context import Seal
+
+    return Seal(store.get(job_id).chain, store.altered(job_id))
+
+
 def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:
     """Write the report to a path or to its usual place; gives the path."""
     from expert.report.render import write_report
 
     path = path or work.report_path
     entries = work.session.picture.entries
-    write_report(work.job, entries, work.runner, path, backend=backend(options))
+    seal = seal_of(work.store, work.job.id)
+    write_report(work.job, entries, work.runner, path, backend=backend(options), seal=seal)
     return path

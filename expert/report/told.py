@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from typing import Any
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
 from expert.procedure.entries import Draft, Entry
-from expert.report.context import ReportContext
+
+if TYPE_CHECKING:
+    from expert.report.context import ReportContext
 
 KIND = "judged"
 
@@ -42,6 +45,7 @@ class Told:
     rules_hash: str
     checklist_hash: str
     findings: tuple[ToldFinding, ...]
+    at: datetime | None = None
 
 
 def told_of(report: ReportContext, stands: str, put_right: str) -> Told:
@@ -86,8 +90,9 @@ def _read(entry: Entry) -> Told:
     listed = entry.data.get("findings")
     found = tuple(map(_finding, listed)) if isinstance(listed, list) else ()
     return Told(
-        entry.text("rulebase"), entry.text("rules_hash"), entry.text("checklist_hash"), found
-    )
+        entry.text("rulebase"), entry.text("rules_hash"), entry.text("checklist_hash"), found,
+        entry.at,
+    )  # fmt: skip
 
 
 def _finding(data: Mapping[str, Any]) -> ToldFinding:
