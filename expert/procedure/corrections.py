@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from expert.procedure.closing import in_words
 from expert.procedure.entries import Entry
 
 _DONE = {"acknowledge": "yes", "done": "done", "clock": "started"}
@@ -62,6 +63,12 @@ def answer_of(entry: Entry) -> str:
         return entry.text("text")
     if entry.kind == "skip":
         return f"skipped, {entry.text('reason')}"
+    if entry.refuses:
+        return f"no, {entry.text('reason')}".removesuffix(", ")
+    if entry.kind == "leave":
+        return f"not so, {entry.text('reason')}"
+    if entry.kind == "close":
+        return in_words(entry)
     if entry.kind == "adjust":
         return f"{entry.text('what')}, {entry.text('from')} to {entry.text('to')}"
     if entry.kind == "sign":

@@ -9,12 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from expert.procedure.entries import Draft, Entry
-
-if TYPE_CHECKING:
-    from expert.report.context import ReportContext
 
 KIND = "judged"
 
@@ -46,22 +43,6 @@ class Told:
     checklist_hash: str
     findings: tuple[ToldFinding, ...]
     at: datetime | None = None
-
-
-def told_of(report: ReportContext, stands: str, put_right: str) -> Told:
-    """What a report says now."""
-    right = {id(finding) for _, finding in report.put_right}
-    found = tuple(
-        ToldFinding(
-            part.subject.id, finding.cause.id, finding.cause.title, finding.cause.system,
-            finding.words, round(finding.certainty, 4),
-            tuple(dict.fromkeys(fired.rule.id for fired in finding.evidence)),
-            tuple(finding.cause.parts), put_right if id(finding) in right else stands,
-        )
-        for part, finding in report.wrong
-    )  # fmt: skip
-    info = report.rulebase.info
-    return Told(str(info), info.hash, report.checklist.hash, found)
 
 
 def draft_of(told: Told) -> Draft:

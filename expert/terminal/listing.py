@@ -35,6 +35,8 @@ def title_of(active: Active, rulebase: Rulebase) -> str:
     if step.type == "show":
         titles = [rulebase.quantities[name].title for name in step.quantities]
         return f"Values: {', '.join(titles)}"
+    if step.type == "stop":
+        return f"Stop: {step.text}"
     if step.called is not None:
         return step.called.title
     if step.type == "members":

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
-from expert.cli.frame.common import add_json, add_units, print_json, rulebase, say
+from expert.cli.calc.results import shown_example
+from expert.cli.frame.common import add_json, add_units, print_json, say
+from expert.cli.job.load_knowledge import load_rules, load_site_file
 from expert.errors import ReadingError, UsageError, nearest
 from expert.inference.derive import context_of
 from expert.inference.sentences import limit_text
 from expert.inference.truth import limit_for
-from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
 from expert.physics.cycle.suction_group import (
@@ -31,12 +31,12 @@ DISAGREEMENT = "set_point_route_difference"
 BASIS = "dew; design route: air less coil difference less line drop; shortcut: common practice"
 
 
-def add(formulas: Any) -> None:
-    """The sub-command."""
-    parser = formulas.add_parser(
-        "suction-group", help="set point of a rack over all its circuits, by both routes"
-    )
-    parser.set_defaults(does=run)
+DESCRIPTION = "From the site file: the lowest set point that a circuit of the rack asks for."
+EXAMPLES = shown_example
+
+
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """The site file and the rack."""
     parser.add_argument("--site", type=Path, required=True, metavar="FILE")
     parser.add_argument("--rack", required=True, metavar="ID")
     parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
@@ -46,8 +46,8 @@ def add(formulas: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the set point, which circuit governs, and what each other one has spare."""
-    base = rulebase(options.rulebase)
-    site = load_site(options.site, base)
+    base = load_rules(options.rulebase)
+    site = load_site_file(options.site, base)
     rack = _rack(site, options.rack)
     needs, lacking = _needs(site, rack)
     if not needs:

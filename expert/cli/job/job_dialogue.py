@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import backend
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
+from expert.procedure.closing import in_words
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.texts import Texts
@@ -79,7 +80,10 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
-    lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
+    report = "Finished. Every step is closed and what was opened is put back."
+    if closed := in_words(work.session.picture.closed_as):
+        report = f"Closed without being done, {closed}. What was opened is put back."
+    lines = ["", *layout.text(report)]
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])

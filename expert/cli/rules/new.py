@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import PackError, Place, Problem, RackwalkError, Stopped, UsageError
-from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.interview.ask import Asker
@@ -21,8 +21,9 @@ DRAFT = "new-rule.draft"
 DESCRIPTION = """\
 Asks what you saw, how it was, what it points to, how strongly, why and where you know it from, and
 for one case where it is so and one where it is not. What is not there yet (a thing to look at, its
-normal band, a cause, a sign) is asked for too. Then it writes rules/NAME.yaml into the pack,
-checks it and runs its tests. A pack that is not there yet is begun.
+normal band, a cause, a sign) is asked for too. Then it writes rules/NAME.yaml into the pack (in
+one with folders by system of the plant SYSTEM/rules-NAME.yaml), checks it and runs its tests. A
+pack that is not there yet is begun.
 
 Every answer is kept in new-rule.draft in the pack's folder at once: after Ctrl-C or a dead battery
 the same command goes on where you stopped. --from FILE takes the answers from such a file, without
@@ -44,13 +45,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when the rule is written; 3 when it is wrong; 5 when stopped."""
-    from expert.knowledge.load_rulebase import load_rulebase
 
     if options.rulebase is None:
         raise UsageError("Say which pack it is written into: --rulebase FOLDER. It may be new.")
     folder: Path = options.rulebase
     begin_pack(folder, asked=options.answers is None)
-    base = load_rulebase(folder)
+    base = load_rules_with_tests(folder)
     if options.answers is not None:
         return _write(_answers(options.answers, base), base, folder, sure=True)
     path = folder / DRAFT
@@ -73,7 +73,6 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
     """Begin a pack over the shipped rulebase where there is none in a folder."""
     from expert.author.files.dump import dump
     from expert.author.interview.check_typed import slug
-    from expert.knowledge.load_rulebase import load_rulebase
 
     if folder.is_dir() and any(folder.rglob("*.yaml")):
         return
@@ -84,7 +83,7 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
             f"There is no pack in {folder} yet, so one is begun. Its name?",
             default=name, check=lambda text: slug(text, "-"),
         )  # fmt: skip
-    over = load_rulebase(shipped("rulebase")).info.name
+    over = load_rules_with_tests(None).info.name
     head: dict[str, object] = {"name": name, "version": "0.1.0", "over": over}
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -102,7 +101,7 @@ def _begun(path: Path) -> Draft:
         return {}
     asker = _asker()
     say(f"There are answers from before in {path}.")
-    if asker.choice("Go on with them?", ("go on", "begin anew"), default=1) == 0:
+    if asker.choice("Go on with them?", ("go on", "begin again"), default=1) == 0:
         return read_draft(path)
     kept = path.with_suffix(".draft.old")
     path.replace(kept)
@@ -135,9 +134,13 @@ def _answers(path: Path, base: Rulebase) -> Draft:
 
 def _write(draft: Draft, base: Rulebase, folder: Path, *, sure: bool) -> int:
     """Check, prove and write the rule; what is wrong is said, and then nothing is written."""
-    from expert.author.interview.draft import prove, rulebase_text
+    from expert.author.interview.draft import prove, rulebase_text, with_draft
+    from expert.knowledge.folders import usual_folder
 
-    name = f"rules/{draft['rule']}.yaml"
+    made, _ = with_draft(base, draft)
+    rule = made.rules.get(str(draft["rule"]))
+    system = usual_folder(rule, made, folder) if rule else ""
+    name = f"{system}/rules-{draft['rule']}.yaml" if system else f"rules/{draft['rule']}.yaml"
     path = folder / name
     text = rulebase_text(draft, base)
     if path.exists():

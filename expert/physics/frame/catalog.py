@@ -23,6 +23,9 @@ MODULES = (
     "tightness.standing_test",
     "leak_law.rate",
     "frost.moisture_load",
+    "cycle.measured_compression",
+    "cycle.heat_exchange",
+    "cycle.gas_cooler",
 )
 
 
