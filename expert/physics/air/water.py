@@ -1,6 +1,8 @@
 """Saturation pressure of water over liquid and over ice, both ways, in plain arithmetic.
 
 Liquid: IAPWS R7-97(2012), equations 30 and 31. Ice: IAPWS R14-08(2011), equation 6.
+
+Sources: IAPWS R7-97 (liquid water) and IAPWS R14-08 (ice).
 """
 
 from __future__ import annotations

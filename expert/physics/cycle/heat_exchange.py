@@ -1,4 +1,8 @@
-"""Coils and condensers as heat exchangers: mean difference, conductance, capacity elsewhere."""
+"""Coils and condensers as heat exchangers: mean difference, conductance, capacity elsewhere.
+
+Sources: Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, section 11.3; definition:
+constant conductance.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """Defrost: whether gas can melt ice, the heat it takes, the gas and time that brings it.
 
 `FORMULAS` holds those of the frost and of the energy comparison too.
+
+Sources: melting point of ice; CoolProp 8 equations of state (Bell et al. 2014); energy balance.
 """
 
 from __future__ import annotations
@@ -11,11 +13,10 @@ from expert.physics.air.water import MELTING
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import TABLES, absolute, named, of, temperature_error
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame import refusals as checks
+from expert.physics.frame import refusals
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.refusals import above_zero, at_least_zero
-from expert.physics.frost import defrost_energy
-from expert.physics.frost import heat as frost
+from expert.physics.frost import defrost_energy, heat
 from expert.units.kinds import Kind
 
 
@@ -72,7 +73,7 @@ def defrost_time(heat: float, flow: float, effect: float, useful_share: float) -
 def _gas_needed(heat: float, effect: float, useful_share: float) -> float:
     at_least_zero("The heat", heat, Kind.ENERGY)
     above_zero("The heat of the gas", effect, Kind.SPECIFIC_ENERGY)
-    checks.useful_share(useful_share)
+    refusals.useful_share(useful_share)
     return heat / (effect * useful_share)
 
 
@@ -187,4 +188,4 @@ _FORMULAS: tuple[Formula, ...] = (
     ),
 )
 
-FORMULAS: tuple[Formula, ...] = (*_FORMULAS, *frost.FORMULAS, *defrost_energy.FORMULAS)
+FORMULAS: tuple[Formula, ...] = (*_FORMULAS, *heat.FORMULAS, *defrost_energy.FORMULAS)

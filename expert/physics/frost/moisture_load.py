@@ -1,4 +1,8 @@
-"""Moisture in the store's air, and what of it ends on a case coil."""
+"""Moisture in the store's air, and what of it ends on a case coil.
+
+Sources: ASHRAE Handbook Fundamentals 2017 ch. 1 (moist air); IAPWS R7-97 and R14-08 (water and
+ice); IAPWS R10-06 (melting); the latent share is the case maker's or your own; mass balance.
+"""
 
 from __future__ import annotations
 

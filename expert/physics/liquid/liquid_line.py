@@ -1,6 +1,9 @@
 """From the receiver to the expansion valve: lift, line drop, drier, what is left of subcooling.
 
 `FORMULAS` holds those of the receiver and the charge too.
+
+Sources: hydrostatics, g = 9.80665 m/s2 (NIST SP 330); CoolProp 8 equations of state (Bell et al.
+2014); hydrostatics; energy balance at constant enthalpy.
 """
 
 from __future__ import annotations

@@ -3,6 +3,8 @@
 Horizontal or vertical cylinders with flat or 2:1 elliptical heads. Circular segments and half
 ellipsoids of depth D/4, textbook geometry; the pair of heads of a horizontal receiver holds
 pi h^2 (3 D - 2 h) / 12.
+
+Sources: geometry of the circular segment and the ellipsoid (textbook).
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Vacuum readings: conversions, and what a standing vacuum that rises is telling."""
+"""Vacuum readings: conversions, and what a standing vacuum that rises is telling.
+
+Sources: NIST SP 811 (1 micron of mercury = 0.1333224 Pa); common practice; common practice: a leak
+climbs straight, water levels off; ideal gas law, dry air 287.042 J/(kg K), ASHRAE Handbook
+Fundamentals 2017 ch. 1.
+"""
 
 from __future__ import annotations
 
