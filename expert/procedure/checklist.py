@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from expert.errors import Place
@@ -12,9 +12,10 @@ from expert.knowledge.source import Source
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",
-    "restore", "sign", "call", "stop",
+    "restore", "sign", "call", "stop", "search",
 )  # fmt: skip
 MEASURING = ("ask", "observe", "time", "watch")
+ANY = "rack or circuit"  # the subject of a checklist that is for both
 LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON = "leave the phase", "leave the checklist", "go on"
 
 
@@ -27,6 +28,8 @@ class Step:
     the checklist that a call runs, the ids of its phases and steps with the id of the call and
     '/' before them. A stop is passed only when every condition of `passed` is known to be so; else
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
+    A search asks one reading after the other, as the findings so far want it; `hands_over` has the
+    checklists, without their phases, that prove and repair a cause or the causes of a system.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
     """
@@ -55,6 +58,7 @@ class Step:
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
+    hands_over: Mapping[str, tuple[Checklist, ...]] = field(default_factory=dict)
     place: Place = NOWHERE
 
 

@@ -10,7 +10,7 @@ from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, NextReading, Reading
 from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
@@ -32,8 +32,19 @@ from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
-from expert.procedure.picture import Picture
+from expert.procedure.picture import Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
+from expert.procedure.search import (
+    ENOUGH,
+    MORE,
+    SoFar,
+    find_reading,
+    leading,
+    reading_key,
+    so_far,
+    suggested,
+)
+from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
@@ -141,6 +152,21 @@ class Runner:
         if active.step.type == "stop":
             again = asked_again(self.plan(picture), active, self.rulebase)
             return Accepted(stopped(active, again, text))
+        if active.step.type == SEARCH and text.strip():
+            return self._beyond(picture, active, text, now, sure)
+        if active.searched and text.strip().lower() == ENOUGH:
+            return Accepted((Draft("done", active.step_key, {"ended": "by hand"}),))
+        try:
+            return self._answered(picture, active, text, now, sure, minute)
+        except ReadingError as error:
+            if active.searched and (other := self._other(picture, active, text, now, sure)):
+                return other
+            raise error
+
+    def _answered(
+        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
+        minute: float | None = None,
+    ) -> Accepted | NeedsConfirmation:  # fmt: skip
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
             active,
@@ -154,6 +180,61 @@ class Runner:
         if isinstance(outcome, Accepted):
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
+
+    def _beyond(
+        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool
+    ) -> Accepted | NeedsConfirmation:
+        """At the end of a search: a reading that is named, or more of what would tell."""
+        if text.strip().lower() == MORE:
+            asked = {each.quantity for each in self.plan(picture) if each.quantity}
+            found = suggested(self.evaluation(picture, subject=active.subject), asked)
+            if found is None:
+                raise ReadingError("No other reading would tell more. Press Enter to go on.")
+            return Accepted((Draft("reopen", reading_key(active.key, found.quantity.id), {}),))
+        if other := self._other(picture, active, text, now, sure):
+            return other
+        judge.confirmed(text)
+        return self._answered(picture, active, "", now, sure)
+
+    def _other(
+        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool
+    ) -> Accepted | NeedsConfirmation | None:
+        """A reading that was named instead of an answer, with its value where it may be taken."""
+        evaluation = self.evaluation(picture, subject=active.subject)
+        near = [each.quantity.id for each in evaluation.measure_next]
+        named = find_reading(text, self.rulebase.quantities, near)
+        if named is None:
+            return None
+        quantity, value = named
+        here = [each.key for each in self.plan(picture) if each.quantity == quantity.id]
+        key = here[0] if here else reading_key(active.step_key, quantity.id)
+        want = Draft("reopen", key, {})
+        entry = Entry(len(picture.entries) + 1, now, want.kind, want.step, want.data)
+        after = fold((*picture.entries, entry))
+        next_one = self.current(after)
+        if next_one is None or next_one.key != key:
+            caution = next_one is not None and next_one.step.type == "caution"
+            left = any(each.key == key for each in self.plan(after))
+            message = "First the caution, then the reading." if caution else "It is asked next."
+            return Accepted((want,), message if left else "It is left out because of a caution.")
+        if not value:
+            return Accepted((want,))
+        outcome = self._answered(after, next_one, value, now, sure)
+        if isinstance(outcome, NeedsConfirmation):
+            return NeedsConfirmation(outcome.question, text)
+        return replace(outcome, drafts=(want, *outcome.drafts))
+
+    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+        """The reading that a search asks next; None when a cause leads or nothing tells more."""
+        found = self._evaluate(readings, None, subject)
+        return None if leading(found, self.rulebase) else suggested(found, skip)
+
+    def so_far(self, picture: Picture, active: Active) -> SoFar:
+        """How the search of a step stands."""
+        readings, _ = self._judged(picture, AS_FOUND, 0)
+        before = self._evaluate(readings[:-1], None, active.subject) if readings else None
+        now = self.evaluation(picture, subject=active.subject)
+        return so_far(now, before, self.rulebase)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
@@ -173,7 +254,12 @@ class Runner:
             return CLOSING_EXPECTED
         if active.step.type == "stop":
             return stop_expected(active.step)
-        return self._answering.expected(active)
+        expected = self._answering.expected(active)
+        if active.searched:
+            return f"{expected} Or name another reading; '{ENOUGH}' ends the search."
+        if active.step.type == SEARCH:
+            return f"Press Enter to end the search, type '{MORE}', or name a reading."
+        return expected
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
