@@ -9,7 +9,7 @@ import pytest
 from hypothesis import settings
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.places import shipped

@@ -71,7 +71,7 @@ def _only_for_types(node: ast.AST) -> bool:
 
 
 def package_of(module: str) -> str:
-    """'knowledge' of 'expert.knowledge.load', '__init__' of 'expert'."""
+    """'knowledge' of 'expert.knowledge.load_rulebase', '__init__' of 'expert'."""
     return [*module.split("."), "__init__"][1]
 
 

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluation_model import Reading
 from expert.inference.findings import certainties
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
-from expert.inference.model import Reading
 from expert.inference.truth import Facts
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import NOT_FOUND, Given, Rule, Rulebase, RuleTest
@@ -49,8 +49,8 @@ class Outcome:
         )
 
     def __str__(self) -> str:
-        told = "; ".join(self.otherwise) or f"{self.got}, as expected"
-        return f"{self.test.place}: {self.rule.id}: {told}"
+        message = "; ".join(self.otherwise) or f"{self.got}, as expected"
+        return f"{self.test.place}: {self.rule.id}: {message}"
 
 
 def run_rule_tests(rulebase: Rulebase, backend: Backend = "auto") -> tuple[Outcome, ...]:
@@ -119,8 +119,10 @@ def _fired(test: RuleTest, evaluator: Evaluator) -> tuple[tuple[Rule, ...], Fact
     found = [r for r in readings if r.stage == "as found"]
     now = [r for r in readings if r.stage != "as found"]
     facts, _ = evaluator.facts(now, found or None)
-    told = {given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs}
-    return evaluator.run(facts, told), facts
+    fixed = {
+        given.name: given.texts[0] == "yes" for given in test.given if given.name in base.signs
+    }
+    return evaluator.run(facts, fixed), facts
 
 
 def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:

@@ -11,26 +11,26 @@ from expert.author.files.dump import dump
 from expert.author.rule_tests import DEFAULT_FACTS
 from expert.errors import ReadingError, nearest
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation, Finding
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
-from expert.inference.model import Evaluation, Finding
 from expert.inference.sentences import Speaker, first_up, limit_text
 from expert.inference.subject_file import FRAME, SubjectFile, subject_of
 from expert.knowledge.model import FACTS, Rulebase
 from expert.knowledge.read_rules import PLURALS
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml, read_yaml
 
-Told = dict[str, object]
+FileContents = dict[str, object]
 SETTABLE = (*FACTS, "altitude", "has")
 FOUND = "found"
 _STATES: dict[Truth, str] = {True: "so", False: "not so", None: "not known"}
 
 
 @dataclass(frozen=True)
-class Standing:
+class WhatIfStanding:
     """What the readings lead to at one moment."""
 
-    told: SubjectFile
+    given: SubjectFile
     evaluator: Evaluator
     evaluation: Evaluation
     signs: Mapping[str, Truth]
@@ -45,63 +45,64 @@ class Standing:
 class WhatIf:
     """A file of readings that is written line by line.
 
-    `told` is the file as it would be saved: facts of the subject, `readings`, and where there are
-    any `as found` and `circuits` (compressors, cases). `folder` is where a site file is looked for.
+    `contents` is the file as it would be saved: facts of the subject, `readings`, and where there
+    are any `as found` and `circuits` (compressors, cases). `folder` is where a site file is
+    looked for.
     """
 
     rulebase: Rulebase
     system: str = "us"
     backend: Backend = "auto"
-    told: Told = field(default_factory=lambda: {**DEFAULT_FACTS, "readings": {}})
+    contents: FileContents = field(default_factory=lambda: {**DEFAULT_FACTS, "readings": {}})
     folder: Path = Path()
-    _kept: tuple[str, Evaluator] | None = None
+    _cached: tuple[str, Evaluator] | None = None
 
     @classmethod
     def of_file(cls, path: Path, rulebase: Rulebase, system: str, backend: Backend) -> WhatIf:
         """Begins with the readings of a file. Raises PackError or ReadingError."""
         root = read_yaml(path)
-        told: Told = {}
-        readings: Told = {}
+        contents: FileContents = {}
+        readings: FileContents = {}
         for name, node in root.fields.items() if isinstance(root, Fields) else ():
             if name in FRAME:
-                told[name] = _plain(node)
+                contents[name] = _plain(node)
             else:
                 readings[name] = _plain(node)
-        under = told.get("readings")
-        told["readings"] = {**(under if isinstance(under, dict) else {}), **readings}
-        made = cls(rulebase, system, backend, told, path.parent)
+        under = contents.get("readings")
+        contents["readings"] = {**(under if isinstance(under, dict) else {}), **readings}
+        made = cls(rulebase, system, backend, contents, path.parent)
         made.standing()
         return made
 
-    def standing(self) -> Standing:
+    def standing(self) -> WhatIfStanding:
         """What follows from all that is set. Raises ReadingError for what cannot be accepted."""
-        told = subject_of(parse_yaml(self._text(), "what-if"), self.folder / "-", self.rulebase,
+        given = subject_of(parse_yaml(self._text(), "what-if"), self.folder / "-", self.rulebase,
                           self.system)  # fmt: skip
-        evaluator = self._evaluator(told)
-        evaluation = evaluator.evaluate(told.readings, told.found)
-        facts, _ = evaluator.facts(told.readings, told.found)
+        evaluator = self._evaluator(given)
+        evaluation = evaluator.evaluate(given.readings, given.found)
+        facts, _ = evaluator.facts(given.readings, given.found)
         evaluator.run(facts)
-        return Standing(told, evaluator, evaluation, dict(facts.signs))
+        return WhatIfStanding(given, evaluator, evaluation, dict(facts.signs))
 
     def set(self, name: str, value: str) -> None:
         """Set a reading or a fact of the subject. Raises ReadingError, and then nothing is set."""
-        before = _copied(self.told)
+        before = _copied(self.contents)
         given = _series(value)
         if name in SETTABLE:
-            self.told[name] = given
+            self.contents[name] = given
         else:
             group, quantity = self._group(name)
             group[quantity] = given
         try:
             self.standing()
         except ReadingError as error:
-            self.told = before
+            self.contents = before
             raise ReadingError(_without_place(str(error))) from None
 
     def unset(self, name: str) -> None:
         """Take a reading or a fact away. Raises ReadingError for what is not set."""
-        if name in SETTABLE and name in self.told:
-            del self.told[name]
+        if name in SETTABLE and name in self.contents:
+            del self.contents[name]
             return
         group, quantity = self._group(name)
         if quantity not in group:
@@ -111,12 +112,12 @@ class WhatIf:
 
     def save(self, path: Path) -> None:
         """Write what is set as a file of readings, for `diagnose` and for scenarios."""
-        told = _copied(self.told)
-        if isinstance(site := told.get("site"), str):
-            told["site"] = os.path.relpath(self.folder / site, path.parent)
-        path.write_text(_dumped(told), encoding="utf-8")
+        contents = _copied(self.contents)
+        if isinstance(site := contents.get("site"), str):
+            contents["site"] = os.path.relpath(self.folder / site, path.parent)
+        path.write_text(_dumped(contents), encoding="utf-8")
 
-    def _group(self, name: str) -> tuple[Told, str]:
+    def _group(self, name: str) -> tuple[FileContents, str]:
         """The mapping in which a name stands: of the subject, of 'A2.case_air', of 'found.x'."""
         where, dot, quantity = name.rpartition(".")
         if quantity not in self.rulebase.quantities:
@@ -124,27 +125,27 @@ class WhatIf:
             hint = hint or "'find WORD' looks for names."
             raise ReadingError(f"'{quantity}' is no quantity. {hint}")
         if not dot:
-            return _under(self.told, "readings"), quantity
+            return _under(self.contents, "readings"), quantity
         if where == FOUND:
-            return _under(self.told, "as found"), quantity
-        plural = next((p for p in PLURALS if where in _under(self.told, p)), "circuits")
-        return _under(_under(self.told, plural), where), quantity
+            return _under(self.contents, "as found"), quantity
+        plural = next((p for p in PLURALS if where in _under(self.contents, p)), "circuits")
+        return _under(_under(self.contents, plural), where), quantity
 
     def _text(self) -> str:
-        return _dumped(self.told)
+        return _dumped(self.contents)
 
-    def _evaluator(self, told: SubjectFile) -> Evaluator:
-        key = repr((told.subject, told.members))
-        if self._kept is None or self._kept[0] != key:
+    def _evaluator(self, given: SubjectFile) -> Evaluator:
+        key = repr((given.subject, given.members))
+        if self._cached is None or self._cached[0] != key:
             evaluator = Evaluator(
-                self.rulebase, told.subject, members=told.members, system=self.system,
+                self.rulebase, given.subject, members=given.members, system=self.system,
                 backend=self.backend,
             )  # fmt: skip
-            self._kept = (key, evaluator)
-        return self._kept[1]
+            self._cached = (key, evaluator)
+        return self._cached[1]
 
 
-def change_lines(before: Standing, after: Standing) -> Iterator[str]:
+def change_lines(before: WhatIfStanding, after: WhatIfStanding) -> Iterator[str]:
     """What is different after a line: states, signs, findings, advice."""
     old, new = before.evaluation.states, after.evaluation.states
     quantities = after.evaluator.rulebase.quantities
@@ -163,12 +164,12 @@ def change_lines(before: Standing, after: Standing) -> Iterator[str]:
 
 def _finding_changes(old: Mapping[str, Finding], new: Mapping[str, Finding]) -> Iterator[str]:
     for cause, finding in new.items():
-        told = f"{finding.words} ({finding.certainty:.2f})"
+        strength = f"{finding.words} ({finding.certainty:.2f})"
         if cause not in old:
-            yield f"found: {finding.cause.title}, {told}  [{cause}]"
+            yield f"found: {finding.cause.title}, {strength}  [{cause}]"
         elif finding.certainty != old[cause].certainty:
             was = old[cause]
-            yield f"{finding.cause.title}: {told}, was {was.words} ({was.certainty:.2f})"
+            yield f"{finding.cause.title}: {strength}, was {was.words} ({was.certainty:.2f})"
         if cause in old and finding.held_back != old[cause].held_back:
             held = ", ".join(finding.held_back) or "nothing"
             yield f"{finding.cause.title}: advice held back: {held}"
@@ -177,7 +178,7 @@ def _finding_changes(old: Mapping[str, Finding], new: Mapping[str, Finding]) -> 
             yield f"no longer found: {finding.cause.title}"
 
 
-def known_lines(standing: Standing) -> Iterator[str]:
+def known_lines(standing: WhatIfStanding) -> Iterator[str]:
     """Everything that is known, with its state and limit; then the signs that hold."""
     evaluation, evaluator = standing.evaluation, standing.evaluator
     speaker = Speaker(evaluator.rulebase, evaluation.known, evaluator.limits, evaluator.system)
@@ -205,21 +206,21 @@ def _series(value: str) -> object:
     return value
 
 
-def _under(told: Told, key: str) -> Told:
-    inner = told.get(key)
+def _under(contents: FileContents, key: str) -> FileContents:
+    inner = contents.get(key)
     if not isinstance(inner, dict):
-        inner = told[key] = {}
+        inner = contents[key] = {}
     return inner
 
 
-def _copied(told: Told) -> Told:
+def _copied(contents: FileContents) -> FileContents:
     return {
-        key: _copied(value) if isinstance(value, dict) else value for key, value in told.items()
+        key: _copied(value) if isinstance(value, dict) else value for key, value in contents.items()
     }
 
 
-def _dumped(told: Told) -> str:
-    kept = {key: value for key, value in told.items() if value not in ({}, [])}
+def _dumped(contents: FileContents) -> str:
+    kept = {key: value for key, value in contents.items() if value not in ({}, [])}
     return dump(kept or {"readings": {}})
 
 

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
+from expert.inference.evaluation_model import Known, Reading
 from expert.inference.kleene import Truth, any_
-from expert.inference.model import Known, Reading
 from expert.knowledge.conditions import Course
 from expert.units.measure import Measure
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from operator import is_
 
-from expert.inference.model import Known, Missing, Reading, Taken
+from expert.inference.evaluation_model import Known, Missing, Reading, Taken
 from expert.knowledge.model import Derivation, Quantity
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.physics.frame.catalog import formula as catalogued
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.frame.uncertainty import propagate
 from expert.units.measure import Measure
 
@@ -163,7 +163,7 @@ class _Job:
 
 
 @dataclass(frozen=True)
-class _Order:
+class _DerivedOrder:
     """Where each quantity stands in a dictionary, and which derived ones hang on it.
 
     Keeps the dictionary itself, so that its identity can serve as a key.
@@ -174,10 +174,10 @@ class _Order:
     above: dict[str, tuple[str, ...]]
 
 
-_orders: dict[int, _Order] = {}
+_orders: dict[int, _DerivedOrder] = {}
 
 
-def _order(quantities: Mapping[str, Quantity]) -> _Order:
+def _order(quantities: Mapping[str, Quantity]) -> _DerivedOrder:
     found = _orders.get(id(quantities))
     if found is None:
         above: dict[str, tuple[str, ...]] = {}
@@ -187,7 +187,7 @@ def _order(quantities: Mapping[str, Quantity]) -> _Order:
         positions = {name: position for position, name in enumerate(quantities)}
         if len(_orders) >= _KEPT:
             _orders.clear()
-        found = _orders[id(quantities)] = _Order(quantities, positions, above)
+        found = _orders[id(quantities)] = _DerivedOrder(quantities, positions, above)
     return found
 
 

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from expert.inference.evaluation_model import Doubt, Hidden, Known, Reading
 from expert.inference.findings import findings_of, nest
-from expert.inference.model import Doubt, Hidden, Known, Reading
 from expert.inference.sentences import value_text
 from expert.knowledge.model import Quantity, Rule, Rulebase
 from expert.knowledge.plants import suited
@@ -75,9 +75,9 @@ def find_hidden(
     """What cannot be told while the readings that would show it are lacking."""
     hidden = []
     for rule in fired:
-        if (told := rule.cannot_tell) and (left := [r for r in told.read if r not in known]):
+        if (unseen := rule.cannot_tell) and (left := [r for r in unseen.read if r not in known]):
             read = tuple(rulebase.quantities[name] for name in left)
-            hidden.append(Hidden(told.what, rule.because, read))
+            hidden.append(Hidden(unseen.what, rule.because, read))
     return tuple(hidden)
 
 

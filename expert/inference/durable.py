@@ -130,8 +130,8 @@ class DurableEngine:
         fired = set(self._always)
         new = known
         while new:
-            told = sorted(new)
-            found = [step for ruleset in self._rulesets for step in ruleset.tell(told)]
+            asserted = sorted(new)
+            found = [step for ruleset in self._rulesets for step in ruleset.tell(asserted)]
             new = set()
             for step in found:
                 if step in fired or not known.issuperset(step.body):

@@ -8,10 +8,10 @@ from functools import cache, cached_property
 
 from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
+from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
 from expert.inference.findings import find_causes
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
-from expert.inference.model import Evaluation, Known, Missing, Reading, State
 from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
@@ -109,9 +109,9 @@ class Evaluator:
     @property
     def engine(self) -> str:
         """Which engine runs, and why where it is not the one asked for."""
-        told = dict.fromkeys(stratum.engine.name for stratum in self.strata)
+        engine_names = dict.fromkeys(stratum.engine.name for stratum in self.strata)
         failed = [s.engine.reason for s in self.strata if "failed" in s.engine.reason]
-        return " and ".join(told) + (f" ({failed[0]})" if failed else "")
+        return " and ".join(engine_names) + (f" ({failed[0]})" if failed else "")
 
     @cached_property
     def plain(self) -> Evaluator:
@@ -246,15 +246,15 @@ class Evaluator:
         self.shared.counted[kind] = _Counted(readings, self.member_limits, tuple(group))
         return tuple(group)
 
-    def run(self, facts: Facts, told: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
+    def run(self, facts: Facts, fixed: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
         """The rules that fire, in rulebase order; fills in the truth of every sign.
 
-        `told` fixes the truth of signs beforehand, for tests and what-if.
+        `fixed` sets the truth of signs beforehand, for tests and what-if.
         """
         fired: set[str] = set()
         unsupported = [sign for sign in self.rulebase.signs if sign not in self.concluding]
         facts.signs.update(dict.fromkeys(unsupported, False))
-        facts.signs.update(told or {})
+        facts.signs.update(fixed or {})
         for stratum in self.strata:
             for firing in stratum.run(facts):
                 fired.add(firing.rule.rpartition("#")[0])

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.kleene import Truth
-from expert.inference.model import Evaluation, Finding, Reading
 from expert.inference.sentences import Speaker, value_text
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import parts, quantities_in
@@ -50,7 +50,7 @@ class RuleStanding:
 
 
 @dataclass(frozen=True)
-class Turn:
+class TurningChange:
     """A single change that would turn a finding: quantity, from, to, and what then holds."""
 
     quantity: Quantity
@@ -67,7 +67,7 @@ class Explanation:
     cause: str
     finding: Finding | None
     rules: tuple[RuleStanding, ...]
-    turns: tuple[Turn, ...] = ()
+    turns: tuple[TurningChange, ...] = ()
 
 
 def explain(
@@ -145,7 +145,7 @@ class _Search:
         self.cause = cause
         self.is_found = is_found
 
-    def turns(self, standings: Iterable[RuleStanding]) -> tuple[Turn, ...]:
+    def turns(self, standings: Iterable[RuleStanding]) -> tuple[TurningChange, ...]:
         """The changes that turn it, smallest first; choices count as one accuracy."""
         names = {
             base
@@ -172,13 +172,13 @@ class _Search:
         inputs = (source.quantity for source in quantity.derivation.inputs.values())
         return tuple(base for below in inputs for base in self._measured(below))
 
-    def _turn(self, index: int) -> Turn | None:
+    def _turn(self, index: int) -> TurningChange | None:
         reading = self.readings[index]
         quantity = self._quantity(reading.quantity)
         if isinstance(reading.value, str):
             for choice in quantity.choices:
                 if choice != reading.value and self._turned(index, choice):
-                    return Turn(quantity, reading.value, choice, self._then(), 1.0)
+                    return TurningChange(quantity, reading.value, choice, self._then(), 1.0)
             return None
         step = quantity.accuracy or max(abs(reading.value.value) * 0.01, 1e-6)
         changes = [
@@ -190,7 +190,7 @@ class _Search:
             return None
         change = min(changes, key=abs)
         after = replace(reading.value, value=reading.value.value + change)
-        return Turn(quantity, reading.value, after, self._then(), abs(change) / step)
+        return TurningChange(quantity, reading.value, after, self._then(), abs(change) / step)
 
     def _distance(
         self, index: int, value: Measure, quantity: Quantity, step: float

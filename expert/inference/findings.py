@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from expert.inference.advice import advise
 from expert.inference.certainty import combined
-from expert.inference.model import Finding, Step
+from expert.inference.evaluation_model import Finding, FiredRule
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts
@@ -93,7 +93,7 @@ def _finding(
     )
 
 
-def _open_below(step: Step) -> tuple[str, ...]:
+def _open_below(step: FiredRule) -> tuple[str, ...]:
     """What is open about a rule and about the rules that concluded its signs."""
     return step.open + tuple(question for lower in step.rests_on for question in _open_below(lower))
 
@@ -145,7 +145,7 @@ class _Steps:
         self.concluding = concluding
         self.speaker = speaker
 
-    def step(self, rule: Rule, strength: float = 1.0) -> Step:
+    def step(self, rule: Rule, strength: float = 1.0) -> FiredRule:
         """The rule with its facts, and below it the rules that concluded its signs."""
         says = {
             self.speaker.fact(part): None
@@ -161,7 +161,7 @@ class _Steps:
             if lower.id in self.fired
         )
         says[rule.because] = None
-        return Step(rule, strength, tuple(says), below, self._open(rule))
+        return FiredRule(rule, strength, tuple(says), below, self._open(rule))
 
     def _open(self, rule: Rule) -> tuple[str, ...]:
         """What would stop the rule, or the judging of its limits, and is not known."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import combinations, islice
 
-from expert.inference.model import Finding, NextReading, each_finding
+from expert.inference.evaluation_model import Finding, NextReading, each_finding
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Quantity, Rule, Rulebase
@@ -76,9 +76,9 @@ def _effort(quantity: Quantity) -> float:
 
 
 def _why(causes: Mapping[str, float], leading: Mapping[str, float], rulebase: Rulebase) -> str:
-    told = [cause for cause in causes if cause in leading] or list(causes)
-    told.sort(key=lambda cause: (-abs(causes[cause]), cause))
-    titles = [f"'{rulebase.causes[cause].title}'" for cause in told[:2]]
+    named = [cause for cause in causes if cause in leading] or list(causes)
+    named.sort(key=lambda cause: (-abs(causes[cause]), cause))
+    titles = [f"'{rulebase.causes[cause].title}'" for cause in named[:2]]
     return f"It would speak for or against {' and '.join(titles)}."
 
 

@@ -73,10 +73,10 @@ def waits_for(condition: Condition) -> frozenset[str] | None:
         return frozenset(quantities_in(condition)[:1]) or None
     if isinstance(condition, Group):
         inner = [waits_for(member) for member in condition.members]
-        told = [names for names in inner if names is not None]
+        waited_for = [names for names in inner if names is not None]
         if condition.at_least == len(inner):
-            return min(told, key=len, default=None)
-        return frozenset().union(*told) if len(told) == len(inner) else None
+            return min(waited_for, key=len, default=None)
+        return frozenset().union(*waited_for) if len(waited_for) == len(inner) else None
     return None
 
 
@@ -98,12 +98,12 @@ class Stratum:
 
     def run(self, facts: Facts) -> tuple[Firing, ...]:
         """The firings that follow from what is known. The engine is told what still can fire."""
-        told: set[str] = set()
+        asserted: set[str] = set()
         for rule in self._worth_trying(facts.known):
             if all(map(facts.holds, self.own[rule.id])) and not any(map(facts.holds, rule.unless)):
-                told.add(may_fire(rule.id))
-                told.update(name for name, c in self.beside[rule.id].items() if facts.holds(c))
-        return self.engine.run(told) if told else ()
+                asserted.add(may_fire(rule.id))
+                asserted.update(name for name, c in self.beside[rule.id].items() if facts.holds(c))
+        return self.engine.run(asserted) if asserted else ()
 
     def _worth_trying(self, known: Iterable[str]) -> Iterator[Rule]:
         tried: set[str] = set()

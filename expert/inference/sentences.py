@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from expert.inference.model import Known
+from expert.inference.evaluation_model import Known
 from expert.knowledge.conditions import (
     Compare,
     Condition,
@@ -128,11 +128,11 @@ class Speaker:
         if isinstance(condition, Is):
             known = self.known.get(condition.quantity)
             if known is None or isinstance(known.value, str) or condition.word == "known":
-                told = "" if known is None else value_text(known.value, self.system)
+                shown = "" if known is None else value_text(known.value, self.system)
                 title = self.rulebase.quantities[condition.quantity].title
                 if condition.negated and condition.word != "known":
-                    told += f" (not {condition.word})"
-                return f"{first_up(title)}: {told or 'not known'}."
+                    shown += f" (not {condition.word})"
+                return f"{first_up(title)}: {shown or 'not known'}."
             return self._number(condition, known)
         if isinstance(condition, Course) and (known := self.known.get(condition.quantity)):
             values = ", ".join(value_text(r.value, self.system) for r in known.readings)
@@ -146,11 +146,11 @@ class Speaker:
         wanted = self.condition(condition)
         known = self.known.get(condition.quantity) if isinstance(condition, Is) else None
         if known is not None and not isinstance(condition, Compare):
-            told = f"{wanted}: it is {value_text(known.value, self.system)}"
+            shown = f"{wanted}: it is {value_text(known.value, self.system)}"
             limit = self.limits.get(known.quantity.id)
             if limit is not None and not known.quantity.is_choice:
-                told += f"; normal here is {limit_text(limit, known.quantity, self.system)}"
-            return f"{told}."
+                shown += f"; normal here is {limit_text(limit, known.quantity, self.system)}"
+            return f"{shown}."
         if isinstance(condition, Compare):
             return f"{wanted}: {self._sum(condition, values=True)} is not so."
         return f"{wanted}: not so."
@@ -160,8 +160,8 @@ class Speaker:
         known = self.known.get(condition.quantity) if isinstance(condition, Is) else None
         if known is None:
             return f"{self.condition(condition)}: not known."
-        told = value_text(known.value, self.system)
-        return f"{self.condition(condition)}: {told}, too close to call or not to be judged."
+        shown = value_text(known.value, self.system)
+        return f"{self.condition(condition)}: {shown}, too close to call or not to be judged."
 
     def _number(self, condition: Is, known: Known) -> str:
         quantity = known.quantity
@@ -183,11 +183,11 @@ class Speaker:
     def _side(self, side: tuple[Term, ...], values: bool) -> str:
         text = ""
         for term in side:
-            told = self._typed(term.measure, term.kind, term.value)
+            shown = self._typed(term.measure, term.kind, term.value)
             if term.quantity:
-                told = self.rulebase.quantities[term.quantity].title
+                shown = self.rulebase.quantities[term.quantity].title
                 if values and term.quantity in self.known:
-                    told += f" ({value_text(self.known[term.quantity].value, self.system)})"
+                    shown += f" ({value_text(self.known[term.quantity].value, self.system)})"
             joint = " minus " if term.factor < 0 else " plus "
-            text += (joint if text else ("minus " if term.factor < 0 else "")) + told
+            text += (joint if text else ("minus " if term.factor < 0 else "")) + shown
         return text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from expert.inference.model import Evaluation, Finding, Known
+from expert.inference.evaluation_model import Evaluation, Finding, Known
 from expert.knowledge.judge import unusual
 from expert.knowledge.model import Quantity, Rulebase
 from expert.units.measure import Measure, as_json

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.check import fact_words
 from expert.knowledge.judge import choice, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant

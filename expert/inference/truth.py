@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from expert.inference.course import course_truth
+from expert.inference.evaluation_model import Known, State
 from expert.inference.kleene import Truth, all_, at_least, not_
-from expert.inference.model import Known, State
 from expert.knowledge.conditions import (
     KNOWN,
     Compare,

@@ -18,7 +18,7 @@ from expert.knowledge.site import Site, SiteValue, Subject
 from expert.knowledge.yaml_nodes import Fields, Node, Text, parse_yaml
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 

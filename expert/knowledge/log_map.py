@@ -31,8 +31,10 @@ class LogColumn:
 
 @dataclass(frozen=True)
 class LogMap:
-    """How a log is read. `form` is 'iso', 'epoch seconds' or a pattern such as %m/%d/%Y %H:%M.
+    """How a log is read. `time` is the column of the stamps; where these are written in two columns
+    it is that of the date, and `clock` that of the time of day.
 
+    `form` is 'iso', 'epoch seconds' or a pattern such as %m/%d/%Y %H:%M.
     `zone` is the IANA name for stamps without an offset. `encoding`, `separator` and `decimal`
     are 'find out' unless told. `no_value` are the words that stand for no value, in small letters.
     """
@@ -45,3 +47,4 @@ class LogMap:
     decimal: str = BY_ITSELF
     no_value: frozenset[str] = frozenset(NO_VALUE)
     columns: tuple[LogColumn, ...] = ()
+    clock: str = ""

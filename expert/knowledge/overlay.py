@@ -46,9 +46,9 @@ def apply_overrides(
             reader.problem("no-number", message, fields.place, hint)
             continue
         kind = quantities[before.quantity].kind
-        told = len(reader.problems)
+        problems_before = len(reader.problems)
         edges = with_edges(before, read_edges(fields, kind, reader))
-        if len(reader.problems) == told:
+        if len(reader.problems) == problems_before:
             check_rising(edges, kind, before.id, fields, reader)
         reason, author, when = _who(fields, reader)
         after = replace(

@@ -114,8 +114,8 @@ def check_rising(edges: Edges, kind: Kind, name: str, fields: Fields, reader: Re
     ]
     for (said, key, lower), (above, next_key, upper) in pairwise(named):
         if lower > upper:
-            at, told = format_value(kind, lower), format_value(kind, upper)
-            message = f"The edges of '{name}' must rise: {said} is {at}, {above} is {told}."
+            at, upper_text = format_value(kind, lower), format_value(kind, upper)
+            message = f"The edges of '{name}' must rise: {said} is {at}, {above} is {upper_text}."
             both = (key, next_key) if key == "very_low" else (next_key, key)
             wrong = next((each for each in both if each in fields.fields), key)
             hint = "From low to high; swap or correct them."

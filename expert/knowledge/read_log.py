@@ -26,7 +26,7 @@ from expert.physics.air.barometer import barometer
 from expert.units.kinds import Kind, Unit, units_of
 
 LOG = ("time", "file", "no_value", "columns")
-TIME = ("column", "zone", "form")
+TIME = ("column", "clock", "zone", "form")
 FILE = ("encoding", "separator", "decimal")
 COLUMNS = ("of", "read")
 NUMBER = ("column", "unit")
@@ -47,7 +47,7 @@ def read_log(
     got = fields.fields
     time = reader.fields(got["time"], "time of log", TIME, ("column", "zone"))
     file = reader.fields(got.get("file"), "file of log", FILE)
-    told = file.fields if file else {}
+    file_fields = file.fields if file else {}
     found: dict[tuple[str, str], LogColumn] = {}
     for item in reader.items(got["columns"], "columns"):
         for column in _entry(item, subjects, quantities, reader):
@@ -57,11 +57,14 @@ def read_log(
     no_value = (text.lower() for text in reader.texts(got.get("no_value"), "no_value"))
     return LogMap(
         time=reader.text(time.fields["column"], "column"),
+        clock=reader.text(time.fields.get("clock"), "clock"),
         zone=_zone(time.fields["zone"], reader),
         form=_form(time.fields.get("form"), reader),
-        encoding=_encoding(told.get("encoding"), reader),
-        separator=reader.word(told.get("separator"), "separator", tuple(SEPARATORS), BY_ITSELF),
-        decimal=reader.word(told.get("decimal"), "decimal mark", tuple(DECIMALS), BY_ITSELF),
+        encoding=_encoding(file_fields.get("encoding"), reader),
+        separator=reader.word(
+            file_fields.get("separator"), "separator", tuple(SEPARATORS), BY_ITSELF
+        ),
+        decimal=reader.word(file_fields.get("decimal"), "decimal mark", tuple(DECIMALS), BY_ITSELF),
         no_value=frozenset((*NO_VALUE, *no_value)),
         columns=tuple(found.values()),
     )

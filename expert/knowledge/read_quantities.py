@@ -27,9 +27,9 @@ def read_quantity(node: Node, reader: Reader) -> Quantity | None:
     if fields is None:
         return None
     kinds = [kind.value for kind in Kind]
-    told = len(reader.problems)
+    problems_before = len(reader.problems)
     kind = Kind(reader.word(fields.fields["kind"], "kind of quantity", kinds) or "text")
-    mistyped = len(reader.problems) > told
+    mistyped = len(reader.problems) > problems_before
     choices = _choices(fields.fields.get("choices"), reader)
     if kind is Kind.CHOICE and not choices:
         hint = "Add for example 'choices: [open, shut]'."

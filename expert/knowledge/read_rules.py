@@ -58,7 +58,7 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
     if fields is None:
         return None
     got = fields.fields
-    told = len(reader.problems)
+    problems_before = len(reader.problems)
     rule = Rule(
         id=read_id(got["id"], reader),
         when=reader.conditions(got["when"], "when"),
@@ -79,7 +79,7 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
         place=fields.place,
         places=_places(fields),
     )
-    if len(reader.problems) > told:  # what is missing now was found wanting already
+    if len(reader.problems) > problems_before:  # what is missing now was found wanting already
         return rule
     if not rule.when:
         reader.problem("no-condition", f"'{rule.id}' has nothing under 'when:'.", fields.place)

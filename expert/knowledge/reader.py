@@ -234,9 +234,9 @@ class Reader:
         place = node.key_place(key)
         over, counted = _OVER.match(key), _AT_LEAST.match(key)
         if not (over or counted or key in (*STAGES, "any", "all")):
-            told = inner.text if isinstance(inner, Text) else ""
+            written = inner.text if isinstance(inner, Text) else ""
             meant = nearest(key, ("any", "all", *STAGES))
-            hint = f"Write '{key} is {told}'." if told else f"{meant} {GROUPS}".strip()
+            hint = f"Write '{key} is {written}'." if written else f"{meant} {GROUPS}".strip()
             self.problem("unknown-group", f"'{key}' is no group of conditions.", place, hint)
             return None
         members = self.conditions(inner, f"'{key}'")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from expert.knowledge.model import Limit
 from expert.physics.fluids.refrigerants import refrigerant
-from expert.physics.frame.errors import UnknownRefrigerant
+from expert.physics.frame.physics_errors import UnknownRefrigerant
 
 if TYPE_CHECKING:
     from expert.knowledge.log_map import LogMap

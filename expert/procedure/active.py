@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from urllib.parse import quote
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.procedure.checklist import Phase, Step
 from expert.procedure.entries import Entry, thing
 from expert.procedure.picture import reading_of

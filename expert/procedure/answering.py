@@ -85,8 +85,8 @@ class Answering:
         judge.confirmed(text)
         done = Draft("done", active.key, _done_data(active))
         if active.not_for:
-            told = f"Passed over, not for this job: {active.not_for}."
-            return Accepted((done, Draft("note", active.key, {"text": told})))
+            note = f"Passed over, not for this job: {active.not_for}."
+            return Accepted((done, Draft("note", active.key, {"text": note})))
         return Accepted((done,))
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:

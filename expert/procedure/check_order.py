@@ -12,7 +12,7 @@ from expert.procedure.checklist import MEASURING, Checklist, Phase, Step
 
 
 @dataclass
-class _Order:
+class _StepsSoFar:
     """What has come so far: each step with its phase, for it may not count outside of that.
 
     `asked` holds quantities by the kind of member they are asked of, '' for the own subject.
@@ -148,7 +148,7 @@ def _asked(step: Step) -> tuple[str, ...]:
 
 def check_order(checklist: Checklist, rulebase: Rulebase, reader: Reader) -> None:
     """Adds a problem for everything that comes too early, too late or never."""
-    order = _Order(rulebase, reader)
+    order = _StepsSoFar(rulebase, reader)
     for phase in checklist.phases:
         order.begin(phase)
         for step in phase.steps:

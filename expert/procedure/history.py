@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from math import hypot
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.procedure.entries import Entry
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.procedure.entries import Entry, thing
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

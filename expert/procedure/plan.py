@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active, member_suffix

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Protocol
 
 from expert.errors import ReadingError
-from expert.inference.model import Evaluation
+from expert.inference.evaluation_model import Evaluation
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from expert.records.findings import overturned, repeats
-from expert.records.roles import Figure
+from expert.records.job_summary import JobSummary
+from expert.records.record_roles import SourcedCount
+from expert.records.returning_findings import overturned, repeats
 from expert.records.statistics import apart, median, median_interval, quantile, share_interval
-from expert.records.summary import Summary
-from expert.records.tables import Cell, Table
+from expert.records.tables import Cell, PrintedTable
 
 NOBODY = "nobody named"
 _Work = tuple[int, bool]  # seconds at all steps of a job, and whether any was skipped
@@ -27,7 +27,7 @@ class Done:
     subject: str
     who: str
     day: date
-    short: Summary
+    short: JobSummary
 
     @property
     def crew(self) -> str:
@@ -35,7 +35,9 @@ class Done:
         return self.who or NOBODY
 
 
-def audit(jobs: Sequence[Done], repeat_within: Figure, compare_from: Figure) -> tuple[Table, ...]:
+def audit(
+    jobs: Sequence[Done], repeat_within: SourcedCount, compare_from: SourcedCount
+) -> tuple[PrintedTable, ...]:
     """Every table of the audit; jobs in the order of their days."""
     return (
         _completeness("procedures", "By procedure", "procedure", jobs, lambda each: each.checklist),
@@ -50,12 +52,12 @@ def audit(jobs: Sequence[Done], repeat_within: Figure, compare_from: Figure) -> 
 
 def _completeness(
     name: str, title: str, head: str, jobs: Iterable[Done], of: Callable[[Done], str]
-) -> Table:
+) -> PrintedTable:
     groups: dict[str, list[Done]] = defaultdict(list)
     for job in jobs:
         groups[of(job)].append(job)
     rows = tuple(_counts(group, groups[group]) for group in sorted(groups))
-    return Table(
+    return PrintedTable(
         name, title,
         (
             head, "jobs", "finished", "as found complete", "changes", "measured again", "opened",
@@ -80,18 +82,18 @@ def _counts(name: str, jobs: Sequence[Done]) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def _skips(jobs: Iterable[Done]) -> Table:
+def _skips(jobs: Iterable[Done]) -> PrintedTable:
     counted = Counter(
         (job.checklist, step, reason) for job in jobs for step, reason in job.short.skips
     )
     rows = sorted(counted.items(), key=lambda each: (-each[1], each[0]))
-    return Table(
+    return PrintedTable(
         "skips", "Skips and their reasons", ("procedure", "step", "reason", "times"),
         tuple((*key, count) for key, count in rows),
     )  # fmt: skip
 
 
-def _times(jobs: Iterable[Done]) -> Table:
+def _times(jobs: Iterable[Done]) -> PrintedTable:
     spent: dict[tuple[str, str], list[int]] = defaultdict(list)
     for job in jobs:
         if job.short.finished:
@@ -101,7 +103,7 @@ def _times(jobs: Iterable[Done]) -> Table:
     for key in sorted(spent):
         ordered = sorted(spent[key])
         rows.append((*key, len(ordered), round(median(ordered)), round(quantile(ordered, 0.9))))
-    return Table(
+    return PrintedTable(
         "times", "Time at each step", ("procedure", "step", "jobs", "median", "90 %"),
         tuple(rows),
         "From the entry before to the last entry of the step, all rounds of a job together, away "
@@ -110,7 +112,7 @@ def _times(jobs: Iterable[Done]) -> Table:
     )  # fmt: skip
 
 
-def _compared(jobs: Iterable[Done], compare_from: Figure) -> Table:
+def _compared(jobs: Iterable[Done], compare_from: SourcedCount) -> PrintedTable:
     groups: dict[str, dict[str, list[_Work]]] = defaultdict(lambda: defaultdict(list))
     for job in jobs:
         if job.short.finished:
@@ -121,7 +123,7 @@ def _compared(jobs: Iterable[Done], compare_from: Figure) -> Table:
         for checklist in sorted(groups)
         for row in _procedure(checklist, groups[checklist], compare_from.value)
     ]
-    return Table(
+    return PrintedTable(
         "compared", "Crews on the same procedure",
         (
             "procedure", "crew", "jobs", "median time", "time from", "time to", "with skips",

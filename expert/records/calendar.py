@@ -36,9 +36,9 @@ def to_calendar(found: Iterable[Duty], notice: str, now: datetime) -> bytes:
         event.add("dtstart", duty.due)
         event.add("dtend", duty.due + timedelta(days=1))
         event.add("summary", f"{duty.system}: {duty.what} due, {duty.site}")
-        told = [f"Clock started {duty.since}.", duty.note]
-        told.append(f"Done {duty.done}." if duty.done else "")
-        event.add("description", " ".join((*filter(None, told), notice)))
+        sentences = [f"Clock started {duty.since}.", duty.note]
+        sentences.append(f"Done {duty.done}." if duty.done else "")
+        event.add("description", " ".join((*filter(None, sentences), notice)))
         event.add("status", "CANCELLED" if duty.done else "CONFIRMED")
         event.add("sequence", 1 if duty.done else 0)
         event.add("transp", "TRANSPARENT")

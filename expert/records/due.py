@@ -11,12 +11,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
+from expert.physics.leak_law.appliance import months_later
 from expert.physics.leak_law.clocks import inspection, keep_records_until, repair_clock
-from expert.physics.leak_law.history import months_later
 from expert.records.ledger import SystemLog
 from expert.records.movements import Happening
-from expert.records.roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR
+from expert.records.record_roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR
 
 PLAN, CHRONIC = "retrofit or retirement plan", "chronic leaker report"
 
@@ -43,7 +43,7 @@ class Duty:
 
 
 @dataclass(frozen=True)
-class Clock:
+class RepairClock:
     """One run of the repair clock: the day it began and what followed before the next one."""
 
     began: date
@@ -65,10 +65,10 @@ def duties(log: SystemLog, today: date) -> list[Duty]:
     return sorted(found, key=lambda each: (each.due, each.what))
 
 
-def clocks_of(log: SystemLog, today: date) -> Iterator[Clock]:
+def clocks_of(log: SystemLog, today: date) -> Iterator[RepairClock]:
     """Each run of the repair clock, the earliest first."""
     days = sorted({line.movement.day for line in log.lines if line.over})
-    started: Clock | None = None
+    started: RepairClock | None = None
     for day in (each for each in days if each <= today):
         if started is not None and (started.repaired is None or day <= started.repaired):
             continue
@@ -76,7 +76,7 @@ def clocks_of(log: SystemLog, today: date) -> Iterator[Clock]:
         yield started
 
 
-def _clock(happenings: Sequence[Happening], began: date) -> Clock:
+def _clock(happenings: Sequence[Happening], began: date) -> RepairClock:
     def first(what: str, since: date | None) -> date | None:
         if since is None:
             return None
@@ -86,12 +86,12 @@ def _clock(happenings: Sequence[Happening], began: date) -> Clock:
     initial = first(INITIAL, began)
     opened = first(OPENED, began)
     emptied = opened is not None and initial is not None and opened <= initial
-    return Clock(began, first(REPAIR, began), initial, first(FOLLOW_UP, initial), emptied)
+    return RepairClock(began, first(REPAIR, began), initial, first(FOLLOW_UP, initial), emptied)
 
 
-def _of_clock(log: SystemLog, clock: Clock) -> Iterator[Duty]:
+def _of_clock(log: SystemLog, clock: RepairClock) -> Iterator[Duty]:
     times = repair_clock(clock.began, initial_passed=clock.initial)
-    make = _Maker(log, clock.began)
+    make = _DutyMaker(log, clock.began)
     yield make(REPAIR, times.repair_by, clock.repaired)
     yield make(INITIAL, times.initial_verification_by, clock.initial)
     if times.follow_up_by is not None:
@@ -107,7 +107,7 @@ def _inspections(log: SystemLog, since: date, today: date) -> Iterator[Duty]:
     look = inspection(unit, since) if unit else None
     if look is None:
         return
-    make = _Maker(log, since)
+    make = _DutyMaker(log, since)
     note = (
         f"Every {look.every_months} months until {look.until}; none where automatic leak "
         "detection watches all of it."
@@ -146,7 +146,7 @@ def _chronic(log: SystemLog, today: date) -> Iterator[Duty]:
             f"{float(found.percent):.4g} % of the full charge was added in {year}. Whether the "
             "report was sent is not recorded here."
         )
-        yield _Maker(log, date(year, 1, 1))(CHRONIC, found.report_by, None, note)
+        yield _DutyMaker(log, date(year, 1, 1))(CHRONIC, found.report_by, None, note)
 
 
 def _covered(log: SystemLog, year: int) -> bool:
@@ -159,7 +159,7 @@ def _covered(log: SystemLog, year: int) -> bool:
 
 
 @dataclass(frozen=True)
-class _Maker:
+class _DutyMaker:
     log: SystemLog
     since: date
 

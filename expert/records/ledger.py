@@ -11,9 +11,8 @@ from datetime import date
 from fractions import Fraction
 
 from expert.inference.sentences import first_up
-from expert.physics.frame.errors import PhysicsError
-from expert.physics.leak_law.clocks import Chronic, chronic
-from expert.physics.leak_law.history import (
+from expert.physics.frame.physics_errors import PhysicsError
+from expert.physics.leak_law.appliance import (
     Addition,
     Appliance,
     Reason,
@@ -21,10 +20,11 @@ from expert.physics.leak_law.history import (
     months_later,
     needs_rate,
 )
+from expert.physics.leak_law.clocks import Chronic, chronic
 from expert.physics.leak_law.rate import LeakRate, leak_rate
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.movements import Happening, Movement
-from expert.records.roles import ADDED, FOLLOW_UP, FULL_CHARGE, RECOVERED, Roles
+from expert.records.record_roles import ADDED, FOLLOW_UP, FULL_CHARGE, RECOVERED, RecordRoles
 from expert.records.systems import System
 
 NO_CHARGE = "the full charge is missing from the site file and the log"
@@ -40,7 +40,7 @@ class Charge:
 
 
 @dataclass(frozen=True)
-class Line:
+class LedgerLine:
     """One line of the log. `rates` is empty where none is `asked` for or known; `unknown` says why.
 
     `followed` holds what came after an addition, with the days to the first of each.
@@ -64,7 +64,7 @@ class SystemLog:
     """The log of one system in order of days, with what happened beside it."""
 
     system: System
-    lines: tuple[Line, ...]
+    lines: tuple[LedgerLine, ...]
     happenings: tuple[Happening, ...]
     additions: tuple[Addition, ...]
     notes: tuple[str, ...]
@@ -91,7 +91,10 @@ class SystemLog:
 
 
 def build(
-    system: System, movements: Iterable[Movement], happenings: Iterable[Happening], roles: Roles
+    system: System,
+    movements: Iterable[Movement],
+    happenings: Iterable[Happening],
+    roles: RecordRoles,
 ) -> SystemLog:
     """The log of a system from what all its jobs say, in whatever order they come."""
     moved = sorted(
@@ -127,7 +130,7 @@ def _notes(system: System, moved: Sequence[Movement]) -> Iterable[str]:
         yield "The site file names no leak rate method: both are shown, and either starts a clock."
 
 
-def _additions(moved: Sequence[Movement], roles: Roles) -> list[Addition]:
+def _additions(moved: Sequence[Movement], roles: RecordRoles) -> list[Addition]:
     """Additions as the leak rules count them; a seasonal one with what it puts back."""
     found = []
     stored: list[tuple[date, Fraction]] = []
@@ -166,11 +169,11 @@ def _line(
     additions: Sequence[Addition],
     passed: Sequence[date],
     happenings: Sequence[Happening],
-) -> Line:
+) -> LedgerLine:
     day = movement.day
     charge = charge_on(system, moved, day)
     if movement.kind != ADDED:
-        return Line(movement, charge)
+        return LedgerLine(movement, charge)
     rates: list[LeakRate] = []
     refused: dict[str, list[str]] = {}
     if charge is None:
@@ -184,14 +187,14 @@ def _line(
                 rates.append(leak_rate(unit, additions, day, method, before))
             except PhysicsError as error:
                 refused.setdefault(str(error), []).append(method.value)
-    told = tuple(
+    reasons = tuple(
         text
         if len(methods) == len(system.methods) or not methods
         else f"{first_up(methods[0])}: {text}"
         for text, methods in refused.items()
     )
     asked = any(needs_rate(one) for one in additions if one.on == day)
-    return Line(movement, charge, tuple(rates), told, asked, _followed(day, happenings))
+    return LedgerLine(movement, charge, tuple(rates), reasons, asked, _followed(day, happenings))
 
 
 def _followed(day: date, happenings: Sequence[Happening]) -> tuple[tuple[str, int], ...]:

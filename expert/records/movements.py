@@ -14,7 +14,7 @@ from expert.procedure.active import id_of
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, fold
 from expert.records.amounts import exact_pounds
-from expert.records.roles import ADDED, FULL_CHARGE, RECOVERED, Roles
+from expert.records.record_roles import ADDED, FULL_CHARGE, RECOVERED, RecordRoles
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class Happening:
 
 
 @dataclass(frozen=True)
-class Source:
+class JobSource:
     """A job as the log needs it. `racks` gives the rack of every subject of the site."""
 
     job: str
@@ -65,7 +65,7 @@ class Source:
     set_aside: Collection[str] = ()
 
 
-def moved(source: Source, entries: Iterable[Entry], roles: Roles) -> list[Movement]:
+def moved(source: JobSource, entries: Iterable[Entry], roles: RecordRoles) -> list[Movement]:
     """Every amount of a job that is in force, without those of steps that no longer apply."""
     picture = fold(entries)
     found = sorted(_moved(source, picture, roles), key=lambda each: (each.day, each.key))
@@ -80,7 +80,7 @@ def _before(one: Movement, other: Movement) -> bool:
     return one.system == other.system and one.day <= other.day
 
 
-def happened(source: Source, entries: Iterable[Entry], roles: Roles) -> list[Happening]:
+def happened(source: JobSource, entries: Iterable[Entry], roles: RecordRoles) -> list[Happening]:
     """What a job says of repairs, verifications and inspections."""
     return [
         Happening(_rack(source, entry), local_day(entry), meaning, entry.at, source.job, source.who)
@@ -94,7 +94,7 @@ def local_day(entry: Entry) -> date:
     return (entry.time("taken") or entry.at).astimezone().date()
 
 
-def _moved(source: Source, picture: Picture, roles: Roles) -> Iterator[Movement]:
+def _moved(source: JobSource, picture: Picture, roles: RecordRoles) -> Iterator[Movement]:
     for entry in _answers(source, picture):
         quantity, value = entry.text("quantity"), entry.data["value"]
         if not isinstance(value, int | float):
@@ -124,13 +124,13 @@ def _moved(source: Source, picture: Picture, roles: Roles) -> Iterator[Movement]
 _BESIDE = ("cylinder", "certificate", "reason", "recovery-reason")
 
 
-def _answers(source: Source, picture: Picture) -> Iterator[Entry]:
+def _answers(source: JobSource, picture: Picture) -> Iterator[Entry]:
     for entry in picture.closed.values():
         if entry.kind == "answer" and entry.step not in source.set_aside:
             yield entry
 
 
-def _beside(picture: Picture, source: Source, key: str, name: str) -> str:
+def _beside(picture: Picture, source: JobSource, key: str, name: str) -> str:
     """The answer of the step 'x-name' that stands beside the step 'x'."""
     step = id_of(key)
     other = f"{step}-{name}{key[len(step) :]}"
@@ -154,6 +154,6 @@ def _day(text: str) -> date | None:
         return None
 
 
-def _rack(source: Source, entry: Entry) -> str:
+def _rack(source: JobSource, entry: Entry) -> str:
     subject = entry.text("subject") or source.subject
     return source.racks.get(subject) or subject

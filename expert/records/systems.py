@@ -9,7 +9,7 @@ from expert.errors import UsageError, nearest
 from expert.knowledge.site import Site
 from expert.physics.leak_law.rate import Method
 from expert.records.amounts import exact_pounds
-from expert.records.roles import Roles
+from expert.records.record_roles import RecordRoles
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class System:
         return len(self.methods) == 1
 
 
-def systems_of(site: Site, roles: Roles) -> dict[str, System]:
+def systems_of(site: Site, roles: RecordRoles) -> dict[str, System]:
     """The systems of a site by the id of their rack."""
     found = {}
     for subject in site.subjects.values():

@@ -9,7 +9,7 @@ Cell = str | int | None
 
 
 @dataclass(frozen=True)
-class Table:
+class PrintedTable:
     """Rows under heads. A cell is a text, a count, or None where nothing is known.
 
     `units` holds the unit of a head whose counts are no mere counts. `says` is how to read it.
@@ -40,17 +40,19 @@ class Table:
         ]
 
 
-def told(cell: Cell, unit: str = "") -> str:
+def cell_text(cell: Cell, unit: str = "") -> str:
     """A cell as text; '-' where nothing is known."""
     if cell is None:
         return "-"
     return f"{cell} {unit}" if unit and isinstance(cell, int) else str(cell)
 
 
-def lines(table: Table, width: int, most: int | None = None) -> list[str]:
+def lines(table: PrintedTable, width: int, most: int | None = None) -> list[str]:
     """The rows in columns where they fit a width, else one line each as 'head value; ...'."""
     shown = table.rows if most is None else table.rows[:most]
-    texts = [[told(cell, table.unit(number)) for number, cell in enumerate(row)] for row in shown]
+    texts = [
+        [cell_text(cell, table.unit(number)) for number, cell in enumerate(row)] for row in shown
+    ]
     widths = [
         max(len(row[number]) for row in [list(table.heads), *texts])
         for number in range(len(table.heads))

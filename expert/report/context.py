@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Protocol
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.procedure.entries import Entry

@@ -27,15 +27,15 @@ def curve(one: Watched, title: str, system: str, key: str) -> Figure:
 
 def _remarks(one: Watched, system: str) -> tuple[str, ...]:
     minutes = "Minutes count from the start of the clock of this watch."
-    told = "; ".join(
+    named = "; ".join(
         f"{track.quantity.title} {_value(track, value, system)} at minute {number_text(minute, 0)}"
         for track in one.tracks
         if track.single
         for minute, value in track.points
     )
-    if not told:
+    if not named:
         return (minutes,)
-    return (f"{minutes} Marks without a line are single readings, at the time of entry: {told}.",)
+    return (f"{minutes} Marks without a line are single readings, at the time of entry: {named}.",)
 
 
 def _told(one: Watched, system: str) -> str:
@@ -107,8 +107,8 @@ class _Curve:
             drawing.words(self._x(minute), y + 2, f"{minute:g}", "middle", size=10)
         drawing.words((_LEFT + _RIGHT) / 2, y + 16, "minutes", "middle", size=10)
         if one.turns:
-            told = "; ".join(f"V at {turn.minute:.0f} min: {turn.word}" for turn in one.turns)
-            drawing.words(4, y + 16 + _LEGEND, told, size=10)
+            named = "; ".join(f"V at {turn.minute:.0f} min: {turn.word}" for turn in one.turns)
+            drawing.words(4, y + 16 + _LEGEND, named, size=10)
         return drawing
 
     def _ends(self) -> tuple[float, float]:

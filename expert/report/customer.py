@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from expert.inference.evaluation_model import Finding
 from expert.inference.findings import URGENCY
-from expert.inference.model import Finding
 from expert.inference.sentences import band_text, first_up, value_text
-from expert.report.books import RefrigerantLine, refrigerant_moved
 from expert.report.context import ReportContext
 from expert.report.parts import Part
-from expert.report.plain import Plain, plain
-from expert.report.roles import roles
+from expert.report.plain_words import Plain, plain
+from expert.report.refrigerant_accounts import RefrigerantLine, refrigerant_moved
+from expert.report.report_roles import report_roles
 from expert.report.stages import word_of
 
 NORMAL = "normal"
@@ -20,7 +20,7 @@ _MOST = 4  # lines of a kind on a page that must stay one page
 
 
 @dataclass(frozen=True)
-class Told:
+class PlainFinding:
     """A finding in plain words. `standing` is that of an Attention, '' where it is put right."""
 
     says: str
@@ -47,12 +47,12 @@ class CustomerPage:
     def __init__(self, report: ReportContext) -> None:
         self.report = report
         self._plain: Plain = plain()
-        self.wrong = self._told((part, f, "") for part, f in report.wrong)
-        self.put_right = self._told((part, f, "") for part, f in report.put_right)
-        self.attention = self._told(
+        self.wrong = self._in_plain_words((part, f, "") for part, f in report.wrong)
+        self.put_right = self._in_plain_words((part, f, "") for part, f in report.put_right)
+        self.attention = self._in_plain_words(
             (part, item.finding, item.standing) for part, item in report.attention
         )
-        self.moved: tuple[RefrigerantLine, ...] = refrigerant_moved(report.parts, roles())
+        self.moved: tuple[RefrigerantLine, ...] = refrigerant_moved(report.parts, report_roles())
         food = tuple(_food(report.parts))
         self.food_off = tuple(each for each in food if each.word != NORMAL)
         self.food_normal = tuple(each for each in food if each.word == NORMAL)
@@ -61,26 +61,30 @@ class CustomerPage:
     @property
     def noticed(self) -> tuple[str, ...]:
         """What follows from what was wrong, each thing once."""
-        lines = (line for told in self.wrong[:_MOST] for line in told.noticed)
+        lines = (line for worded in self.wrong[:_MOST] for line in worded.noticed)
         return tuple(dict.fromkeys(lines))[:_MOST]
 
     @property
     def leak(self) -> bool:
         """Whether anything that was found speaks of lost refrigerant."""
-        return any(told.finding.cause.urgency == "leak" for told in (*self.wrong, *self.attention))
+        return any(
+            worded.finding.cause.urgency == "leak" for worded in (*self.wrong, *self.attention)
+        )
 
     @property
     def watch(self) -> dict[str, tuple[str, ...]]:
         """What the store can watch and where ('' for the job's own subject), open things first."""
         lines: dict[str, dict[str, None]] = {}
-        for told in (*self.attention, *self.put_right):
-            if line := self._plain.watch(told.finding.cause):
-                lines.setdefault(line, {})[told.where] = None
+        for worded in (*self.attention, *self.put_right):
+            if line := self._plain.watch(worded.finding.cause):
+                lines.setdefault(line, {})[worded.where] = None
         return {line: tuple(places) for line, places in lines.items()}
 
-    def _told(self, found: Iterable[tuple[Part, Finding, str]]) -> tuple[Told, ...]:
+    def _in_plain_words(
+        self, found: Iterable[tuple[Part, Finding, str]]
+    ) -> tuple[PlainFinding, ...]:
         made = [
-            Told(
+            PlainFinding(
                 self._plain.says(finding.cause),
                 finding,
                 f"{part.subject.id}, {part.subject.title}" if part.member else "",
@@ -89,12 +93,12 @@ class CustomerPage:
             )
             for part, finding, standing in found
         ]
-        return tuple(sorted(made, key=lambda told: URGENCY.index(told.finding.cause.urgency)))
+        return tuple(sorted(made, key=lambda worded: URGENCY.index(worded.finding.cause.urgency)))
 
 
 def _food(parts: Iterable[Part]) -> Iterator[Food]:
     for part in parts:
-        for name in roles().food:
+        for name in report_roles().food:
             for stage in part.stages:
                 if name not in {reading.quantity for reading in stage.measured}:
                     continue

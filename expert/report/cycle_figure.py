@@ -11,13 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from expert.inference.derive import context_of
-from expert.inference.model import Known
+from expert.inference.evaluation_model import Known
 from expert.inference.sentences import value_text
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.dome import dome
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.report.parts import Part
-from expert.report.roles import LIQUID, PLACES, Roles
+from expert.report.report_roles import LIQUID, PLACES, ReportRoles
 from expert.report.stages import BOTH, Stage
 from expert.report.svg import GREY, Drawing, Figure, ticks, wide
 from expert.units.kinds import Kind, unit_for
@@ -27,7 +27,7 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 40.0, 318.0, 22.0, 250.0
 
 
 @dataclass(frozen=True)
-class Point:
+class CyclePoint:
     """A place of the cycle: pressures in Pa absolute and gauge, temperature in K, J/kg."""
 
     number: int
@@ -46,7 +46,9 @@ class Unknown:
     why: str
 
 
-def cycle_figure(part: Part, stage: Stage, roles: Roles, system: str, key: str) -> Figure | None:
+def cycle_figure(
+    part: Part, stage: Stage, roles: ReportRoles, system: str, key: str
+) -> Figure | None:
     """The diagram of a stage; without a drawing where too little was read to begin one, and
     None where nothing of a cycle was read."""
     known = {
@@ -78,14 +80,14 @@ def _words(title: str, remarks: tuple[str, ...]) -> Figure:
 
 
 def _points(
-    part: Part, known: Mapping[str, Known], roles: Roles, refrigerant: str
-) -> tuple[list[Point], list[Unknown]]:
+    part: Part, known: Mapping[str, Known], roles: ReportRoles, refrigerant: str
+) -> tuple[list[CyclePoint], list[Unknown]]:
     found = [
         _point(number, place, part, known, roles, refrigerant)
         for number, place in enumerate(PLACES, 1)
     ]
     return (
-        [each for each in found if isinstance(each, Point)],
+        [each for each in found if isinstance(each, CyclePoint)],
         [each for each in found if isinstance(each, Unknown)],
     )
 
@@ -95,9 +97,9 @@ def _point(
     place: str,
     part: Part,
     known: Mapping[str, Known],
-    roles: Roles,
+    roles: ReportRoles,
     refrigerant: str,
-) -> Point | Unknown:
+) -> CyclePoint | Unknown:
     pairs = [p for p in roles.cycle[place] if p.pressure in known and p.temperature in known]
     if not pairs:
         return Unknown(place, _missing(place, part, known, roles))
@@ -112,10 +114,10 @@ def _point(
         enthalpy = state(refrigerant, absolute, temperature.value).enthalpy
     except PhysicsError as error:
         return Unknown(place, f"not drawn. {error}")
-    return Point(number, place, absolute, pressure.value, temperature.value, enthalpy)
+    return CyclePoint(number, place, absolute, pressure.value, temperature.value, enthalpy)
 
 
-def _missing(place: str, part: Part, known: Mapping[str, Known], roles: Roles) -> str:
+def _missing(place: str, part: Part, known: Mapping[str, Known], roles: ReportRoles) -> str:
     """Which reading is missing: the other half of what was read, else the first pair."""
     half = [p for p in roles.cycle[place] if p.pressure in known or p.temperature in known]
     pair = (half or list(roles.cycle[place]))[0]
@@ -125,7 +127,7 @@ def _missing(place: str, part: Part, known: Mapping[str, Known], roles: Roles) -
 
 
 def _drawn(
-    title: str, refrigerant: str, points: list[Point], remarks: tuple[str, ...], system: str,
+    title: str, refrigerant: str, points: list[CyclePoint], remarks: tuple[str, ...], system: str,
     key: str,
 ) -> Figure:  # fmt: skip
     try:
@@ -143,8 +145,8 @@ def _drawn(
         )
         for point in points
     )
-    told = ". ".join(f"{' '.join(row[:1])}: {row[1]}, {row[2]}, {row[3]}" for row in rows)
-    text = f"Saturation dome of {refrigerant} with {len(points)} measured points. {told}."
+    rows_text = ". ".join(f"{' '.join(row[:1])}: {row[1]}, {row[2]}, {row[3]}" for row in rows)
+    text = f"Saturation dome of {refrigerant} with {len(points)} measured points. {rows_text}."
     remarks = (
         *remarks,
         "Lines join measured points. Point 4, hollow, is not measured: it has the enthalpy of 3 "
@@ -159,7 +161,10 @@ class _Diagram:
     """Pressure on a logarithmic scale over enthalpy."""
 
     def __init__(
-        self, lines: tuple[tuple[tuple[float, float], ...], ...], points: list[Point], system: str
+        self,
+        lines: tuple[tuple[tuple[float, float], ...], ...],
+        points: list[CyclePoint],
+        system: str,
     ) -> None:
         self.lines, self.points, self.system = lines, points, system
         spots = [spot for line in lines for spot in line]

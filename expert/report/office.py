@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from expert.inference.findings import URGENCY
 from expert.procedure.entries import Entry
-from expert.report.books import Hours, hours, parts_named, refrigerant_figures, refrigerant_moved
 from expert.report.context import ReportContext
 from expert.report.parts import Attention, Part
-from expert.report.roles import roles
+from expert.report.refrigerant_accounts import (
+    Hours,
+    hours,
+    parts_named,
+    refrigerant_figures,
+    refrigerant_moved,
+)
+from expert.report.report_roles import report_roles
 
 
 class OfficeView:
@@ -15,8 +21,8 @@ class OfficeView:
 
     def __init__(self, report: ReportContext) -> None:
         self.report = report
-        self.moved = refrigerant_moved(report.parts, roles())
-        self.figures = refrigerant_figures(report.parts, roles())
+        self.moved = refrigerant_moved(report.parts, report_roles())
+        self.figures = refrigerant_figures(report.parts, report_roles())
         self.parts = parts_named(report.parts)
         self.hours: Hours | None = hours(report.picture.entries)
 

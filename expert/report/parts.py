@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from expert.inference.model import Doubt, Evaluation, Finding, Hidden, Known
+from expert.inference.evaluation_model import Doubt, Evaluation, Finding, Hidden, Known
 from expert.inference.sentences import band_text, first_up, value_text
 from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Limit, Rulebase
@@ -14,7 +14,7 @@ from expert.report.stages import BOTH, Stage, word_of
 
 
 @dataclass(frozen=True)
-class Change:
+class MeasuredChange:
     """A quantity measured before and after."""
 
     title: str
@@ -124,7 +124,7 @@ class Part:
         )
 
     @property
-    def changes(self) -> tuple[Change, ...]:
+    def changes(self) -> tuple[MeasuredChange, ...]:
         """What was measured both before and after, readings and derived values."""
         if self.found is None or self.left is None:
             return ()
@@ -135,9 +135,9 @@ class Part:
             if name in before.known and known.measured and not known.quantity.lasting
         )
 
-    def _change(self, name: str, before: Evaluation, after: Evaluation) -> Change:
+    def _change(self, name: str, before: Evaluation, after: Evaluation) -> MeasuredChange:
         quantity, limit = after.known[name].quantity, self.limits.get(name)
-        return Change(
+        return MeasuredChange(
             first_up(quantity.title),
             value_text(before.known[name].value, self.system, plus_minus=False),
             word_of(before.states[name]),

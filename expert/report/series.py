@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
@@ -41,7 +41,7 @@ class Track:
 
 
 @dataclass(frozen=True)
-class Turn:
+class SeenChange:
     """The minute at which what was seen changed to a word."""
 
     minute: float
@@ -57,7 +57,7 @@ class Watched:
     subject: str
     spans: tuple[Span, ...]
     tracks: tuple[Track, ...]
-    turns: tuple[Turn, ...]
+    turns: tuple[SeenChange, ...]
 
 
 def watched(runner: Runner, picture: Picture, beside: Iterable[str]) -> tuple[Watched, ...]:
@@ -144,12 +144,12 @@ def _tracks(
     return tuple(Track(quantities[name], tuple(each), single) for name, each in points.items())
 
 
-def _turns(readings: Iterable[Reading], start: datetime) -> Iterable[Turn]:
+def _turns(readings: Iterable[Reading], start: datetime) -> Iterable[SeenChange]:
     """The changes of what was seen, the first sight not counted."""
     last: dict[str, str] = {}
     for reading in readings:
         if isinstance(reading.value, str):
             before = last.get(reading.quantity, reading.value)
             if before != reading.value:
-                yield Turn(_minute(reading, start), reading.value)
+                yield SeenChange(_minute(reading, start), reading.value)
             last[reading.quantity] = reading.value

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from expert.inference.model import Evaluation, Finding, Known, Missing, Reading, State
+from expert.inference.evaluation_model import Evaluation, Finding, Known, Missing, Reading, State
 from expert.inference.sentences import first_up, limit_text, value_text
 from expert.knowledge.model import Limit, Rulebase
 from expert.procedure.active import id_of
@@ -19,7 +19,7 @@ _LONG = 64  # characters: a longer instruction is told by its beginning
 
 
 @dataclass(frozen=True)
-class Line:
+class ShownValue:
     """One reading or derived value as the report shows it."""
 
     title: str
@@ -52,9 +52,9 @@ class Stage:
 
     title: str
     left: bool
-    readings: tuple[Line, ...]
+    readings: tuple[ShownValue, ...]
     series: tuple[Series, ...]
-    derived: tuple[Line, ...]
+    derived: tuple[ShownValue, ...]
     evaluation: Evaluation
     findings: tuple[Finding, ...]
     cannot_judge: tuple[Missing, ...]
@@ -132,10 +132,10 @@ class StageWriter:
             return any(reading.subject == self.subject for reading in known.readings)
         return known.measured or round_ == 0
 
-    def _reading(self, reading: Reading, evaluation: Evaluation) -> Line:
+    def _reading(self, reading: Reading, evaluation: Evaluation) -> ShownValue:
         quantity = self.rulebase.quantities[reading.quantity]
         limit = self.limits.get(reading.quantity)
-        return Line(
+        return ShownValue(
             title=first_up(quantity.title),
             value=value_text(reading.value, self.system),
             state=word_of(evaluation.states[reading.quantity]) if limit else "",
@@ -145,9 +145,9 @@ class StageWriter:
             time=clock_time(reading.at),
         )
 
-    def _derived(self, known: Known, evaluation: Evaluation) -> Line:
+    def _derived(self, known: Known, evaluation: Evaluation) -> ShownValue:
         limit = self.limits.get(known.quantity.id)
-        return Line(
+        return ShownValue(
             title=first_up(known.quantity.title),
             value=value_text(known.value, self.system),
             state=word_of(evaluation.states[known.quantity.id]) if limit else "",

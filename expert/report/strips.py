@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from expert.inference.model import Evaluation
+from expert.inference.evaluation_model import Evaluation
 from expert.inference.sentences import band_text, first_up, value_text
 from expert.knowledge.model import Limit, Quantity
 from expert.report.parts import Part
@@ -57,8 +57,10 @@ def strip(
     rows = tuple(
         (each.when or "value", value_text(each.value, system), each.word) for each in stands
     )
-    told = [": ".join((when, f"{value}, {word}" if word else value)) for when, value, word in rows]
-    text = f"{'. '.join(first_up(line) for line in told)}. Normal: {band}."
+    spoken = [
+        ": ".join((when, f"{value}, {word}" if word else value)) for when, value, word in rows
+    ]
+    text = f"{'. '.join(first_up(line) for line in spoken)}. Normal: {band}."
     drawing = _Strip(quantity, limit, stands, "si" if system == "si" else "us").drawn()
     return Figure(title, text, drawing.svg(key, title, text), ("", "Value", "State"), rows, (band,))
 

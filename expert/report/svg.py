@@ -51,8 +51,8 @@ class Drawing:
 
     def curve(self, points: Iterable[tuple[float, float]], **more: str) -> None:
         """A line through points."""
-        told = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
-        self._add("polyline", points=told, fill="none", **{"stroke": INK, **more})
+        corners_text = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        self._add("polyline", points=corners_text, fill="none", **{"stroke": INK, **more})
 
     def mark(self, shape: str, x: float, y: float, *, hollow: bool = False, r: float = 3.6) -> None:
         """A mark of one of MARKS."""
@@ -66,8 +66,8 @@ class Drawing:
             "down": ((0, 1.2), (1.1, -0.9), (-1.1, -0.9)),
             "diamond": ((0, -1.3), (1.3, 0), (0, 1.3), (-1.3, 0)),
         }[shape]
-        told = " ".join(f"{_n(x + r * a)},{_n(y + r * b)}" for a, b in corners)
-        self._add("polygon", points=told, **look)
+        corners_text = " ".join(f"{_n(x + r * a)},{_n(y + r * b)}" for a, b in corners)
+        self._add("polygon", points=corners_text, **look)
 
     def words(
         self, x: float, y: float, text: str, anchor: str = "start", *, size: float = SIZE,
@@ -114,8 +114,8 @@ def wide(text: str, size: float = SIZE) -> float:
 
 
 def _attributes(found: dict[str, str]) -> str:
-    told = {name.replace("_", "-"): value for name, value in found.items()}
-    return "".join(f" {name}={quoteattr(value)}" for name, value in told.items())
+    attributes = {name.replace("_", "-"): value for name, value in found.items()}
+    return "".join(f" {name}={quoteattr(value)}" for name, value in attributes.items())
 
 
 def _n(value: float) -> str:

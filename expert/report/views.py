@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from expert.report.context import ReportContext
 from expert.report.customer import CustomerPage
-from expert.report.figures import figures
 from expert.report.office import OfficeView
+from expert.report.pictures import figures
 
 VIEWS = ("technical", "customer", "office")
 FORMATS = ("markdown", "html")

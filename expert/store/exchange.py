@@ -28,7 +28,7 @@ class LineError(RackwalkError):
 
 
 @dataclass(frozen=True)
-class Line:
+class JobLine:
     """What one line holds, or why it holds none."""
 
     number: int
@@ -39,10 +39,10 @@ class Line:
 
 def to_line(job: Job, entries: Iterable[Entry]) -> str:
     """A whole job as one line without its end."""
-    told: dict[str, object] = {}
+    fields: dict[str, object] = {}
     for name in _KEPT:
         value = getattr(job, name)
-        told[name] = value.isoformat() if isinstance(value, datetime) else value
+        fields[name] = value.isoformat() if isinstance(value, datetime) else value
     listed = [
         {
             "seq": each.seq, "at": each.at.isoformat(), "kind": each.kind, "step": each.step,
@@ -50,10 +50,10 @@ def to_line(job: Job, entries: Iterable[Entry]) -> str:
         }
         for each in entries
     ]  # fmt: skip
-    return json.dumps({"form": FORM, "job": told, "entries": listed}, allow_nan=False)
+    return json.dumps({"form": FORM, "job": fields, "entries": listed}, allow_nan=False)
 
 
-def read_lines(lines: Iterable[str]) -> Iterator[Line]:
+def read_lines(lines: Iterable[str]) -> Iterator[JobLine]:
     """Every line as a job or as a problem; empty lines are passed over."""
     for number, text in enumerate(lines, 1):
         if not text.strip():
@@ -61,9 +61,9 @@ def read_lines(lines: Iterable[str]) -> Iterator[Line]:
         try:
             job, entries = from_line(text)
         except LineError as error:
-            yield Line(number, problem=str(error))
+            yield JobLine(number, problem=str(error))
         else:
-            yield Line(number, job, entries)
+            yield JobLine(number, job, entries)
 
 
 def from_line(text: str) -> tuple[Job, tuple[Entry, ...]]:
@@ -128,13 +128,13 @@ def _no_number(name: str) -> float:
 def schema() -> dict[str, object]:
     """JSON Schema (2020-12) of a line."""
     text, time = {"type": "string"}, {"type": "string", "format": "date-time"}
-    told: dict[str, object] = {name: text for name in _KEPT}
-    told |= {"created": time, "finished": {"type": ["string", "null"], "format": "date-time"}}
-    told["uid"] = {
+    properties: dict[str, object] = {name: text for name in _KEPT}
+    properties |= {"created": time, "finished": {"type": ["string", "null"], "format": "date-time"}}
+    properties["uid"] = {
         "type": "string", "minLength": 1,
         "description": "the same for all copies of a job on all machines",
     }  # fmt: skip
-    told["branch_of"] = {
+    properties["branch_of"] = {
         "type": "string",
         "description": "uid of the job of which this is another history, continued elsewhere",
     }
@@ -147,7 +147,7 @@ def schema() -> dict[str, object]:
         "title": "A rackwalk job: one line of 'rackwalk jobs export'",
         **_object({
             "form": {"const": FORM},
-            "job": _object(told),
+            "job": _object(properties),
             "entries": {"type": "array", "items": _object(entry)},
         }),
     }  # fmt: skip

@@ -15,10 +15,10 @@ from typing import Any
 from expert.errors import nearest
 from expert.procedure.entries import Entry
 from expert.store import lease
-from expert.store.errors import JobBusyError, NoSuchJobError, StoreError
 from expert.store.facts import add_facts, index_all
 from expert.store.migrate import text_hash
 from expert.store.open_database import open_database
+from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
 
 
 @dataclass(frozen=True)

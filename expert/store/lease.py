@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from expert.store.database import Database
-from expert.store.errors import JobBusyError
+from expert.store.store_errors import JobBusyError
 
 _TAKE = (
     "INSERT INTO lease (job, token, pid, host, since) VALUES (:job, :token, :pid, :host, :since) "

@@ -12,10 +12,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from expert.procedure.entries import Entry, to_json
-from expert.store.errors import JobBusyError
-from expert.store.exchange import Line
+from expert.store.exchange import JobLine
 from expert.store.jobs import Job, JobStore
 from expert.store.migrate import text_hash
+from expert.store.store_errors import JobBusyError
 
 ADDED, SAME, LONGER, SHORTER, BRANCH, BUSY = (
     "new", "already here", "gone on with", "further here already", "second history", "left out",
@@ -24,14 +24,14 @@ ADDED, SAME, LONGER, SHORTER, BRANCH, BUSY = (
 
 @dataclass
 class Merged:
-    """What became of the jobs of a file. `told` are sentences for whoever brings them."""
+    """What became of the jobs of a file. `messages` are sentences for whoever brings them."""
 
     counts: Counter[str] = field(default_factory=Counter)
-    told: list[str] = field(default_factory=list)
+    messages: list[str] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
 
 
-def merge(store: JobStore, lines: Iterable[Line]) -> Merged:
+def merge(store: JobStore, lines: Iterable[JobLine]) -> Merged:
     """Keep the jobs of some lines; a line that is none is told and the others are kept."""
     merged = Merged()
     for line in lines:
@@ -41,7 +41,7 @@ def merge(store: JobStore, lines: Iterable[Line]) -> Merged:
         outcome, sentence = bring(store, line.job, line.entries)
         merged.counts[outcome] += 1
         if sentence:
-            merged.told.append(sentence)
+            merged.messages.append(sentence)
     return merged
 
 

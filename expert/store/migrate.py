@@ -12,8 +12,8 @@ from pathlib import Path
 from expert.procedure.entries import Entry
 from expert.store import facts
 from expert.store.backup import FOLDER, copy_to
-from expert.store.errors import StoreError
 from expert.store.schema import FACT, JOB, JOB_INDEXES, SITE_FILE
+from expert.store.store_errors import StoreError
 
 _MOVE = """INSERT INTO job_2 SELECT id, job_uid(id, created, who, subject, site_text), '',
     checklist, checklist_revision, checklist_hash, rulebase, rulebase_version, rulebase_hash,

@@ -13,8 +13,8 @@ from typing import Any
 
 from platformdirs import user_data_path
 
-from expert.store.errors import StoreError
 from expert.store.schema import APPLICATION, VERSION, tables
+from expert.store.store_errors import StoreError
 
 try:
     from sqlalchemy import create_engine, text

@@ -19,10 +19,10 @@ from typing import Any
 
 from expert.procedure.entries import Entry, to_json
 from expert.store.backup import dated
-from expert.store.errors import StoreError
 from expert.store.jobs import Job, JobStore
 from expert.store.merge import bring
 from expert.store.migrate import old_uid
+from expert.store.store_errors import StoreError
 
 LOST = "lost with the damaged file"
 _HEAD = (
@@ -34,7 +34,7 @@ _FIELDS = "seq, at, kind, step, data"
 
 @dataclass
 class Rescued:
-    """What was saved. `told` says in sentences what was lost; `loose` are entries behind a gap.
+    """What was saved. `messages` say in sentences what was lost; `loose` are entries behind a gap.
 
     By job: `wanted` entries there were, those `behind` a gap, and those `headless`, whose job's
     own row was lost.
@@ -42,7 +42,7 @@ class Rescued:
 
     jobs: int = 0
     entries: int = 0
-    told: list[str] = field(default_factory=list)
+    messages: list[str] = field(default_factory=list)
     loose: list[str] = field(default_factory=list)
     wanted: dict[str, int] = field(default_factory=dict)
     behind: dict[str, list[Entry]] = field(default_factory=dict)
@@ -97,7 +97,7 @@ def _take(copy: Path, store: JobStore, rescued: Rescued) -> None:
             for job_id in sorted(set(heads) | {str(row[0]) for row in named}):
                 _one(source, job_id, heads.get(job_id), store, rescued)
     except (sqlite3.Error, UnicodeError) as error:
-        rescued.told.append(f"The file itself cannot be opened any more ({error}).")
+        rescued.messages.append(f"The file itself cannot be opened any more ({error}).")
 
 
 def _one(
@@ -134,9 +134,11 @@ def _fill_in(damaged: Path, store: JobStore, rescued: Rescued) -> None:
                         bring(store, job, entries)
             except (OSError, StoreError):
                 continue
-        rescued.told.append(f"What was lost since then aside, the copy {path.name} filled it in.")
+        rescued.messages.append(
+            f"What was lost since then aside, the copy {path.name} filled it in."
+        )
         return
-    rescued.told.append("There is no dated copy from which to fill in more.")
+    rescued.messages.append("There is no dated copy from which to fill in more.")
 
 
 def _without_heads(store: JobStore, rescued: Rescued) -> None:
@@ -149,7 +151,7 @@ def _without_heads(store: JobStore, rescued: Rescued) -> None:
             uid=old_uid(job_id, to_json(whole[0])),
         )  # fmt: skip
         store.add_all([(head, whole)])
-        rescued.told.append(
+        rescued.messages.append(
             f"Job {job_id}: {len(whole)} entries were saved, but not its checklist and site."
         )
 
@@ -165,11 +167,11 @@ def _tell_lost(store: JobStore, rescued: Rescued) -> None:
         ]
         apart = f" {len(behind)} entries behind the gap are kept apart." if behind else ""
         if (missing := wanted - kept - len(behind)) > 0:
-            rescued.told.append(
+            rescued.messages.append(
                 f"Job {job_id}: entries 1 to {kept} were saved, at least {missing} are lost.{apart}"
             )
         elif kept <= wanted:
-            rescued.told.append(
+            rescued.messages.append(
                 f"Job {job_id}: {kept} entries were saved; later ones may be lost.{apart}"
             )
 

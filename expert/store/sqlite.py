@@ -13,9 +13,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from expert.store.backup import Backups
-from expert.store.errors import StoreError
 from expert.store.migrate import migrate
 from expert.store.schema import APPLICATION, VERSION, tables
+from expert.store.store_errors import StoreError
 
 if TYPE_CHECKING:
     import tempfile
@@ -189,7 +189,7 @@ def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
     import shutil
     import tempfile
 
-    told = why if damaged else f"{why} What was recorded can be read; nothing new can be kept."
+    message = why if damaged else f"{why} What was recorded can be read; nothing new can be kept."
     attempts = (f"{path.resolve().as_uri()}?mode=ro", "", f"{path.resolve().as_uri()}?immutable=1")
     for address in attempts:
         with ExitStack() as opened:
@@ -215,7 +215,7 @@ def _reading(path: Path, why: str, *, damaged: bool = False) -> SqliteDatabase:
             except (OSError, sqlite3.Error, UnicodeError):
                 continue
             opened.pop_all()  # it stays open
-            database = SqliteDatabase(path, connection, told)
+            database = SqliteDatabase(path, connection, message)
             database.copy = copy
             return database
     raise StoreError(why)

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from expert.store.database import Database
-from expert.store.errors import StoreError
+from expert.store.store_errors import StoreError
 
 _TABLE = (
     "CREATE TABLE IF NOT EXISTS summary ("

@@ -6,7 +6,7 @@ import os
 import sys
 
 from expert.terminal.front import Front
-from expert.terminal.plain import PlainFront
+from expert.terminal.line_by_line import PlainFront
 
 _DUMB = ("dumb", "unknown")
 VARIABLE = "RACKWALK_PLAIN"
@@ -23,8 +23,8 @@ def open_front(plain: bool = False) -> Front:
     except Exception as error:  # each platform has its own way to fail here
         front = PlainFront()
         why = str(error).strip() or type(error).__name__
-        told = f"Going on line by line: this terminal cannot be used ({why})."
-        front.show(front.layout.text(told))
+        message = f"Going on line by line: this terminal cannot be used ({why})."
+        front.show(front.layout.text(message))
         return front
 
 

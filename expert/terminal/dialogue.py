@@ -9,13 +9,13 @@ from expert.errors import RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.session import Session
-from expert.store.errors import StoreError
+from expert.store.store_errors import StoreError
 from expert.terminal.commands import SHORT, command_in, letter
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.interrupts import Interrupts
 from expert.terminal.layout import width_of
 from expert.terminal.listing import list_lines, pick, title_of
-from expert.terminal.texts import Moment, Texts
+from expert.terminal.texts import StepView, Texts
 
 _BACK = ("b", "back")
 _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is kept."
@@ -71,8 +71,8 @@ class Dialogue:
             except LeaveError:
                 return False
 
-    def _at(self, active: Active) -> Moment:
-        return Moment(self._session.picture, active, self._session.now(), self._front.layout)
+    def _at(self, active: Active) -> StepView:
+        return StepView(self._session.picture, active, self._session.now(), self._front.layout)
 
     def _say(self, text: str) -> None:
         self._front.show(self._front.layout.text(text))
@@ -233,8 +233,8 @@ class Dialogue:
             ways["member"] = f"leaves out what is still to be done on {active.subject}"
         if len(ways) == 1:
             return "step"
-        told = (f"{number} {text}" for number, text in enumerate(ways.values(), 1))
-        self._say(f"{', '.join(told)}.")
+        listed = (f"{number} {text}" for number, text in enumerate(ways.values(), 1))
+        self._say(f"{', '.join(listed)}.")
         choice = self._ask(Question(f"1-{len(ways)}, Enter goes back> "))
         numbered = {str(number): way for number, way in enumerate(ways, 1)}
         return numbered.get(choice)

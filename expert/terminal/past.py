@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.inference.sentences import first_up, value_text
 from expert.procedure.active import Active
 from expert.procedure.history import Earlier, OpenItem, SetPoint, drift
@@ -31,11 +31,11 @@ class Past:
                 f"{point.who or 'somebody'} in job {point.job} ({point.why}); {file}.",
             )
         if count := len(self._history.open):
-            told = "1 thing comes" if count == 1 else f"{count} things come"
-            lines += layout.named("Left open", f"{told} first that earlier jobs left here.")
+            message = "1 thing comes" if count == 1 else f"{count} things come"
+            lines += layout.named("Left open", f"{message} first that earlier jobs left here.")
         if elsewhere := self._history.elsewhere:
-            told = f"{elsewhere} more on other equipment; 'rackwalk jobs open' lists them."
-            lines += layout.named("Elsewhere on this site", told)
+            message = f"{elsewhere} more on other equipment; 'rackwalk jobs open' lists them."
+            lines += layout.named("Elsewhere on this site", message)
         return lines
 
     def last(self, active: Active, layout: Layout) -> list[str]:
@@ -72,11 +72,11 @@ class Past:
             format_measure(Measure(kind, abs(each)), self._runner.system)
             for each in (far.by, far.within)
         )
-        told = (
+        message = (
             f"{by} {'more' if far.by > 0 else 'less'} than on {_day(last)}; the accuracy of both "
             f"instruments together explains {within}"
         )
-        return layout.named("Drifted", told)
+        return layout.named("Drifted", message)
 
     def _earlier(self, active: Active) -> tuple[Earlier, ...]:
         if active.sample or not active.quantity:

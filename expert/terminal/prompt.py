@@ -18,7 +18,7 @@ from prompt_toolkit.validation import ValidationError, Validator
 
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, cut, to_ascii
-from expert.terminal.plain import shows_only_ascii
+from expert.terminal.line_by_line import shows_only_ascii
 
 _AGAIN = "Ctrl-C again stops; all that was entered is kept."
 _NOT_KEPT = "Not kept. Put it right, then Enter."
@@ -109,8 +109,8 @@ class PromptFront:
 
     def _message(self) -> StyleAndTextTuples:
         """The label, above it what is wrong; a terminal that hides the toolbar shows it too."""
-        told = _AGAIN if self._pressed else self._wrong
-        lines = self.layout.text(told) if told else []
+        message = _AGAIN if self._pressed else self._wrong
+        lines = self.layout.text(message) if message else []
         return [("", "".join(f"{line}\n" for line in lines)), ("class:label", self._question.label)]
 
     def _edited(self, buffer: Buffer) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Known, Missing, State
+from expert.inference.evaluation_model import Known, Missing, State
 from expert.knowledge.conditions import signs_in
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture

@@ -12,19 +12,24 @@ from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Elapsed, Runner
+from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
 from expert.terminal.commands import MEANING, letter
+from expert.terminal.diagnosis_so_far import (
+    diagnosis_on,
+    diagnosis_so_far,
+    found_in_short,
+    found_on,
+)
 from expert.terminal.layout import Layout
 from expert.terminal.listing import answer_of, title_of
-from expert.terminal.parts import call_lines, needs_lines, place_of, which_lines
 from expert.terminal.past import Past, item_lines
 from expert.terminal.standing import Standing, Standings
-from expert.terminal.thoughts import found_in_short, found_on, thoughts, thoughts_on
 from expert.terminal.values import Values
 from expert.units.kinds import Kind, unit_for
 
 
 @dataclass(frozen=True)
-class Moment:
+class StepView:
     """What a text is about: a picture, the step that is asked, the time, and the screen."""
 
     picture: Picture
@@ -61,7 +66,7 @@ class Texts:
         keys = "; ".join(f"{key} {meaning}" for key, meaning in MEANING.items())
         return [*lines, *layout.named("Instead of an answer, a letter and Enter", f"{keys}.")]
 
-    def step(self, at: Moment) -> list[str]:
+    def step(self, at: StepView) -> list[str]:
         """The whole step: where we are, what to do, what is expected."""
         active, layout = at.active, at.layout
         if active.sample and not self._first_of_watch(active):
@@ -81,7 +86,7 @@ class Texts:
             lines += layout.named("How", active.step.how)
         return lines + self._earlier(at)
 
-    def help(self, at: Moment) -> list[str]:
+    def help(self, at: StepView) -> list[str]:
         """Why and how of a step, what is accepted, and what else may be typed."""
         active, layout = at.active, at.layout
         step = active.step
@@ -99,19 +104,19 @@ class Texts:
             lines += layout.listed(letter(command, active, self.rulebase), meaning, 2)
         return lines
 
-    def standing(self, at: Moment) -> Standing:
+    def standing(self, at: StepView) -> Standing:
         """What is known in the stage of a step; to be asked for before it is answered."""
         return self._standings.of(at.picture, at.active)
 
-    def after(self, before: Standing, at: Moment) -> list[str]:
+    def after(self, before: Standing, at: StepView) -> list[str]:
         """What the last entry gave: the value as it was taken, and what was computed anew."""
         entry = at.picture.entries[-1]
         if entry.kind == "skip":
             return at.layout.text("Skipped.")
         if entry.kind == "clock":
             started = entry.time("started") or entry.at
-            told = f"Clock '{entry.text('clock')}' runs since {started.astimezone():%H:%M:%S}."
-            return at.layout.text(told)
+            message = f"Clock '{entry.text('clock')}' runs since {started.astimezone():%H:%M:%S}."
+            return at.layout.text(message)
         if entry.kind != "answer":
             return []
         now = self.standing(at)
@@ -120,18 +125,20 @@ class Texts:
         lines += self.past.drifted(at.active, reading_of(entry), at.layout)
         return lines + values.changed(before, now, at.layout)
 
-    def thinking(self, at: Moment, *, everything: bool = False) -> list[str]:
+    def thinking(self, at: StepView, *, everything: bool = False) -> list[str]:
         """What do we think so far, in the stage of the step: of its member, or of all."""
         active, where = at.active, (at.picture, at.active.stage, at.active.round)
         found = self.runner.evaluation(*where, active.subject)
         reasons = 3 if self.newer else 2
         stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
         known = self.rulebase.cautions
-        lines = thoughts(found, stage, at.layout, known, reasons=reasons, everything=everything)
+        lines = diagnosis_so_far(
+            found, stage, at.layout, known, reasons=reasons, everything=everything
+        )
         if active.subject:
             return lines
         members = self.runner.found_on_members(*where)
-        return lines + thoughts_on(members, at.layout, reasons=99 if everything else reasons)
+        return lines + diagnosis_on(members, at.layout, reasons=99 if everything else reasons)
 
     def ending(self, picture: Picture, layout: Layout) -> list[str]:
         """What the finished checklist comes to: the findings as found, and as left if adjusted."""
@@ -147,7 +154,7 @@ class Texts:
         """The prompt: '12/46 psig> ', short enough for a small screen."""
         return f"{active.number}/{active.total} {self._hint(active)}> "
 
-    def status(self, at: Moment) -> str:
+    def status(self, at: StepView) -> str:
         """Where we are and what the clock says, in a few signs, for a status line."""
         running = self._running(at)
         return f"{at.active.number}/{at.active.total}{f' {running}' if running else ''}"
@@ -184,15 +191,15 @@ class Texts:
     def _first_of_watch(self, active: Active) -> bool:
         return active.quantity == next(iter((*active.step.quantities, active.step.until)), "")
 
-    def _what(self, at: Moment) -> list[str]:
+    def _what(self, at: StepView) -> list[str]:
         active, layout, step = at.active, at.layout, at.active.step
         quantity = self._quantity(active)
         if step.type == "caution" and not active.quantity:
             return self._caution(step, layout)
         lines = layout.text(step.say) if step.say else []
         if quantity is not None and active.sample:
-            told = f"Sample {active.sample} of at most {step.at_most}"
-            lines = [*(lines if active.sample == 1 else []), *layout.text(told)]
+            message = f"Sample {active.sample} of at most {step.at_most}"
+            lines = [*(lines if active.sample == 1 else []), *layout.text(message)]
             lines += layout.text(first_up(quantity.title))
         elif step.type == "show":
             now, values = self.standing(at), self._values(active)
@@ -240,11 +247,11 @@ class Texts:
     def _choices(self, quantity: Quantity, layout: Layout, *, short: bool) -> list[str]:
         lines: list[str] = []
         for number, (phrase, meaning) in enumerate(quantity.choices.items(), 1):
-            told = f"{phrase}: {meaning}" if meaning and self.newer and not short else phrase
-            lines += layout.listed(str(number), told, 2)
+            message = f"{phrase}: {meaning}" if meaning and self.newer and not short else phrase
+            lines += layout.listed(str(number), message, 2)
         return lines
 
-    def _next_of_watch(self, at: Moment) -> list[str]:
+    def _next_of_watch(self, at: StepView) -> list[str]:
         """A value of a sample after its first: short, for it is asked again and again."""
         quantity = self.rulebase.quantities[at.active.quantity]
         lines = at.layout.text(first_up(quantity.title))
@@ -253,7 +260,7 @@ class Texts:
         lines += self._choices(quantity, at.layout, short=at.active.sample > 1)
         return lines + self._earlier(at)
 
-    def _earlier(self, at: Moment) -> list[str]:
+    def _earlier(self, at: StepView) -> list[str]:
         """What Enter alone gives, and the sample before."""
         lines: list[str] = []
         active = at.active
@@ -266,33 +273,33 @@ class Texts:
             lines += at.layout.named("Before", answer_of(earlier))
         elif default := self.runner.default(at.picture, active, at.now):
             ticking = earlier is None and active.step.type == "time"
-            told = f"the clock's time, now {default}" if ticking else default
-            lines += at.layout.named("Enter alone gives", told)
+            message = f"the clock's time, now {default}" if ticking else default
+            lines += at.layout.named("Enter alone gives", message)
         return lines
 
-    def _clock(self, at: Moment) -> list[str]:
+    def _clock(self, at: StepView) -> list[str]:
         running = self._running(at, words=True)
         return at.layout.named("Clock", running) if running else []
 
-    def _running(self, at: Moment, *, words: bool = False) -> str:
+    def _running(self, at: StepView, *, words: bool = False) -> str:
         """'3:20, next 4:00': the clock of the step or its phase, and when a sample is due."""
         if at.active.step.type == "clock":
             return ""
         elapsed = self.runner.elapsed(at.picture, at.active, at.now) or self._of_phase(at)
         if elapsed is None:
             return ""
-        told = _minutes(elapsed.seconds)
+        so_far = _minutes(elapsed.seconds)
         due = self.runner.due(at.picture, at.active, at.now)
         if due is None:
-            return f"{told} since the start" if words else told
+            return f"{so_far} since the start" if words else so_far
         at_clock = _minutes((due - elapsed.started).total_seconds())
         if not words:
-            return f"{told} next {at_clock}"
+            return f"{so_far} next {at_clock}"
         late = (at.now - due).total_seconds()
         wait = "due now" if late >= 0 else f"due in {_minutes(-late)}"
-        return f"{told} since the start; this sample at {at_clock}, {wait}"
+        return f"{so_far} since the start; this sample at {at_clock}, {wait}"
 
-    def _of_phase(self, at: Moment) -> Elapsed | None:
+    def _of_phase(self, at: StepView) -> Elapsed | None:
         """The clock started last in the phase, for steps such as 'three minutes after gas on'."""
         found: Elapsed | None = None
         active = at.active

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from expert.inference.model import Known, State
+from expert.inference.evaluation_model import Known, State
 from expert.inference.sentences import band_text, first_up, limit_text, value_text
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.procedure.entries import Entry
@@ -65,16 +65,16 @@ class Values:
 
     def computed(self, known: Known, state: State, layout: Layout) -> list[str]:
         """One computed value: '= Title: value. LOW; normal here is ...'."""
-        told = f"= {first_up(known.quantity.title)}: {self.of(known.value)}"
+        message = f"= {first_up(known.quantity.title)}: {self.of(known.value)}"
         judged = self.judged(state)
-        lines = layout.text(f"{told}. {first_up(judged)}" if judged else told, hang=2)
+        lines = layout.text(f"{message}. {first_up(judged)}" if judged else message, hang=2)
         return lines + self._warning(known, layout)
 
     def _again(self, known: Known, state: State, layout: Layout) -> list[str]:
         """A computed value that was shown before, without its limit."""
         word = f", {_word(state)}" if state.limit is not None else ""
-        told = f"= {first_up(known.quantity.title)}: {self.of(known.value)}{word}"
-        return layout.text(told, hang=2) + self._warning(known, layout)
+        message = f"= {first_up(known.quantity.title)}: {self.of(known.value)}{word}"
+        return layout.text(message, hang=2) + self._warning(known, layout)
 
     def _warning(self, known: Known, layout: Layout) -> list[str]:
         return layout.named("Warning", known.warning, 2) if known.warning else []

@@ -12,13 +12,13 @@ class Defrost:
     """One defrost: times in seconds since 1970 UTC, lengths in s, temperatures in K, Pa gauge.
 
     None is unknown. `why_not` says why it is not judged; then only `start` counts.
-    `told` says that a state or valve column tells of it; `heated` whether the coil warmed.
+    `stated` says that a state or valve column states it; `heated` whether the coil warmed.
     """
 
     start: float
     end: float | None = None
     cooling: float | None = None
-    told: bool = False
+    stated: bool = False
     heated: bool = True
     why_not: str = ""
     pump_down: float | None = None

@@ -52,6 +52,7 @@ def find_dialect(path: Path, log: LogMap) -> Dialect:
         for separator in separators:
             header = _split(line, separator)
             if log.time in header:
+                _second(path, number, log.clock, header)
                 decimal = DECIMALS.get(log.decimal) or _decimal(lines[number:], separator)
                 return Dialect(encoding, separator, decimal, header, number)
     counts = {each: lines[0].count(each) for each in separators}
@@ -61,6 +62,16 @@ def find_dialect(path: Path, log: LogMap) -> Dialect:
         f"{path}:1: there is no column '{log.time}'; expected the column of time stamps that the "
         f"site file names under 'log'. {hint}"
     )
+
+
+def _second(path: Path, line: int, clock: str, header: tuple[str, ...]) -> None:
+    """Raises ReadingError where the column of the time of day is told and is not there."""
+    if clock and clock not in header:
+        hint = nearest(clock, header) or f"The file has: {', '.join(header[:8])}."
+        raise ReadingError(
+            f"{path}:{line}: there is no column '{clock}'; expected the column of the time of day "
+            f"that the site file names as 'clock' under 'time' of 'log'. {hint}"
+        )
 
 
 def _encoding(path: Path) -> str:

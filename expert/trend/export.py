@@ -9,18 +9,18 @@ from collections.abc import Iterator, Sequence
 from expert.inference.show import evaluation_json
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
-from expert.trend.analyse import CircuitTrend
-from expert.trend.summary import USUAL, Change
-from expert.trend.table import Table
+from expert.trend.defrost_summary import USUAL, WeeklyChange
+from expert.trend.judge_log import CircuitTrend
+from expert.trend.table import LogTable
 from expert.trend.tell import OTHER, circuit_lines, overview, stamp, week_rows
-from expert.units.kinds import unit_for
+from expert.units.kinds import Kind, unit_for
 from expert.units.measure import Measure, as_json
 
 _WEEK = ("week", "defrosts", "usual min", "by temperature/time/unknown", "drip min", "recovery min")
 
 
 def document(
-    table: Table, site: Site, trends: Sequence[CircuitTrend], rulebase: Rulebase, system: str
+    table: LogTable, site: Site, trends: Sequence[CircuitTrend], rulebase: Rulebase, system: str
 ) -> dict[str, object]:
     """The stable JSON shape of a log."""
     assert site.log is not None
@@ -50,10 +50,14 @@ def _circuit(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: str) ->
             "temperature": summary.by_temperature, "time": summary.by_time,
             "unknown": summary.unknown_end,
         },
-        "missed": [stamp(each, zone) for each in trend.kept.missed],
-        "missed_before": len(trend.kept_all.missed) - len(trend.kept.missed),
-        "perhaps_in_gaps": trend.kept.hidden,
+        "missed": [stamp(each, zone) for each in trend.adherence.missed],
+        "missed_before": len(trend.adherence_all.missed) - len(trend.adherence.missed),
+        "perhaps_in_gaps": trend.adherence.hidden,
         "changes": [_change(each, rulebase, system) for each in trend.changes.values()],
+        "not_shown": [
+            {"what": what, "sample_every": as_json(Measure(Kind.DURATION, needed), system)}
+            for what, needed in trend.sampling.hidden()
+        ],
         "notes": trend.notes,
         **evaluation_json(trend.evaluation, rulebase, system),
     }  # fmt: skip
@@ -64,7 +68,7 @@ def _number(name: str, value: float, rulebase: Rulebase, system: str) -> object:
     return as_json(Measure(kind, value), system)
 
 
-def _change(change: Change, rulebase: Rulebase, system: str) -> dict[str, object]:
+def _change(change: WeeklyChange, rulebase: Rulebase, system: str) -> dict[str, object]:
     return {
         "quantity": change.quantity,
         "first_week": _number(change.quantity, change.first, rulebase, system),
@@ -95,14 +99,14 @@ def defrost_table(
 
 
 def report(
-    table: Table, site: Site, trends: Sequence[CircuitTrend], rulebase: Rulebase, system: str
+    table: LogTable, site: Site, trends: Sequence[CircuitTrend], rulebase: Rulebase, system: str
 ) -> str:
     """The report as Markdown."""
     return "\n".join(_report(table, site, trends, rulebase, system)) + "\n"
 
 
 def _report(
-    table: Table, site: Site, trends: Sequence[CircuitTrend], rulebase: Rulebase, system: str
+    table: LogTable, site: Site, trends: Sequence[CircuitTrend], rulebase: Rulebase, system: str
 ) -> Iterator[str]:
     assert site.log is not None
     yield f"# Defrosts in the log of {site.name}"

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.trend.schedule import Kept
+from expert.trend.defrost_summary import DefrostSummary
+from expert.trend.sampling import Sampling
+from expert.trend.schedule import Adherence
 from expert.trend.settings import Settings
-from expert.trend.summary import Summary
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
@@ -27,18 +28,18 @@ _MOST = 0.7  # of the defrosts whose end is known: then they end so
 def readings_of(
     rulebase: Rulebase,
     subject: Subject,
-    summary: Summary,
-    kept: Kept,
+    summary: DefrostSummary,
+    adherence: Adherence,
     drift: float | None,
     growth: float | None,
-    step: float,
+    sampling: Sampling,
     settings: Settings,
 ) -> tuple[Reading, ...]:
     """The readings of a circuit. Times are known to half the distance of two samples, or to all of
     it where these are far apart; shares to half a defrost; all else as its quantity says.
     """
     off_cycle = subject.facts.get("defrost") == OFF_CYCLE
-    maker = _Maker(rulebase, step)
+    maker = _ReadingMaker(rulebase, sampling.step)
     found: list[Reading] = [maker.number("judged_defrosts", float(summary.judged), 0.0)]
     for name, value in summary.usual.items():
         if name in _NOT_QUANTITIES or (off_cycle and name in _NOT_OFF_CYCLE):
@@ -49,16 +50,21 @@ def readings_of(
     if off_cycle and "termination_sensor_reading" in summary.usual:
         coil = summary.usual["termination_sensor_reading"]
         found.append(maker.number("coil_at_end_of_off_time", coil))
-    one = 1 / max(summary.judged, 1)
-    expected = summary.count + len(kept.missed)
     shares: Mapping[str, float | None] = {
         "defrosts_ended_by_time": None if off_cycle else summary.share_by_time,
-        "defrosts_without_heat": summary.without_heat,
+        "defrosts_without_heat": summary.without_heat if sampling.defrosts else None,
         "defrosts_left_at_melting": None if off_cycle else summary.left_melting,
-        "defrosts_missed": len(kept.missed) / expected if kept.interval and expected else None,
-        "defrosts_against_schedule": kept.against,
+        "defrosts_missed": _missed(summary, adherence),
+        "defrosts_against_schedule": adherence.against,
     }
-    found += [maker.number(name, v, 0.5 * one) for name, v in shares.items() if v is not None]
+    for name, share in shares.items():
+        if share is not None:
+            of = (
+                summary.count + len(adherence.missed)
+                if name == "defrosts_missed"
+                else summary.judged
+            )
+            found.append(maker.number(name, share, 0.5 / max(of, 1)))
     if drift is not None and not off_cycle:
         found.append(maker.number("plateau_drift", drift))
     if growth is not None:
@@ -66,7 +72,17 @@ def readings_of(
     return (*found, *_words(rulebase, subject, summary, settings, off_cycle))
 
 
-class _Maker:
+def _missed(summary: DefrostSummary, adherence: Adherence) -> float | None:
+    """The share of the expected defrosts that are missing."""
+    expected = summary.count + len(adherence.missed)
+    return (
+        len(adherence.missed) / expected
+        if adherence.shows and adherence.interval and expected
+        else None
+    )
+
+
+class _ReadingMaker:
     def __init__(self, rulebase: Rulebase, step: float) -> None:
         self.quantities = rulebase.quantities
         self.time = step * (0.5 if step <= _QUICK else 1.0)
@@ -80,7 +96,11 @@ class _Maker:
 
 
 def _words(
-    rulebase: Rulebase, subject: Subject, summary: Summary, settings: Settings, off_cycle: bool
+    rulebase: Rulebase,
+    subject: Subject,
+    summary: DefrostSummary,
+    settings: Settings,
+    off_cycle: bool,
 ) -> Iterator[Reading]:
     """How the defrosts ended, and whether their lengths vary, in the words of the rulebase."""
     share = summary.share_by_time

@@ -15,17 +15,19 @@ _NEAR = 0.2  # of the interval: a gap so close to an expected defrost may hide i
 
 
 @dataclass(frozen=True)
-class Kept:
+class Adherence:
     """How the schedule was kept: `missed` are the times [s] at which a defrost was expected.
 
     `interval` [s] is that of the schedule, or else the usual one, and None where neither is
     known; `hidden` counts expected defrosts that lie in a gap; `against` is found over scheduled.
+    Where samples lie too far apart to show every defrost, `shows` is false and nothing is counted.
     """
 
     interval: float | None
     missed: tuple[float, ...] = ()
     hidden: int = 0
     against: float | None = None
+    shows: bool = True
 
 
 def gaps_of(curve: Curve, start: float, end: float, longest: float) -> list[tuple[float, float]]:
@@ -43,7 +45,8 @@ def held_against(
     gaps: Sequence[tuple[float, float]],
     missed_after: float,
     fewest: int,
-) -> Kept:
+    shows: bool = True,
+) -> Adherence:
     """Defrosts that began at `starts` against `per_day` [1/s] over a log from start to end.
 
     What a gap may hide is not called missed.
@@ -51,8 +54,8 @@ def held_against(
     interval = 1 / per_day if per_day else None
     if interval is None and len(starts) > fewest:
         interval = float(np.median(np.diff(starts)))
-    if interval is None or end - start < 1.5 * interval:
-        return Kept(interval)
+    if not shows or interval is None or end - start < 1.5 * interval:
+        return Adherence(interval, shows=shows)
     missed: list[float] = []
     hidden = 0
     marks = [start, *starts, end]
@@ -71,4 +74,4 @@ def held_against(
                 missed.append(expected)
     seen = end - start - sum(b - a for a, b in gaps)
     against = len(starts) * interval / seen if per_day and seen > 2 * interval else None
-    return Kept(interval, tuple(missed), hidden, against)
+    return Adherence(interval, tuple(missed), hidden, against)

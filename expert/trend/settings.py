@@ -14,7 +14,8 @@ from expert.knowledge.site import Subject
 
 @dataclass(frozen=True)
 class Settings:
-    """What holds for one circuit. Temperatures in K, differences in K, times in seconds.
+    """What holds for one circuit. Temperatures in K, differences in K, times in seconds,
+    `fewest_a_day` in 1/s.
 
     `melting` and `melting_search` are (low, high); the fields are the quantities of the rulebase
     whose normal band gives them, see `rulebase/quantities/trend.yaml`.
@@ -34,6 +35,9 @@ class Settings:
     missed_after: float
     fewest: int
     steady: float
+    step_defrosts: float
+    step_times: float
+    fewest_a_day: float
 
 
 def settings_for(rulebase: Rulebase, subject: Subject) -> Settings:
@@ -70,4 +74,7 @@ def settings_for(rulebase: Rulebase, subject: Subject) -> Settings:
         missed_after=high("log_missed_after"),
         fewest=round(low("log_fewest_defrosts")),
         steady=high("log_length_spread"),
+        step_defrosts=high("log_step_defrosts"),
+        step_times=high("log_step_times"),
+        fewest_a_day=low("log_fewest_a_day"),
     )

@@ -14,7 +14,7 @@ _QUARTER = 900  # s; zones change their offset on a quarter of an hour
 _BACK = 300  # s; a wall clock that goes back further was set back, less is disorder
 
 
-class Clock:
+class StampReader:
     """Turns stamps to seconds, in the order of the file.
 
     A stamp with an offset of its own wins over the zone. Where the wall clock shows an hour twice

@@ -23,7 +23,7 @@ from expert.knowledge.judge import band_text
 from expert.knowledge.log_map import LogColumn, LogMap
 from expert.knowledge.model import Quantity
 from expert.trend.dialect import Dialect, find_dialect
-from expert.trend.stamps import Clock
+from expert.trend.stamps import StampReader
 
 Numbers = NDArray[np.float64]
 Key = tuple[str, str]  # subject, quantity
@@ -32,7 +32,7 @@ _MANY = 200_000  # texts kept of a column, lest a log of many digits fills the m
 
 
 @dataclass
-class Table:
+class LogTable:
     """A log in order of time. `seconds` since 1970 UTC; `columns` in SI by subject and quantity,
     choices by their place in the quantity's list, NaN where there is no value.
 
@@ -96,7 +96,7 @@ def read_table(
     log: LogMap,
     quantities: Mapping[str, Quantity],
     subjects: Sequence[str] | None = None,
-) -> Table:
+) -> LogTable:
     """The columns that the mapping names, of all subjects or of some.
 
     A column of a subject that the mapping names itself must be there; one that a pattern met may
@@ -106,19 +106,19 @@ def read_table(
     wanted = [each for each in log.columns if subjects is None or each.subject in subjects]
     there = _there(path, dialect, wanted, log)
     cells = [_Cells(c, quantities[c.quantity], dialect.decimal, log.no_value) for c in there]
-    clock = Clock(log.zone, log.form)
+    clock = StampReader(log.zone, log.form)
     places = [dialect.header.index(c.column) for c in (there)]
-    time_place = dialect.header.index(log.time)
+    times = [dialect.header.index(name) for name in (log.time, log.clock) if name]
     stamps: list[Numbers] = []
     parts: list[list[NDArray[np.float32]]] = [[] for _ in there]
     short = 0
     for lines, rows in _blocks(path, dialect):
-        width = max((*places, time_place)) + 1
+        width = max((*places, *times)) + 1
         for row in rows:
             if len(row) < width:
                 short += 1
                 row += [""] * (width - len(row))
-        stamps.append(_stamps(path, clock, lines, list(map(itemgetter(time_place), rows)), log))
+        stamps.append(_stamps(path, clock, lines, _written(rows, times), log))
         texts = list(zip(*rows, strict=False))
         for part, place, known in zip(parts, places, cells, strict=True):
             part.append(_column(path, lines, texts[place], known))
@@ -127,7 +127,7 @@ def read_table(
     columns = {
         (c.subject, c.quantity): np.concatenate(part) for c, part in zip(there, parts, strict=True)
     }
-    table = Table(np.concatenate(stamps), columns)
+    table = LogTable(np.concatenate(stamps), columns)
     _note(table, short, clock, cells)
     return _in_order(table)
 
@@ -181,7 +181,15 @@ def _blocks(path: Path, dialect: Dialect) -> Iterator[tuple[int, list[list[str]]
             at = dialect.line + 1 + reader.line_num
 
 
-def _stamps(path: Path, clock: Clock, line: int, texts: list[str], log: LogMap) -> Numbers:
+def _written(rows: Sequence[Sequence[str]], places: Sequence[int]) -> list[str]:
+    """The stamp of each row, from its column or from those of the date and of the time of day."""
+    if len(places) == 1:
+        return list(map(itemgetter(places[0]), rows))
+    date, clock = places
+    return [f"{row[date].strip()} {row[clock].strip()}" for row in rows]
+
+
+def _stamps(path: Path, clock: StampReader, line: int, texts: list[str], log: LogMap) -> Numbers:
     found = np.empty(len(texts))
     for number, text in enumerate(texts):
         try:
@@ -211,7 +219,7 @@ def _column(path: Path, line: int, texts: Sequence[str], known: _Cells) -> NDArr
         raise
 
 
-def _note(table: Table, short: int, clock: Clock, cells: Sequence[_Cells]) -> None:
+def _note(table: LogTable, short: int, clock: StampReader, cells: Sequence[_Cells]) -> None:
     if short:
         table.notes.append(f"{short} rows end early; what is missing there is unknown.")
     if clock.skipped:
@@ -222,15 +230,17 @@ def _note(table: Table, short: int, clock: Clock, cells: Sequence[_Cells]) -> No
     for known in cells:
         if known.impossible:
             quantity, column = known.quantity, known.column
+            most = 2 * len(known.impossible) > len(known)
+            unit = f"; is {column.unit} its unit?" if most and column.unit else ""
             band = band_text(quantity.refuse_below, quantity.refuse_above, quantity.kind, "us")
             shown = ", ".join(list(known.impossible)[:3])
             table.notes.append(
                 f"Column '{column.column}': values that cannot be ({shown} {column.unit}) count "
-                f"as unknown; accepted: {band}."
+                f"as unknown; accepted: {band}{unit or '.'}"
             )
 
 
-def _in_order(table: Table) -> Table:
+def _in_order(table: LogTable) -> LogTable:
     """Sorted by time, a stamp that comes again left out."""
     steps = np.diff(table.seconds)
     back = int((steps < 0).sum())
@@ -246,8 +256,8 @@ def _in_order(table: Table) -> Table:
     return table
 
 
-def between(table: Table, since: float | None, until: float | None) -> Table:
+def between(table: LogTable, since: float | None, until: float | None) -> LogTable:
     """The rows from `since` to before `until` [s since 1970 UTC]; None is no bound."""
     first, last = np.searchsorted(table.seconds, (since or -np.inf, until or np.inf))
     columns = {key: got[first:last] for key, got in table.columns.items()}
-    return Table(table.seconds[first:last], columns, table.notes)
+    return LogTable(table.seconds[first:last], columns, table.notes)

@@ -10,9 +10,10 @@ from expert.inference.show import finding_lines
 from expert.knowledge.judge import band_text
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
-from expert.trend.analyse import CircuitTrend
-from expert.trend.summary import Change, Summary
-from expert.trend.table import Table
+from expert.trend.defrost_summary import DefrostSummary, WeeklyChange
+from expert.trend.judge_log import CircuitTrend
+from expert.trend.schedule import Adherence
+from expert.trend.table import LogTable
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, format_measure, format_value
 
@@ -33,7 +34,7 @@ def minutes(value: float | None) -> str:
     return "-" if value is None else f"{value / 60:.1f}"
 
 
-def overview(table: Table, site: Site, trends: Sequence[CircuitTrend]) -> Iterator[str]:
+def overview(table: LogTable, site: Site, trends: Sequence[CircuitTrend]) -> Iterator[str]:
     """What was read, and one line a circuit."""
     assert site.log is not None
     zone = site.log.zone
@@ -45,8 +46,24 @@ def overview(table: Table, site: Site, trends: Sequence[CircuitTrend]) -> Iterat
     if trends:
         judged = (trends[0].end - trends[0].judged_from) / 86400
         yield f"Judged: the last {judged:.0f} days of it; changes over all of it."
+    yield from not_shown(trends)
     yield ""
     yield from overview_table(trends)
+
+
+def not_shown(trends: Sequence[CircuitTrend]) -> Iterator[str]:
+    """Once for all circuits: what the distance of the samples hides, and which would show it."""
+    hidden: dict[tuple[str, float, float], dict[str, None]] = {}
+    for trend in trends:
+        every = 30.0 * round(trend.sampling.step / 30)
+        for what, needed in trend.sampling.hidden():
+            defrost = trend.subject.facts.get("defrost", trend.subject.id)
+            hidden.setdefault((what, needed, every), {})[defrost] = None
+    for (what, needed, every), kinds in hidden.items():
+        yield (
+            f"Unknown with {', '.join(kinds)}: {what}. A sample every {every / 60:g} min does not "
+            f"show it; one every {needed / 60:g} min would."
+        )
 
 
 def overview_table(trends: Sequence[CircuitTrend]) -> Iterator[str]:
@@ -58,17 +75,22 @@ def overview_table(trends: Sequence[CircuitTrend]) -> Iterator[str]:
         yield (
             f"{trend.subject.id:<6}{s.count:>4}{minutes(s.usual.get('defrost_time')):>5}  "
             f"{ended:<8}{minutes(s.usual.get('drip_time')):>4}"
-            f"{minutes(s.usual.get('recovery_time')):>6}{len(trend.kept.missed):>5}"
+            f"{minutes(s.usual.get('recovery_time')):>6}{missed_text(trend.adherence):>5}"
         )
     yield "n: defrosts. min: usual minutes. T/t/?:"
     yield "ended by temperature/time/unknown. drip,"
     yield "rec.: usual minutes. miss: missed."
 
 
+def missed_text(adherence: Adherence) -> str:
+    """The number of missed defrosts, '-' for unknown."""
+    return str(len(adherence.missed)) if adherence.shows and adherence.interval is not None else "-"
+
+
 def circuit_lines(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: str) -> Iterator[str]:
     """A circuit in words: its defrosts, what changed, its findings."""
     yield f"{trend.subject.id} {trend.subject.title}".rstrip()
-    summary, kept = trend.summary, trend.kept
+    summary, adherence = trend.summary, trend.adherence
     spoilt = summary.count - summary.judged
     yield f"  Defrosts: {summary.count}" + (f", {spoilt} not judged:" if spoilt else "")
     reasons: dict[str, int] = {}
@@ -85,14 +107,16 @@ def circuit_lines(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: st
         f"  Ended by temperature {summary.by_temperature}, time {summary.by_time}, "
         f"unknown {summary.unknown_end}"
     )
-    if kept.interval is None:
+    if not adherence.shows:
+        yield "  Missed: unknown"
+    elif adherence.interval is None:
         yield "  Missed: unknown; the site file has no defrosts per day"
     else:
-        hidden = f"; {kept.hidden} more may lie in gaps" if kept.hidden else ""
-        yield f"  Missed: {len(kept.missed)}{hidden}"
-        for when in kept.missed[:6]:
+        hidden = f"; {adherence.hidden} more may lie in gaps" if adherence.hidden else ""
+        yield f"  Missed: {len(adherence.missed)}{hidden}"
+        for when in adherence.missed[:6]:
             yield f"    expected about {stamp(when, zone)}"
-    earlier = len(trend.kept_all.missed) - len(kept.missed)
+    earlier = len(trend.adherence_all.missed) - len(adherence.missed)
     if earlier > 0:
         yield f"  Missed before the judged days: {earlier}"
     for change in trend.changes.values():
@@ -102,7 +126,7 @@ def circuit_lines(trend: CircuitTrend, rulebase: Rulebase, system: str, zone: st
     yield from _findings(trend, rulebase, system)
 
 
-def change_text(change: Change, rulebase: Rulebase, system: str) -> str:
+def change_text(change: WeeklyChange, rulebase: Rulebase, system: str) -> str:
     """'drip time: 5.0 min in the first week, 1.0 min in the last'."""
     title, kind = OTHER.get(change.quantity) or (
         rulebase.quantities[change.quantity].title, rulebase.quantities[change.quantity].kind
@@ -146,7 +170,7 @@ def week_rows(trend: CircuitTrend) -> Iterator[tuple[str, ...]]:
         yield (str(week + 1), *_row(s))
 
 
-def _row(s: Summary) -> tuple[str, ...]:
+def _row(s: DefrostSummary) -> tuple[str, ...]:
     return (
         str(s.count), minutes(s.usual.get("defrost_time")),
         f"{s.by_temperature}/{s.by_time}/{s.unknown_end}", minutes(s.usual.get("drip_time")),

@@ -1,18 +1,24 @@
-"""The tiny rulebase with more in it, and scenarios written in a few lines."""
+"""The tiny rulebase with more in it, scenarios in a few lines, a company pack over a small base."""
 
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, read_scenario
+from expert.author.scenarios.read import ScenarioRunner, read_scenario
 from expert.author.scenarios.verdict import ScenarioOutcome, judge_scenario
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 
+BASE = Path(__file__).parent / "base"
+HEAD = "pack: {name: our-pack, version: 1.0.0, over: small-base, base: ../base}\n"
+
 LoadTiny = Callable[..., Rulebase]
+WritePack = Callable[..., Path]
 END_OF_RULES = "cautions:\n  - {id: hot"
 
 
@@ -46,7 +52,7 @@ def judged(tiny: Rulebase, write_scenario: Callable[..., Path]) -> Callable[...,
     def judge(expect: str, rulebase: Rulebase | None = None, **readings: str) -> ScenarioOutcome:
         base = rulebase or tiny
         scenario = read_scenario(write_scenario(expect, **readings), base)
-        return judge_scenario(scenario, Bench(base, "plain"))
+        return judge_scenario(scenario, ScenarioRunner(base, "plain"))
 
     return judge
 
@@ -55,3 +61,26 @@ def judged(tiny: Rulebase, write_scenario: Callable[..., Path]) -> Callable[...,
 def nightly() -> bool:
     """Whether the long tests were asked for."""
     return os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+
+
+@pytest.fixture(scope="session")
+def small_base() -> Rulebase:
+    """The small rulebase."""
+    return load_rulebase(BASE)
+
+
+@pytest.fixture
+def write_pack(tmp_path: Path) -> WritePack:
+    """Writes a company pack over the small rulebase from the texts of its files."""
+
+    def write(*texts: str, name: str = "pack") -> Path:
+        if not (tmp_path / "base").exists():
+            shutil.copytree(BASE, tmp_path / "base")
+        folder = tmp_path / name
+        folder.mkdir(exist_ok=True)
+        (folder / "pack.yaml").write_text(HEAD, encoding="utf-8")
+        for number, text in enumerate(texts):
+            (folder / f"file-{number}.yaml").write_text(text, encoding="utf-8")
+        return folder
+
+    return write

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.analysis.analyse import Remark, analyse
+from expert.author.analysis.conflicts import Remark, analyse
 from expert.author.analysis.state_gaps import state_gaps
 from expert.author.search.witness import Witnesses
 from expert.inference.evaluate import Evaluator

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from expert.author.coverage.observe import outcome
-from expert.author.coverage.report import Coverage, coverage, figure_lines
+from expert.author.coverage.untried import Coverage, coverage, figure_lines
 from expert.author.rule_tests import evaluator_for, judged
 from expert.author.scenarios.read import read_scenario
 from expert.inference.evaluate import rule_truth

@@ -8,7 +8,7 @@ import pytest
 
 from expert.author.rule_tests import Outcome, run_rule_tests
 from expert.author.scenarios.failure_lines import rule_test_lines
-from expert.author.scenarios.run_rule_tests import run_in_slices
+from expert.author.scenarios.run_rule_tests import run_in_closures
 from expert.errors import PackError
 from expert.knowledge.model import Rulebase
 
@@ -17,7 +17,7 @@ TEST = "{differential: 8 psi, slow: yes}, expect: fires"
 
 
 def outcome(base: Rulebase) -> Outcome:
-    return next(each for each in run_in_slices(base) if each.test.finds)
+    return next(each for each in run_in_closures(base) if each.test.finds)
 
 
 @pytest.mark.parametrize(

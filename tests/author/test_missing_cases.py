@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from expert.author.coverage.report import coverage
+from expert.author.coverage.untried import coverage
 from expert.author.proposals.propose import propose_cases
-from expert.author.scenarios.run_rule_tests import run_in_slices
+from expert.author.scenarios.run_rule_tests import run_in_closures
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]
@@ -36,7 +36,7 @@ def test_what_is_proposed_shows_every_condition_of_a_rule(with_rules: LoadTiny) 
     rule = base.rules["either"]
     tests = (*rule.tests, *(each.test for each in found))
     after = replace(base, rules={**base.rules, "either": replace(rule, tests=tests)})
-    assert all(outcome.passed for outcome in run_in_slices(after))
+    assert all(outcome.passed for outcome in run_in_closures(after))
     assert lacking(after, "either") == set()
 
 

@@ -13,8 +13,8 @@ from expert.author.mutation.trial import Trial
 from expert.author.proposals.for_mutants import Proposer
 from expert.author.proposals.propose import changed_files, propose_all
 from expert.author.proposals.write_tests import with_tests
-from expert.author.scenarios.run_rule_tests import run_in_slices
-from expert.knowledge.load import load_rulebase
+from expert.author.scenarios.run_rule_tests import run_in_closures
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rule, Rulebase
 
 LoadTiny = Callable[..., Rulebase]
@@ -30,7 +30,7 @@ def test_what_is_proposed_leaves_no_mutant_of_the_tiny_rulebase(load_tiny: LoadT
     found = propose_all(Trial(base), mutants(base))
     path.write_text(changed_files(base, found)[str(path)], encoding="utf-8")
     again = load_rulebase(path.parent)
-    assert all(outcome.passed for outcome in run_in_slices(again))
+    assert all(outcome.passed for outcome in run_in_closures(again))
     trial = Trial(again)
     assert [str(m) for m in mutants(again) if not trial.noticed(m)] == []
 
@@ -77,7 +77,7 @@ def test_proposals_are_true_and_notice_their_mutant(
         tested = replace(base, rules={
             **base.rules, rule.id: replace(rule, tests=(*rule.tests, proposal.test)),
         })  # fmt: skip
-        assert all(outcome.passed for outcome in run_in_slices(tested))
+        assert all(outcome.passed for outcome in run_in_closures(tested))
         trial = Trial(tested)
         assert trial.noticed(mutant), mutant
 

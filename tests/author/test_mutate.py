@@ -13,13 +13,13 @@ import pytest
 from expert.author.mutation.mutants import Mutant, mutants
 from expert.author.mutation.trial import Trial
 from expert.author.rule_tests import evaluator_for, outcome_of, run_rule_tests
-from expert.author.scenarios.read import Bench, Scenario, load_scenarios, read_scenario
-from expert.author.scenarios.run_rule_tests import run_in_slices
+from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios, read_scenario
+from expert.author.scenarios.run_rule_tests import run_in_closures
 from expert.author.scenarios.verdict import unmet
-from expert.author.search.slices import Slices
+from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import each_finding
 from expert.inference.findings import findings_of
-from expert.inference.model import each_finding
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]
@@ -58,7 +58,7 @@ def slow_way(base: Rulebase, mutant: Mutant, scenarios: list[Scenario]) -> bool:
     new = changed(base, mutant)
     if any(not outcome.passed for outcome in run_rule_tests(new, "plain")):
         return True
-    bench = Bench(new, "plain")
+    bench = ScenarioRunner(new, "plain")
     return any(unmet(each.expect, bench.evaluate(each)) for each in scenarios)
 
 
@@ -81,7 +81,7 @@ def test_short_cuts_come_to_the_same_on_the_shipped_rulebase(
     random.Random(5).shuffle(every_mutant)
     survivors = (mutant for mutant in every_mutant if not alone.noticed(mutant))
     for mutant in islice(survivors, 200 if nightly else 8):
-        bench = Bench(changed(shipped_rulebase, mutant), "plain")
+        bench = ScenarioRunner(changed(shipped_rulebase, mutant), "plain")
         slow = any(unmet(each.expect, bench.evaluate(each)) for each in cases)
         assert bool(trial.noticed(mutant)) == slow, mutant
 
@@ -89,7 +89,7 @@ def test_short_cuts_come_to_the_same_on_the_shipped_rulebase(
 def test_findings_without_sentences_are_those_of_the_evaluation(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
-    bench = Bench(shipped_rulebase, "plain")
+    bench = ScenarioRunner(shipped_rulebase, "plain")
     for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 10]:
         evaluation = bench.evaluate(scenario)
         fired = [shipped_rulebase.rules[name] for name in evaluation.fired]
@@ -104,13 +104,13 @@ def test_a_rule_does_in_its_slice_what_it_does_in_the_whole(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     made: dict[object, Evaluator] = {}
-    for outcome in run_in_slices(shipped_rulebase)[:: 1 if nightly else 15]:
+    for outcome in run_in_closures(shipped_rulebase)[:: 1 if nightly else 15]:
         whole = evaluator_for(outcome.test, shipped_rulebase, "plain", made)
         assert outcome_of(outcome.rule, outcome.test, whole) == outcome.got, outcome
 
 
 def test_a_slice_holds_what_concludes_the_signs_and_what_limits_need(tiny: Rulebase) -> None:
-    part = Slices(tiny).of("low-and-slow")
+    part = RuleClosure(tiny).of("low-and-slow")
     assert set(part.rules) == {"low-and-slow", "slow-by-the-clock"}
     assert set(part.quantities) == {
         "differential", "upper_pressure", "lower_pressure", "clearing_time", "valve",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, load_scenarios, read_scenario
+from expert.author.scenarios.read import ScenarioRunner, load_scenarios, read_scenario
 from expert.errors import PackError, ReadingError
 from expert.knowledge.model import Rulebase
 
@@ -21,7 +21,7 @@ def test_a_scenario_keeps_title_source_and_what_it_expects(
     scenario = read_scenario(path, tiny)
     assert (scenario.title, str(scenario.source)) == ("A case", "from memory")
     assert (scenario.expect.first, scenario.expect.never) == ("set-low", ("left-iced",))
-    assert [reading.quantity for reading in scenario.told.readings] == ["differential"]
+    assert [reading.quantity for reading in scenario.given.readings] == ["differential"]
 
 
 @pytest.mark.parametrize(
@@ -86,7 +86,7 @@ def test_an_empty_folder_is_refused(tiny: Rulebase, tmp_path: Path) -> None:
 def test_scenarios_on_the_same_kind_of_subject_share_an_evaluator(
     tiny: Rulebase, write_scenario: Write
 ) -> None:
-    bench = Bench(tiny, "plain")
+    bench = ScenarioRunner(tiny, "plain")
     one = read_scenario(write_scenario("{none: yes}", "a.yaml", differential="17 psi"), tiny)
     two = read_scenario(write_scenario("{none: yes}", "b.yaml", differential="18 psi"), tiny)
     assert bench.evaluator(one) is bench.evaluator(two)

@@ -14,7 +14,7 @@ from expert.author.search.solver import Goal, Solver
 from expert.author.search.witness import limits_of
 from expert.errors import Place
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Known, Reading
+from expert.inference.evaluation_model import Known, Reading
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is, Term
 from expert.knowledge.model import Rule, Rulebase, Source

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from expert.author.rule_tests import run_rule_tests
 from expert.author.scenarios.failure_lines import rule_test_lines, scenario_lines
-from expert.author.scenarios.read import Bench, read_scenario
+from expert.author.scenarios.read import ScenarioRunner, read_scenario
 from expert.author.scenarios.verdict import judge_scenario
 from expert.knowledge.model import Rulebase
 
@@ -20,7 +20,7 @@ def failed_lines(base: Rulebase) -> list[str]:
 
 
 def scenario_text(base: Rulebase, path: Path) -> str:
-    bench = Bench(base, "plain")
+    bench = ScenarioRunner(base, "plain")
     outcome = judge_scenario(read_scenario(path, base), bench)
     return "\n".join(scenario_lines(outcome, bench))
 

@@ -24,8 +24,8 @@ from report_jobs import played
 from expert.cli.job.cache import uncollected
 from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Reading
 from expert.inference.make_engine import Backend
-from expert.inference.model import Reading
 from expert.knowledge.model import Rulebase
 from expert.procedure.picture import fold
 from expert.units.measure import Measure

@@ -30,7 +30,7 @@ from recorded import recorded, site_text  # noqa: E402
 from expert.inference.evaluate import Evaluator  # noqa: E402
 from expert.knowledge.load_site import parse_site  # noqa: E402
 from expert.procedure.runner import runner_for  # noqa: E402
-from expert.records.summary import VERSION, Found, from_entries, summarize, to_text  # noqa: E402
+from expert.records.job_summary import VERSION, RecordedFinding, from_entries, summarize, to_text  # noqa: E402
 from expert.report.context import ReportContext  # noqa: E402
 from expert.store.jobs import Job, JobStore  # noqa: E402
 from expert.store.summaries import keep_summaries  # noqa: E402
@@ -39,11 +39,11 @@ RUNS = 5
 BATCH = 200
 
 
-def found_by_checklist() -> dict[str, list[tuple[Found, ...]]]:
+def found_by_checklist() -> dict[str, list[tuple[RecordedFinding, ...]]]:
     """What the rules find in each recorded job."""
     rules, models = recorded()
     site = parse_site(site_text(), "site.yaml", rules)
-    result: dict[str, list[tuple[Found, ...]]] = {}
+    result: dict[str, list[tuple[RecordedFinding, ...]]] = {}
     for model in models:
         subject = site.subjects[model.subject]
         evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")

@@ -24,7 +24,7 @@ from recorded import site_text  # noqa: E402
 
 from expert.cli.job.open_job import find_checklist, load_rules  # noqa: E402
 from expert.knowledge.load_site import parse_site  # noqa: E402
-from expert.store.history import gather, last_readings, open_items  # noqa: E402
+from expert.store.find_history import gather, last_readings, open_items  # noqa: E402
 from expert.store.jobs import JobStore  # noqa: E402
 
 TIMES = 15

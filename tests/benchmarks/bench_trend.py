@@ -25,9 +25,9 @@ import numpy as np
 from simulate import EXPECTED, write
 
 from expert.cli.job.open_job import load_rules
-from expert.inference.model import each_finding
+from expert.inference.evaluation_model import each_finding
 from expert.knowledge.load_site import load_site
-from expert.trend.analyse import CircuitTrend, analyse, circuits_in
+from expert.trend.judge_log import CircuitTrend, analyse, circuits_in
 from expert.trend.table import read_table
 
 

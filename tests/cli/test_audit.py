@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from expert.cli.job import open_job as opening
-from expert.records.summary import VERSION
+from expert.records.job_summary import VERSION
 from expert.store.jobs import JobStore
 from expert.store.summaries import kept_summaries
 

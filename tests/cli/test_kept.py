@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.job.cache import MOST, VARIABLE, kept
+from expert.cli.job.cache import MOST, VARIABLE, cached
 
 
 class Maker:
@@ -20,8 +20,8 @@ class Maker:
         self.made += 1
         return self.file.read_text(encoding="utf-8")
 
-    def kept(self, *more: str) -> str:
-        return kept(str, [self.file], self, *more)
+    def cached(self, *more: str) -> str:
+        return cached(str, [self.file], self, *more)
 
 
 @pytest.fixture

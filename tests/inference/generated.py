@@ -8,7 +8,7 @@ from random import Random
 
 from hypothesis import strategies as st
 
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition, Group, HasSign, Is
 from expert.knowledge.model import (
     Cause,

@@ -8,8 +8,8 @@ import pytest
 
 from expert.errors import Place
 from expert.inference.course import course_truth
+from expert.inference.evaluation_model import Known, Reading
 from expert.inference.kleene import Truth
-from expert.inference.model import Known, Reading
 from expert.knowledge.conditions import Course
 from expert.knowledge.grammar import parse_condition
 from expert.knowledge.model import Quantity, Source

@@ -8,7 +8,7 @@ import pytest
 from tiny_rulebase import LoadTiny
 
 from expert.inference.derive import context_of, derive
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import SiteValue, Subject
 from expert.units.kinds import ATMOSPHERE, Kind

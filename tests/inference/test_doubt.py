@@ -9,7 +9,7 @@ from tiny_rulebase import LoadTiny
 
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation
+from expert.inference.evaluation_model import Evaluation
 from expert.inference.show import evaluation_json, evaluation_lines
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.model import Rulebase

@@ -8,7 +8,7 @@ import pytest
 from tiny_rulebase import LoadTiny
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Limit, Rulebase, Source
 from expert.knowledge.site import Subject

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from expert.inference.engine import Engine, Program
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation
 from expert.inference.make_engine import Backend
-from expert.inference.model import Evaluation
 from expert.knowledge.conditions import Is, parts
 from expert.knowledge.strata import sign_cycle
 

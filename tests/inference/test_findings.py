@@ -8,7 +8,7 @@ import pytest
 from generated import MEMORY, QUANTITIES, SCALE, SUBJECT
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Finding, Reading
+from expert.inference.evaluation_model import Finding, Reading
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Cause, PackInfo, Rule, Rulebase
 
@@ -56,6 +56,10 @@ def test_an_effect_stands_under_its_cause_even_where_it_is_more_certain() -> Non
 
 def test_an_uncertain_cause_does_not_take_a_more_certain_effect_under_it() -> None:
     assert names(findings({"a": "weak", "b": "strong"}, {"a": ("b",)})) == ["b", "a"]
+
+
+def test_an_uncertain_cause_takes_an_effect_that_is_no_more_certain_under_it() -> None:
+    assert names(findings({"b": "weak", "a": "weak"}, {"b": ("a",)})) == [("b", ["a"])]
 
 
 def test_an_effect_of_two_causes_stands_under_the_more_certain_one() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation
+from expert.inference.evaluation_model import Evaluation
 from expert.inference.show import evaluation_json, evaluation_lines
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase

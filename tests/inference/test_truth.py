@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expert.errors import Place
+from expert.inference.evaluation_model import Known, Reading
 from expert.inference.kleene import Truth
-from expert.inference.model import Known, Reading
 from expert.inference.truth import Facts, limit_for
 from expert.knowledge.conditions import (
     Compare,

@@ -10,7 +10,7 @@ import pytest
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
 from expert.errors import PackError, Problem
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.units.kinds import Kind
 

@@ -19,7 +19,7 @@ from expert.author.rule_tests import run_rule_tests
 from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import read_subject_file
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 

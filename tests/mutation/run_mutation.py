@@ -27,7 +27,7 @@ from expert.author.mutation.mutants import Mutant, mutants
 from expert.author.mutation.trial import Trial
 from expert.author.proposals.propose import changed_files, propose_all
 from expert.author.scenarios.read import load_scenarios
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 
 from .run_mutation import chosen, main, name_of, parse, run, trial
 

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frost.moisture_load import moisture_heat, moisture_load, moisture_load_against
 from expert.units.kinds import ATMOSPHERE, FOOT
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.physics.air.barometer import HIGHEST, LOWEST, barometer
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import ATMOSPHERE, FOOT, PSI
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")

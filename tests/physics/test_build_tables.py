@@ -11,7 +11,7 @@ from expert.physics.fluids import build_tables
 from expert.physics.fluids.build_tables import FOLDER, build, main, same, spline_slopes
 from expert.physics.fluids.coolprop_door import library, new_state
 from expert.physics.fluids.equilibrium import SaturationLine
-from expert.physics.fluids.monotone_curve import Curve
+from expert.physics.fluids.monotone_curve import MonotoneCurve
 from expert.physics.fluids.refrigerants import key, names
 from expert.physics.fluids.saturation import saturation
 
@@ -108,7 +108,7 @@ def test_the_slopes_of_a_cubic_are_exact() -> None:
 
 def test_a_curve_that_turns_back_is_not_monotonic() -> None:
     rising = [math.log(v) for v in (1.0, 2.0, 4.0)]
-    good = Curve([250.0, 275.0, 300.0], rising, [-2000.0, -2000.0, -2000.0])
-    bad = Curve([250.0, 275.0, 300.0], rising, [-2000.0, 900.0, -2000.0])
+    good = MonotoneCurve([250.0, 275.0, 300.0], rising, [-2000.0, -2000.0, -2000.0])
+    bad = MonotoneCurve([250.0, 275.0, 300.0], rising, [-2000.0, 900.0, -2000.0])
     assert good.is_monotonic()
     assert not bad.is_monotonic()

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.liquid.charge import (
     flooded_share,
     flooding_charge,

@@ -13,8 +13,8 @@ from expert.physics.air.barometer import barometer
 from expert.physics.fluids.chart import rows, svg_chart, text_chart
 from expert.physics.fluids.refrigerants import names
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import NotAvailable, OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 from expert.units.kinds import FOOT, INHG, PSI
 
 SEA = Context("R-448A", 14.696 * PSI)

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from expert.physics.cycle.condenser import Verdict, conductance, standing_pressure
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.frame.uncertainty import propagate
 from expert.units.kinds import FAHRENHEIT, PSI
 

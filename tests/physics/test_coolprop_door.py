@@ -11,7 +11,7 @@ from check_values import kelvin
 from expert.physics.fluids import coolprop_door as properties
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import NotAvailable, OutOfRange, PhysicsError
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 
 
 def test_each_thread_has_its_own_state() -> None:

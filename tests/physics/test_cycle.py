@@ -16,8 +16,8 @@ from expert.physics.cycle.two_stage import two_stage
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.errors import NotAvailable, OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 from expert.units.kinds import BTU, FAHRENHEIT, POUND, PSI
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")

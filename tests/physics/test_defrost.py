@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from expert.physics.fluids.coolprop_door import library, state
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frost.defrost_energy import electric, hot_gas, off_cycle
 from expert.physics.frost.hot_gas import defrost_time, gas_effect, gas_flow, melting_gas
 from expert.units.kinds import PSI

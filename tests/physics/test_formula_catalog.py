@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from expert.physics.frame.catalog import CATALOG, formula, warning
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import Kind
 
 CALLED = {

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frost.heat import LATENT_HEAT, SPECIFIC_HEAT, coil_heat, frost_heat
 from expert.units.kinds import BTU, FAHRENHEIT, POUND, Kind, units_of
 

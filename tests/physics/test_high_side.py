@@ -7,8 +7,8 @@ from check_values import cases, kelvin
 
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG, warning
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import FAHRENHEIT, INHG, PSI, Kind, units_of
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")

@@ -9,7 +9,8 @@ from check_values import leak
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.frame.errors import PhysicsError, UnknownRefrigerant
+from expert.physics.frame.physics_errors import PhysicsError, UnknownRefrigerant
+from expert.physics.leak_law.appliance import Reason, added_in, addition, appliance, months_later
 from expert.physics.leak_law.clocks import (
     applies,
     chronic,
@@ -19,7 +20,6 @@ from expert.physics.leak_law.clocks import (
     keep_records_until,
     repair_clock,
 )
-from expert.physics.leak_law.history import Reason, added_in, addition, appliance, months_later
 
 USES = {"commercial": "commercial refrigeration", "comfort cooling": "comfort cooling"}
 

@@ -13,9 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
-from expert.physics.leak_law.history import (
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
+from expert.physics.leak_law.appliance import (
     Addition,
     Reason,
     addition,

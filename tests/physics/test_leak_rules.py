@@ -12,7 +12,7 @@ import pytest
 import yaml
 
 from expert.physics.fluids.refrigerants import refrigerants
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.leak_law.rate import FORMULAS
 from expert.physics.leak_law.rules import exact, leak_rules, read_rules
 

@@ -11,8 +11,8 @@ from expert.physics.fluids.coolprop_door import library, state
 from expert.physics.fluids.flash import flash
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.liquid.liquid_line import drier_temperature_drop, lift_loss
 from expert.units.kinds import FOOT, PSI
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG, warning
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import FAHRENHEIT, FOOT, PSI, Kind, units_of
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")

@@ -19,7 +19,7 @@ from expert.physics.air.moist_air import (
     relative_humidity,
     specific_volume,
 )
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import ATMOSPHERE, BTU, POUND, PSI
 
 psychrolib.SetUnitSystem(psychrolib.SI)

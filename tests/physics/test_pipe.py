@@ -8,8 +8,8 @@ import pytest
 from check_values import INCH, cases
 
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.liquid import pipe
 from expert.units.kinds import FOOT, POUND, PSI
 

@@ -9,7 +9,7 @@ from check_values import CUBIC_FOOT, INCH, service
 from hypothesis import given
 from hypothesis import strategies as st
 
-from expert.physics.frame.errors import OutOfRange, PhysicsError
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.liquid.receiver import FORMULAS, Heads, Position, Receiver, receiver
 
 SHAPES = [(position, heads) for position in Position for heads in Heads]

@@ -6,7 +6,7 @@ import pytest
 
 from expert.physics.fluids.refrigerants import Refrigerant, key, names, refrigerant, refrigerants
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import UnknownRefrigerant
+from expert.physics.frame.physics_errors import UnknownRefrigerant
 from expert.units.kinds import ATMOSPHERE, FAHRENHEIT
 
 ALL = refrigerants()

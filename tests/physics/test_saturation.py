@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from expert.physics.fluids.refrigerants import names, refrigerants
 from expert.physics.fluids.saturation import Saturation, saturation
-from expert.physics.frame.errors import NotAvailable, OutOfRange, UnknownRefrigerant
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, UnknownRefrigerant
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO, PSI
 
 REFRIGERANTS = st.sampled_from(names())

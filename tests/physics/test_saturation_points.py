@@ -12,7 +12,7 @@ import yaml
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.coolprop_door import library, state
 from expert.physics.fluids.saturation import Saturation, saturation
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO, PSI
 
 TEXT = Path(__file__).with_name("data").joinpath("saturation_points.yaml").read_text("utf-8")

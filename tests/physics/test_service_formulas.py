@@ -11,8 +11,8 @@ from check_values import kelvin
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.frame.uncertainty import propagate
 from expert.physics.frost import hot_gas as defrost
 from expert.physics.frost import moisture_load as air_moisture

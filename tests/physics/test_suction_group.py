@@ -15,8 +15,8 @@ from expert.physics.cycle.suction_group import (
 )
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import FAHRENHEIT, PSI
 
 CONTEXT = Context("R-448A", 14.696 * PSI)

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from expert.physics.fluids.coolprop_door import library
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.tightness import nitrogen
 from expert.physics.tightness.standing_test import (
     expected_pressure,

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.uncertainty import propagate
 from expert.units.kinds import FAHRENHEIT, PSI
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.physics.frame.catalog import formula
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.tightness.vacuum import VacuumLimits, VacuumVerdict, standing_vacuum
 from expert.units.kinds import INHG, Kind, Unit, units_of
 

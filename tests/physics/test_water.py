@@ -16,7 +16,7 @@ from expert.physics.air.water import (
     liquid_vapour_pressure,
     vapour_pressure,
 )
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import PSI
 
 

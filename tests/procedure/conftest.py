@@ -10,11 +10,11 @@ from procedure_drive import Clock, MemoryLog
 from rack_walk import walk_runner
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import SiteValue, Subject
 from expert.procedure.checklist import Checklist
-from expert.procedure.load import parse_checklist
+from expert.procedure.load_checklists import parse_checklist
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 

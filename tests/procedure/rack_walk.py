@@ -10,7 +10,7 @@ from expert.errors import PackError, Problem
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
-from expert.procedure.load import load_checklists
+from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 

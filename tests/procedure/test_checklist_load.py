@@ -8,7 +8,7 @@ import pytest
 from expert.errors import PackError, Problem
 from expert.knowledge.model import Rulebase
 from expert.procedure.checklist import Checklist
-from expert.procedure.load import load_checklist, load_checklists, parse_checklist
+from expert.procedure.load_checklists import load_checklist, load_checklists, parse_checklist
 
 Load = Callable[[str, str], list[Problem]]
 

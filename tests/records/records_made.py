@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from expert.physics.leak_law.rate import Method
 from expert.records.movements import Happening, Movement
-from expert.records.roles import ADDED
+from expert.records.record_roles import ADDED
 from expert.records.systems import System
 
 AT = datetime(2026, 1, 1, tzinfo=UTC)

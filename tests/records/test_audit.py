@@ -6,20 +6,22 @@ import random
 from datetime import date, timedelta
 
 from expert.records.audit import Done, audit
-from expert.records.roles import Figure
-from expert.records.summary import PUT_RIGHT, STANDS, Found, Summary
-from expert.records.tables import Table, lines
+from expert.records.job_summary import PUT_RIGHT, STANDS, JobSummary, RecordedFinding
+from expert.records.record_roles import SourcedCount
+from expert.records.tables import PrintedTable, lines
 
-WITHIN, ENOUGH = Figure(90, "common practice"), Figure(10, "common practice")
+WITHIN, ENOUGH = SourcedCount(90, "common practice"), SourcedCount(10, "common practice")
 DAY = date(2026, 1, 1)
 
 
-def found(cause: str, standing: str = STANDS, system: str = "liquid", parts: tuple = ()) -> Found:
-    return Found("A4", cause, cause.title(), system, parts, "likely", standing)
+def found(
+    cause: str, standing: str = STANDS, system: str = "liquid", parts: tuple = ()
+) -> RecordedFinding:
+    return RecordedFinding("A4", cause, cause.title(), system, parts, "likely", standing)
 
 
 def done(
-    number: int, *findings: Found, after: int = 0, who: str = "A. Sample", **more: object
+    number: int, *findings: RecordedFinding, after: int = 0, who: str = "A. Sample", **more: object
 ) -> Done:
     values: dict[str, object] = {
         "judged": True, "rules": "", "title": "", "as_found": (4, 4), "cautions": (2, 2),
@@ -27,16 +29,16 @@ def done(
         "finished": True, "last": "", "seconds": (("step", 60),), "found": findings,
         "set_aside": (),
     }  # fmt: skip
-    short = Summary(**{**values, **more})  # type: ignore[arg-type]
+    short = JobSummary(**{**values, **more})  # type: ignore[arg-type]
     day = DAY + timedelta(days=after)
     return Done(f"job-{number}", "checkout", "Store", "A4", who, day, short)
 
 
-def tables(*jobs: Done) -> dict[str, Table]:
+def tables(*jobs: Done) -> dict[str, PrintedTable]:
     return {table.id: table for table in audit(jobs, WITHIN, ENOUGH)}
 
 
-def rows(table: Table) -> list[dict[str, object]]:
+def rows(table: PrintedTable) -> list[dict[str, object]]:
     return [dict(zip(table.heads, row, strict=True)) for row in table.rows]
 
 
@@ -135,7 +137,7 @@ def test_the_order_of_jobs_does_not_matter() -> None:
 
 
 def test_a_table_in_columns_where_it_fits_and_line_by_line_where_not() -> None:
-    table = Table("t", "T", ("who", "time"), (("A. Sample", 5), ("B", None)), "", ("", "s"))
+    table = PrintedTable("t", "T", ("who", "time"), (("A. Sample", 5), ("B", None)), "", ("", "s"))
     assert lines(table, 40) == ["who        time", "A. Sample  5 s", "B          -"]
     assert lines(table, 10) == ["A. Sample; time 5 s", "B; time -"]
     assert table.documents()[0] == {"who": "A. Sample", "time": {"value": 5, "unit": "s"}}

@@ -11,7 +11,7 @@ from records_made import happening, movement, system
 from expert.records.calendar import to_calendar
 from expert.records.due import CHRONIC, PLAN, Duty, duties, open_until
 from expert.records.ledger import SystemLog, build
-from expert.records.roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR, roles
+from expert.records.record_roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR, record_roles
 
 FIRST = movement("2026-01-05", 600, reason="first charge")
 OVER = movement("2026-05-05", 62)  # 31.4 %, over 20 %
@@ -19,7 +19,7 @@ TODAY = date(2026, 6, 10)
 
 
 def made(*after: object, moved: tuple = (FIRST, OVER), charge: object = 600) -> SystemLog:
-    return build(system(charge), moved, after, roles())  # type: ignore[arg-type]
+    return build(system(charge), moved, after, record_roles())  # type: ignore[arg-type]
 
 
 def by_name(found: list[Duty]) -> dict[str, Duty]:
@@ -97,6 +97,19 @@ def test_inspections_go_on_from_the_last_one_and_end_after_four_quarters() -> No
     assert not [
         each for each in open_until(duties(log, date(2027, 5, 1)), None) if each.what == INSPECTION
     ]
+    log = made(*(happening(day, INSPECTION) for day in days[:3]))
+    last = [each for each in duties(log, date(2027, 2, 1)) if each.what == INSPECTION][-1]
+    assert (last.due, last.done) == (date(2027, 4, 30), None)  # in the fourth quarter, so it counts
+
+
+def test_an_inspection_on_the_last_day_of_the_fourth_quarter_is_still_due() -> None:
+    days = ("2026-08-01", "2026-11-01", "2027-01-31", "2027-03-30")  # three months on: June 30
+    log = made(*(happening(day, INSPECTION) for day in days))
+    last = [each for each in duties(log, date(2027, 4, 1)) if each.what == INSPECTION][-1]
+    assert (last.due, last.done) == (date(2027, 6, 30), None)
+    log = made(*(happening(day, INSPECTION) for day in (*days[:3], "2027-04-01")))
+    found = open_until(duties(log, date(2027, 4, 2)), None)
+    assert INSPECTION not in by_name(found)  # July 1 lies after it
 
 
 def test_a_chronic_leaker_is_reported_by_the_first_of_march() -> None:
@@ -140,9 +153,9 @@ def test_the_calendar_read_back_says_the_same_and_uids_stay() -> None:
 
 
 def test_two_systems_have_different_uids() -> None:
-    other = build(system(name="B"), [], [], roles())
+    other = build(system(name="B"), [], [], record_roles())
     assert other.lines == ()
     moved = [movement("2026-01-05", 600, reason="first charge", system="B")]
     moved.append(movement("2026-05-05", 62, system="B"))
-    there = {each.uid for each in duties(build(system(name="B"), moved, [], roles()), TODAY)}
+    there = {each.uid for each in duties(build(system(name="B"), moved, [], record_roles()), TODAY)}
     assert not there & {each.uid for each in duties(made(), TODAY)}

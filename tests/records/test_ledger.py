@@ -14,13 +14,13 @@ from records_made import happening, movement, system
 
 from expert.physics.leak_law.rate import Method
 from expert.records.ledger import NO_CHARGE, build
-from expert.records.roles import ADDED, FULL_CHARGE, RECOVERED, REPAIR, roles
+from expert.records.record_roles import ADDED, FULL_CHARGE, RECOVERED, REPAIR, record_roles
 
 FIRST = movement("2026-01-05", 600, reason="first charge")
 
 
 def log(*moved: object, charge: object = 600, methods: tuple = (Method.ANNUALIZING,), after=()):
-    return build(system(charge, methods), moved, after, roles())  # type: ignore[arg-type]
+    return build(system(charge, methods), moved, after, record_roles())  # type: ignore[arg-type]
 
 
 def test_the_rate_by_the_annualizing_method() -> None:

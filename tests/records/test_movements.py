@@ -9,12 +9,12 @@ from expert.knowledge.model import Rulebase
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load import load_checklists
-from expert.records.movements import Source, happened, moved
-from expert.records.roles import ADDED, RECOVERED, REPAIR, roles
+from expert.procedure.load_checklists import load_checklists
+from expert.records.movements import JobSource, happened, moved
+from expert.records.record_roles import ADDED, RECOVERED, REPAIR, record_roles
 
 START = datetime(2026, 3, 2, 12, tzinfo=UTC)
-SOURCE = Source("job-1", "some-checklist", "A4", "A. Sample", {"A4": "A", "A": "A", "B1": "B"})
+SOURCE = JobSource("job-1", "some-checklist", "A4", "A. Sample", {"A4": "A", "A": "A", "B1": "B"})
 BESIDE = ("cylinder", "certificate")
 
 
@@ -35,7 +35,7 @@ REASON = ("answer", "refrigerant-added-today-reason", "addition_reason", "season
 
 
 def test_an_amount_with_what_stands_beside_it() -> None:
-    (found,) = moved(SOURCE, entries(ADD, CYLINDER, REASON), roles())
+    (found,) = moved(SOURCE, entries(ADD, CYLINDER, REASON), record_roles())
     assert (found.system, found.kind, found.who, found.job) == ("A", ADDED, "A. Sample", "job-1")
     assert (found.cylinder, found.reason, found.certificate) == ("4711", "seasonal", "")
     assert found.pounds == 5 / Fraction("0.45359237")
@@ -45,9 +45,9 @@ def test_an_amount_with_what_stands_beside_it() -> None:
 def test_a_correction_counts_and_the_first_answer_does_not() -> None:
     again = ("answer", "refrigerant-added-today", "refrigerant_added_today", 6.0, "6 kg")
     opened = ("reopen", "refrigerant-added-today", "", "", "")
-    (found,) = moved(SOURCE, entries(ADD, CYLINDER, opened, again), roles())
+    (found,) = moved(SOURCE, entries(ADD, CYLINDER, opened, again), record_roles())
     assert (found.written, found.cylinder) == ("6 kg", "4711")
-    assert moved(SOURCE, entries(ADD, opened), roles()) == []
+    assert moved(SOURCE, entries(ADD, opened), record_roles()) == []
 
 
 def test_each_round_is_an_amount_of_its_own_with_its_own_cylinder() -> None:
@@ -57,23 +57,23 @@ def test_each_round_is_an_amount_of_its_own_with_its_own_cylinder() -> None:
         for number, name in ((1, "one"), (2, "two"))
         for kind, step, quantity, value, text in (ADD, CYLINDER)
     ]  # fmt: skip
-    found = moved(SOURCE, entries(*rounds), roles())
+    found = moved(SOURCE, entries(*rounds), record_roles())
     assert [each.cylinder for each in found] == ["one", "two"]
 
 
 def test_an_answer_set_aside_and_nought_are_no_amounts() -> None:
-    aside = Source("job-1", "c", "A", "", {"A": "A"}, {"refrigerant-added-today"})
-    assert moved(aside, entries(ADD), roles()) == []
+    aside = JobSource("job-1", "c", "A", "", {"A": "A"}, {"refrigerant-added-today"})
+    assert moved(aside, entries(ADD), record_roles()) == []
     nought = (*ADD[:3], 0.0, "0 lb")
-    assert moved(SOURCE, entries(nought), roles()) == []
+    assert moved(SOURCE, entries(nought), record_roles()) == []
 
 
 def test_what_replaces_a_loss_belongs_to_the_leak_only_where_the_job_added_before() -> None:
     step = "refrigerant-charged-after-repair"
     after = ("answer", step, "refrigerant_charged_after_repair", 1.0, "1 kg")
-    both = moved(SOURCE, entries(ADD, after), roles())
+    both = moved(SOURCE, entries(ADD, after), record_roles())
     assert {each.key: each.same_leak for each in both} == {ADD[1]: False, step: True}
-    (alone,) = moved(SOURCE, entries(after), roles())
+    (alone,) = moved(SOURCE, entries(after), record_roles())
     assert not alone.same_leak
 
 
@@ -85,7 +85,7 @@ def test_a_log_entry_has_its_own_day_and_kind() -> None:
             ("answer", "refrigerant-entry-day", "refrigerant_entry_day", "2026-02-01", ""),
             ("answer", "refrigerant-entry-amount", "refrigerant_entry_amount", 1.0, "1 kg"),
         ),
-        roles(),
+        record_roles(),
     )
     assert [(each.kind, each.day) for each in found] == [(RECOVERED, date(2026, 2, 1))]
 
@@ -93,12 +93,12 @@ def test_a_log_entry_has_its_own_day_and_kind() -> None:
 def test_a_repair_that_is_done_happened_and_one_still_open_did_not() -> None:
     done = ("answer", "leak-repair", "leak_repair", "done", "1")
     still = ("answer", "leak-repair", "leak_repair", "still open", "2")
-    assert [each.what for each in happened(SOURCE, entries(done), roles())] == [REPAIR]
-    assert happened(SOURCE, entries(still), roles()) == []
+    assert [each.what for each in happened(SOURCE, entries(done), record_roles())] == [REPAIR]
+    assert happened(SOURCE, entries(still), record_roles()) == []
 
 
 def _amounts(checklist: Checklist) -> set[str]:
-    names = {*roles().amounts, roles().entry["amount"]}
+    names = {*record_roles().amounts, record_roles().entry["amount"]}
     return {
         step.id
         for phase in checklist.phases
@@ -111,7 +111,7 @@ def test_every_step_that_moves_refrigerant_asks_cylinder_reason_and_certificate(
     shipped_rulebase: Rulebase,
 ) -> None:
     checklists = load_checklists(shipped("checklists"), shipped_rulebase)
-    part, seen = roles(), 0
+    part, seen = record_roles(), 0
     for checklist in checklists.values():
         ids = {s.id: s.quantities for phase in checklist.phases for s in phase.steps}
         for step in _amounts(checklist):
@@ -124,7 +124,7 @@ def test_every_step_that_moves_refrigerant_asks_cylinder_reason_and_certificate(
 
 
 def test_every_name_of_the_roles_is_known_to_the_rulebase(shipped_rulebase: Rulebase) -> None:
-    part = roles()
+    part = record_roles()
     known = shipped_rulebase.quantities
     names = {part.cylinder, part.certificate, part.full_charge, part.method, part.how}
     names |= {*part.quantities, part.entry["kind"], part.entry["day"]}

@@ -15,10 +15,10 @@ from report_jobs import played  # noqa: E402
 
 from expert.inference.evaluate import Evaluator  # noqa: E402
 from expert.procedure.entries import Entry  # noqa: E402
-from expert.records.summary import (  # noqa: E402
+from expert.records.job_summary import (  # noqa: E402
     PUT_RIGHT,
     VERSION,
-    Summary,
+    JobSummary,
     from_entries,
     from_text,
     seconds_at_steps,
@@ -33,14 +33,14 @@ NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def short() -> Summary:
+def short() -> JobSummary:
     entries, runner = played("a4-low-differential", "A4")
     evaluator = Evaluator(runner.rulebase, runner.subject, backend="plain")
     job = Job("c", "", "", "", "", "", "Store", "", "A4", "us", "A. Sample", NOON)
     return summarize(ReportContext(job, entries, runner, evaluator))
 
 
-def test_the_recorded_demo_in_short(short: Summary) -> None:
+def test_the_recorded_demo_in_short(short: JobSummary) -> None:
     assert short.judged and short.finished and short.signed
     assert short.found[0].cause == "defrost-differential-set-low"
     assert short.found[0].standing == PUT_RIGHT
@@ -51,7 +51,7 @@ def test_the_recorded_demo_in_short(short: Summary) -> None:
     assert short.total_seconds > 0
 
 
-def test_it_reads_back_as_it_was(short: Summary) -> None:
+def test_it_reads_back_as_it_was(short: JobSummary) -> None:
     assert from_text(to_text(short)) == short
 
 
@@ -61,7 +61,7 @@ def test_another_text_is_refused(text: str) -> None:
         from_text(text)
 
 
-def test_the_entries_alone_say_how_it_was_done_but_judge_nothing(short: Summary) -> None:
+def test_the_entries_alone_say_how_it_was_done_but_judge_nothing(short: JobSummary) -> None:
     entries, _ = played("a4-low-differential", "A4")
     alone = from_entries(entries, entries[-1].at, "c")
     assert not alone.judged and alone.found == ()
@@ -84,7 +84,7 @@ def test_time_at_a_step_leaves_out_the_time_away_and_adds_up_rounds() -> None:
     assert spent == {"b": 180, "c": 240}
 
 
-def test_it_is_kept_beside_the_job_until_the_job_goes_on(tmp_path: Path, short: Summary) -> None:
+def test_it_is_kept_beside_the_job_until_the_job_goes_on(tmp_path: Path, short: JobSummary) -> None:
     job = Job("c", "", "", "", "", "", "Store", "text", "A4", "us", "A. Sample", NOON)
     with JobStore(tmp_path / "jobs.db") as store:
         assert kept_summaries(store.database, VERSION) == {}

@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
@@ -19,7 +19,7 @@ from expert.places import shipped
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load import load_checklists
+from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

@@ -8,20 +8,20 @@ import pytest
 from report_jobs import DEMO, job, knowledge
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Limit, Quantity, Source
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.dome import dome
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.procedure.picture import fold
 from expert.report.curve import curve
 from expert.report.cycle_figure import cycle_figure
 from expert.report.parts import Part
-from expert.report.plain import plain
-from expert.report.roles import PLACES, roles
+from expert.report.plain_words import plain
+from expert.report.report_roles import PLACES, report_roles
 from expert.report.series import watched
 from expert.report.stages import StageWriter
 from expert.report.strips import Stand, strip
@@ -65,7 +65,7 @@ def cycle(read: dict[str, str], refrigerant: str = "R-449A") -> Figure | None:
     writer = StageWriter(checklist, rulebase, own.limits, "AC1")
     stage = writer.stage("as found", 0, readings, own.evaluate(readings))
     part = Part(site.subjects["AC1"], True, (stage,), rulebase, own.limits)
-    return cycle_figure(part, stage, roles(), "both", "c")
+    return cycle_figure(part, stage, report_roles(), "both", "c")
 
 
 def test_a_whole_cycle_is_drawn_with_the_enthalpy_of_its_places() -> None:
@@ -156,7 +156,7 @@ def test_a_limit_with_one_edge_has_two_bands() -> None:
 
 def test_a_watch_is_drawn_with_its_phases_and_its_table() -> None:
     entries, runner = job("low")
-    found, left = watched(runner, fold(entries), roles().beside_a_series)
+    found, left = watched(runner, fold(entries), report_roles().beside_a_series)
     titles = [span.title for span in found.spans]
     assert titles[0] == "Pump-down time"
     assert titles[-1] == "Recovery time"
@@ -189,7 +189,7 @@ def test_ticks_are_round_and_inside() -> None:
 
 def test_the_names_in_the_files_of_the_reports_are_known_to_the_rulebase() -> None:
     rulebase, _, _ = knowledge()
-    known = roles()
+    known = report_roles()
     named = {*known.beside_a_series, *known.food, *known.refrigerant_moved}
     named |= {*known.refrigerant_figures}
     named |= {

@@ -11,7 +11,7 @@ import pytest
 from report_jobs import JOBS, SKIPPED, WALK, Job, job, played, view, with_text
 
 from expert.procedure.entries import Entry
-from expert.report.books import hours
+from expert.report.refrigerant_accounts import hours
 from expert.report.render import gather, render
 from expert.report.views import FORMATS, VIEWS
 

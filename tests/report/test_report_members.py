@@ -10,9 +10,9 @@ import pytest
 from report_jobs import START, Job, MemoryLog
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
-from expert.procedure.load import load_checklist
+from expert.procedure.load_checklists import load_checklist
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 from expert.report.render import render_report

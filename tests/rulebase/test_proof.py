@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.analysis.analyse import analyse
-from expert.author.coverage.explained import excuse
+from expert.author.analysis.conflicts import analyse
+from expert.author.coverage.explained import waive
 from expert.cli.frame.main import main
 from expert.knowledge.model import Rulebase
 
@@ -39,7 +39,7 @@ def test_every_condition_and_edge_is_tried_or_explained(
 def test_what_the_analysis_says_is_explained(shipped_rulebase: Rulebase) -> None:
     remarks = analyse(shipped_rulebase, witnesses=False)
     why = reasons(shipped_rulebase, "analysis")
-    left, excused, idle = excuse(remarks, lambda each: each.id, why)
+    left, excused, idle = waive(remarks, lambda each: each.id, why)
     assert [str(remark) for remark in left] == []
     assert idle == ()
     assert len(excused) >= len(why) > 0

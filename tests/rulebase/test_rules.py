@@ -10,9 +10,9 @@ import pytest
 
 from expert.author.rule_tests import Outcome, run_rule_tests
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.subject_file import accept
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Quantity, Rulebase, Source
 from expert.knowledge.reader import SOURCE_LABELS
 from expert.knowledge.site import Subject

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
-from expert.inference.model import Evaluation, Reading, each_finding
+from expert.inference.evaluation_model import Evaluation, Reading, each_finding
 from expert.units.kinds import unit_for
 from expert.units.measure import Measure
 

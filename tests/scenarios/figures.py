@@ -13,11 +13,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from expert.author.scenarios.read import Bench, Scenario, load_scenarios
+from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Reading, each_finding
 from expert.inference.findings import findings_of, nest
-from expert.inference.model import Reading, each_finding
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Quantity
 from expert.places import shipped
 from expert.units.kinds import Kind
@@ -49,18 +49,18 @@ class Ranks:
     late: list[str] = field(default_factory=list)
 
 
-def ranks(scenarios: Iterable[Scenario], bench: Bench) -> Ranks:
+def ranks(scenarios: Iterable[Scenario], scenario_runner: ScenarioRunner) -> Ranks:
     """How often the right cause comes first, of the cases that say which that is."""
     told = Ranks()
     for scenario in scenarios:
         expect = scenario.expect
         if expect.none:
             told.healthy += 1
-            told.silent += not bench.evaluate(scenario).findings
+            told.silent += not scenario_runner.evaluate(scenario).findings
         right = {expect.first, *expect.tied} - {""}
         if not right:
             continue
-        findings = bench.evaluate(scenario).findings
+        findings = scenario_runner.evaluate(scenario).findings
         order = [finding.cause.id for finding in findings]
         top = [f.cause.id for f in findings if f.certainty > findings[0].certainty - 0.005]
         leading = bool(right & set(order[:1])) or bool(expect.tied and right & set(top))
@@ -98,19 +98,23 @@ class OneWrong:
         return self.moved - self.right
 
 
-def one_wrong(scenarios: Iterable[Scenario], bench: Bench, size: float = 5.0) -> OneWrong:
+def one_wrong(
+    scenarios: Iterable[Scenario], scenario_runner: ScenarioRunner, size: float = 5.0
+) -> OneWrong:
     """Every case that comes out right, with each of its numbers in turn `size` F or psi off."""
     told = OneWrong()
     for scenario in scenarios:
-        evaluator, found = bench.evaluator(scenario), scenario.told.found
-        readings = scenario.told.readings
+        evaluator, found = scenario_runner.evaluator(scenario), scenario.given.found
+        readings = scenario.given.readings
         if scenario.expect.none:
             told.healthy_alarms.append(len(evaluator.evaluate(readings, found).doubts))
         right = scenario.expect.first
         if not right or first_cause(evaluator, readings, found) != right:
             continue
         told.alarms.append(len(evaluator.evaluate(readings, found).doubts))
-        for index, changed in moved(readings, bench.rulebase.quantities.__getitem__, size):
+        for index, changed in moved(
+            readings, scenario_runner.rulebase.quantities.__getitem__, size
+        ):
             told.moved += 1
             if first_cause(evaluator, changed, found) == right:
                 told.right += 1
@@ -151,11 +155,13 @@ def moved(
                 yield index, (*readings[:index], wrong, *readings[index + 1 :])
 
 
-def not_parted(scenarios: Iterable[Scenario], bench: Bench) -> list[tuple[str, str, str, str]]:
+def not_parted(
+    scenarios: Iterable[Scenario], scenario_runner: ScenarioRunner
+) -> list[tuple[str, str, str, str]]:
     """Causes that share the first rank of a case within 0.05: case, both, what would part them."""
     pairs = []
     for scenario in scenarios:
-        evaluation = bench.evaluate(scenario)
+        evaluation = scenario_runner.evaluate(scenario)
         ranked = evaluation.findings
         close = [f for f in ranked[1:] if f.certainty > ranked[0].certainty - 0.05]
         if scenario.expect.first and close:
@@ -175,14 +181,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--size", type=float, default=5.0, help="F and psi")
     options = parser.parse_args(arguments)
     base = load_rulebase(options.rulebase)
-    scenarios, bench = load_scenarios(options.scenarios, base), Bench(base, "plain")
-    for line in _rank_lines(ranks(scenarios, bench)):
+    scenarios, scenario_runner = (
+        load_scenarios(options.scenarios, base),
+        ScenarioRunner(base, "plain"),
+    )
+    for line in _rank_lines(ranks(scenarios, scenario_runner)):
         print(line)
     print("\nNearly tied for the first rank (case: causes; what would part them)")
-    for case, one, other, left in not_parted(scenarios, bench):
+    for case, one, other, left in not_parted(scenarios, scenario_runner):
         print(f"  {case}: {one} / {other}; {left}")
     if options.size:
-        for line in _wrong_lines(one_wrong(scenarios, bench, options.size), options.size):
+        for line in _wrong_lines(one_wrong(scenarios, scenario_runner, options.size), options.size):
             print(line)
     return 0
 

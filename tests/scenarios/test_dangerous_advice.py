@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, Scenario, load_scenarios
+from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios
 from expert.knowledge.model import Rulebase
 from scenarios.advice_oracle import advised, dangers, values_of
 from scenarios.variations import Case, variations
@@ -33,26 +33,26 @@ def library(shipped_rulebase: Rulebase) -> tuple[Scenario, ...]:
 @pytest.fixture(scope="module")
 def gated(library: tuple[Scenario, ...], shipped_rulebase: Rulebase) -> list[Scenario]:
     """Cases that lead to a cause with a gated remedy; only from these can such advice come."""
-    bench = Bench(shipped_rulebase, "plain")
+    scenario_runner = ScenarioRunner(shipped_rulebase, "plain")
     return [
         each
         for each in library
-        if any(r.action for f in bench.evaluate(each).findings for r in f.cause.remedy)
+        if any(r.action for f in scenario_runner.evaluate(each).findings for r in f.cause.remedy)
     ]
 
 
 def judged(cases: Iterable[Case], base: Rulebase) -> tuple[Counter[str], list[str]]:
     """How often each action was advised, and every time when it should not have been."""
-    bench = Bench(base, "plain")
+    scenario_runner = ScenarioRunner(base, "plain")
     opened: Counter[str] = Counter()
     wrong: list[str] = []
     for scenario, readings in cases:
-        evaluation = bench.evaluator(scenario).evaluate(readings, scenario.told.found)
-        circuits = [each.id for each in scenario.told.members if each.kind == "circuit"]
+        evaluation = scenario_runner.evaluator(scenario).evaluate(readings, scenario.given.found)
+        circuits = [each.id for each in scenario.given.members if each.kind == "circuit"]
         told = values_of(evaluation, readings, circuits)
         for action, cause in set(advised(evaluation)):
             opened[action] += 1
-            if why := dangers(action, told, scenario.told.subject.has):
+            if why := dangers(action, told, scenario.given.subject.has):
                 wrong.append(f"{scenario.place.path}: {action} for {cause}: {'; '.join(why)}")
     return opened, wrong
 
@@ -60,7 +60,7 @@ def judged(cases: Iterable[Case], base: Rulebase) -> tuple[Counter[str], list[st
 def test_no_case_of_the_library_gets_dangerous_advice(
     library: tuple[Scenario, ...], shipped_rulebase: Rulebase
 ) -> None:
-    _, wrong = judged(((each, each.told.readings) for each in library), shipped_rulebase)
+    _, wrong = judged(((each, each.given.readings) for each in library), shipped_rulebase)
     assert not wrong, "\n".join(wrong)
 
 
@@ -107,11 +107,11 @@ def test_a_missing_gate_is_noticed(
         for cause in shipped_rulebase.causes.values()
         if any(remedy.action == action for remedy in cause.remedy)
     }
-    bench = Bench(shipped_rulebase, "plain")
+    scenario_runner = ScenarioRunner(shipped_rulebase, "plain")
     near = [
         each
         for each in gated
-        if any(finding.cause.id in causes for finding in bench.evaluate(each).findings)
+        if any(finding.cause.id in causes for finding in scenario_runner.evaluate(each).findings)
     ]
     cases = variations(near, shipped_rulebase.quantities, 200, SEED)
     _, wrong = judged(cases, without(shipped_rulebase, gate))

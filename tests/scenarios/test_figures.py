@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, Scenario, load_scenarios
+from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios
 from expert.knowledge.model import Rulebase
 from scenarios.figures import Ranks, first_cause, moved, one_wrong, ranks
 
@@ -20,8 +20,8 @@ NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 
 
 @pytest.fixture(scope="module")
-def bench(shipped_rulebase: Rulebase) -> Bench:
-    return Bench(shipped_rulebase, "plain")
+def scenario_runner(shipped_rulebase: Rulebase) -> ScenarioRunner:
+    return ScenarioRunner(shipped_rulebase, "plain")
 
 
 @pytest.fixture(scope="module")
@@ -30,8 +30,8 @@ def library(shipped_rulebase: Rulebase) -> tuple[Scenario, ...]:
 
 
 @pytest.fixture(scope="module")
-def told(library: tuple[Scenario, ...], bench: Bench) -> Ranks:
-    return ranks(library, bench)
+def told(library: tuple[Scenario, ...], scenario_runner: ScenarioRunner) -> Ranks:
+    return ranks(library, scenario_runner)
 
 
 def test_the_right_cause_comes_first_in_nearly_all_cases(told: Ranks) -> None:
@@ -51,39 +51,39 @@ def test_every_published_row_is_first_or_tied(told: Ranks) -> None:
 
 
 def test_one_wrong_reading_is_mostly_harmless_and_else_mostly_named(
-    library: tuple[Scenario, ...], bench: Bench
+    library: tuple[Scenario, ...], scenario_runner: ScenarioRunner
 ) -> None:
     cases = library if NIGHTLY else [each for each in library if each.expect.first][::9]
-    told = one_wrong(cases, bench)
+    told = one_wrong(cases, scenario_runner)
     assert told.right >= 0.9 * told.moved
     assert told.wrong > 5
     assert told.named >= 0.7 * told.wrong, told.missed
 
 
 def test_few_readings_are_named_where_none_is_wrong(
-    library: tuple[Scenario, ...], bench: Bench
+    library: tuple[Scenario, ...], scenario_runner: ScenarioRunner
 ) -> None:
     """An alarm at every case would be none; at most two names, and in most cases none."""
     step = 1 if NIGHTLY else 6
     cases = [each for each in library if each.expect.first or each.expect.none][::step]
-    named = [len(bench.evaluate(each).doubts) for each in cases]
+    named = [len(scenario_runner.evaluate(each).doubts) for each in cases]
     assert max(named) <= 2
     assert sum(named) <= 0.6 * len(named)
 
 
 def test_what_is_named_really_turns_the_finding(
-    library: tuple[Scenario, ...], bench: Bench
+    library: tuple[Scenario, ...], scenario_runner: ScenarioRunner
 ) -> None:
     """What a doubt says is tried: moved by five, the reading brings another cause first."""
     tried = 0
     for scenario in [each for each in library if each.expect.first][::5]:
-        evaluator, told = bench.evaluator(scenario), scenario.told
+        evaluator, told = scenario_runner.evaluator(scenario), scenario.given
         before = first_cause(evaluator, told.readings, told.found)
-        for doubt in bench.evaluate(scenario).doubts:
+        for doubt in scenario_runner.evaluate(scenario).doubts:
             if "rests on it" not in doubt.why:
                 continue
             tried += 1
-            quantities = bench.rulebase.quantities
+            quantities = scenario_runner.rulebase.quantities
             turned = [
                 first_cause(evaluator, changed, told.found)
                 for index, changed in moved(told.readings, quantities.__getitem__, 5.0)
@@ -98,6 +98,6 @@ def test_without_plausible_errors_and_contradictions_nothing_is_named(
 ) -> None:
     """So that the figures above are those of the facts in the rulebase."""
     rules = {name: replace(rule, doubts=()) for name, rule in shipped_rulebase.rules.items()}
-    bare = Bench(replace(shipped_rulebase, rules=rules, plausible_errors={}), "plain")
+    bare = ScenarioRunner(replace(shipped_rulebase, rules=rules, plausible_errors={}), "plain")
     cases = [each for each in library if each.expect.first][::40]
     assert not any(bare.evaluate(each).doubts for each in cases)

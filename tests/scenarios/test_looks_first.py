@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.scenarios.read import Bench, load_scenarios
+from expert.author.scenarios.read import ScenarioRunner, load_scenarios
 from expert.inference import next_reading
 from expert.knowledge.model import Quantity, Rulebase
 
@@ -30,10 +30,10 @@ def test_no_gauge_is_proposed_while_a_look_would_speak_on_the_leading_causes(
     shipped_rulebase: Rulebase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(next_reading, "AT_MOST", 500)
-    bench = Bench(shipped_rulebase, "plain")
+    scenario_runner = ScenarioRunner(shipped_rulebase, "plain")
     tried = 0
     for scenario in load_scenarios(FOLDER, shipped_rulebase)[::2]:
-        evaluation = bench.evaluate(scenario)
+        evaluation = scenario_runner.evaluate(scenario)
         if not evaluation.findings:
             continue
         steps = [step(each.quantity) for each in evaluation.measure_next]

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from expert.author.scenarios.failure_lines import scenario_lines
-from expert.author.scenarios.read import Bench, Scenario, read_scenario
+from expert.author.scenarios.read import Scenario, ScenarioRunner, read_scenario
 from expert.author.scenarios.verdict import judge_scenario
 from expert.inference.durable import load_library
 from expert.inference.engine import EngineError
@@ -28,33 +28,33 @@ def name(path: Path) -> str:
 
 
 @pytest.fixture(scope="module")
-def plain(shipped_rulebase: Rulebase) -> Bench:
-    return Bench(shipped_rulebase, "plain")
+def plain(shipped_rulebase: Rulebase) -> ScenarioRunner:
+    return ScenarioRunner(shipped_rulebase, "plain")
 
 
 @pytest.fixture(scope="module")
-def durable(shipped_rulebase: Rulebase) -> Bench:
+def durable(shipped_rulebase: Rulebase) -> ScenarioRunner:
     try:
         load_library()
     except EngineError as error:
         pytest.skip(str(error))
-    return Bench(shipped_rulebase, "durable")
+    return ScenarioRunner(shipped_rulebase, "durable")
 
 
-def failures(scenario: Scenario, bench: Bench) -> str:
-    outcome = judge_scenario(scenario, bench)
-    return "" if outcome.passed else "\n".join(scenario_lines(outcome, bench))
+def failures(scenario: Scenario, scenario_runner: ScenarioRunner) -> str:
+    outcome = judge_scenario(scenario, scenario_runner)
+    return "" if outcome.passed else "\n".join(scenario_lines(outcome, scenario_runner))
 
 
 @pytest.mark.parametrize("path", FILES, ids=name)
-def test_a_case_comes_out_as_it_must(path: Path, plain: Bench) -> None:
+def test_a_case_comes_out_as_it_must(path: Path, plain: ScenarioRunner) -> None:
     told = failures(read_scenario(path, plain.rulebase), plain)
     assert not told, told
 
 
 @pytest.mark.parametrize("path", SAMPLED, ids=name)
 def test_both_engines_find_the_same_with_the_same_reasons(
-    path: Path, plain: Bench, durable: Bench
+    path: Path, plain: ScenarioRunner, durable: ScenarioRunner
 ) -> None:
     scenario = read_scenario(path, plain.rulebase)
     one, other = plain.evaluate(scenario), durable.evaluate(scenario)

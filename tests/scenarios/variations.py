@@ -11,7 +11,7 @@ from dataclasses import replace
 from random import Random
 
 from expert.author.scenarios.read import Scenario
-from expert.inference.model import Reading
+from expert.inference.evaluation_model import Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Quantity
 from expert.units.kinds import Kind, unit_for
@@ -71,9 +71,9 @@ def variations(
     for number in range(count):
         chance = Random(f"{seed} {number}")
         scenario = chance.choice(library)
-        readings = list(scenario.told.readings)
+        readings = list(scenario.given.readings)
         if chance.random() < 0.15:
-            readings = _joined(readings, chance.choice(library).told.readings)
+            readings = _joined(readings, chance.choice(library).given.readings)
         if chance.random() < 0.6:
             readings = _completed(readings, quantities, chance)
         for _ in range(chance.randrange(4)):

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from expert.cli.job.cache import kept
+from expert.cli.job.cache import cached
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
@@ -21,7 +21,7 @@ from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load import load_checklists
+from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
@@ -88,7 +88,7 @@ def recorded() -> tuple[Rulebase, tuple[Recorded, ...]]:
     checklists = load_checklists(shipped("checklists"), rules)
     files = sorted(shipped("checklists").rglob("*.yaml"))
     source = Path(__file__).read_text(encoding="utf-8")
-    jobs = kept(tuple, files, lambda: tuple(_all(rules, checklists)), rules.info.hash, source)
+    jobs = cached(tuple, files, lambda: tuple(_all(rules, checklists)), rules.info.hash, source)
     return rules, jobs
 
 

@@ -16,8 +16,8 @@ import pytest
 import expert
 from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
-from expert.store.errors import StoreError
 from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]
 HERE = {**os.environ, "PYTHONPATH": str(Path(expert.__file__).parents[1])}

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from expert.procedure.entries import Entry
-from expert.store.errors import StoreError
 from expert.store.jobs import Job, JobStore
 from expert.store.schema import VERSION
+from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from expert.procedure.entries import Entry
-from expert.store.errors import JobBusyError, NoSuchJobError, StoreError
 from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
 
 MakeEntry = Callable[..., Entry]
 

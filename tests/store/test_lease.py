@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from expert.procedure.entries import Entry
-from expert.store.errors import JobBusyError
 from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import JobBusyError
 
 MakeEntry = Callable[..., Entry]
 
@@ -71,9 +71,7 @@ def test_a_program_that_no_longer_runs_holds_nothing(
     place: Path | str, store: JobStore, job: Job, entry: MakeEntry
 ) -> None:
     job_id = store.create(job)
-    gone = subprocess.Popen([sys.executable, "-c", ""])
-    gone.wait()
-    change(store, f"UPDATE lease SET token = 'other', pid = {gone.pid}")
+    change(store, f"UPDATE lease SET token = 'other', pid = {_ended()}")
     with JobStore(place) as second:
         second.append(job_id, entry(1))
 
@@ -82,6 +80,13 @@ def test_a_program_on_another_machine_is_not_guessed_at(
     place: Path | str, store: JobStore, job: Job
 ) -> None:
     job_id = store.create(job)
-    change(store, "UPDATE lease SET token = 'other', pid = 1, host = 'elsewhere'")
+    change(store, f"UPDATE lease SET token = 'other', pid = {_ended()}, host = 'elsewhere'")
     with JobStore(place) as second, pytest.raises(JobBusyError, match="on elsewhere"):
         second.hold(job_id)
+
+
+def _ended() -> int:
+    """The number of a process of this machine that has ended."""
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    return gone.pid

@@ -71,7 +71,7 @@ def test_a_job_continued_on_two_machines_is_kept_as_both_histories(
     van.append(shared, entry(3, "there"))
     merged = carry(van, store)
     assert merged.counts == {BRANCH: 1}
-    (told,) = merged.told
+    (told,) = merged.messages
     assert "continued on two machines after entry 2" in told
     other = next(job for job in store.jobs() if job.branch_of)
     assert other.id in told
@@ -91,7 +91,7 @@ def test_a_job_held_by_another_program_is_left_out_and_told(
         terminal.hold(shared)
         merged = carry(van, store)
     assert merged.counts == {BUSY: 1}
-    assert "open in another program" in merged.told[0]
+    assert "open in another program" in merged.messages[0]
     assert len(store.entries(shared)) == 2
 
 

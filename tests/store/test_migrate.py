@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from expert.store import migrate
-from expert.store.errors import StoreError
 from expert.store.jobs import JobStore
 from expert.store.schema import VERSION
+from expert.store.store_errors import StoreError
 
 OLD = Path(__file__).with_name("form_1.sql").read_text(encoding="utf-8")
 

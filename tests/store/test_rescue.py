@@ -16,9 +16,9 @@ import pytest
 from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
 from expert.store.backup import copy_to
-from expert.store.errors import StoreError
 from expert.store.jobs import Job, JobStore
 from expert.store.rescue import rescue
+from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
@@ -121,7 +121,7 @@ def test_the_newest_copy_fills_in_what_was_lost(tmp_path: Path, sound: bytes) ->
     path.write_bytes(sound[: len(sound) // 2])
     rescued = rescue(path, tmp_path / "new.db")
     assert (rescued.jobs, rescued.entries) == (JOBS, JOBS * ENTRIES)
-    assert any("2026-11-24" in sentence for sentence in rescued.told)
+    assert any("2026-11-24" in sentence for sentence in rescued.messages)
 
 
 def test_the_new_file_takes_the_place_of_the_damaged_one_which_is_kept(

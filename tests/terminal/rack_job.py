@@ -7,9 +7,9 @@ from pathlib import Path
 from terminal_help import SMALL, Clock, Log, TypedFront
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
-from expert.procedure.load import load_checklist
+from expert.procedure.load_checklists import load_checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.session import Session
 from expert.terminal.dialogue import Dialogue

@@ -8,15 +8,15 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.procedure.entries import Entry
-from expert.procedure.load import load_checklist
+from expert.procedure.load_checklists import load_checklist
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout
-from expert.terminal.texts import Moment, Texts
+from expert.terminal.texts import StepView, Texts
 
 SMALL = Path(__file__).parent / "small"
 START = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)
@@ -111,12 +111,12 @@ class Job:
         self.session.answer(line)
         return self.texts.after(before, replace(at, picture=self.session.picture))
 
-    def at(self, columns: int = 80, *, ascii_only: bool = False) -> Moment:
+    def at(self, columns: int = 80, *, ascii_only: bool = False) -> StepView:
         """The moment of the step that is asked now."""
         active = self.session.current
         assert active is not None
         layout = Layout(columns, ascii_only)
-        return Moment(self.session.picture, active, self.clock.at, layout)
+        return StepView(self.session.picture, active, self.clock.at, layout)
 
     @property
     def key(self) -> str:

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from expert.terminal import choose
-from expert.terminal.plain import PlainFront
+from expert.terminal.line_by_line import PlainFront
 
 
 @pytest.fixture

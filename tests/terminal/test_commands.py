@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from terminal_help import Job
 
@@ -40,6 +42,16 @@ def test_a_phrase_of_the_choices_is_an_answer(job: Job) -> None:
     assert job.key == "valve"
     assert _command(job, "shut") == ""
     assert _command(job, "s") == "s"
+
+
+def test_a_phrase_that_is_also_a_command_is_an_answer(job: Job) -> None:
+    job.answer("y", "", "190", "182")
+    active, base = job.session.current, job.runner.rulebase
+    assert active is not None
+    asked = replace(base.quantities[active.quantity], choices=("back", "list", "s"))
+    clash = replace(base, quantities={**base.quantities, active.quantity: asked})
+    assert [command_in(text, active, clash) for text in ("back", "List", "s")] == ["", "", ""]
+    assert [command_in(text, active, clash) for text in ("b", "skip")] == ["b", "s"]
 
 
 def test_words_are_answers_where_words_are_asked(job: Job) -> None:

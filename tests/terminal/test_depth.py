@@ -13,11 +13,11 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.places import shipped
 from expert.procedure.active import Active
-from expert.procedure.load import load_checklists
+from expert.procedure.load_checklists import load_checklists
 from expert.procedure.picture import Picture
 from expert.procedure.runner import runner_for
 from expert.terminal.layout import Layout
-from expert.terminal.texts import Moment, Texts
+from expert.terminal.texts import StepView, Texts
 
 DEPTHS = ("newer", "experienced")
 
@@ -40,7 +40,7 @@ def cautions_shown(job: Job | RackJob, lines: tuple[str, ...]) -> list[str]:
         if active is None:
             break
         if active.step.type == "caution":
-            at = Moment(job.session.picture, active, Clock()(), Layout(80))
+            at = StepView(job.session.picture, active, Clock()(), Layout(80))
             text = squeezed(job.texts.step(at))
             assert all(part in text for part in parts(job.runner.rulebase, active.step.text))
             shown.append(active.key)
@@ -77,7 +77,7 @@ def test_each_caution_of_every_shipped_checklist_is_shown_in_full(
             for step in phase.steps:
                 if step.type == "caution":
                     active = Active(step.id, step, phase, phase.stage)
-                    text = squeezed(texts.step(Moment(Picture(), active, Clock()(), Layout(80))))
+                    text = squeezed(texts.step(StepView(Picture(), active, Clock()(), Layout(80))))
                     assert all(part in text for part in parts(shipped_rulebase, step.text))
                     count += 1
     assert count

@@ -9,7 +9,7 @@ from terminal_help import WALK, Job, TypedFront
 
 from expert.errors import RackwalkError
 from expert.procedure.entries import Entry
-from expert.store.errors import StoreError
+from expert.store.store_errors import StoreError
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Question
 

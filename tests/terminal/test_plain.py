@@ -9,7 +9,7 @@ from terminal_help import WALK, Job
 
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import LeaveError, Question
-from expert.terminal.plain import PlainFront, shows_only_ascii
+from expert.terminal.line_by_line import PlainFront, shows_only_ascii
 
 
 def _front(typed: str) -> tuple[PlainFront, io.StringIO]:

@@ -22,7 +22,8 @@ def test_only_the_prompt_module_imports_the_prompt_library() -> None:
 
 def test_the_plain_front_end_works_without_the_prompt_library() -> None:
     code = (
-        "import sys, expert.terminal.plain, expert.terminal.dialogue, expert.terminal.choose;"
+        "import sys, expert.terminal.line_by_line;"
+        "import expert.terminal.dialogue, expert.terminal.choose;"
         "print('prompt_toolkit' in sys.modules, 'asyncio' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -177,7 +177,7 @@ def _defrosts(case, grid, busy, rng, slot, air, coil, pressure, state, head, suc
 def _one(case, i, load, rng, air, coil, pressure, state, head, suction, in_defrost):  # noqa: ANN001
     """One defrost that begins at sample i (half minutes); `load` is its frost against the usual."""
     fault, n = case.fault, len(coil)
-    dead = fault == "valve shut" and rng.random() < 0.85
+    dead = fault in ("valve shut", "no heat") and rng.random() < 0.85
     cold, warm_air = float(coil[i - 20 : i].mean()), float(air[i - 20 : i].mean())
     pump = int(rng.uniform(2, 4) * 2) if case.kind != "off cycle" else 0
     for k in range(pump):
@@ -199,6 +199,8 @@ def _one(case, i, load, rng, air, coil, pressure, state, head, suction, in_defro
         frost, rate, rise = frost * 2.2, 6.0, 2.6
     if case.kind == "off cycle":
         frost, rate, rise, drip = frost * 1.6, 2.2, 0.5, 0.0
+    if fault == "heat weak":  # elements out: half of the heat
+        rate, rise, frost = 3.0, 0.5, 1.6 * frost
     if fault == "differential low":
         frost, rise, rate = frost * 2.3, 3.5, 12.0
     if fault == "iced coil":

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.site import Subject
 from expert.places import shipped
 from expert.trend.curves import Curve, Curves, runs, without_stuck
-from expert.trend.find import find_defrosts, out_of_use
-from expert.trend.measure import measure
+from expert.trend.find_defrosts import find_defrosts, out_of_use
+from expert.trend.measure_defrost import measure
 from expert.trend.settings import Settings, settings_for
 
 NONE = Curve(np.empty(0), np.empty(0))
@@ -91,11 +91,21 @@ def test_a_ripple_is_no_defrost_and_a_warm_circuit_is_out_of_use(settings: Setti
 def test_a_state_tells_of_a_defrost_that_leaves_the_coil_cold(settings: Settings) -> None:
     state = np.zeros(DAY)
     state[597:600], state[600:620], state[620:625] = 1, 2, 3
-    told = Curve(MINUTES * 60, state)
-    (found,) = find_defrosts(curves(coil(()), state=told), settings)
-    assert found.told and not found.heated
+    stated = Curve(MINUTES * 60, state)
+    (found,) = find_defrosts(curves(coil(()), state=stated), settings)
+    assert found.stated and not found.heated
     assert found.pump_down is not None and found.length is not None and found.drip is not None
     assert [each / 60 for each in (found.pump_down, found.length, found.drip)] == [3, 20, 5]
+
+
+@pytest.mark.parametrize("cut", [slice(600, DAY), slice(0, 12)], ids=["its end", "its beginning"])
+def test_a_defrost_that_the_log_shows_in_part_is_none(settings: Settings, cut: slice) -> None:
+    state = np.zeros(DAY)
+    state[cut] = 2
+    assert find_defrosts(curves(coil(()), state=Curve(MINUTES * 60, state)), settings) == []
+    whole = state.copy()
+    whole[0] = whole[-1] = 0
+    assert len(find_defrosts(curves(coil(()), state=Curve(MINUTES * 60, whole)), settings)) == 1
 
 
 def test_a_stuck_sensor_is_unknown() -> None:

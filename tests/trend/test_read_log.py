@@ -10,9 +10,9 @@ import jsonschema
 import pytest
 import yaml
 
-from expert.author.files.schema import schema_for
+from expert.author.files.json_schema import schema_for
 from expert.errors import PackError
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site, parse_site
 from expert.knowledge.model import Rulebase
 from expert.places import shipped

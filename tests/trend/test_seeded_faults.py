@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from expert.inference.model import each_finding
-from expert.knowledge.load import load_rulebase
+from expert.inference.evaluation_model import each_finding
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.places import shipped
-from expert.trend.analyse import CircuitTrend, analyse, circuits_in
+from expert.trend.judge_log import CircuitTrend, analyse, circuits_in
 from expert.trend.table import read_table
 from tests.trend.simulate import EXPECTED, write
 

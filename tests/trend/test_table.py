@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from expert.errors import ReadingError
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 from expert.places import shipped
-from expert.trend.stamps import Clock
-from expert.trend.table import Table, read_table
+from expert.trend.stamps import StampReader
+from expert.trend.table import LogTable, read_table
 
 SITE = """\
 site: {name: Test, altitude: 0 ft}
@@ -44,7 +44,7 @@ def rules() -> Rulebase:
 def read(
     tmp_path: Path, rules: Rulebase, text: str | bytes, *, unit: str = "F", time: str = "",
     file: str = "",
-) -> Table:  # fmt: skip
+) -> LogTable:  # fmt: skip
     path = tmp_path / "log.csv"
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     site = parse_site(SITE % {"unit": unit, "time": time, "file": file}, "site.yaml", rules)
@@ -56,7 +56,7 @@ def utc(*parts: int) -> float:
     return datetime(*parts, tzinfo=UTC).timestamp()  # type: ignore[misc,arg-type]
 
 
-def coil(table: Table) -> list[float | None]:
+def coil(table: LogTable) -> list[float | None]:
     got = table.columns["A1", "logged_coil_temperature"]
     return [None if np.isnan(x) else round(float(x) - 273.15, 1) for x in got]
 
@@ -106,7 +106,7 @@ def test_disorder_is_put_in_order_and_the_first_of_a_stamp_counts(
 
 
 def test_the_hour_that_comes_twice_and_the_one_that_is_skipped() -> None:
-    clock = Clock("America/Denver", "iso")
+    clock = StampReader("America/Denver", "iso")
     stamps = ("00:59", "01:30", "01:59", "01:00", "01:30", "01:59", "02:00")
     got = [clock.seconds(f"2026-11-01 {each}") for each in stamps]
     assert (np.diff(got) > 0).all()
@@ -116,11 +116,13 @@ def test_the_hour_that_comes_twice_and_the_one_that_is_skipped() -> None:
 
 
 def test_an_offset_wins_over_the_zone_and_forms_can_be_told() -> None:
-    assert Clock("America/Denver", "iso").seconds("2026-03-01T00:00:00+02:00") == utc(
+    assert StampReader("America/Denver", "iso").seconds("2026-03-01T00:00:00+02:00") == utc(
         2026, 2, 28, 22
     )
-    assert Clock("UTC", "%d.%m.%Y %H:%M").seconds("01.03.2026 06:30") == utc(2026, 3, 1, 6, 30)
-    assert Clock("UTC", "epoch seconds").seconds("1700000000") == 1.7e9
+    assert StampReader("UTC", "%d.%m.%Y %H:%M").seconds("01.03.2026 06:30") == utc(
+        2026, 3, 1, 6, 30
+    )
+    assert StampReader("UTC", "epoch seconds").seconds("1700000000") == 1.7e9
 
 
 @pytest.mark.parametrize(

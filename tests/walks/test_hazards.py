@@ -12,9 +12,9 @@ from telltale import FALSE_ALARMS, cautions_in
 from expert.errors import PackError
 from expert.knowledge.model import Rulebase
 from expert.procedure.checklist import Checklist, Phase, Step
-from expert.procedure.load import parse_checklist
+from expert.procedure.load_checklists import parse_checklist
 from expert.terminal.layout import Layout
-from expert.terminal.texts import Moment, Texts
+from expert.terminal.texts import StepView, Texts
 
 Walk = Callable[[Path], Walked]
 
@@ -248,7 +248,7 @@ def test_a_remedy_on_the_screen_comes_with_its_hazards(
     runner, picture = walk.runner, walk.session.picture
     texts = Texts(runner, walk.evaluator, depth=depth)
     active = next(a for a in runner.plan(picture) if a.step.id == "think-as-found")
-    at = Moment(picture, active, walk.session.now(), Layout(60))
+    at = StepView(picture, active, walk.session.now(), Layout(60))
     shown = " ".join(" ".join(texts.thinking(at, everything=everything)).split())
     cautions = shipped_rulebase.causes["drier-restricted"].cautions
     assert len(cautions) > 3

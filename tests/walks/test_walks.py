@@ -12,7 +12,7 @@ import pytest
 import yaml
 from conftest import DEMO, HERE, START, Walked
 
-from expert.inference.model import Finding
+from expert.inference.evaluation_model import Finding
 from expert.knowledge.model import Rulebase
 from expert.places import shipped
 from expert.procedure.checklist import Checklist

@@ -6,14 +6,14 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import combinations, islice
 
-from expert.author.search.solver import Box, Goal, Variable
+from expert.author.search.solver import Assignment, Goal, Variable
 from expert.author.search.subjects import contexts
 from expert.author.search.witness import Witnesses
 from expert.knowledge.model import Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 
-MOST_WAYS = 64  # ways of one rule to fire; a rule with more is not compared
+MOST_BRANCHES = 64  # ways of one rule to fire; a rule with more is not compared
 
 
 @dataclass(frozen=True)
@@ -60,11 +60,11 @@ def _same(pair: tuple[Rule, Rule], both: bool, shared: tuple[str, ...]) -> Overl
     one, other = pair
     names = ", ".join(f"'{name}'" for name in shared)
     signs = set(shared) <= set(one.concludes)
-    told = "the first adds nothing" if signs else "what they share is counted twice"
+    effect = "the first adds nothing" if signs else "what they share is counted twice"
     if both:
-        what = f"'{one.id}' and '{other.id}' fire on the same conditions, both on {names}: {told}"
+        what = f"'{one.id}' and '{other.id}' fire on the same conditions, both on {names}: {effect}"
         return Overlap("redundant", what, pair)
-    what = f"whenever '{one.id}' fires, '{other.id}' does, both on {names}: {told}"
+    what = f"whenever '{one.id}' fires, '{other.id}' does, both on {names}: {effect}"
     return Overlap("subsumed", what, pair)
 
 
@@ -79,11 +79,11 @@ def _conflict(pair: tuple[Rule, Rule], both: bool, causes: tuple[str, ...]) -> O
 
 
 class _Regions:
-    """For each rule the boxes in which it fires, with signs as they are written."""
+    """For each rule the assignments in which it fires, with signs as they are written."""
 
     def __init__(self, finder: Witnesses):
         self._finder = finder
-        self._kept: dict[object, tuple[Box, ...] | None] = {}
+        self._cached: dict[object, tuple[Assignment, ...] | None] = {}
         self._looks: dict[str, tuple[frozenset[Variable], ...]] = {}
 
     def inside(self, one: Rule, other: Rule) -> bool:
@@ -94,13 +94,19 @@ class _Regions:
         part = self._finder.joined((one, other))
         fires = False
         for subject in contexts([one], part):
-            inner = self._boxes(one, part, subject)
+            inner = self._assignments(one, part, subject)
             if inner is None:
                 return False
             if not inner:  # on such a subject it never fires
                 continue
-            outer = self._boxes(other, part, subject) if applies_to(other.applies, subject) else ()
-            if not outer or not all(any(_within(box, wide) for wide in outer) for box in inner):
+            outer = (
+                self._assignments(other, part, subject)
+                if applies_to(other.applies, subject)
+                else ()
+            )
+            if not outer or not all(
+                any(_within(assignment, wide) for wide in outer) for assignment in inner
+            ):
                 return False
             fires = True
         return fires
@@ -108,22 +114,24 @@ class _Regions:
     def _looked_at(self, rule: Rule) -> tuple[frozenset[Variable], ...]:
         """For each way of a rule to fire the variables it looks at; nothing for too many ways."""
         if rule.id not in self._looks:
-            part = self._finder.slices.of(rule.id)
-            tried = (self._boxes(rule, part, subject) for subject in contexts([rule], part))
-            boxes = next((each for each in tried if each), ())
-            self._looks[rule.id] = tuple(frozenset(box) for box in boxes)
+            part = self._finder.closure.of(rule.id)
+            tried = (self._assignments(rule, part, subject) for subject in contexts([rule], part))
+            assignments = next((each for each in tried if each), ())
+            self._looks[rule.id] = tuple(frozenset(assignment) for assignment in assignments)
         return self._looks[rule.id]
 
-    def _boxes(self, rule: Rule, part: Rulebase, subject: Subject) -> tuple[Box, ...] | None:
+    def _assignments(
+        self, rule: Rule, part: Rulebase, subject: Subject
+    ) -> tuple[Assignment, ...] | None:
         space = self._finder.space(part, subject)
         key = (rule.id, id(space))
-        if key not in self._kept:
+        if key not in self._cached:
             solver = self._finder.solver(part, subject, deep=False)
-            boxes = tuple(islice(solver.boxes([Goal(rule, "true")]), MOST_WAYS + 1))
-            whole = len(boxes) <= MOST_WAYS and not solver.gave_up
-            self._kept[key] = boxes if whole else None
-        return self._kept[key]
+            assignments = tuple(islice(solver.assignments([Goal(rule, "true")]), MOST_BRANCHES + 1))
+            whole = len(assignments) <= MOST_BRANCHES and not solver.gave_up
+            self._cached[key] = assignments if whole else None
+        return self._cached[key]
 
 
-def _within(inner: Box, outer: Box) -> bool:
+def _within(inner: Assignment, outer: Assignment) -> bool:
     return all(name in inner and inner[name] <= cells for name, cells in outer.items())

@@ -35,8 +35,8 @@ class StateGap:
 
     def witness(self) -> str:
         """A file with one value in the gap."""
-        box = {("", self.limit.quantity): self.cells}
-        return case_text(box, self.subject, self.space, self.what)
+        assignment = {("", self.limit.quantity): self.cells}
+        return case_text(assignment, self.subject, self.space, self.what)
 
 
 def state_gaps(finder: Witnesses) -> Iterator[StateGap]:

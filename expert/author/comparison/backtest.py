@@ -11,16 +11,16 @@ from pathlib import Path
 
 from expert.errors import PackError, RackwalkError
 from expert.inference.evaluate import Evaluator
-from expert.inference.model import Evaluation, Finding
+from expert.inference.evaluation_model import Evaluation, Finding
 from expert.inference.subject_file import read_subject_file
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
-from expert.procedure.load import load_checklists
+from expert.procedure.load_checklists import load_checklists
 from expert.procedure.picture import fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import runner_for
@@ -57,7 +57,7 @@ Case = JobCase | FileCase
 
 
 @dataclass(frozen=True)
-class Found:
+class JudgedCause:
     """A cause that was found, and how certainly."""
 
     cause: str
@@ -67,11 +67,11 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class StageVerdict:
     """What one rulebase says of a case in one stage, on the subject or one of its members."""
 
     stage: str
-    found: tuple[Found, ...]
+    found: tuple[JudgedCause, ...]
     held_back: tuple[str, ...] = ()
 
 
@@ -80,8 +80,8 @@ class Judged:
     """A case under two rulebases; `failed` says why one of them cannot judge it."""
 
     name: str
-    before: tuple[Verdict, ...]
-    after: tuple[Verdict, ...]
+    before: tuple[StageVerdict, ...]
+    after: tuple[StageVerdict, ...]
     failed: str = ""
 
     @property
@@ -102,13 +102,13 @@ class Judge:
     def _checklists(self) -> dict[str, Checklist]:
         return load_checklists(self._folder, self.rulebase)
 
-    def judge(self, case: Case) -> tuple[Verdict, ...]:
+    def judge(self, case: Case) -> tuple[StageVerdict, ...]:
         """The verdicts on a case. Raises RackwalkError where it cannot be judged."""
         if isinstance(case, JobCase):
             return tuple(self._job(case))
-        told = read_subject_file(case.path, self.rulebase)
-        evaluator = self._evaluator(told.subject, told.members)
-        return (_verdict("", evaluator.evaluate(told.readings, told.found)),)
+        given = read_subject_file(case.path, self.rulebase)
+        evaluator = self._evaluator(given.subject, given.members)
+        return (_verdict("", evaluator.evaluate(given.readings, given.found)),)
 
     def _evaluator(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
         """The evaluator of a subject; titles do not bear on findings, so many files share one."""
@@ -120,7 +120,7 @@ class Judge:
             self._evaluators[key] = Evaluator(self.rulebase, subject, backend="plain")
         return self._evaluators[key]
 
-    def _job(self, case: JobCase) -> Iterator[Verdict]:
+    def _job(self, case: JobCase) -> Iterator[StageVerdict]:
         if case.checklist not in self._checklists:
             raise RackwalkError(f"there is no checklist '{case.checklist}'")
         points = history_in(case.entries).set_points
@@ -135,7 +135,7 @@ class Judge:
         for stage in (AS_FOUND, AS_LEFT) if runner.rounds(picture) else (AS_FOUND,):
             yield _verdict(stage, runner.evaluation(picture, stage))
             for member, findings in runner.found_on_members(picture, stage):
-                yield Verdict(f"{stage}, {member.id}", _found(findings))
+                yield StageVerdict(f"{stage}, {member.id}", _found(findings))
 
 
 _JUDGES: list[Judge] = []
@@ -162,7 +162,7 @@ def _load(before: Path, after: Path, checklists: Path) -> None:
 
 
 def _judge(case: Case) -> Judged:
-    verdicts: list[tuple[Verdict, ...]] = []
+    verdicts: list[tuple[StageVerdict, ...]] = []
     for which, judge in zip(("first", "second"), _JUDGES, strict=True):
         try:
             verdicts.append(judge.judge(case))
@@ -172,14 +172,16 @@ def _judge(case: Case) -> Judged:
     return Judged(case.name, verdicts[0], verdicts[1])
 
 
-def _verdict(stage: str, evaluation: Evaluation) -> Verdict:
+def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:
     every = tuple(_flat(evaluation.findings))
     held = dict.fromkeys(action for finding in every for action in finding.held_back)
-    return Verdict(stage, _found(evaluation.findings), tuple(held))
+    return StageVerdict(stage, _found(evaluation.findings), tuple(held))
 
 
-def _found(findings: Iterable[Finding]) -> tuple[Found, ...]:
-    return tuple(Found(f.cause.id, f.cause.title, f.certainty, f.words) for f in _flat(findings))
+def _found(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:
+    return tuple(
+        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in _flat(findings)
+    )
 
 
 def _flat(findings: Iterable[Finding]) -> Iterator[Finding]:
@@ -188,26 +190,26 @@ def _flat(findings: Iterable[Finding]) -> Iterator[Finding]:
         yield from _flat(finding.effects)
 
 
-def _differences(before: Sequence[Verdict], after: Sequence[Verdict]) -> Iterator[str]:
+def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:
     had = {verdict.stage: verdict for verdict in before}
     have = {verdict.stage: verdict for verdict in after}
     for stage in dict.fromkeys((*had, *have)):
-        old = had.get(stage, Verdict(stage, ()))
-        new = have.get(stage, Verdict(stage, ()))
+        old = had.get(stage, StageVerdict(stage, ()))
+        new = have.get(stage, StageVerdict(stage, ()))
         heading = f"{stage}: " if stage else ""
         yield from (f"{heading}{line}" for line in _between(old, new))
 
 
-def _between(old: Verdict, new: Verdict) -> Iterator[str]:
+def _between(old: StageVerdict, new: StageVerdict) -> Iterator[str]:
     was = {found.cause: found for found in old.found}
     now = {found.cause: found for found in new.found}
     for cause, found in now.items():
-        told = f"{found.words} ({found.certainty:.2f})"
+        strength = f"{found.words} ({found.certainty:.2f})"
         if cause not in was:
-            yield f"now found: {found.title}, {told}"
+            yield f"now found: {found.title}, {strength}"
         elif abs(found.certainty - was[cause].certainty) >= _ALIKE:
             earlier = was[cause]
-            yield f"{found.title}: {told}, was {earlier.words} ({earlier.certainty:.2f})"
+            yield f"{found.title}: {strength}, was {earlier.words} ({earlier.certainty:.2f})"
     for cause, found in was.items():
         if cause not in now:
             yield f"no longer found: {found.title}, was {found.words} ({found.certainty:.2f})"

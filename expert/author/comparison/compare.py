@@ -83,8 +83,8 @@ def pack_lines(rulebase: Rulebase, folder: Path, system: str = "us") -> Iterator
     ]
     if added:
         counts = {kind: sum(each == kind for each, _ in added) for kind in KINDS}
-        told = [f"{n} {_counted(kind, n)}" for kind, n in counts.items() if n]
-        yield f"It adds to {below}: {', '.join(told)}."
+        counted = [f"{n} {_counted(kind, n)}" for kind, n in counts.items() if n]
+        yield f"It adds to {below}: {', '.join(counted)}."
         yield from (f"- {kind} {item.id}: {tell.title(item)}" for kind, item in added)
     if rulebase.overrides:
         yield f"It judges by other numbers than {below}:"
@@ -109,9 +109,9 @@ def override_line(override: Override, rulebase: Rulebase, system: str = "us") ->
         if not line.startswith(("source", "note", "normal"))
     ]
     old = band_text(override.before, quantity, system)
-    told = f"normal {band}" if old == band else f"normal {band}, was {old}"
+    band_change = f"normal {band}" if old == band else f"normal {band}, was {old}"
     return (
-        f"{first_up(quantity.title)} ({override.after.id}): {'; '.join([told, *changes])}. "
+        f"{first_up(quantity.title)} ({override.after.id}): {'; '.join([band_change, *changes])}. "
         f"{override.reason} ({override.author}, {override.date}; {override.after.source})"
     )
 

@@ -53,7 +53,9 @@ class Describer:
         ]
         leads += [f"concludes that {self._says(sign)}" for sign in rule.concludes]
         leads += [f"doubts the {doubted}" for doubted in self._titles(rule.doubts)]
-        leads += [f"says that it cannot be told {told.what}" for told in [rule.cannot_tell] if told]
+        leads += [
+            f"says that it cannot be told {hidden.what}" for hidden in [rule.cannot_tell] if hidden
+        ]
         return f"{'; '.join(leads)}, when {' and '.join(self._conditions(rule.when))}"
 
     def words(self, item: Item) -> Words:
@@ -106,7 +108,7 @@ class Describer:
         }
 
     def _rule(self, rule: Rule) -> Words:
-        told = rule.cannot_tell
+        hidden = rule.cannot_tell
         return {
             "when": self._conditions(rule.when),
             "unless": self._conditions(rule.unless),
@@ -114,8 +116,8 @@ class Describer:
             "speaks against": self._evidence(rule.evidence_against),
             "concludes": tuple(self._says(sign) for sign in rule.concludes),
             "doubts": self._titles(rule.doubts),
-            "cannot tell": told.what if told else "",
-            "shown by": self._titles(told.read if told else ()),
+            "cannot tell": hidden.what if hidden else "",
+            "shown by": self._titles(hidden.read if hidden else ()),
             "for": applies_text(rule.applies),
             "because": rule.because,
             "source": str(rule.source),
@@ -188,7 +190,7 @@ class Describer:
 
 def applies_text(applies: Applies) -> str:
     """'low temperature; hot gas', or 'any' without a restriction."""
-    told = (
+    facts = (
         f"{'with ' if key == 'has' else ''}{' or '.join(words)}" for key, words in applies.items()
     )
-    return "; ".join(told) or "any"
+    return "; ".join(facts) or "any"

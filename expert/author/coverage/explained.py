@@ -8,7 +8,7 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-def excuse(
+def waive(
     found: Iterable[T], name_of: Callable[[T], str], reasons: Mapping[str, str]
 ) -> tuple[list[T], dict[T, str], tuple[str, ...]]:
     """What is not explained, the reason for each that is, and reasons for what is not there.
@@ -16,16 +16,16 @@ def excuse(
     A reason names a thing, or the beginning of its name up to a ' / '.
     """
     left: list[T] = []
-    excused: dict[T, str] = {}
+    waived: dict[T, str] = {}
     needed: set[str] = set()
     for each in found:
         key = next((key for key in _keys(name_of(each)) if key in reasons), None)
         if key is None:
             left.append(each)
         else:
-            excused[each] = reasons[key]
+            waived[each] = reasons[key]
             needed.add(key)
-    return left, excused, tuple(key for key in reasons if key not in needed)
+    return left, waived, tuple(key for key in reasons if key not in needed)
 
 
 def _keys(name: str) -> Iterator[str]:

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from expert.author.rule_tests import evaluator_for, judged
-from expert.author.scenarios.read import Bench, Scenario
-from expert.author.search.slices import Slices
+from expert.author.scenarios.read import Scenario, ScenarioRunner
+from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
 from expert.inference.kleene import Truth, all_, at_least
 from expert.inference.truth import Facts
@@ -59,9 +59,9 @@ class Seen:
 def observe(rulebase: Rulebase, scenarios: Iterable[Scenario] = ()) -> Seen:
     """What the tests beside the rules and some scenarios try."""
     seen = Seen({rule.id: SeenRule(rule, _parts(rule)) for rule in rulebase.rules.values()})
-    slices = Slices(rulebase)
+    closure = RuleClosure(rulebase)
     for rule in rulebase.rules.values():
-        part = slices.of(rule.id)
+        part = closure.of(rule.id)
         made: dict[object, Evaluator] = {}
         for test in rule.tests:
             evaluator = evaluator_for(test, part, "plain", made)
@@ -70,10 +70,10 @@ def observe(rulebase: Rulebase, scenarios: Iterable[Scenario] = ()) -> Seen:
             if rule.id in evaluator.rules:
                 look(seen.rules[rule.id], facts)
             seen.edges |= set(_edges(facts))
-    bench = Bench(rulebase, "plain")
+    scenario_runner = ScenarioRunner(rulebase, "plain")
     for scenario in scenarios:
-        evaluator = bench.evaluator(scenario)
-        facts, _ = evaluator.facts(scenario.told.readings, scenario.told.found)
+        evaluator = scenario_runner.evaluator(scenario)
+        facts, _ = evaluator.facts(scenario.given.readings, scenario.given.found)
         evaluator.run(facts)
         for name in evaluator.rules:
             look(seen.rules[name], facts)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from expert.knowledge.conditions import HasSign, parts
 from expert.knowledge.model import Rule, Rulebase
 
-Way = frozenset[str]
+Basis = frozenset[str]
 
 
 def alike(rulebase: Rulebase) -> Iterator[tuple[str, ...]]:
@@ -16,18 +16,18 @@ def alike(rulebase: Rulebase) -> Iterator[tuple[str, ...]]:
     A reading tells two causes apart when one of its possible states is part of what speaks for
     (or against) the one and not the other. Signs are followed down to the readings behind them.
     """
-    groups: dict[tuple[frozenset[Way], frozenset[Way]], list[str]] = {}
-    reader = _Ways(rulebase)
+    groups: dict[tuple[frozenset[Basis], frozenset[Basis]], list[str]] = {}
+    reader = _Bases(rulebase)
     for cause in rulebase.causes:
         pro = [rule for rule in rulebase.rules.values() if cause in rule.evidence_for]
         con = [rule for rule in rulebase.rules.values() if cause in rule.evidence_against]
         if pro:
-            key = (frozenset(map(reader.way, pro)), frozenset(map(reader.way, con)))
+            key = (frozenset(map(reader.basis, pro)), frozenset(map(reader.basis, con)))
             groups.setdefault(key, []).append(cause)
     yield from (tuple(group) for group in groups.values() if len(group) > 1)
 
 
-class _Ways:
+class _Bases:
     """What each rule rests on, as the texts of conditions on readings; negative ones with 'not'."""
 
     def __init__(self, rulebase: Rulebase):
@@ -35,9 +35,9 @@ class _Ways:
         for rule in rulebase.rules.values():
             for sign in rule.concludes:
                 self._concluding.setdefault(sign, []).append(rule)
-        self._known: dict[str, Way] = {}
+        self._known: dict[str, Basis] = {}
 
-    def way(self, rule: Rule) -> Way:
+    def basis(self, rule: Rule) -> Basis:
         """Everything a rule rests on, its subject's facts included."""
         if rule.id not in self._known:
             found = {f"{key}: {', '.join(sorted(words))}" for key, words in rule.applies.items()}
@@ -55,4 +55,4 @@ class _Ways:
 
     def _under(self, sign: str) -> set[str]:
         rules = self._concluding.get(sign, ())
-        return {text for rule in rules for text in self.way(rule)} or {sign}
+        return {text for rule in rules for text in self.basis(rule)} or {sign}

@@ -11,7 +11,7 @@ from yaml.representer import SafeRepresenter
 from yaml.resolver import BaseResolver
 from yaml.serializer import Serializer
 
-from expert.author.files.layout import format_text
+from expert.author.files.yaml_layout import format_text
 
 _ONE_LINE = 80
 

@@ -36,17 +36,17 @@ class Branch:
     `one_line` when its author left it on one line; `tail` are the comments after its last entry.
     """
 
-    entries: list[Entry]
+    entries: list[TreeEntry]
     mapping: bool
     flow: bool
     column: int
     one_line: bool
-    parent: Entry | None = None
+    parent: TreeEntry | None = None
     tail: list[str] = field(default_factory=list)
 
 
 @dataclass
-class Entry:
+class TreeEntry:
     """One item of a list, or one key with its value.
 
     `lead` are the comments and blank lines ('') above it, `beside` the comment at its side.
@@ -155,7 +155,7 @@ def _tree(node: yaml.Node, comments: list[_Comment]) -> Branch | Leaf:
     for each in node.value:
         key, value = each if branch.mapping else (None, each)
         first = key or value
-        entry = Entry(
+        entry = TreeEntry(
             key.value if key else "",
             _tree(value, comments),
             first.start_mark.line,
@@ -168,7 +168,7 @@ def _tree(node: yaml.Node, comments: list[_Comment]) -> Branch | Leaf:
     return branch
 
 
-def _walk(branch: Branch) -> Iterator[Entry]:
+def _walk(branch: Branch) -> Iterator[TreeEntry]:
     """Every entry that gets a line of its own, in the order of the file."""
     for entry in branch.entries:
         yield entry
@@ -196,7 +196,7 @@ def _attach(root: Branch | Leaf, comments: list[_Comment], blank: set[int]) -> N
 
 
 def _home(
-    comment: _Comment, before: Entry | None, following: Entry | None, root: Branch
+    comment: _Comment, before: TreeEntry | None, following: TreeEntry | None, root: Branch
 ) -> list[str]:
     """The list of comments that a comment on a line of its own belongs to."""
     if following is not None and (comment.column <= following.column or before is None):
@@ -211,7 +211,7 @@ def _home(
     return branch.tail
 
 
-def _contains(branch: Branch, entry: Entry) -> bool:
+def _contains(branch: Branch, entry: TreeEntry) -> bool:
     within: Branch | None = entry.within
     while within is not None:
         if within is branch:

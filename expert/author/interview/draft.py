@@ -16,7 +16,7 @@ from pathlib import Path
 from expert.author.files.dump import dump
 from expert.author.rule_tests import Outcome, evaluator_for, outcome_of, run_rule_tests
 from expert.errors import PackError, Place, Problem
-from expert.knowledge.load import load_rulebase
+from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase, RuleTest
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_quantity

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from expert.author.mutation.conditions import Change, changes
-from expert.author.mutation.limits import limit_changes
+from expert.author.mutation.changed_conditions import ChangedCondition, changes
+from expert.author.mutation.changed_limits import limit_changes
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase
@@ -36,7 +36,7 @@ class Mutant:
 
 
 def with_mutant(part: Rulebase, mutant: Mutant) -> Rulebase:
-    """A rulebase, or a slice of it, with the mutant in it."""
+    """A rulebase, or a closure of it, with the mutant in it."""
     if mutant.rule is not None:
         return replace(part, rules={**part.rules, mutant.rule.id: mutant.rule})
     if mutant.limit is not None:
@@ -91,14 +91,14 @@ def _evidence_mutants(rule: Rule, rulebase: Rulebase) -> Iterator[Mutant]:
             less = {name: word for name, word in evidence.items() if name != cause}
             turned = {**opposite, cause: strength}
             other = _furthest(strength, rulebase.certainty.strengths)
-            told = f"{side} '{cause}'"
+            stance = f"{side} '{cause}'"
             options: list[tuple[str, str, Mapping[str, str], Mapping[str, str]]] = [
-                ("evidence dropped", f"says nothing {told}", less, opposite),
-                ("evidence turned", f"speaks the other way than {told}", less, turned),
+                ("evidence dropped", f"says nothing {stance}", less, opposite),
+                ("evidence turned", f"speaks the other way than {stance}", less, turned),
             ]
             if other != strength:
                 changed = {**evidence, cause: other}
-                options.append(("strength", f"{other} {told}, not {strength}", changed, opposite))
+                options.append(("strength", f"{other} {stance}, not {strength}", changed, opposite))
             for kind, what, same, contrary in options:
                 pro, con = (same, contrary) if side == "for" else (contrary, same)
                 changed_rule = replace(rule, evidence_for=pro, evidence_against=con)
@@ -112,7 +112,7 @@ def _furthest(strength: str, strengths: Mapping[str, float]) -> str:
 
 def _lists(
     conditions: Sequence[Condition], rulebase: Rulebase
-) -> Iterator[tuple[tuple[Condition, ...], Change]]:
+) -> Iterator[tuple[tuple[Condition, ...], ChangedCondition]]:
     for number, condition in enumerate(conditions):
         for change in changes(condition, rulebase):
             put = () if change.condition is None else (change.condition,)
@@ -123,5 +123,5 @@ def _without(conditions: Sequence[Condition], number: int) -> tuple[Condition, .
     return (*conditions[:number], *conditions[number + 1 :])
 
 
-def _place(change: Change, rule: Rule) -> Place:
+def _place(change: ChangedCondition, rule: Rule) -> Place:
     return change.place if change.place.path else rule.place

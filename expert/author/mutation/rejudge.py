@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 
 from expert.author.scenarios.read import Scenario
 from expert.author.scenarios.verdict import unmet
-from expert.author.search.slices import Slices
+from expert.author.search.rule_closure import RuleClosure
 from expert.inference.advice import advise
 from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluation_model import Evaluation, NextReading
 from expert.inference.findings import findings_of, nest
 from expert.inference.kleene import Truth
-from expert.inference.model import Evaluation, NextReading
 from expert.inference.next_reading import rank_next
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
@@ -43,8 +43,8 @@ class Case:
 
 def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
     """The scenario evaluated once, on the rulebase as it is."""
-    told = scenario.told
-    facts, _ = evaluator.facts(told.readings, told.found)
+    given = scenario.given
+    facts, _ = evaluator.facts(given.readings, given.found)
     evaluator.run(facts)
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
@@ -59,9 +59,9 @@ def fails(case: Case) -> bool:
     return _fails(case, case.facts, evaluator.rules, case.truths, evaluator.rulebase)
 
 
-def fails_with_rule(case: Case, rule: Rule, slices: Slices) -> bool:
+def fails_with_rule(case: Case, rule: Rule, closure: RuleClosure) -> bool:
     """Whether a scenario fails with one rule changed."""
-    base = slices.rulebase
+    base = closure.rulebase
     old = base.rules[rule.id]
     subject = case.evaluator.subject
     before = case.truths.get(rule.id, False)
@@ -78,20 +78,20 @@ def fails_with_rule(case: Case, rule: Rule, slices: Slices) -> bool:
     else:
         rules.pop(rule.id, None)
     facts = replace(case.facts, signs=dict(case.facts.signs))
-    truths = _again(case, facts, slices.reached_by_rule(rule.id), rules, slices)
+    truths = _again(case, facts, closure.reached_by_rule(rule.id), rules, closure)
     return _fails(case, facts, rules, truths, base)
 
 
-def fails_with_limit(case: Case, limit: Limit, slices: Slices) -> bool:
+def fails_with_limit(case: Case, limit: Limit, closure: RuleClosure) -> bool:
     """Whether a scenario fails with one limit changed."""
     facts = _facts_with(case, limit)
     if facts is None:
         return False
     facts.signs = dict(case.facts.signs)
-    reached = slices.reached_by_limit(limit.quantity)
+    reached = closure.reached_by_limit(limit.quantity)
     rules = case.evaluator.rules
-    truths = _again(case, facts, reached, rules, slices)
-    return _fails(case, facts, rules, truths, slices.rulebase)
+    truths = _again(case, facts, reached, rules, closure)
+    return _fails(case, facts, rules, truths, closure.rulebase)
 
 
 def fails_with_gate(case: Case, gate: Gate, rulebase: Rulebase) -> bool:
@@ -111,11 +111,11 @@ def _facts_with(case: Case, limit: Limit) -> Facts | None:
         members[name] is limits for name, limits in evaluator.member_limits.items()
     ):
         return None
-    if members or case.scenario.told.found is not None:
+    if members or case.scenario.given.found is not None:
         changed = copy.copy(evaluator)
         changed.limits = dict(in_force)
         changed.member_limits = {name: dict(limits) for name, limits in members.items()}
-        return changed.facts(case.scenario.told.readings, case.scenario.told.found)[0]
+        return changed.facts(case.scenario.given.readings, case.scenario.given.found)[0]
     made = Facts(facts.known, facts.quantities, in_force)
     made.stages = {"as found": made}
     states = [Is(limit.quantity, word) for word in NUMBER_STATES]
@@ -128,7 +128,11 @@ def _replaced(limits: dict[str, Limit], limit: Limit) -> dict[str, Limit]:
 
 
 def _again(
-    case: Case, facts: Facts, reached: Collection[str], rules: Mapping[str, Rule], slices: Slices
+    case: Case,
+    facts: Facts,
+    reached: Collection[str],
+    rules: Mapping[str, Rule],
+    closure: RuleClosure,
 ) -> dict[str, Truth]:
     """What every rule does now: those that were reached anew, with the signs they wait for."""
     truths = {name: truth for name, truth in case.truths.items() if name not in set(reached)}
@@ -143,7 +147,7 @@ def _again(
     def sign_truth(sign: str) -> Truth:
         found = [
             truth_of(rules[name])
-            for name in slices.concluding(sign)
+            for name in closure.concluding(sign)
             if name in rules and sign in rules[name].concludes
         ]
         return True if True in found else None if None in found else False
@@ -151,7 +155,7 @@ def _again(
     for name in reached:
         if name in rules:
             truth_of(rules[name])
-    for sign in {sign for name in reached for sign in slices.rulebase.rules[name].concludes}:
+    for sign in {sign for name in reached for sign in closure.rulebase.rules[name].concludes}:
         facts.signs[sign] = sign_truth(sign)
     return truths
 

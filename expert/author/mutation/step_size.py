@@ -10,7 +10,7 @@ _ACCURACIES = 3  # less than this is hidden by the instrument (own choice)
 _SHARE = 0.25  # of a band, or of an amount (own choice)
 
 
-def notch(quantity: Quantity, value: float = 0.0, *, difference: bool = False) -> float:
+def step_size(quantity: Quantity, value: float = 0.0, *, difference: bool = False) -> float:
     """A step [SI] for a number compared with a quantity: three accuracies of its instrument,
     or a quarter of the number, whichever is more; one unit where there is neither.
 
@@ -27,7 +27,7 @@ def notch(quantity: Quantity, value: float = 0.0, *, difference: bool = False) -
 def edge_step(limit: Limit, edge: str, quantity: Quantity) -> float:
     """A step [SI] for an edge of a limit: the notch, or a quarter of the normal band if wider."""
     value = getattr(limit, edge)
-    step = notch(quantity, value)
+    step = step_size(quantity, value)
     if limit.low is not None and limit.high is not None:
         step = max(step, _SHARE * (limit.high - limit.low))
     return step

@@ -14,9 +14,9 @@ from expert.author.mutation.rejudge import (
     prepare,
 )
 from expert.author.rule_tests import evaluator_for, found_of, outcome_of
-from expert.author.scenarios.read import Bench, Scenario
-from expert.author.scenarios.run_rule_tests import found_in_slice
-from expert.author.search.slices import Slices
+from expert.author.scenarios.read import Scenario, ScenarioRunner
+from expert.author.scenarios.run_rule_tests import found_in_closure
+from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rule, Rulebase, RuleTest
 
@@ -29,7 +29,7 @@ class Trial:
 
     def __init__(self, rulebase: Rulebase, scenarios: Iterable[Scenario] = ()):
         self.rulebase = rulebase
-        self.slices = Slices(rulebase)
+        self.closure = RuleClosure(rulebase)
         self._tests = {
             rule.id: tuple(test for test in rule.tests if self._passes(rule, test))
             for rule in rulebase.rules.values()
@@ -38,8 +38,8 @@ class Trial:
         for name, tests in self._tests.items():
             for test in tests:
                 self._keep_finding(name, test)
-        bench = Bench(rulebase, "plain")
-        cases = (prepare(scenario, bench.evaluator(scenario)) for scenario in scenarios)
+        scenario_runner = ScenarioRunner(rulebase, "plain")
+        cases = (prepare(scenario, scenario_runner.evaluator(scenario)) for scenario in scenarios)
         self._cases = tuple(case for case in cases if not fails(case))
 
     def noticed(self, mutant: Mutant) -> str:
@@ -52,9 +52,9 @@ class Trial:
         return ""
 
     def _passes(self, rule: Rule, test: RuleTest) -> bool:
-        evaluator = evaluator_for(test, self.slices.of(rule.id), "plain", {})
+        evaluator = evaluator_for(test, self.closure.of(rule.id), "plain", {})
         does = outcome_of(rule, test, evaluator) == test.expect
-        return does and found_in_slice(rule.id, test, self.slices) == test.finds
+        return does and found_in_closure(rule.id, test, self.closure) == test.finds
 
     def add(self, rule_id: str, test: RuleTest) -> None:
         """Try mutants against one more test of a rule."""
@@ -71,12 +71,12 @@ class Trial:
         if mutant.kind in HEADS or mutant.gate is not None:
             return
         if mutant.rule is not None:
-            names = self.slices.reached_by_rule(mutant.rule.id)
+            names = self.closure.reached_by_rule(mutant.rule.id)
         else:
             assert mutant.limit is not None
-            names = self.slices.reached_by_limit(mutant.limit.quantity)
+            names = self.closure.reached_by_limit(mutant.limit.quantity)
         for name in names:
-            part = with_mutant(self.slices.of(name), mutant)
+            part = with_mutant(self.closure.of(name), mutant)
             made: dict[object, Evaluator] = {}
             for test in self._tests[name]:
                 evaluator = evaluator_for(test, part, "plain", made)
@@ -89,14 +89,14 @@ class Trial:
         old = self.rulebase.rules[mutant.rule.id]
         for cause in (*old.evidence_for, *old.evidence_against):
             for rule_id, test in self._finding.get(cause, ()):
-                wide = with_mutant(self.slices.wide(rule_id, tuple(test.finds)), mutant)
+                wide = with_mutant(self.closure.wide(rule_id, tuple(test.finds)), mutant)
                 if found_of(test, evaluator_for(test, wide, "plain", {})) != test.finds:
                     yield str(test.place)
 
     def _fails(self, mutant: Mutant, case: Case) -> bool:
         if mutant.rule is not None:
-            return fails_with_rule(case, mutant.rule, self.slices)
+            return fails_with_rule(case, mutant.rule, self.closure)
         if mutant.limit is not None:
-            return fails_with_limit(case, mutant.limit, self.slices)
+            return fails_with_limit(case, mutant.limit, self.closure)
         assert mutant.gate is not None
         return fails_with_gate(case, mutant.gate, self.rulebase)

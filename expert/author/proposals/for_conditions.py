@@ -12,7 +12,7 @@ from expert.author.coverage.gap import Gap
 from expert.author.coverage.observe import Seen, SeenPart, SeenRule, look
 from expert.author.proposals.for_mutants import Proposal
 from expert.author.rule_tests import evaluator_for, judged
-from expert.author.search.slices import Slices
+from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Compare, HasSign, Is, quantities_anywhere
@@ -28,7 +28,7 @@ class CaseProposer:
     def __init__(self, rulebase: Rulebase, seen: Seen):
         self.rulebase = rulebase
         self._seen = seen
-        self._slices = Slices(rulebase)
+        self._closure = RuleClosure(rulebase)
         self._texts: dict[str, dict[tuple[str, ...], None]] = {}
         for rule in rulebase.rules.values():
             for test in rule.tests:
@@ -61,7 +61,7 @@ class CaseProposer:
         most, best = _count(each.parts[number]), None
         for given, old in islice(self._changed(each, number), _TRIES):
             test = replace(old, given=given, finds={})
-            evaluator = evaluator_for(test, self._slices.of(rule.id), "plain", made)
+            evaluator = evaluator_for(test, self._closure.of(rule.id), "plain", made)
             outcome, facts = judged(rule, test, evaluator)
             tried = deepcopy(each.parts)
             look(SeenRule(rule, tried), facts)

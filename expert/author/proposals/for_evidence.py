@@ -8,7 +8,7 @@ from itertools import islice
 
 from expert.author.mutation.mutants import Mutant, with_mutant
 from expert.author.rule_tests import evaluator_for, found_of, outcome_of
-from expert.author.search.slices import Slices
+from expert.author.search.rule_closure import RuleClosure
 from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
 
 _TRIES = 60  # cases put together from the tests of two rules
@@ -17,9 +17,9 @@ _TRIES = 60  # cases put together from the tests of two rules
 class FindsProposer:
     """For wrong evidence of a rule: a case that fires it, and how sure the cause then is."""
 
-    def __init__(self, rulebase: Rulebase, slices: Slices):
+    def __init__(self, rulebase: Rulebase, closure: RuleClosure):
         self.rulebase = rulebase
-        self.slices = slices
+        self.closure = closure
 
     def propose(self, mutant: Mutant) -> tuple[RuleTest, RuleTest | None] | None:
         """A test with what it finds, and the test that is there already without that, if one is.
@@ -31,7 +31,7 @@ class FindsProposer:
         for cause in _changed(rule, mutant.rule):
             for test, old in islice(self._cases(rule, cause), _TRIES):
                 asked = replace(test, finds={cause: ""})
-                wide = self.slices.wide(rule.id, (cause,))
+                wide = self.closure.wide(rule.id, (cause,))
                 word = found_of(asked, evaluator_for(asked, wide, "plain", {}))
                 other = with_mutant(wide, mutant)
                 if found_of(asked, evaluator_for(asked, other, "plain", {})) != word:
@@ -43,7 +43,7 @@ class FindsProposer:
         firing = [test for test in rule.tests if test.expect == "fires"]
         for test in firing:
             yield (replace(test, finds={}), None) if test.finds else (test, test)
-        for other in self.slices.bearing_on(cause):
+        for other in self.closure.bearing_on(cause):
             if other.id == rule.id or cause not in other.evidence_for:
                 continue
             for test in firing:
@@ -56,7 +56,7 @@ class FindsProposer:
                         yield joined, None
 
     def _fires(self, rule: Rule, test: RuleTest) -> bool:
-        part = self.slices.of(rule.id)
+        part = self.closure.of(rule.id)
         return outcome_of(rule, test, evaluator_for(test, part, "plain", {})) == "fires"
 
 

@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 from itertools import combinations, islice
 
 from expert.author.coverage.gap import Gap
-from expert.author.mutation.limits import EDGES
+from expert.author.mutation.changed_limits import EDGES
 from expert.author.mutation.mutants import HEADS, Mutant, with_mutant
 from expert.author.proposals.for_evidence import FindsProposer
 from expert.author.rule_tests import DEFAULT_FACTS, evaluator_for, outcome_of
 from expert.author.search.case_text import Readings, inline, readings_in, value_text
 from expert.author.search.cells import UNKNOWN, Space
-from expert.author.search.slices import Slices
-from expert.author.search.solver import Box, Goal, Solver, Want
+from expert.author.search.rule_closure import RuleClosure
+from expert.author.search.solver import Assignment, Goal, Solver, Want
 from expert.author.search.subjects import contexts
 from expert.author.search.witness import limits_of
 from expert.errors import ReadingError
@@ -32,7 +32,7 @@ from expert.knowledge.strata import needed_signs
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
-_BOXES = 6  # tried of each kind before another kind of subject is taken
+_ASSIGNMENTS = 6  # tried of each kind before another kind of subject is taken
 _SUBJECTS = 3
 # Best first: a test that is silent because something is known says more than an undecided one.
 _PAIRS: tuple[tuple[Want, Want], ...] = (
@@ -86,8 +86,8 @@ class Proposal:
 
     def finds(self) -> str:
         """What the test says of causes, as a line."""
-        told = ", ".join(f"{cause}: {word}" for cause, word in self.test.finds.items())
-        return f"finds: {{{told}}}"
+        findings = ", ".join(f"{cause}: {word}" for cause, word in self.test.finds.items())
+        return f"finds: {{{findings}}}"
 
 
 class Proposer:
@@ -95,14 +95,14 @@ class Proposer:
 
     def __init__(self, rulebase: Rulebase):
         self.rulebase = rulebase
-        self.slices = Slices(rulebase)
+        self.closure = RuleClosure(rulebase)
         self._seen = {
             pair
             for rule in rulebase.rules.values()
             for test in rule.tests
             for pair in _pairs({**DEFAULT_FACTS, **test.facts})
         }
-        self._finds = FindsProposer(rulebase, self.slices)
+        self._finds = FindsProposer(rulebase, self.closure)
 
     def propose(self, mutant: Mutant) -> Proposal | None:
         """A test that notices a mutant; None where none was found, or only a scenario can."""
@@ -120,15 +120,15 @@ class Proposer:
     def _rules(self, mutant: Mutant) -> Iterator[Rule]:
         """The rules beside which a test could stand, nearest first."""
         if mutant.rule is not None:
-            names = self.slices.reached_by_rule(mutant.rule.id)
+            names = self.closure.reached_by_rule(mutant.rule.id)
         else:
             assert mutant.limit is not None
-            names = self.slices.reached_by_limit(mutant.limit.quantity)
+            names = self.closure.reached_by_limit(mutant.limit.quantity)
         yield from (self.rulebase.rules[name] for name in names)
 
     def _tests(self, rule: Rule, mutant: Mutant) -> Iterator[RuleTest]:
         """Tests of a rule that come out otherwise with the mutant in place; each was run."""
-        part = self.slices.of(rule.id)
+        part = self.closure.of(rule.id)
         changed = with_mutant(part, mutant)
         new = changed.rules[rule.id]
         # Where the mutant is a rule below, its conclusion must come from readings.
@@ -140,7 +140,7 @@ class Proposer:
             elif rule.applies != new.applies:
                 cases = (test.given for test in rule.tests if test.expect == "fires")
             else:
-                found = self._boxes(rule, new, mutant, subject, chained)
+                found = self._assignments(rule, new, mutant, subject, chained)
                 cases = (_given(readings_in(b, s), {} if chained else b) for b, s in found)
             for given in cases:
                 test = self._test(rule, tuple(given), subject)
@@ -149,7 +149,7 @@ class Proposer:
 
     def _subjects(self, rule: Rule, new: Rule, mutant: Mutant) -> Iterator[Subject]:
         """Kinds of subject on which the mutant can make a difference."""
-        part = self.slices.of(rule.id)
+        part = self.closure.of(rule.id)
         found = contexts([new], part)
         if rule.applies != new.applies:
             found = (subject for subject in found if not applies_to(rule.applies, subject))
@@ -163,10 +163,10 @@ class Proposer:
         known = sorted(found, key=lambda subject: len(_pairs(subject.facts) - self._seen))
         yield from islice(known, _SUBJECTS)
 
-    def _boxes(
+    def _assignments(
         self, rule: Rule, new: Rule, mutant: Mutant, subject: Subject, chained: bool
-    ) -> Iterator[tuple[Box, Space]]:
-        part, changed = self.slices.of(rule.id), with_mutant(self.slices.of(rule.id), mutant)
+    ) -> Iterator[tuple[Assignment, Space]]:
+        part, changed = self.closure.of(rule.id), with_mutant(self.closure.of(rule.id), mutant)
         limits, others = limits_of(part, subject), limits_of(changed, subject)
         more = (mutant.limit,) if mutant.limit else ()
         both = replace(part, rules={**part.rules, "the mutant": new}, limits=(*part.limits, *more))
@@ -185,15 +185,15 @@ class Proposer:
             # What must fire leaves the fewest ways, so it is looked for first.
             sides.sort(key=lambda side: side[1].want != "true")
             (first, goal), (second, beside) = sides
-            for box in islice(first.boxes([goal]), _BOXES):
-                for met in islice(second.boxes([beside], box), _BOXES):
+            for assignment in islice(first.assignments([goal]), _ASSIGNMENTS):
+                for met in islice(second.assignments([beside], assignment), _ASSIGNMENTS):
                     yield met, spaces[0]
 
     def _beside_edge(
         self, rule: Rule, changed: Limit, subject: Subject
     ) -> Iterator[Iterator[Given]]:
         """Cases with a value just on one side of an edge, so that it is not as it was moved."""
-        part = self.slices.of(rule.id)
+        part = self.closure.of(rule.id)
         old = next(limit for limit in part.limits if limit.id == changed.id)
         edges = [(getattr(old, edge), getattr(changed, edge)) for edge in EDGES]
         before, after = next(pair for pair in edges if pair[0] != pair[1])
@@ -209,22 +209,24 @@ class Proposer:
         )
         wants: tuple[Want, ...] = ("true", "false", "open")
         for want in wants:
-            found = solver.boxes([Goal(rule, want)], {("", quantity.id): cells})
-            for box in islice(found, _BOXES):
-                readings = readings_in(box, space)
+            found = solver.assignments([Goal(rule, want)], {("", quantity.id): cells})
+            for assignment in islice(found, _ASSIGNMENTS):
+                readings = readings_in(assignment, space)
                 readings[""][quantity.id] = (value_text(quantity, value),)
-                yield _given(readings, box)
+                yield _given(readings, assignment)
 
     def _chained(
         self, rule: Rule, below: Rule, solver: Solver, space: Space
-    ) -> Iterator[tuple[Box, Space]]:
+    ) -> Iterator[tuple[Assignment, Space]]:
         """Readings that fire a rule below, and all else that the rule above wants."""
         absent = {sign for sign, negative in needed_signs(rule).items() if negative}
         if absent & set(below.concludes):
             goals = [Goal(below, "true"), *(Goal(each, "true") for each in rule.when)]
         else:
             goals = [Goal(below, "true"), Goal(rule, "true")]
-        yield from ((box, space) for box in islice(solver.boxes(goals), _BOXES))
+        yield from (
+            (assignment, space) for assignment in islice(solver.assignments(goals), _ASSIGNMENTS)
+        )
 
     def _test(self, rule: Rule, given: tuple[Given, ...], subject: Subject) -> RuleTest | None:
         facts = {
@@ -237,7 +239,7 @@ class Proposer:
         if len(subject.has) > 1 or not given:
             return None
         test = RuleTest(given, "fires", facts, rule.place)
-        part = self.slices.of(rule.id)
+        part = self.closure.of(rule.id)
         if not all(_can_be(each, part) for each in given):
             return None
         return replace(test, expect=outcome_of(rule, test, evaluator_for(test, part, "plain", {})))
@@ -272,13 +274,13 @@ def _notices(test: RuleTest, rule: Rule, new: Rule, part: Rulebase, changed: Rul
     return test.expect != outcome_of(new, test, evaluator_for(test, changed, "plain", {}))
 
 
-def _given(readings: Readings, box: Box) -> Iterator[Given]:
+def _given(readings: Readings, assignment: Assignment) -> Iterator[Given]:
     for place, values in readings.items():
         stage = place if place == "as found" else ""
         kind, _, subject = ("", "", "") if stage else place.partition(" ")
         for name, texts in values.items():
             yield Given(name, texts, NOWHERE, kind, subject, stage)
-    for (_, name), cells in box.items():
+    for (_, name), cells in assignment.items():
         sign = name.removeprefix("sign ")
         if sign != name and UNKNOWN not in cells and len(cells) == 1:
             yield Given(sign, (str(next(iter(cells))),), NOWHERE)

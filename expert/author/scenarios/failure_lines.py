@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from expert.author.rule_tests import Outcome, evaluator_for, fired_on, judged
-from expert.author.scenarios.read import Bench
+from expert.author.scenarios.read import ScenarioRunner
 from expert.author.scenarios.verdict import Failure, ScenarioOutcome
 from expert.inference.explain import Checked, RuleStanding, checked, explain, find
 from expert.inference.sentences import Speaker
@@ -42,8 +42,8 @@ def _finding_lines(outcome: Outcome, rulebase: Rulebase) -> Iterator[str]:
         for rule in fired:
             for side, evidence in (("for", rule.evidence_for), ("against", rule.evidence_against)):
                 if cause in evidence:
-                    told = f"{rule.id} fires, {evidence[cause]} {side} it, {rule.place}"
-                    yield f"{_INDENT}{cause}: {told}"
+                    message = f"{rule.id} fires, {evidence[cause]} {side} it, {rule.place}"
+                    yield f"{_INDENT}{cause}: {message}"
 
 
 def _condition(each: Checked) -> str:
@@ -51,7 +51,7 @@ def _condition(each: Checked) -> str:
     return f"{mark}: {'unless ' if each.exception else ''}{each.text}"
 
 
-def scenario_lines(outcome: ScenarioOutcome, bench: Bench) -> Iterator[str]:
+def scenario_lines(outcome: ScenarioOutcome, scenario_runner: ScenarioRunner) -> Iterator[str]:
     """A failed scenario: each expectation with what came instead, and why."""
     scenario = outcome.scenario
     yield f"{scenario.place}: {scenario.title}"
@@ -61,15 +61,17 @@ def scenario_lines(outcome: ScenarioOutcome, bench: Bench) -> Iterator[str]:
         yield f"{_INDENT}but got  {failure.got}"
         if failure.cause and failure.cause not in explained:
             explained.add(failure.cause)
-            yield from _why(failure, outcome, bench)
+            yield from _why(failure, outcome, scenario_runner)
 
 
-def _why(failure: Failure, outcome: ScenarioOutcome, bench: Bench) -> Iterator[str]:
-    evaluator = bench.evaluator(outcome.scenario)
-    told = outcome.scenario.told
+def _why(
+    failure: Failure, outcome: ScenarioOutcome, scenario_runner: ScenarioRunner
+) -> Iterator[str]:
+    evaluator = scenario_runner.evaluator(outcome.scenario)
+    given = outcome.scenario.given
     finding = find(outcome.evaluation, failure.cause)
-    explanation = explain(evaluator, told.readings, failure.cause, told.found, turns=False)
-    title = bench.rulebase.causes[failure.cause].title
+    explanation = explain(evaluator, given.readings, failure.cause, given.found, turns=False)
+    title = scenario_runner.rulebase.causes[failure.cause].title
     if not explanation.rules:
         yield f"{_INDENT}no rule for or against '{title}' applies to this subject"
         return

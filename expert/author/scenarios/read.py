@@ -12,8 +12,8 @@ from pathlib import Path
 
 from expert.errors import PackError, Place, Problem, ReadingError, nearest
 from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation
 from expert.inference.make_engine import Backend
-from expert.inference.model import Evaluation
 from expert.inference.subject_file import SubjectFile, read_subject_file
 from expert.knowledge.model import Rulebase, Source
 from expert.knowledge.reader import Reader
@@ -56,7 +56,7 @@ class Scenario:
 
     title: str
     source: Source
-    told: SubjectFile
+    given: SubjectFile
     expect: Expectation
     place: Place
 
@@ -150,7 +150,7 @@ def _names(
     return names
 
 
-class Bench:
+class ScenarioRunner:
     """Evaluates scenarios over one rulebase; evaluators are kept for subjects that return."""
 
     def __init__(self, rulebase: Rulebase, backend: Backend = "auto", system: str = "us"):
@@ -161,21 +161,21 @@ class Bench:
 
     def evaluator(self, scenario: Scenario) -> Evaluator:
         """The evaluator of a scenario's subject."""
-        told = scenario.told
+        given = scenario.given
         # Titles do not bear on findings, so that all files of one kind share an evaluator.
-        subject = told.subject
+        subject = given.subject
         facts = tuple(sorted(subject.facts.items()))
-        plain = not subject.values and not subject.limits and not told.members
+        plain = not subject.values and not subject.limits and not given.members
         key: object = (subject.kind, facts, subject.has, subject.altitude)
         if not plain:
             key = scenario.place
         if key not in self._made:
             self._made[key] = Evaluator(
-                self.rulebase, subject, members=told.members, system=self.system,
+                self.rulebase, subject, members=given.members, system=self.system,
                 backend=self.backend,
             )  # fmt: skip
         return self._made[key]
 
     def evaluate(self, scenario: Scenario) -> Evaluation:
         """What follows from the readings of a scenario."""
-        return self.evaluator(scenario).evaluate(scenario.told.readings, scenario.told.found)
+        return self.evaluator(scenario).evaluate(scenario.given.readings, scenario.given.found)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from expert.author.scenarios.read import Bench, Expectation, Scenario
+from expert.author.scenarios.read import Expectation, Scenario, ScenarioRunner
+from expert.inference.evaluation_model import Evaluation, each_finding
 from expert.inference.explain import find
-from expert.inference.model import Evaluation, each_finding
 
 _SAME = 0.005  # certainties nearer than this are shown alike, with two digits
 
@@ -34,9 +34,9 @@ class ScenarioOutcome:
         return not self.failures
 
 
-def judge_scenario(scenario: Scenario, bench: Bench) -> ScenarioOutcome:
+def judge_scenario(scenario: Scenario, scenario_runner: ScenarioRunner) -> ScenarioOutcome:
     """The scenario evaluated and held against what it expects."""
-    evaluation = bench.evaluate(scenario)
+    evaluation = scenario_runner.evaluate(scenario)
     return ScenarioOutcome(scenario, evaluation, unmet(scenario.expect, evaluation))
 
 

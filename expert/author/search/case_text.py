@@ -1,4 +1,4 @@
-"""A box of cells as a file of readings: one value inside each, far enough from every edge."""
+"""Cells assigned, as a file of readings: one value inside each, far enough from every edge."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from math import floor, inf, log10
 
 from expert.author.search.case_series import Texts, series
 from expert.author.search.cells import UNKNOWN, Cells, Space
-from expert.author.search.solver import YES, Box
+from expert.author.search.solver import YES, Assignment
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import FACTS, Quantity, Rulebase
 from expert.knowledge.site import Subject
@@ -21,12 +21,12 @@ _MARGIN = 3  # accuracies from an edge, where there is room (own choice)
 Readings = dict[str, dict[str, Texts]]  # by place ('' the subject itself), then by quantity
 
 
-def case_text(box: Box, subject: Subject, space: Space, remark: str) -> str:
-    """The text of a file for `rackwalk diagnose`, with values that lie in every cell of a box.
+def case_text(assignment: Assignment, subject: Subject, space: Space, remark: str) -> str:
+    """The text of a file for `rackwalk diagnose`, with values that lie in every cell of it.
 
     The values meet a sum only as far as its last quantity is free; run the file to be sure.
     """
-    readings = readings_in(box, space)
+    readings = readings_in(assignment, space)
     lines = [f"# {line}" for line in remark.splitlines()]
     lines += [f"{key}: {subject.facts[key]}" for key in FACTS if key in subject.facts]
     if subject.has:
@@ -59,11 +59,11 @@ def one_or_list(texts: Texts) -> str:
     return texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
 
 
-def readings_in(box: Box, space: Space) -> Readings:
-    """The texts of readings that lie in a box, by place and quantity; a series has several."""
+def readings_in(assignment: Assignment, space: Space) -> Readings:
+    """The texts of readings of an assignment, by place and quantity; a series has several."""
     found: Readings = {"": {}}
     numbers: dict[tuple[str, str], float] = {}
-    for (where, name), cells in box.items():
+    for (where, name), cells in assignment.items():
         found.setdefault(where, {})
         quantity = space.rulebase.quantities.get(name)
         if quantity is None or UNKNOWN in cells:
@@ -76,12 +76,12 @@ def readings_in(box: Box, space: Space) -> Readings:
         else:
             low, high = widest(cells, name, space)
             numbers[where, name] = _round(value_in(cells, name, space), quantity, low, high)
-    for (where, name), cells in box.items():
+    for (where, name), cells in assignment.items():
         if name in space.forms and name not in space.rulebase.quantities:
             _meet_sum(where, name, cells, numbers, space)
     for (where, name), value in numbers.items():
         found[where][name] = (value_text(space.rulebase.quantities[name], value),)
-    for (where, name), cells in box.items():
+    for (where, name), cells in assignment.items():
         if name.startswith("course ") and UNKNOWN not in cells:
             texts = series(name.removeprefix("course "), YES in cells, space.rulebase)
             found[where].update(texts)

@@ -1,8 +1,8 @@
 """Finds what must be read for a rule to fire, or that nothing can make it fire.
 
-A search over boxes: for every variable the cells it may still be in. Signs are followed down to
-the rules that conclude them. Within one quantity this is exact; two quantities are bound together
-only by comparisons of the same sum.
+A search over assignments: for every variable the cells it may still be in. Signs are followed
+down to the rules that conclude them. Within one quantity this is exact; two quantities are bound
+together only by comparisons of the same sum.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from expert.knowledge.resolve import NUMBER_STATES
 
 Want = Literal["true", "false", "open"]  # open: not true, that is false or unknown
 Variable = tuple[str, str]  # where it is read ('' for the subject itself), and what
-Box = Mapping[Variable, Cells]
+Assignment = Mapping[Variable, Cells]
 YES, NO = "yes", "no"
 _OPPOSITE: dict[Want, Want] = {"true": "false", "false": "true"}
 _TRUTHS: dict[Want, Cells] = {
@@ -36,7 +36,7 @@ _TRUTHS: dict[Want, Cells] = {
 
 
 # A reading as left is one only beside readings as found, be they none.
-_BOTH_STAGES: Box = {("as found", "stage"): frozenset((YES,))}
+_BOTH_STAGES: Assignment = {("as found", "stage"): frozenset((YES,))}
 
 
 @dataclass(frozen=True)
@@ -49,15 +49,15 @@ class Goal:
 
 
 @dataclass(frozen=True)
-class Way:
-    """One way to a goal: cells to be in, and goals that are left."""
+class Branch:
+    """One branch on the way to a goal: cells to be in, and goals that are left."""
 
-    box: Box
+    assignment: Assignment
     goals: tuple[Goal, ...] = ()
 
 
 class Solver:
-    """Searches boxes for goals.
+    """Searches assignments for goals.
 
     With `deep` signs are followed to the rules that conclude them; with `inside` (by itself with
     deep) conditions on other stages and subjects are taken apart, and else as they are written.
@@ -83,38 +83,40 @@ class Solver:
             for sign in rule.concludes:
                 self._concluding.setdefault(sign, []).append(rule)
 
-    def boxes(self, goals: Sequence[Goal], box: Box | None = None) -> Iterator[Box]:
-        """Every box that meets all goals. `gave_up` tells when the search became too long."""
+    def assignments(
+        self, goals: Sequence[Goal], assignment: Assignment | None = None
+    ) -> Iterator[Assignment]:
+        """Every assignment that meets all goals. `gave_up` tells that the search was too long."""
         self._steps = 0
         self.gave_up = False
-        yield from self._search(tuple(goals), box or {})
+        yield from self._search(tuple(goals), assignment or {})
 
-    def _search(self, goals: tuple[Goal, ...], box: Box) -> Iterator[Box]:
+    def _search(self, goals: tuple[Goal, ...], assignment: Assignment) -> Iterator[Assignment]:
         self._steps += 1
         if self._steps > self.budget:
             self.gave_up = True
             return
         if not goals:
-            yield box
+            yield assignment
             return
-        # The goal with the fewest ways first: what cannot be is seen early.
-        ways = [(goal, self._open_ways(goal, box)) for goal in goals]
-        goal, chosen = min(ways, key=lambda pair: len(pair[1]))
-        rest = tuple(each for each, _ in ways if each is not goal)
-        for way, met in chosen:
-            yield from self._search((*way.goals, *rest), met)
+        # The goal with the fewest branches first: what cannot be is seen early.
+        branches = [(goal, self._open_branches(goal, assignment)) for goal in goals]
+        goal, chosen = min(branches, key=lambda pair: len(pair[1]))
+        rest = tuple(each for each, _ in branches if each is not goal)
+        for branch, met in chosen:
+            yield from self._search((*branch.goals, *rest), met)
             if self.gave_up:
                 return
 
-    def _open_ways(self, goal: Goal, box: Box) -> list[tuple[Way, Box]]:
+    def _open_branches(self, goal: Goal, assignment: Assignment) -> list[tuple[Branch, Assignment]]:
         found = []
-        for way in self.ways(goal):
-            met = self._meet(box, way.box)
+        for branch in self.branches(goal):
+            met = self._meet(assignment, branch.assignment)
             if met is not None:
-                found.append((way, met))
+                found.append((branch, met))
         return found
 
-    def _meet(self, one: Box, other: Box) -> Box | None:
+    def _meet(self, one: Assignment, other: Assignment) -> Assignment | None:
         met = dict(one)
         for variable, cells in other.items():
             kept = cells & met[variable] if variable in met else cells
@@ -123,8 +125,8 @@ class Solver:
             met[variable] = kept
         return met
 
-    def ways(self, goal: Goal) -> Iterator[Way]:
-        """The ways to one goal."""
+    def branches(self, goal: Goal) -> Iterator[Branch]:
+        """The branches that lead to one goal."""
         what = goal.what
         if isinstance(what, Rule):
             yield from self._rule(what, goal)
@@ -136,66 +138,66 @@ class Solver:
             yield from self._literal(what, goal)
         elif isinstance(what, InStage) and self.inside:
             where = "" if what.stage == "as left" else "as found"
-            for way in self._members(what.members, goal.want, (where,), goal, "every"):
-                yield way if goal.want == "open" else Way(_BOTH_STAGES, way.goals)
+            for branch in self._members(what.members, goal.want, (where,), goal, "every"):
+                yield branch if goal.want == "open" else Branch(_BOTH_STAGES, branch.goals)
         elif isinstance(what, Over) and self.inside:
             count = max(2, what.at_least)
             places = tuple(f"{what.kind} X{number}" for number in range(1, count + 1))
             yield from self._members(what.members, goal.want, places, goal, what.count)
         else:
-            yield Way({(goal.where, f"course {what}"): _TRUTHS[goal.want]})
+            yield Branch({(goal.where, f"course {what}"): _TRUTHS[goal.want]})
 
-    def _rule(self, rule: Rule, goal: Goal) -> Iterator[Way]:
+    def _rule(self, rule: Rule, goal: Goal) -> Iterator[Branch]:
         where = goal.where
         if goal.want == "true":
             goals = [Goal(condition, "true", where) for condition in rule.when]
             goals += [Goal(condition, "open", where) for condition in rule.unless]
-            yield Way({}, tuple(goals))
+            yield Branch({}, tuple(goals))
             return
         for condition in rule.when:
-            yield Way({}, (Goal(condition, goal.want, where),))
+            yield Branch({}, (Goal(condition, goal.want, where),))
         for condition in rule.unless:
-            yield Way({}, (Goal(condition, "true", where),))
+            yield Branch({}, (Goal(condition, "true", where),))
 
-    def _group(self, group: Group, goal: Goal) -> Iterator[Way]:
+    def _group(self, group: Group, goal: Goal) -> Iterator[Branch]:
         size = len(group.members)
         count = group.at_least if goal.want == "true" else size - group.at_least + 1
         for chosen in combinations(group.members, count):
-            yield Way({}, tuple(Goal(member, goal.want, goal.where) for member in chosen))
+            yield Branch({}, tuple(Goal(member, goal.want, goal.where) for member in chosen))
 
-    def _sign(self, condition: HasSign, goal: Goal) -> Iterator[Way]:
+    def _sign(self, condition: HasSign, goal: Goal) -> Iterator[Branch]:
         """A sign is false only where every rule that concludes it is known not to fire."""
         rules = self._concluding.get(condition.sign, ())
         variable = ("", f"sign {condition.sign}")
         if condition.negated and goal.want == "open":  # true or unknown: known only to the engine
             if rules or not self.deep:
-                yield Way({variable: frozenset((YES, UNKNOWN))})
+                yield Branch({variable: frozenset((YES, UNKNOWN))})
             return
         want: Want = _OPPOSITE[goal.want] if condition.negated else goal.want
         if not self.deep:
-            yield Way({variable: _TRUTHS[want]})
+            yield Branch({variable: _TRUTHS[want]})
         elif want == "true":
             for rule in rules:
-                yield Way({variable: _TRUTHS[want]}, (Goal(rule, "true"),))
+                yield Branch({variable: _TRUTHS[want]}, (Goal(rule, "true"),))
         else:
-            yield Way({variable: _TRUTHS[want]}, tuple(Goal(rule, want) for rule in rules))
+            yield Branch({variable: _TRUTHS[want]}, tuple(Goal(rule, want) for rule in rules))
 
-    def _literal(self, condition: Is | Compare, goal: Goal) -> Iterator[Way]:
+    def _literal(self, condition: Is | Compare, goal: Goal) -> Iterator[Branch]:
         if isinstance(condition, Is) and condition.word == "too close to call":
-            yield Way({(goal.where, f"course {condition}"): _TRUTHS[goal.want]})
+            yield Branch({(goal.where, f"course {condition}"): _TRUTHS[goal.want]})
             return
         name, true, false = self.space.holds_in(condition)
         variable = (goal.where, name)
         blocks = self._blocks(condition)
         free = tuple(Goal(block, "open", goal.where) for block in blocks)
         if goal.want == "true":
-            yield Way({variable: true}, free)
+            yield Branch({variable: true}, free)
         elif goal.want == "false":
-            yield Way({variable: false}, free)
+            yield Branch({variable: false}, free)
         else:
-            yield Way({variable: self.space.cells(name) - true})
+            yield Branch({variable: self.space.cells(name) - true})
             for block in blocks:
-                yield Way({}, (Goal(block, "true", goal.where),))
+                yield Branch({}, (Goal(block, "true", goal.where),))
 
     def _blocks(self, condition: Is | Compare) -> tuple[Condition, ...]:
         """What would keep the number of a condition from being judged."""
@@ -213,15 +215,15 @@ class Solver:
         places: tuple[str, ...],
         goal: Goal,
         count: str,
-    ) -> Iterator[Way]:
+    ) -> Iterator[Branch]:
         """Conditions at other places: all of them at all places, or one of them at none."""
         everywhere = want == "true"
         if count == "no":
             everywhere = not everywhere
         if everywhere:
             goals = [Goal(member, "true", place) for place in places for member in members]
-            yield Way({}, tuple(goals))
+            yield Branch({}, tuple(goals))
             return
         inner: Want = "open" if want == "open" else "false"
         for member in members:
-            yield Way({}, tuple(Goal(member, inner, place) for place in places))
+            yield Branch({}, tuple(Goal(member, inner, place) for place in places))

@@ -16,7 +16,7 @@ _OTHERS = {"application": APPLICATIONS, "defrost": DEFROSTS}
 
 
 def contexts(rules: Iterable[Rule], part: Rulebase) -> Iterator[Subject]:
-    """Subjects to which all of some rules apply, one of each kind that a slice tells apart.
+    """Subjects to which all of some rules apply, one of each kind that a closure tells apart.
 
     The first is as near as can be to the subject of rule tests.
     """

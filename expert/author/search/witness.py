@@ -9,7 +9,7 @@ from pathlib import Path
 
 from expert.author.search.case_text import case_text
 from expert.author.search.cells import Space
-from expert.author.search.slices import Slices
+from expert.author.search.rule_closure import RuleClosure
 from expert.author.search.solver import Goal, Solver
 from expert.author.search.subjects import contexts
 from expert.errors import PackError, ReadingError
@@ -20,7 +20,7 @@ from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 
-_TRIES = 5  # boxes of one kind of subject that are written and run
+_TRIES = 5  # assignments of one kind of subject that are written and run
 
 
 def limits_of(part: Rulebase, subject: Subject) -> dict[str, Limit]:
@@ -34,12 +34,12 @@ class Witnesses:
 
     def __init__(self, rulebase: Rulebase):
         self.rulebase = rulebase
-        self.slices = Slices(rulebase)
+        self.closure = RuleClosure(rulebase)
         self._evaluators: dict[object, Evaluator] = {}
         self._spaces: dict[object, Space] = {}
 
     def space(self, part: Rulebase, subject: Subject) -> Space:
-        """The space of the whole rulebase for the limits of a slice on a subject; kept."""
+        """The space of the whole rulebase for the limits of a closure on a subject; kept."""
         limits = limits_of(part, subject)
         key = frozenset(limit.id for limit in limits.values())
         if key not in self._spaces:
@@ -47,34 +47,34 @@ class Witnesses:
         return self._spaces[key]
 
     def solver(self, part: Rulebase, subject: Subject, *, deep: bool) -> Solver:
-        """A solver over the rules of a slice that apply to a subject."""
+        """A solver over the rules of a closure that apply to a subject."""
         rules = {n: r for n, r in part.rules.items() if applies_to(r.applies, subject)}
         return Solver(self.space(part, subject), rules, deep=deep)
 
     def case(self, fire: Sequence[Rule], remark: str, part: Rulebase | None = None) -> str:
         """The text of a file on which all of some rules fire; it was run. Nothing if none is found.
 
-        The search follows the slices of the rules.
+        The search follows the closures of the rules.
         """
         part = part or self.joined(fire)
         for subject in contexts(fire, part):
             solver = self.solver(part, subject, deep=True)
             goals = [Goal(rule, "true") for rule in fire]
-            for box in islice(solver.boxes(goals), _TRIES):
-                text = case_text(box, subject, solver.space, remark)
+            for assignment in islice(solver.assignments(goals), _TRIES):
+                text = case_text(assignment, subject, solver.space, remark)
                 if {rule.id for rule in fire} <= self.fired(text):
                     return text
         return ""
 
     def joined(self, rules: Sequence[Rule]) -> Rulebase:
-        """The slices of some rules together."""
-        parts = [self.slices.of(rule.id) for rule in rules]
+        """The closures of some rules together."""
+        parts = [self.closure.of(rule.id) for rule in rules]
         if len(parts) == 1:
             return parts[0]
         names = {name for part in parts for name in part.rules}
         quantities = {name for part in parts for name in part.quantities}
         limits = {limit.id for part in parts for limit in part.limits}
-        return self.slices.cut(names, quantities, limits)
+        return self.closure.cut(names, quantities, limits)
 
     def fired(self, text: str) -> frozenset[str]:
         """Ids of the rules that fire on the text of a file of readings."""
@@ -82,17 +82,17 @@ class Witnesses:
             path = Path(folder) / "case.yaml"
             path.write_text(text, encoding="utf-8")
             try:
-                told = read_subject_file(path, self.rulebase)
+                given = read_subject_file(path, self.rulebase)
             except (PackError, ReadingError):
                 return frozenset()
-        subject = told.subject
-        key = (tuple(subject.facts.items()), subject.has, tuple(m.id for m in told.members))
+        subject = given.subject
+        key = (tuple(subject.facts.items()), subject.has, tuple(m.id for m in given.members))
         if key not in self._evaluators:
             self._evaluators[key] = Evaluator(
-                self.rulebase, subject, members=told.members, backend="plain"
+                self.rulebase, subject, members=given.members, backend="plain"
             )
         evaluator = self._evaluators[key]
-        facts, _ = evaluator.facts(told.readings, told.found)
+        facts, _ = evaluator.facts(given.readings, given.found)
         return frozenset(rule.id for rule in evaluator.run(facts))
 
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from expert.cli.calc.common import add_common, air_of
+from expert.cli.calc.results import add_common, air_of
 from expert.cli.frame.common import print_json, say
 from expert.errors import RackwalkError
 from expert.physics.fluids.chart import SHOWN, svg_chart, text_chart

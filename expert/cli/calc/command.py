@@ -11,8 +11,8 @@ from expert.cli.calc import leak_rate as calc_leak
 from expert.cli.calc import saturation as calc_saturation
 from expert.cli.calc import suction_group as calc_group
 from expert.cli.calc import verdicts as calc_verdicts
-from expert.cli.calc.common import (
-    Told,
+from expert.cli.calc.results import (
+    CalcResult,
     add_common,
     add_measure,
     air_of,
@@ -114,7 +114,7 @@ def _formula(options: argparse.Namespace) -> int:
     value, spread = evaluate(formula, Context(fluid or None, air), inputs)
     result = Measure(formula.output, value, spread)
     tell(
-        Told(
+        CalcResult(
             title=formula.title,
             results={formula.name: result},
             inputs=inputs,

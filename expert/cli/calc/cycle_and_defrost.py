@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from expert.cli.calc.common import Told, add_common, add_measure, air_of, take, tell
+from expert.cli.calc.results import CalcResult, add_common, add_measure, air_of, take, tell
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context
@@ -59,7 +59,7 @@ def _cycle(options: argparse.Namespace) -> int:
         value, spread = propagate(formula, Context(fluid, air), values, errors)
         results[name] = Measure(formula.output, value, spread)
     tell(
-        Told(
+        CalcResult(
             title="Cycle",
             results=results,
             inputs=dict(inputs),
@@ -85,7 +85,7 @@ def _defrost_energy(options: argparse.Namespace) -> int:
         "off_cycle": defrost_energy.off_cycle(fans, time),
     }
     tell(
-        Told(
+        CalcResult(
             title="Energy of a defrost",
             results={name: Measure(Kind.ENERGY, energy.total) for name, energy in found.items()},
             inputs=dict(inputs),

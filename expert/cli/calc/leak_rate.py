@@ -14,9 +14,9 @@ from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import PackError
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Node, read_yaml
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
+from expert.physics.leak_law.appliance import Addition, Appliance, Reason, added_in
 from expert.physics.leak_law.clocks import chronic, detection_duty, inspection, repair_clock
-from expert.physics.leak_law.history import Addition, Appliance, Reason, added_in
 from expert.physics.leak_law.rate import LeakRate, Method, leak_rate
 from expert.physics.leak_law.rules import leak_rules
 from expert.units.kinds import POUND, Kind
@@ -31,7 +31,7 @@ _NUMBERS = 12  # digits kept of a weight typed in kilograms; pounds stay exact
 
 
 @dataclass(frozen=True)
-class History:
+class AdditionsFile:
     """What a file of additions says."""
 
     unit: Appliance
@@ -79,7 +79,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def read_history(path: Path) -> History:
+def read_history(path: Path) -> AdditionsFile:
     """A checked file of additions. Raises PackError with every problem found."""
     reader = Reader()
     root = reader.fields(
@@ -107,7 +107,7 @@ def read_history(path: Path) -> History:
     additions.sort(key=lambda one: one.on)
     unit = Appliance(reader.text(got["refrigerant"], "refrigerant"), charge, use)
     leak_rules().limit(use)
-    return History(
+    return AdditionsFile(
         unit,
         tuple(additions),
         dates["installed"],
@@ -159,7 +159,7 @@ def _date(node: Node | None, what: str, reader: Reader) -> date | None:
         return None
 
 
-def _clocks(history: History, rates: list[LeakRate]) -> dict[str, str]:
+def _clocks(history: AdditionsFile, rates: list[LeakRate]) -> dict[str, str]:
     """What a rate over the limit sets off, with dates."""
     over = [rate for rate in rates if rate.over]
     last = history.additions[-1].on
@@ -191,7 +191,7 @@ def _clocks(history: History, rates: list[LeakRate]) -> dict[str, str]:
 
 
 def _lines(
-    history: History, last: date, rates: list[LeakRate], refused: list[str]
+    history: AdditionsFile, last: date, rates: list[LeakRate], refused: list[str]
 ) -> Iterator[str]:
     charge = format_both(Measure(Kind.MASS, float(history.unit.full_charge) * POUND))
     yield f"{history.unit.refrigerant}, {history.unit.use}, full charge {charge}"
@@ -211,7 +211,7 @@ def _lines(
 
 
 def _document(
-    history: History, last: date, rates: list[LeakRate], refused: list[str], system: str
+    history: AdditionsFile, last: date, rates: list[LeakRate], refused: list[str], system: str
 ) -> dict[str, object]:
     return {
         "refrigerant": history.unit.refrigerant,

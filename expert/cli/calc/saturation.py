@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from expert.cli.calc.common import add_common, air_of, take
+from expert.cli.calc.results import add_common, air_of, take
 from expert.cli.frame.common import print_json, say
 from expert.inference.sentences import first_up
 from expert.physics.fluids.of_context import TABLES

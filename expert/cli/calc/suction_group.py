@@ -121,10 +121,10 @@ def _warning(
     high = limit.high is not None and apart > limit.high
     if not (low or high):
         return ""
-    told = limit_text(limit, base.quantities[DISAGREEMENT], system)
+    normal_band = limit_text(limit, base.quantities[DISAGREEMENT], system)
     return (
         f"the shortcut lies {_shown(Kind.PRESSURE_DIFFERENCE, apart, system)} from the design "
-        f"route; normal is {told}. {limit.note}"
+        f"route; normal is {normal_band}. {limit.note}"
     ).strip()
 
 

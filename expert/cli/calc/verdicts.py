@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from expert.cli.calc.common import Told, add_common, add_measure, air_of, take, tell
+from expert.cli.calc.results import CalcResult, add_common, add_measure, air_of, take, tell
 from expert.errors import ReadingError
 from expert.inference.sentences import first_up
 from expert.knowledge.judge import split_time
@@ -56,7 +56,7 @@ def _non_condensables(options: argparse.Namespace) -> int:
         temperature.plus_minus or 0.0,
     )
     tell(
-        Told(
+        CalcResult(
             title="Standing pressure",
             results={
                 "verdict": found.verdict.value,
@@ -97,7 +97,7 @@ def _standing_vacuum(options: argparse.Namespace) -> int:
     inputs: dict[str, Measure | str] = {"warmest_pipe": pipe}
     inputs |= {f"reading {n}": text for n, text in enumerate(options.readings, 1)}
     tell(
-        Told(
+        CalcResult(
             title="Standing vacuum",
             results={
                 "verdict": found.verdict.value,

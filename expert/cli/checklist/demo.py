@@ -48,10 +48,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 with the report written."""
     from expert.cli.checklist.demo_jobs import DemoClock, demo_jobs, pick_demo
-    from expert.cli.job.dialogue import texts_of, write
+    from expert.cli.job.job_dialogue import texts_of, write
     from expert.cli.job.open_job import prepare, start
     from expert.places import shipped
-    from expert.terminal.plain import PlainFront
+    from expert.terminal.line_by_line import PlainFront
 
     folder = shipped("checklists") / "demo"
     found = demo_jobs(folder)
@@ -95,7 +95,7 @@ def _walk(
 ) -> None:
     from expert.procedure.answers import load_answers
     from expert.procedure.scripted import play
-    from expert.terminal.texts import Moment
+    from expert.terminal.texts import StepView
 
     session, runner = work.session, work.runner
     front.show(texts.opening(work.job.site, front.layout))
@@ -103,7 +103,7 @@ def _walk(
     while (active := session.current) is not None:
         before = session.picture
         clock.wait_until(runner.due(before, active, clock()))
-        at = Moment(before, active, clock(), front.layout)
+        at = StepView(before, active, clock(), front.layout)
         shown, standing = texts.step(at), texts.standing(at)
         played = next(steps)
         lines = ["", *shown, f"{texts.label(active)}{played.text or '(Enter)'}"]
@@ -114,7 +114,7 @@ def _walk(
         if played.question:
             lines += front.layout.named("Asked again, and confirmed", played.question)
         clock.wait_until(_read_to(session, before, active))
-        after = Moment(session.picture, active, clock(), front.layout)
+        after = StepView(session.picture, active, clock(), front.layout)
         front.show(lines + texts.after(standing, after))
         time.sleep(pause)
     front.show(["", *texts.ending(session.picture, front.layout)])

@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     if options.site is not None:
         return _site(options)
     from expert.places import shipped
-    from expert.procedure.load import load_checklists
+    from expert.procedure.load_checklists import load_checklists
 
     found = load_checklists(shipped("checklists"), rulebase(options.rulebase))
     if options.json:

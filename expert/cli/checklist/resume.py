@@ -33,10 +33,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 5 when stopped again."""
     from expert.cli.frame.common import open_jobs
-    from expert.cli.job.dialogue import texts_of, walk
+    from expert.cli.job.job_dialogue import texts_of, walk
     from expert.cli.job.open_job import reopen
     from expert.errors import UsageError
-    from expert.store.errors import JobBusyError
+    from expert.store.store_errors import JobBusyError
     from expert.terminal.choose import open_front
     from expert.terminal.dialogue import Dialogue
 

@@ -46,7 +46,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 4 when a file's answer is refused, 5 when stopped."""
-    from expert.cli.job.dialogue import finish, play_file, walk
+    from expert.cli.job.job_dialogue import finish, play_file, walk
     from expert.cli.job.open_job import prepare, start
     from expert.terminal.choose import open_front
 

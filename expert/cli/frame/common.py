@@ -48,7 +48,7 @@ def add_rulebase(parser: argparse.ArgumentParser) -> None:
 @cache
 def rulebase(folder: Path | None = None) -> Rulebase:
     """The rulebase of a folder, or the shipped one."""
-    from expert.knowledge.load import load_rulebase
+    from expert.knowledge.load_rulebase import load_rulebase
 
     return load_rulebase(folder or shipped("rulebase"))
 

@@ -24,7 +24,7 @@ _SUFFIX = ".kept"
 T = TypeVar("T")
 
 
-def kept(kind: type[T], files: Iterable[Path], make: Callable[[], T], *more: str) -> T:
+def cached(kind: type[T], files: Iterable[Path], make: Callable[[], T], *more: str) -> T:
     """What `make` gives for some files, remembered while neither they nor the program change.
 
     `more` is text that the result depends on besides. What is remembered lies in the user's own

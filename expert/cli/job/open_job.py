@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from expert.cli.frame.common import backend
-from expert.cli.job.cache import kept, uncollected
+from expert.cli.job.cache import cached, uncollected
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
@@ -56,23 +56,23 @@ def load_rules(folder: Path | None) -> Rulebase:
     place = folder or shipped("rulebase")
 
     def make() -> Rulebase:
-        from expert.knowledge.load import load_rulebase
+        from expert.knowledge.load_rulebase import load_rulebase
 
         found = load_rulebase(place)
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
-    return kept(Rulebase, rulebase_files(place), make, str(place))
+    return cached(Rulebase, rulebase_files(place), make, str(place))
 
 
 def _checklist(path: Path, rules: Rulebase) -> Checklist:
     def make() -> Checklist:
-        from expert.procedure.load import load_checklist
+        from expert.procedure.load_checklists import load_checklist
 
         return load_checklist(path, rules)
 
     files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
-    return kept(Checklist, files, make, rules.info.hash, str(path))
+    return cached(Checklist, files, make, rules.info.hash, str(path))
 
 
 def load_site_file(path: Path, rules: Rulebase) -> Site:
@@ -83,7 +83,7 @@ def load_site_file(path: Path, rules: Rulebase) -> Site:
 
         return load_site(path, rules)
 
-    return kept(Site, [path], make, rules.info.hash)
+    return cached(Site, [path], make, rules.info.hash)
 
 
 def site_of_job(job: Job, rules: Rulebase) -> Site:
@@ -95,7 +95,7 @@ def site_of_job(job: Job, rules: Rulebase) -> Site:
 
         return parse_site(job.site_text, path, rules)
 
-    return kept(Site, [], make, path, job.site_text, rules.info.hash)
+    return cached(Site, [], make, path, job.site_text, rules.info.hash)
 
 
 def find_checklist(name: str, rules: Rulebase) -> Checklist:
@@ -107,7 +107,7 @@ def find_checklist(name: str, rules: Rulebase) -> Checklist:
     own = folder / f"{name}.yaml"
     if own.is_file() and (found := _checklist(own, rules)).id == name:
         return found
-    from expert.procedure.load import load_checklists
+    from expert.procedure.load_checklists import load_checklists
 
     known = load_checklists(folder, rules)
     if name not in known:
@@ -204,17 +204,17 @@ def _history(
     """What earlier jobs left, and set points that the site file has overtaken, in words."""
     if not getattr(options, "history", True):
         return History(), ()
-    from expert.store.history import gather
+    from expert.store.find_history import gather
 
     site, quantities = prepared.site, prepared.rules.quantities
     found, overtaken = gather(store, site, prepared.subject, prepared.checklist, quantities)
-    told = (
+    notes = (
         f"{quantities[each.quantity].title} of {each.subject} was set to {each.text} on "
         f"{each.at.astimezone():%Y-%m-%d} (job {each.job}), but the site file has been changed "
         "since: what the file says counts."
         for each in overtaken
     )
-    return found, tuple(told)
+    return found, tuple(notes)
 
 
 def _runner(

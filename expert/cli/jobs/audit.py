@@ -17,8 +17,8 @@ from expert.errors import UsageError, nearest
 
 if TYPE_CHECKING:
     from expert.records.audit import Done
-    from expert.records.tables import Cell, Table
-    from expert.store.find import Listed
+    from expert.records.tables import Cell, PrintedTable
+    from expert.store.find_jobs import Listed
     from expert.store.jobs import JobStore
 
 DESCRIPTION = """\
@@ -73,16 +73,16 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0, also where there are no jobs."""
     from expert.cli.frame.options import typed_day
     from expert.records.audit import audit
-    from expert.records.roles import Figure, roles
+    from expert.records.record_roles import SourcedCount, record_roles
     from expert.store.jobs import JobStore
     from expert.store.paths import job_place, there_are_jobs
 
-    part, place = roles(), job_place(options.jobs)
+    part, place = record_roles(), job_place(options.jobs)
     within = part.repeat_within
     if options.within is not None:
         if options.within < 1:
             raise UsageError("--within is a number of days, one or more.")
-        within = Figure(options.within, "as asked for")
+        within = SourcedCount(options.within, "as asked for")
     since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
     jobs: list[Done] = []
     if there_are_jobs(place):
@@ -95,8 +95,8 @@ def run(options: argparse.Namespace) -> int:
     if options.html:
         _write_html(options.html, facts, tables, len(jobs))
     if options.json:
-        told = {table.id: {"says": table.says, "rows": table.documents()} for table in tables}
-        print_json({"jobs": len(jobs), "within": _days(within.value), "tables": told})
+        documents = {table.id: {"says": table.says, "rows": table.documents()} for table in tables}
+        print_json({"jobs": len(jobs), "within": _days(within.value), "tables": documents})
         return 0
     if not (options.csv or options.html):
         _show(facts, tables)
@@ -111,9 +111,9 @@ def _jobs(
     options: argparse.Namespace, store: JobStore, since: date | None, until: date | None
 ) -> list[Done]:
     """The jobs asked for with their summaries, the oldest first. Raises UsageError."""
-    from expert.cli.job.summaries import summaries
+    from expert.cli.job.job_summaries import summaries
     from expert.records.audit import NOBODY, Done
-    from expert.store.find import listed
+    from expert.store.find_jobs import listed
 
     if options.site and options.site.endswith((".yaml", ".yml")):
         from expert.cli.job.open_job import load_rules, load_site_file
@@ -170,7 +170,7 @@ def _facts(jobs: Sequence[Done]) -> list[tuple[str, str]]:
     ]
 
 
-def _show(facts: Sequence[tuple[str, str]], tables: Sequence[Table]) -> None:
+def _show(facts: Sequence[tuple[str, str]], tables: Sequence[PrintedTable]) -> None:
     import shutil
 
     from expert.records.tables import lines
@@ -187,8 +187,8 @@ def _show(facts: Sequence[tuple[str, str]], tables: Sequence[Table]) -> None:
         if not table.rows:
             say("  none")
             continue
-        told = lines(table, layout.width, SHOWN)
-        for text in told:
+        shown = lines(table, layout.width, SHOWN)
+        for text in shown:
             fits = len(text) <= layout.width and "; " not in text
             for line in [text] if fits else layout.listed("-", text):
                 say(line)
@@ -198,7 +198,7 @@ def _show(facts: Sequence[tuple[str, str]], tables: Sequence[Table]) -> None:
             say(line)
 
 
-def _write_csv(path: Path, tables: Sequence[Table]) -> None:
+def _write_csv(path: Path, tables: Sequence[PrintedTable]) -> None:
     from expert.report.render import write_text
 
     if path.suffix.lower() == ".csv":
@@ -211,14 +211,14 @@ def _write_csv(path: Path, tables: Sequence[Table]) -> None:
     say(f"CSV: {path}")
 
 
-def _titled(table: Table) -> Iterator[Sequence[str | int]]:
+def _titled(table: PrintedTable) -> Iterator[Sequence[str | int]]:
     """The rows of a table in the file of all of them, each with the table's name in front."""
     yield ["table", *(_head(table, number) for number in range(len(table.heads)))]
     for row in table.rows:
         yield [table.id, *_csv_row(row)]
 
 
-def _head(table: Table, number: int) -> str:
+def _head(table: PrintedTable, number: int) -> str:
     unit = table.unit(number)
     return f"{table.heads[number]} [{unit}]" if unit else table.heads[number]
 
@@ -234,16 +234,16 @@ def _csv_text(rows: Sequence[Sequence[str | int]] | Iterator[Sequence[str | int]
 
 
 def _write_html(
-    path: Path, facts: list[tuple[str, str]], tables: Sequence[Table], jobs: int
+    path: Path, facts: list[tuple[str, str]], tables: Sequence[PrintedTable], jobs: int
 ) -> None:
-    from expert.records.tables import told
+    from expert.records.tables import cell_text
     from expert.report.render import render_template, write_text
 
     parts = [
         _Part(
             table.id, table.title, table.says, table.heads,
             [
-                [told(cell, table.unit(number)) for number, cell in enumerate(row)]
+                [cell_text(cell, table.unit(number)) for number, cell in enumerate(row)]
                 for row in table.rows[:IN_HTML]
             ],
             max(len(table.rows) - IN_HTML, 0),

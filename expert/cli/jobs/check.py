@@ -22,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 where all is sound, 3 where something is wrong."""
     from expert.cli.frame.common import open_jobs
-    from expert.store.errors import StoreError
+    from expert.store.store_errors import StoreError
 
     jobs = entries = 0
     with open_jobs(options.jobs) as store:

@@ -45,8 +45,8 @@ def run(options: argparse.Namespace) -> int:
                 count = sum(1 for line in lines if file.write(f"{line}\n"))
         except OSError as error:
             raise RackwalkError(f"Cannot write {options.output}: {error.strerror}.") from None
-    told = f"{count} job{'' if count == 1 else 's'} written to {options.output}\n"
-    sys.stdout.write(told)
+    message = f"{count} job{'' if count == 1 else 's'} written to {options.output}\n"
+    sys.stdout.write(message)
     return 0
 
 

@@ -40,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     counted = dict.fromkeys([ADDED, *merged.counts])
     counts = ", ".join(f"{merged.counts[name]} {name}" for name in counted)
     say(f"{options.file}: {sum(merged.counts.values())} jobs: {counts}.")
-    for sentence in (*merged.told, *merged.problems):
+    for sentence in (*merged.messages, *merged.problems):
         say(sentence)
     if merged.problems:
         return 3

@@ -81,8 +81,8 @@ def _line(job: Job) -> str:
         state = f"finished {job.finished.astimezone():%Y-%m-%d %H:%M}"
     else:
         state = f"not finished, last entry {last.astimezone():%Y-%m-%d %H:%M}"
-    told = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
-    return f"{told}; a second history, continued on another machine" if job.branch_of else told
+    line = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
+    return f"{line}; a second history, continued on another machine" if job.branch_of else line
 
 
 def _document(job: Job) -> dict[str, object]:

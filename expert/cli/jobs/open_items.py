@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.frame.common import open_jobs
     from expert.errors import UsageError, nearest
     from expert.procedure.history import item_data
-    from expert.store.history import open_items
+    from expert.store.find_history import open_items
     from expert.terminal.layout import Layout
 
     with open_jobs(options.jobs) as store:
@@ -52,8 +52,8 @@ def run(options: argparse.Namespace) -> int:
             say(line)
         for item in items:
             since = f"{item.since.astimezone():%Y-%m-%d}" if item.since else "an unknown day"
-            told = f"{item.text}; since {since}, last in job {item.job}"
-            for line in layout.named(item.subject, told, 2):
+            text = f"{item.text}; since {since}, last in job {item.job}"
+            for line in layout.named(item.subject, text, 2):
                 say(line)
     if not any(found.values()):
         say("Nothing is open.")

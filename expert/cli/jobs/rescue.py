@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     target = options.output or damaged.with_name(f"{damaged.stem}-rescued{damaged.suffix}")
     rescued = rescue(damaged, target)
     say(f"Saved: {rescued.jobs} jobs with {rescued.entries} entries.")
-    for sentence in rescued.told:
+    for sentence in rescued.messages:
         say(sentence)
     try:
         if rescued.loose:

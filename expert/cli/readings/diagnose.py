@@ -52,24 +52,24 @@ def run(options: argparse.Namespace) -> int:
     from expert.inference.subject_file import read_subject_file
 
     base = rulebase(options.rulebase)
-    told = read_subject_file(options.file, base, options.units)
+    given = read_subject_file(options.file, base, options.units)
     evaluator = Evaluator(
-        base, told.subject, members=told.members, system=options.units, backend=backend(options)
+        base, given.subject, members=given.members, system=options.units, backend=backend(options)
     )
     if options.cause:
         if options.cause not in base.causes:
             hint = nearest(options.cause, base.causes)
             raise UsageError(f"There is no cause '{options.cause}'. {hint}".rstrip())
-        explanation = explain(evaluator, told.readings, options.cause, told.found)
+        explanation = explain(evaluator, given.readings, options.cause, given.found)
         if options.json:
             print_json(explanation_json(explanation, options.units))
         else:
             for line in explanation_lines(explanation, evaluator):
                 say(line)
         return 0
-    evaluation = evaluator.evaluate(told.readings, told.found)
+    evaluation = evaluator.evaluate(given.readings, given.found)
     if options.json:
-        document = {"subject": told.subject.title, "rulebase": str(base.info)}
+        document = {"subject": given.subject.title, "rulebase": str(base.info)}
         print_json({**document, **evaluation_json(evaluation, base, options.units)})
     else:
         for line in evaluation_lines(evaluation, base, options.units):

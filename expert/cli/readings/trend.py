@@ -22,7 +22,8 @@ of the site file says which column holds what, once for all logs of the store:
           logged_case_air: {column: "{id} air", unit: F}
 
 A coil temperature or a defrost state is needed for each circuit; every other column tells more.
-A gap in the log is unknown and never bridged."""
+A gap in the log is unknown and never bridged, and so is what samples too far apart do not show.
+Where date and time of day stand in two columns: {column: Date, clock: Time, zone: ...}."""
 EXAMPLES = """\
   rackwalk trend log.csv --site site.yaml
   rackwalk trend log.csv --site site.yaml --subject A4 A5 --since 2026-03-01
@@ -59,8 +60,8 @@ def run(options: argparse.Namespace) -> int:
         )
     since, until = (_moment(options, name, site.log.zone) for name in ("since", "until"))
     try:
-        from expert.trend.analyse import analyse, circuits_in
         from expert.trend.export import defrost_table, document, report
+        from expert.trend.judge_log import analyse, circuits_in
         from expert.trend.table import between, read_table
         from expert.trend.tell import circuit_lines, overview
     except ImportError as error:
@@ -99,16 +100,16 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _subjects(told: list[str] | None, known: object) -> list[str] | None:
+def _subjects(asked: list[str] | None, known: object) -> list[str] | None:
     """The circuits asked for, with the racks whose headers serve them."""
     from expert.knowledge.site import Subject
 
     assert isinstance(known, dict)
-    if told is None:
+    if asked is None:
         return None
     by_id: dict[str, Subject] = {each.lower(): subject for each, subject in known.items()}
     found: list[str] = []
-    for each in told:
+    for each in asked:
         subject = by_id.get(each.lower())
         if subject is None or subject.kind != "circuit":
             circuits = [name for name, one in known.items() if one.kind == "circuit"]

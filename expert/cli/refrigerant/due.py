@@ -43,9 +43,9 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is due."""
-    from expert.cli.refrigerant.books import (
-        book,
+    from expert.cli.refrigerant.accounts import (
         notice,
+        site_account,
         sites_asked_for,
         today,
         wrapped,
@@ -60,14 +60,15 @@ def run(options: argparse.Namespace) -> int:
     if options.system and options.site is None:
         raise UsageError("--system needs --site: racks of several sites have the same names.")
     with JobStore(job_place(options.jobs)) as store:
-        books = [
-            book(store, site, options, options.system) for site in sites_asked_for(store, options)
+        accounts = [
+            site_account(store, site, options, options.system)
+            for site in sites_asked_for(store, options)
         ]
-    found = [duty for each in books for log in each.logs for duty in duties(log, on)]
+    found = [duty for each in accounts for log in each.logs for duty in duties(log, on)]
     found.sort(key=lambda each: (each.due, each.site, each.system, each.what))
     notes = [
         f"{log.system.site}, {log.system.id}: {note}"
-        for each in books
+        for each in accounts
         for log in each.logs
         if log.lines
         for note in log.notes

@@ -65,7 +65,7 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; the id of the entry is the last line."""
-    from expert.records.roles import roles
+    from expert.records.record_roles import record_roles
 
     today = datetime.now().astimezone().date()
     if options.action == "correct":
@@ -74,7 +74,7 @@ def run(options: argparse.Namespace) -> int:
         raise UsageError("Say who did it: --who NAME, or set RACKWALK_WHO.")
     from expert.cli.job.open_job import prepare, start
 
-    entry = roles().entry
+    entry = record_roles().entry
     options.checklist, options.subject = entry["checklist"], options.system
     given = {**_given(options, today), entry["kind"]: KINDS[options.action]}
     given.setdefault(entry["day"], str(today))
@@ -90,7 +90,7 @@ def run(options: argparse.Namespace) -> int:
 def _correct(options: argparse.Namespace, today: date) -> int:
     from expert.cli.job.open_job import reopen
     from expert.procedure.session import Session
-    from expert.records.roles import roles
+    from expert.records.record_roles import record_roles
     from expert.store.jobs import JobStore
     from expert.store.paths import job_place
 
@@ -99,7 +99,7 @@ def _correct(options: argparse.Namespace, today: date) -> int:
         raise UsageError("Say what was wrong: --amount, --reason, --date, --cylinder ...")
     with JobStore(job_place(options.jobs)) as store:
         job = store.get(options.job)
-        if job.checklist != roles().entry["checklist"]:
+        if job.checklist != record_roles().entry["checklist"]:
             raise UsageError(
                 f"{job.id} is a whole job, no entry of the log. Correct the step in it: "
                 f"rackwalk resume {job.id}"
@@ -127,9 +127,9 @@ def _correct(options: argparse.Namespace, today: date) -> int:
 
 def _given(options: argparse.Namespace, today: date) -> dict[str, str]:
     """What was typed, by the quantities that it answers. Raises UsageError for a bad date."""
-    from expert.records.roles import roles
+    from expert.records.record_roles import record_roles
 
-    part = roles()
+    part = record_roles()
     typed: dict[str, str | None] = {
         part.entry["amount"]: options.amount,
         part.entry["day"]: options.date and str(_day(options.date, today)),
@@ -142,9 +142,9 @@ def _given(options: argparse.Namespace, today: date) -> dict[str, str]:
 
 def _reasons(action: str) -> tuple[str, ...]:
     """The quantities that a reason answers; of a correction, the one its entry has."""
-    from expert.records.roles import ADDED, FULL_CHARGE, RECOVERED, roles
+    from expert.records.record_roles import ADDED, FULL_CHARGE, RECOVERED, record_roles
 
-    part = roles()
+    part = record_roles()
     by_kind = {
         ADDED: part.addition_reason, RECOVERED: part.recovery_reason, FULL_CHARGE: part.how,
     }  # fmt: skip
@@ -205,13 +205,13 @@ def _answer(session: Session, given: Mapping[str, str], options: argparse.Namesp
 
 def _tell(work: Work, options: argparse.Namespace) -> None:
     """The line as the log has it now, and the id of the entry."""
-    from expert.cli.job.summaries import keep
-    from expert.cli.refrigerant.books import book, notice, site_of_text, wrapped
+    from expert.cli.job.job_summaries import keep
+    from expert.cli.refrigerant.accounts import notice, site_account, site_of_text, wrapped
     from expert.cli.refrigerant.log import line_texts
 
     keep(work)
     site = site_of_text(work.job.site_text, options)
-    for log in book(work.store, site, options, work.job.subject).logs:
+    for log in site_account(work.store, site, options, work.job.subject).logs:
         for line in log.lines:
             if line.movement.job == work.job.id:
                 for text in wrapped(line_texts(line)):

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import add_json, add_rulebase, add_units, print_json, say
 from expert.cli.frame.options import add_place, typed_day
 from expert.records.amounts import POUND
-from expert.records.roles import ADDED
+from expert.records.record_roles import ADDED
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, as_json, format_both
 
 if TYPE_CHECKING:
-    from expert.records.ledger import Line, SystemLog
+    from expert.records.ledger import LedgerLine, SystemLog
 
 DESCRIPTION = """\
 One line for each amount that was added or recovered, and for each full charge that was determined
@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also for an empty log."""
-    from expert.cli.refrigerant.books import book, notice, sites_asked_for, wrapped
+    from expert.cli.refrigerant.accounts import notice, site_account, sites_asked_for, wrapped
     from expert.errors import UsageError
     from expert.store.jobs import JobStore
     from expert.store.paths import job_place
@@ -61,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
     since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
     with JobStore(job_place(options.jobs)) as store:
         (site,) = sites_asked_for(store, options)
-        found = book(store, site, options, options.system)
+        found = site_account(store, site, options, options.system)
     chosen = {
         log.system.id: [
             line for line in log.lines
@@ -99,13 +99,14 @@ def mass(pounds: Fraction) -> Measure:
     return Measure(Kind.MASS, float(pounds * POUND))
 
 
-def _texts(log: SystemLog, lines: list[Line]) -> Iterator[str]:
+def _texts(log: SystemLog, lines: list[LedgerLine]) -> Iterator[str]:
     system = log.system
     days = [line.movement.day for line in log.lines]
     charge = log.charge_on(max(days)) if days else None
     pounds = charge.pounds if charge else system.full_charge
-    told = format_both(mass(pounds)) if pounds is not None else "full charge unknown"
-    yield f"{system.id}: {system.title}, {system.refrigerant or 'refrigerant not given'}, {told}"
+    full_charge = format_both(mass(pounds)) if pounds is not None else "full charge unknown"
+    refrigerant = system.refrigerant or "refrigerant not given"
+    yield f"{system.id}: {system.title}, {refrigerant}, {full_charge}"
     yield from log.notes
     if not lines:
         yield "Nothing was added or recovered."
@@ -113,16 +114,16 @@ def _texts(log: SystemLog, lines: list[Line]) -> Iterator[str]:
         yield from line_texts(line)
 
 
-def line_texts(line: Line) -> Iterator[str]:
+def line_texts(line: LedgerLine) -> Iterator[str]:
     """One line of the log as sentences."""
     moved = line.movement
-    told = [f"{moved.day} {moved.kind} {format_both(mass(moved.pounds))}"]
-    told += [moved.reason] if moved.reason else []
-    told.append(f"cylinder {moved.cylinder or 'not given'}")
-    told.append(f"certificate {moved.certificate or 'not given'}")
-    told.append(moved.who or "nobody named")
-    told.append(f"job {moved.job}")
-    yield "; ".join(told)
+    parts = [f"{moved.day} {moved.kind} {format_both(mass(moved.pounds))}"]
+    parts += [moved.reason] if moved.reason else []
+    parts.append(f"cylinder {moved.cylinder or 'not given'}")
+    parts.append(f"certificate {moved.certificate or 'not given'}")
+    parts.append(moved.who or "nobody named")
+    parts.append(f"job {moved.job}")
+    yield "; ".join(parts)
     for rate in line.rates:
         verdict = "OVER" if rate.over else "not over" if rate.programmes else "not judged by"
         yield (
@@ -144,7 +145,7 @@ def _days(days: int) -> str:
     return "1 day" if days == 1 else f"{days} days"
 
 
-def _document(log: SystemLog, lines: list[Line], units: str) -> dict[str, object]:
+def _document(log: SystemLog, lines: list[LedgerLine], units: str) -> dict[str, object]:
     charge = log.system.full_charge
     return {
         "system": log.system.id,
@@ -157,7 +158,7 @@ def _document(log: SystemLog, lines: list[Line], units: str) -> dict[str, object
     }
 
 
-def _line_document(line: Line, units: str) -> dict[str, object]:
+def _line_document(line: LedgerLine, units: str) -> dict[str, object]:
     moved = line.movement
     return {
         "day": str(moved.day), "what": moved.kind, "amount": as_json(mass(moved.pounds), units),
@@ -183,7 +184,7 @@ def _line_document(line: Line, units: str) -> dict[str, object]:
     }  # fmt: skip
 
 
-def _rows(log: SystemLog, line: Line) -> Iterator[list[object]]:
+def _rows(log: SystemLog, line: LedgerLine) -> Iterator[list[object]]:
     moved = line.movement
     followed = "; ".join(f"{what} after {_days(days)}" for what, days in line.followed)
     head = [

@@ -11,7 +11,7 @@ from expert.cli.frame.common import add_json, print_json, rulebase, say
 from expert.errors import UsageError
 
 if TYPE_CHECKING:
-    from expert.author.analysis.analyse import Remark
+    from expert.author.analysis.conflicts import Remark
 
 KINDS = ("unreachable", "redundant", "subsumed", "conflict", "gap")
 DESCRIPTION = """\
@@ -51,13 +51,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 3 where a rule can never fire or, asked for, where anything is not explained."""
-    from expert.author.analysis.analyse import analyse
-    from expert.author.coverage.explained import excuse
+    from expert.author.analysis.conflicts import analyse
+    from expert.author.coverage.explained import waive
 
     base = rulebase(options.rulebase)
     reasons = [each for each in base.explained if each.section == "analysis"]
     why = {each.what: each.why for each in reasons}
-    left, excused, idle = excuse(analyse(base), lambda each: each.id, why)
+    left, waived, idle = waive(analyse(base), lambda each: each.id, why)
     remarks = [each for each in left if options.kind in (None, each.kind)]
     numbers: Counter[str] = Counter()
     names = []
@@ -75,8 +75,8 @@ def run(options: argparse.Namespace) -> int:
                 say(f"{reason.place}: '{reason.what}' explains nothing that is there; delete it")
         counted = ", ".join(f"{numbers[kind]} {kind}" for kind in KINDS if numbers[kind])
         say(counted or "Nothing stands out.")
-        if excused:
-            say(f"{len(excused)} more are explained in the rulebase.")
+        if waived:
+            say(f"{len(waived)} more are explained in the rulebase.")
     return 3 if numbers["unreachable"] or (options.strict and (remarks or idle)) else 0
 
 

@@ -36,8 +36,8 @@ def run(options: argparse.Namespace) -> int:
     }  # fmt: skip
     changes = _changes(base, options.rulebase)
     if options.json:
-        told = {"changes": changes} if changes else {}
-        print_json({"rulebase": str(base.info), **counts, **told})
+        changed = {"changes": changes} if changes else {}
+        print_json({"rulebase": str(base.info), **counts, **changed})
         return 0
     say(f"{base.info}: no problem found.")
     say(", ".join(f"{count} {name}" for name, count in counts.items()) + ".")

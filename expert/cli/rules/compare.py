@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
     from expert.author.comparison.backtest import judge_by_both
     from expert.author.comparison.compare import compare_rulebases, difference_lines
-    from expert.knowledge.load import load_rulebase
+    from expert.knowledge.load_rulebase import load_rulebase
 
     before, after = _folder(options.before), _folder(options.after)
     bases = load_rulebase(before), load_rulebase(after)

@@ -15,7 +15,7 @@ from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.coverage.gap import Gap
-    from expert.author.coverage.report import Coverage
+    from expert.author.coverage.untried import Coverage
     from expert.author.scenarios.read import Scenario
     from expert.knowledge.model import Rulebase
 
@@ -72,7 +72,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 3 where the threshold is not reached."""
-    from expert.author.coverage.report import coverage, figure_lines
+    from expert.author.coverage.untried import coverage, figure_lines
     from expert.author.scenarios.read import load_scenarios
 
     base = rulebase(options.rulebase)
@@ -144,7 +144,7 @@ def _lines(gaps: Iterable[Gap]) -> Iterable[str]:
 def _asked(options: argparse.Namespace, base: Rulebase) -> set[str]:
     """Quantities that checklists ask for or look at."""
     from expert.knowledge.conditions import quantities_anywhere
-    from expert.procedure.load import load_checklists
+    from expert.procedure.load_checklists import load_checklists
 
     if options.checklists is None and options.rulebase is not None:
         return set()
@@ -160,7 +160,7 @@ def _asked(options: argparse.Namespace, base: Rulebase) -> set[str]:
 
 
 def _as_json(covered: Coverage) -> dict[str, object]:
-    from expert.author.coverage.report import GROUPS
+    from expert.author.coverage.untried import GROUPS
 
     figures = {kind or "all": covered.figures(kind) for kind in (*GROUPS, "")}
     return {

@@ -27,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; with --check 3 when a file is in another layout."""
-    from expert.author.files.layout import format_text
+    from expert.author.files.yaml_layout import format_text
 
     named = [*options.files, *([options.rulebase] if options.rulebase else [])]
     if not named:

@@ -44,7 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when the rule is written; 3 when it is wrong; 5 when stopped."""
-    from expert.knowledge.load import load_rulebase
+    from expert.knowledge.load_rulebase import load_rulebase
 
     if options.rulebase is None:
         raise UsageError("Say which pack it is written into: --rulebase FOLDER. It may be new.")
@@ -73,7 +73,7 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
     """Begin a pack over the shipped rulebase where there is none in a folder."""
     from expert.author.files.dump import dump
     from expert.author.interview.check_typed import slug
-    from expert.knowledge.load import load_rulebase
+    from expert.knowledge.load_rulebase import load_rulebase
 
     if folder.is_dir() and any(folder.rglob("*.yaml")):
         return

@@ -70,23 +70,27 @@ def _run_once_more(options: argparse.Namespace) -> int:
 def _run(options: argparse.Namespace) -> int:
     from expert.author.rule_tests import run_rule_tests
     from expert.author.scenarios.failure_lines import scenario_lines
-    from expert.author.scenarios.read import Bench, load_scenarios
-    from expert.author.scenarios.run_rule_tests import run_in_slices
+    from expert.author.scenarios.read import ScenarioRunner, load_scenarios
+    from expert.author.scenarios.run_rule_tests import run_in_closures
     from expert.author.scenarios.verdict import judge_scenario
-    from expert.knowledge.load import load_rulebase
+    from expert.knowledge.load_rulebase import load_rulebase
 
     base = load_rulebase(options.rulebase or shipped("rulebase"))
     # Unless an engine is asked for, rules are run in small parts on the plain one: it is quicker.
     sliced = options.engine == "auto"
-    ran = run_in_slices(base) if sliced else run_rule_tests(base, backend(options))
+    ran = run_in_closures(base) if sliced else run_rule_tests(base, backend(options))
     outcomes = [
         outcome
         for outcome in ran
         if options.only in outcome.rule.id or options.only in outcome.rule.place.path
     ]
-    bench = Bench(base, backend(options))
+    scenario_runner = ScenarioRunner(base, backend(options))
     scenarios = load_scenarios(options.scenarios, base) if options.scenarios else ()
-    judged = [judge_scenario(each, bench) for each in scenarios if options.only in each.place.path]
+    judged = [
+        judge_scenario(each, scenario_runner)
+        for each in scenarios
+        if options.only in each.place.path
+    ]
     if not outcomes and not judged:
         raise UsageError(f"No rule, rule file or scenario has '{options.only}' in its name.")
     failed = [each for each in outcomes if not each.passed]
@@ -96,7 +100,7 @@ def _run(options: argparse.Namespace) -> int:
         return 3 if failed or unmet else 0
     _say_failed(failed, base)
     for outcome in unmet:
-        for line in scenario_lines(outcome, bench):
+        for line in scenario_lines(outcome, scenario_runner):
             say(line)
     say(f"rule tests: {_counts(len(outcomes), len(failed))}")
     if options.scenarios:

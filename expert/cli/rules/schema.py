@@ -32,7 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; prints one schema, or writes all of them."""
-    from expert.author.files.schema import FILES, schema_for
+    from expert.author.files.json_schema import FILES, schema_for
 
     if options.what is None and options.write is None:
         raise UsageError(f"Say which: {', '.join(FILES)}; or --write FOLDER for all of them.")

@@ -13,7 +13,7 @@ from expert.cli.frame.common import add_rulebase, add_units, backend, rulebase, 
 from expert.errors import RackwalkError, ReadingError, UsageError, nearest
 
 if TYPE_CHECKING:
-    from expert.author.what_if import Standing, WhatIf
+    from expert.author.what_if import WhatIf, WhatIfStanding
 
 HELP = """\
 NAME VALUE         set a reading or a fact: case_air 12 F; hot_gas_valve open; defrost electric
@@ -92,7 +92,7 @@ class _Talk:
 
     def __init__(self, trial: WhatIf) -> None:
         self.trial = trial
-        self.now: Standing = trial.standing()
+        self.now: WhatIfStanding = trial.standing()
         self.commands: dict[str, Callable[[str], None]] = {
             "set": self.set, "unset": self.unset, "show": self.show, "why": self.why,
             "next": self.next, "find": self.find, "save": self.save, "help": self.help,
@@ -151,8 +151,8 @@ class _Talk:
             found = ", ".join(self.now.findings) or "none"
             hint = nearest(cause, causes) or f"Found now: {found}. 'find WORD' looks for causes."
             raise ReadingError(f"There is no cause '{cause}'. {hint}")
-        told = self.now.told
-        explanation = explain(self.now.evaluator, told.readings, cause, told.found)
+        given = self.now.given
+        explanation = explain(self.now.evaluator, given.readings, cause, given.found)
         for line in explanation_lines(explanation, self.now.evaluator):
             say(f"  {line}")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import ATMOSPHERE, Kind
 
 LOWEST, HIGHEST = -5000.0, 11000.0  # m, the range that ASHRAE states for the formula

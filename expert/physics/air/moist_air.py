@@ -10,7 +10,7 @@ from __future__ import annotations
 from expert.physics.air.water import COLDEST as COLDEST_DEW
 from expert.physics.air.water import boiling_temperature, vapour_pressure
 from expert.physics.frame.bisection import rising_root
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import above_zero
 from expert.units.kinds import Kind
 

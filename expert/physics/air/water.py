@@ -8,8 +8,8 @@ from __future__ import annotations
 from math import exp
 
 from expert.physics.frame.bisection import rising_root
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import Kind
 
 TRIPLE_TEMPERATURE = 273.16  # K, IAPWS R14-08

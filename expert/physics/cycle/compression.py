@@ -8,16 +8,16 @@ from __future__ import annotations
 
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import DEFINITION, absolute, named, temperature_error
-from expert.physics.fluids.single_phase import State
-from expert.physics.frame.errors import OutOfRange, PhysicsError
+from expert.physics.fluids.single_phase import SinglePhaseState
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 EQUATIONS = "CoolProp 8 equations of state (Bell et al. 2014)"
 _GAS = "suction gas above its dew temperature, discharge below 350 F"
 
 
-def isentropic_end(name: str, suction: State, discharge: float) -> State:
+def isentropic_end(name: str, suction: SinglePhaseState, discharge: float) -> SinglePhaseState:
     """Gas after a compression at constant entropy to a pressure [Pa absolute].
 
     Raises `PhysicsError` if the discharge is not above the suction, or the end is wet or too hot.
@@ -27,7 +27,9 @@ def isentropic_end(name: str, suction: State, discharge: float) -> State:
     return single_phase.gas_of_entropy(name, discharge, suction.entropy)
 
 
-def compressed(name: str, suction: State, discharge: float, efficiency: float) -> State:
+def compressed(
+    name: str, suction: SinglePhaseState, discharge: float, efficiency: float
+) -> SinglePhaseState:
     """Gas after a compression to a pressure [Pa absolute] with an isentropic efficiency (0..1]."""
     share = checked_efficiency(efficiency)
     ideal = isentropic_end(name, suction, discharge)
@@ -113,7 +115,7 @@ def _filled(clearance: float, volume_ratio: float) -> float:
     return max(1 + clearance - clearance * volume_ratio, 0.0)
 
 
-def _suction(context: Context, pressure: float, temperature: float) -> State:
+def _suction(context: Context, pressure: float, temperature: float) -> SinglePhaseState:
     at = absolute(context, pressure, "The suction pressure")
     return single_phase.gas(named(context), at, temperature)
 

@@ -8,8 +8,8 @@ from enum import StrEnum
 
 from expert.physics.fluids.of_context import TABLES, of, pressure_error, temperature_error
 from expert.physics.fluids.saturation import Saturation
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 _BALANCE = (

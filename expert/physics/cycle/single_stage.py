@@ -13,9 +13,9 @@ from expert.physics.cycle.compression import EQUATIONS, compressed
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import DEFINITION, absolute, named
 from expert.physics.fluids.saturation import saturation
-from expert.physics.fluids.single_phase import State
-from expert.physics.frame.errors import OutOfRange, PhysicsError
+from expert.physics.fluids.single_phase import SinglePhaseState
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 
@@ -23,9 +23,9 @@ from expert.units.kinds import Kind
 class Cycle:
     """A single-stage cycle by its states before and after the compressor and before the valve."""
 
-    suction: State
-    discharge: State
-    liquid: State
+    suction: SinglePhaseState
+    discharge: SinglePhaseState
+    liquid: SinglePhaseState
 
     @property
     def effect(self) -> float:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from expert.physics.fluids.of_context import of
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import PhysicsError
 
 
 @dataclass(frozen=True)

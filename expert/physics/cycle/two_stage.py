@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from expert.physics.cycle.compression import isentropic_end
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.saturation import saturation
-from expert.physics.fluids.single_phase import State
-from expert.physics.frame.errors import NotAvailable
+from expert.physics.fluids.single_phase import SinglePhaseState
+from expert.physics.frame.physics_errors import NotAvailable
 
 
 @dataclass(frozen=True)
@@ -55,9 +55,9 @@ def two_stage(name: str, low: float, middle: float, high: float) -> TwoStage:
     )
 
 
-def _vapour(name: str, pressure: float) -> State:
+def _vapour(name: str, pressure: float) -> SinglePhaseState:
     return single_phase.gas(name, pressure, saturation(name).dew_temperature(pressure))
 
 
-def _liquid(name: str, pressure: float) -> State:
+def _liquid(name: str, pressure: float) -> SinglePhaseState:
     return single_phase.liquid(name, pressure, saturation(name).bubble_temperature(pressure))

@@ -19,7 +19,7 @@ from typing import Any
 from expert.physics.fluids.coolprop_door import library, new_state
 from expert.physics.fluids.equilibrium import SaturationLine
 from expert.physics.fluids.refrigerants import Refrigerant, key, names, refrigerant
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO
 
 FOLDER = Path(__file__).with_name("tables")
@@ -29,7 +29,7 @@ AGREEMENT = 1e-7  # between the two routes, relative
 
 
 @dataclass
-class Line:
+class TableLine:
     """One line of a table as it is computed; kelvin, pascal, kg/m3."""
 
     bubble: bool
@@ -72,7 +72,7 @@ class Sampler:
                 return None
         return self.state.p(), self.state.rhomass()
 
-    def add(self, line: Line, temperature: float) -> tuple[float, float]:
+    def add(self, line: TableLine, temperature: float) -> tuple[float, float]:
         """Pressure [Pa] and density [kg/m3] at a temperature [K]; notes the route in `line`."""
         found = self.flash(temperature, bubble=line.bubble)
         if not self.mixture:
@@ -100,7 +100,7 @@ def build(name: str) -> dict[str, Any]:
     sampler = Sampler(name)
     critical_t, critical_p = sampler.critical()
     two_lines = sampler.refrigerant.blend
-    lines = [Line(bubble=True)] + ([Line(bubble=False)] if two_lines else [])
+    lines = [TableLine(bubble=True)] + ([TableLine(bubble=False)] if two_lines else [])
     grid = _grid(sampler, critical_t)
     knots = [grid[0], *(t for t in grid[1:] if t < critical_t - 10 * FAHRENHEIT)]
     top = HIGHEST_SHARE * critical_p
@@ -143,11 +143,11 @@ def _grid(sampler: Sampler, critical_t: float) -> list[float]:
     return ([lowest] if lowest > start else []) + [t for t in above if t < critical_t]
 
 
-def _thinned(line: Line, first: float) -> Line:
+def _thinned(line: TableLine, first: float) -> TableLine:
     """Coarse knots carry a line; fine ones are kept near its end, where it bends."""
     start = LOWEST_F * FAHRENHEIT + FAHRENHEIT_ZERO
     fine_from = line.temperatures[-1] - FINE_F * FAHRENHEIT
-    thin = Line(line.bubble, by_fugacity=line.by_fugacity, worst=line.worst)
+    thin = TableLine(line.bubble, by_fugacity=line.by_fugacity, worst=line.worst)
     for index, temperature in enumerate(line.temperatures):
         coarse = round((temperature - start) / FAHRENHEIT) % STEP_F == 0
         if coarse or temperature == first or temperature >= fine_from:
@@ -157,7 +157,7 @@ def _thinned(line: Line, first: float) -> Line:
     return thin
 
 
-def _vapour_density(sampler: Sampler, lines: list[Line], two_lines: bool) -> dict[str, Any]:
+def _vapour_density(sampler: Sampler, lines: list[TableLine], two_lines: bool) -> dict[str, Any]:
     if two_lines:
         return _curve(lines[1].temperatures, lines[1].densities)
     densities = []
@@ -205,7 +205,7 @@ def _at_triple_point(sampler: Sampler, first: float) -> bool:
     return not sampler.mixture and abs(first - sampler.state.Ttriple()) < 1e-6
 
 
-def _routes(lines: list[Line], mixture: bool) -> dict[str, Any]:
+def _routes(lines: list[TableLine], mixture: bool) -> dict[str, Any]:
     routes: dict[str, Any] = {}
     for line in lines:
         name = "bubble" if line.bubble else "dew"

@@ -11,8 +11,8 @@ from xml.sax.saxutils import escape
 from expert.physics.fluids.of_context import of
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.fluids.saturation import Saturation
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import INHG, Kind, Unit, unit_for
 
 SHOWN = {"us": (-40, 150, 5), "si": (-40, 65, 2)}  # F and C: first, last, step

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 from expert.physics.fluids.refrigerants import Refrigerant, refrigerant
-from expert.physics.frame.errors import NotAvailable
+from expert.physics.frame.physics_errors import NotAvailable
 
 _local = threading.local()
 

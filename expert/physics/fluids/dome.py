@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 
 
 @dataclass(frozen=True)

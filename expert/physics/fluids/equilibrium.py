@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from expert.physics.fluids.coolprop_door import library, new_state
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 
 _STEP = 1e-6
 _ENOUGH = 1e-11
 
 
 @dataclass(frozen=True)
-class Point:
+class EquilibriumPoint:
     """A point of a dew or bubble line: kelvin, pascal, kg/m3; `unknowns` start the next one."""
 
     temperature: float
@@ -51,7 +51,7 @@ class SaturationLine:
         pair = (liquid, vapour) if bubble else (vapour, liquid)
         return tuple(math.log(value) for value in (*pair, *other))
 
-    def point(self, temperature: float, start: tuple[float, ...]) -> Point:
+    def point(self, temperature: float, start: tuple[float, ...]) -> EquilibriumPoint:
         """The point at a temperature [K], by Newton's method from a nearby point's unknowns."""
         import numpy as np
 
@@ -85,9 +85,9 @@ class SaturationLine:
         ]
         return [*fugacities, (self._feed.p() - self._other.p()) / 1e5, total - 1.0]
 
-    def _point(self, temperature: float, unknowns: Any) -> Point:
+    def _point(self, temperature: float, unknowns: Any) -> EquilibriumPoint:
         self._residual(temperature, unknowns)
-        return Point(
+        return EquilibriumPoint(
             temperature,
             self._feed.p(),
             self._feed.rhomass(),

@@ -7,7 +7,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 
-class Curve:
+class MonotoneCurve:
     """Cubic Hermite curve of ln y over 1/T [1/K]; y must grow or fall with T throughout."""
 
     __slots__ = (

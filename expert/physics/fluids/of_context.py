@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.fluids.saturation import Saturation, saturation
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 DEFINITION = "definition"

@@ -9,7 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from expert.physics.frame.errors import UnknownRefrigerant
+from expert.physics.frame.physics_errors import UnknownRefrigerant
 from expert.units.kinds import FAHRENHEIT
 
 

@@ -14,9 +14,9 @@ from functools import cache, cached_property
 from importlib import resources
 from typing import Any
 
-from expert.physics.fluids.monotone_curve import Curve
+from expert.physics.fluids.monotone_curve import MonotoneCurve
 from expert.physics.fluids.refrigerants import key, refrigerant
-from expert.physics.frame.errors import NotAvailable, OutOfRange, shown
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, shown
 from expert.units.kinds import Kind
 
 
@@ -219,5 +219,5 @@ def _load(compared: str) -> Saturation | None:
     return Saturation(json.loads(file.read_text("utf-8"))) if file.is_file() else None
 
 
-def _curve(knots: dict[str, list[float]]) -> Curve:
-    return Curve(knots["T"], knots["ln"], knots["slope"])
+def _curve(knots: dict[str, list[float]]) -> MonotoneCurve:
+    return MonotoneCurve(knots["T"], knots["ln"], knots["slope"])

@@ -13,7 +13,7 @@ from typing import Any
 from expert.physics.fluids.coolprop_door import library, state
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.bisection import rising_root
-from expert.physics.frame.errors import NotAvailable, OutOfRange, PhysicsError
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 HOTTEST = 450.0  # K (350 F): above any discharge line, within every model
@@ -21,7 +21,7 @@ _EDGE = 1e-3  # K, a saturated state may miss its line by the error of the table
 
 
 @dataclass(frozen=True)
-class State:
+class SinglePhaseState:
     """Pa absolute, K, J/kg, J/(kg K), kg/m3."""
 
     pressure: float
@@ -31,7 +31,7 @@ class State:
     density: float
 
 
-def gas(name: str, pressure: float, temperature: float) -> State:
+def gas(name: str, pressure: float, temperature: float) -> SinglePhaseState:
     """Gas at a pressure [Pa absolute] and temperature [K], saturated vapour included.
 
     Raises `OutOfRange` below the dew temperature and above 350 F.
@@ -49,7 +49,7 @@ def gas(name: str, pressure: float, temperature: float) -> State:
     return _state(name, library().iphase_gas, pressure, temperature)
 
 
-def liquid(name: str, pressure: float, temperature: float) -> State:
+def liquid(name: str, pressure: float, temperature: float) -> SinglePhaseState:
     """Liquid at a pressure [Pa absolute] and temperature [K], saturated liquid included.
 
     Raises `OutOfRange` above the bubble temperature and below the table.
@@ -68,7 +68,7 @@ def liquid(name: str, pressure: float, temperature: float) -> State:
     return _state(name, library().iphase_liquid, pressure, temperature)
 
 
-def gas_of_entropy(name: str, pressure: float, entropy: float) -> State:
+def gas_of_entropy(name: str, pressure: float, entropy: float) -> SinglePhaseState:
     """Gas at a pressure [Pa absolute] with an entropy [J/(kg K)].
 
     Raises `PhysicsError` where it would be wet or hotter than 350 F.
@@ -76,7 +76,7 @@ def gas_of_entropy(name: str, pressure: float, entropy: float) -> State:
     return _gas_with(name, pressure, lambda found: found.entropy - entropy)
 
 
-def gas_of_enthalpy(name: str, pressure: float, enthalpy: float) -> State:
+def gas_of_enthalpy(name: str, pressure: float, enthalpy: float) -> SinglePhaseState:
     """Gas at a pressure [Pa absolute] with an enthalpy [J/kg].
 
     Raises `PhysicsError` where it would be wet or hotter than 350 F.
@@ -84,7 +84,9 @@ def gas_of_enthalpy(name: str, pressure: float, enthalpy: float) -> State:
     return _gas_with(name, pressure, lambda found: found.enthalpy - enthalpy)
 
 
-def _gas_with(name: str, pressure: float, miss: Callable[[State], float]) -> State:
+def _gas_with(
+    name: str, pressure: float, miss: Callable[[SinglePhaseState], float]
+) -> SinglePhaseState:
     dew = saturation(name).dew_temperature(pressure)
     phase = library().iphase_gas
 
@@ -98,12 +100,14 @@ def _gas_with(name: str, pressure: float, miss: Callable[[State], float]) -> Sta
     return _state(name, phase, pressure, rising_root(missing, dew, HOTTEST))
 
 
-def _state(name: str, phase: Any, pressure: float, temperature: float) -> State:
+def _state(name: str, phase: Any, pressure: float, temperature: float) -> SinglePhaseState:
     found = state(name)
     found.specify_phase(phase)
     try:
         found.update(library().PT_INPUTS, pressure, temperature)
-        values = State(pressure, temperature, found.hmass(), found.smass(), found.rhomass())
+        values = SinglePhaseState(
+            pressure, temperature, found.hmass(), found.smass(), found.rhomass()
+        )
     except ValueError as error:
         raise NotAvailable(
             f"The state of {name}", "the property model finds no solution there"

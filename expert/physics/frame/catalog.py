@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping
 from importlib import import_module
 
 from expert.errors import nearest
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Formula
+from expert.physics.frame.physics_errors import PhysicsError
 
 # those that a checklist usually needs stand first, since the rest is then never imported
 MODULES = (

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import wraps
 
-from expert.physics.frame.errors import OutOfRange, PhysicsError
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import ATMOSPHERE, Kind
 
 

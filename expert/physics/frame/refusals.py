@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import Kind
 
 INFINITY = float("inf")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from expert.physics.frame.errors import PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 
 
 def propagate(

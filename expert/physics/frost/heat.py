@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from expert.physics.air.water import MELTING
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import above_zero, at_least_zero
 from expert.units.kinds import Kind
 

@@ -14,8 +14,8 @@ from expert.physics.air.moist_air import (
     specific_volume,
 )
 from expert.physics.air.water import MELTING
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import above_zero, at_least_zero
 from expert.physics.frost.heat import LATENT_HEAT
 from expert.units.kinds import Kind

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from expert.physics.frame.errors import PhysicsError
-from expert.physics.leak_law.history import Appliance, in_force, months_later
+from expert.physics.frame.physics_errors import PhysicsError
+from expert.physics.leak_law.appliance import Appliance, in_force, months_later
 from expert.physics.leak_law.rules import LeakRules, Number, exact, leak_rules
 
 SMALL_USE = "comfort cooling"

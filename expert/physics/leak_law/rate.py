@@ -14,10 +14,10 @@ from fractions import Fraction
 
 from expert.physics.fluids.of_context import named
 from expert.physics.fluids.refrigerants import refrigerant
-from expert.physics.frame.errors import NotAvailable, OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
 from expert.physics.frame.refusals import INFINITY, above_zero
-from expert.physics.leak_law.history import Addition, Appliance, in_force, merged, needs_rate
+from expert.physics.leak_law.appliance import Addition, Appliance, in_force, merged, needs_rate
 from expert.physics.leak_law.rules import LeakRules, Number, Programme, exact, leak_rules
 from expert.units.kinds import POUND, Kind
 

@@ -12,13 +12,13 @@ from importlib import resources
 from typing import Any
 
 from expert.physics.fluids.refrigerants import Refrigerant, refrigerant
-from expert.physics.frame.errors import PhysicsError
+from expert.physics.frame.physics_errors import PhysicsError
 
 Number = int | float | str | Decimal | Fraction
 
 
 @dataclass(frozen=True)
-class Figure:
+class SourcedNumber:
     """One number of the rules with its source."""
 
     value: Fraction
@@ -32,7 +32,7 @@ class Programme:
     id: str
     citation: str
     covers: str
-    full_charge: Figure
+    full_charge: SourcedNumber
     in_force: date
 
 
@@ -41,13 +41,13 @@ class Detection:
     """The automatic leak detection duty; charges in pounds."""
 
     citation: str
-    full_charge: Figure
+    full_charge: SourcedNumber
     oldest_installed: date
     new_from: date
     older_by: date
-    days_after_installation: Figure
-    alert: Figure
-    alert_share: Figure
+    days_after_installation: SourcedNumber
+    alert: SourcedNumber
+    alert_share: SourcedNumber
 
 
 @dataclass(frozen=True)
@@ -56,10 +56,10 @@ class LeakRules:
 
     notice: str
     programmes: tuple[Programme, ...]
-    limits: Mapping[str, Figure]
-    figures: Mapping[str, Figure]
+    limits: Mapping[str, SourcedNumber]
+    figures: Mapping[str, SourcedNumber]
     chronic_report: tuple[int, int]
-    gwp_above: Figure
+    gwp_above: SourcedNumber
     class_i_or_ii: frozenset[str]
     regulated_hfc: frozenset[str]
     detection: Detection
@@ -192,12 +192,12 @@ def _gwp(one: Refrigerant) -> Fraction:
     raise PhysicsError(f"The GWP of {one.designation} is not known, so no rule can be chosen.")
 
 
-def _figure(entry: Any) -> Figure:
-    return Figure(exact(entry["value"]), entry["source"])
+def _figure(entry: Any) -> SourcedNumber:
+    return SourcedNumber(exact(entry["value"]), entry["source"])
 
 
-def _percent(entry: Any) -> Figure:
-    return Figure(exact(entry["value"]) / 100, entry["source"])
+def _percent(entry: Any) -> SourcedNumber:
+    return SourcedNumber(exact(entry["value"]) / 100, entry["source"])
 
 
 def _date(entry: Any) -> date:

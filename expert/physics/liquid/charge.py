@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from expert.physics.fluids.of_context import TABLES, named, of
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import INFINITY, above_zero, at_least_zero
 from expert.physics.liquid.receiver import CHOICES, SIZES, SOURCE, VALIDITY, Receiver, receiver
 from expert.units.kinds import Kind

@@ -8,8 +8,8 @@ from __future__ import annotations
 from expert.physics.fluids.flash import flash
 from expert.physics.fluids.of_context import TABLES, absolute, named, of, temperature_error
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.liquid import charge, receiver
 from expert.units.kinds import Kind
 

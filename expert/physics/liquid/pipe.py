@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 DRAWN_TUBE = 1.5e-6  # m, roughness of drawn copper (Moody 1944)

@@ -12,8 +12,8 @@ from enum import StrEnum
 from math import asin, pi, sin, sqrt
 
 from expert.physics.frame.bisection import rising_root
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
 SMALLEST, LARGEST = 0.01, 30.0  # m, wider than any receiver

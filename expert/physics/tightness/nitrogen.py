@@ -10,7 +10,7 @@ from __future__ import annotations
 from math import exp
 
 from expert.physics.frame.bisection import rising_root
-from expert.physics.frame.errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.units.kinds import Kind
 
 CRITICAL_TEMPERATURE = 126.192  # K

@@ -7,8 +7,8 @@ Volume is taken as constant (a copper pipe grows 0.005 % by volume per kelvin: l
 from __future__ import annotations
 
 from expert.physics.air import water
-from expert.physics.frame.errors import OutOfRange
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import above_zero
 from expert.physics.tightness import nitrogen, vacuum
 from expert.units.kinds import Kind

@@ -9,8 +9,8 @@ from itertools import pairwise
 from math import isfinite
 
 from expert.physics.air.water import vapour_pressure
-from expert.physics.frame.errors import OutOfRange, PhysicsError
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.frame.refusals import INFINITY, above_zero
 from expert.units.kinds import Kind, units_of
 

@@ -1,0 +1,110 @@
+"""What run and resume do with an open job: the dialogue, its end, the report."""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from expert.cli.frame.common import backend
+from expert.cli.job.open_job import Work
+from expert.errors import ReadingError, Stopped
+from expert.procedure.history import OpenItem
+from expert.terminal.dialogue import Dialogue
+from expert.terminal.front import Front, LeaveError
+from expert.terminal.texts import Texts
+
+if TYPE_CHECKING:
+    from expert.procedure.answers import Answers
+
+
+def texts_of(work: Work, options: argparse.Namespace) -> Texts:
+    """The texts of a job at the depth asked for."""
+    return Texts(work.runner, work.evaluator, depth=options.depth)
+
+
+def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
+    """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
+    dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
+    if not (_begin(work, front, dialogue, options) and dialogue.run()):
+        with suppress(LeaveError):
+            front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
+            front.show([work.resume])
+        return Stopped.exit_code
+    finish(work, front, options)
+    return 0
+
+
+def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Namespace) -> bool:
+    layout = front.layout
+    lines: list[str] = []
+    for change in work.changed:
+        lines += layout.named("Note", change)
+    if all(entry.kind == "history" for entry in work.session.picture.entries):
+        texts = texts_of(work, options)
+        lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
+        return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
+    begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
+    lines += layout.text(
+        f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "
+        f"Begun {begun}, {len(work.session.picture.closed)} answers so far. "
+        "Type ? for help, c for the list of steps."
+    )
+    lines += layout.named("Job", work.job.id)
+    try:
+        front.show(lines)
+    except LeaveError:
+        return False
+    return True
+
+
+def play_file(work: Work, answers: Answers) -> None:
+    """Answer from a file. Raises ReadingError at the first answer that is missing or refused."""
+    from expert.procedure.scripted import play
+
+    try:
+        for _ in play(work.session, answers):
+            pass
+    except ReadingError as error:
+        kept = "What was entered is kept; go on by hand with:"
+        raise ReadingError(f"{error}\n{kept}\n{work.resume}") from None
+
+
+def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
+    """Note what is left open, keep the job in short, write the report and say where it is."""
+    from expert.cli.job.job_summaries import keep
+
+    leave(work)
+    keep(work)
+    path = write(work, options, options.report)
+    layout = front.layout
+    lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
+    lines += texts_of(work, options).ending(work.session.picture, layout)
+    with suppress(LeaveError):
+        front.show([*lines, f"Report: {path}"])
+
+
+def leave(work: Work) -> None:
+    """Keep what the finished job leaves open, for the next one at the site to ask about."""
+    from expert.report.context import ReportContext
+
+    entries = work.session.picture.entries
+    report = ReportContext(work.job, entries, work.runner, work.evaluator)
+    work.session.leave(
+        OpenItem(
+            f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
+            f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
+        )
+        for part, item in report.attention
+    )  # fmt: skip
+
+
+def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:
+    """Write the report to a path or to its usual place; gives the path."""
+    from expert.report.render import write_report
+
+    path = path or work.report_path
+    entries = work.session.picture.entries
+    write_report(work.job, entries, work.runner, path, backend=backend(options))
+    return path

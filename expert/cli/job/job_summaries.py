@@ -1,0 +1,131 @@
+"""Summaries of jobs: kept when a job is finished, made once where one is missing."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from expert.cli.frame.common import backend
+from expert.errors import RackwalkError
+from expert.inference.evaluate import Evaluator
+from expert.procedure.history import History, SetPoint, history_in
+from expert.procedure.runner import Runner, runner_for
+from expert.procedure.set_points import laid_over
+from expert.records.job_summary import (
+    VERSION,
+    JobSummary,
+    from_entries,
+    from_text,
+    summarize,
+    to_text,
+)
+from expert.report.context import ReportContext
+from expert.store.find_jobs import Listed
+from expert.store.jobs import Job, JobStore
+from expert.store.store_errors import StoreError
+from expert.store.summaries import keep_summaries, kept_summaries
+
+if TYPE_CHECKING:
+    from expert.cli.job.open_job import Work
+    from expert.knowledge.site import Site
+    from expert.procedure.checklist import Checklist
+
+_BATCH = 50
+_MANY = 100  # jobs; from here on it is said that it takes a while
+
+
+def keep(work: Work) -> None:
+    """Keep the summary of a job that was just finished; a store that refuses it goes without."""
+    entries = work.session.picture.entries
+    report = ReportContext(work.job, entries, work.runner, work.evaluator)
+    row = (work.job.id, len(entries), to_text(summarize(report)))
+    with suppress(StoreError):
+        keep_summaries(work.store.database, [row], VERSION, datetime.now(UTC))
+
+
+def summaries(
+    options: argparse.Namespace, store: JobStore, jobs: Iterable[Listed]
+) -> dict[str, JobSummary]:
+    """The summary of each job. Those that are missing are made and kept."""
+    wanted = list(jobs)
+    one = wanted[0].id if len(wanted) == 1 else ""
+    texts = kept_summaries(store.database, VERSION, one)
+    found: dict[str, JobSummary] = {}
+    missing: list[Listed] = []
+    for job in wanted:
+        text = texts.get(job.id)
+        try:
+            found[job.id] = from_text(text or "")
+        except (ValueError, TypeError):
+            missing.append(job)
+    if len(missing) >= _MANY and sys.stderr.isatty():
+        sys.stderr.write(f"{len(missing)} jobs are summed up for the first time; it is kept.\n")
+    judge = _Judge(options, store) if missing else None
+    missing.sort(key=lambda job: (job.site, job.subject, job.checklist))
+    for batch in _batches(missing):
+        rows = []
+        for job in batch:
+            assert judge is not None
+            found[job.id] = summary = judge.summary(job)
+            rows.append((job.id, job.entries, to_text(summary)))
+        if not store.read_only:
+            with suppress(StoreError):
+                keep_summaries(store.database, rows, VERSION, datetime.now(UTC))
+    return found
+
+
+class _Judge:
+    """Sums up one job after the other; what the last one was judged with is used again."""
+
+    def __init__(self, options: argparse.Namespace, store: JobStore) -> None:
+        from expert.cli.job.open_job import load_rules
+
+        self._options = options
+        self._store = store
+        self._rules = load_rules(options.rulebase)
+        self._checklists: dict[str, Checklist] = {}
+        self._site: tuple[str, Site] | None = None
+        self._evaluator: tuple[tuple[str, str, tuple[SetPoint, ...]], Evaluator] | None = None
+
+    def summary(self, listed: Listed) -> JobSummary:
+        """Judged by the rules as they are now; from its entries alone where that cannot be."""
+        job = self._store.get(listed.id)
+        entries = self._store.entries(job.id)
+        try:
+            history = history_in(entries)
+            evaluator = self._evaluator_of(job, history.set_points)
+            runner = self._runner_of(job, evaluator, history)
+            return summarize(ReportContext(job, entries, runner, evaluator))
+        except (RackwalkError, KeyError):  # another checklist, other names
+            return from_entries(entries, job.finished, job.checklist)
+
+    def _evaluator_of(self, job: Job, set_points: tuple[SetPoint, ...]) -> Evaluator:
+        from expert.cli.job.open_job import site_of_job
+
+        key = (job.site_text, job.subject, set_points)
+        if self._evaluator is None or self._evaluator[0] != key:
+            if self._site is None or self._site[0] != job.site_text:
+                self._site = (job.site_text, site_of_job(job, self._rules))
+            site = laid_over(self._site[1], set_points)
+            subject = site.subjects[job.subject]
+            made = Evaluator(
+                self._rules, subject, members=site.members(subject), backend=backend(self._options)
+            )
+            self._evaluator = (key, made)
+        return self._evaluator[1]
+
+    def _runner_of(self, job: Job, evaluator: Evaluator, history: History) -> Runner:
+        from expert.cli.job.open_job import find_checklist
+
+        if job.checklist not in self._checklists:
+            self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
+        return runner_for(self._checklists[job.checklist], evaluator, history=history)
+
+
+def _batches(jobs: list[Listed]) -> Iterator[list[Listed]]:
+    for start in range(0, len(jobs), _BATCH):
+        yield jobs[start : start + _BATCH]
