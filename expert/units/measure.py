@@ -43,7 +43,7 @@ class Measure:
 
 
 def shown_unit(kind: Kind, value: float, system: str = "us") -> Unit:
-    """The unit in which an SI value is shown: that of the system, but of a vacuum that of its gauge.
+    """The unit in which an SI value is shown: that of the system, of a vacuum that of its gauge.
 
     Gauges read below the air in inches of mercury, deep vacuums in microns.
     """

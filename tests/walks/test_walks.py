@@ -143,8 +143,8 @@ def test_calls_and_members_are_walked_too(walked: Walk) -> None:
 def test_a_call_that_does_not_fit_is_told_in_the_report(walked: Walk, tmp_path: Path) -> None:
     walk = walked(DEMO / "warm-case-triage.a8-iced-coil.answers.yaml")
     assert (
-        "Hot-gas defrost checkout, low temperature: Passed over, not for this job: "
-        "defrost must be hot gas, and A8 is electric."
+        "Hot-gas defrost checkout: Passed over, not for this job: "
+        "defrost must be hot gas, and A8 is electric; it is for circuits with hot-gas or cool-gas "
     ) in report_of(walk, tmp_path)
 
 

@@ -11,8 +11,8 @@ from importlib import resources
 
 from expert.physics.fluids.of_context import named
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame.errors import NotAvailable
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import NotAvailable
 from expert.physics.frame.refusals import TINY, above_zero
 from expert.units.kinds import INHG, POUND, PSI, Kind
 
