@@ -18,7 +18,8 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places"), ("units",), ("physics",), ("knowledge",), ("inference",),
+    ("__init__",), ("errors", "places"), ("units",), ("physics",), ("plant", "knowledge"),
+    ("inference",),
     ("procedure", "trend"), ("store", "report"), ("records",), ("terminal", "author"), ("cli",),
     ("__main__",),
 )  # fmt: skip
@@ -31,7 +32,7 @@ DOORS = {
     "CoolProp": {"physics/fluids/coolprop_door.py"},
     "numpy": {
         "physics/fluids/build_tables.py", "physics/fluids/equilibrium.py",
-        *(name for name in FILES if name.startswith("trend/")),
+        *(name for name in FILES if name.startswith(("trend/", "plant/"))),
     },
     "scipy": set(),
     "lark": {"knowledge/grammar.py"},
@@ -75,6 +76,23 @@ def package_of(module: str) -> str:
     return [*module.split("."), "__init__"][1]
 
 
+# Inside these packages likewise: a folder, or a module beside the folders, knows only what stands
+# to its left; those of one step do not know each other.
+INNER_STEPS = {
+    "author": (
+        ("rule_tests", "files"), ("search", "what_if", "interview"), ("scenarios", "analysis"),
+        ("mutation", "comparison"), ("coverage",), ("proposals",),
+    ),
+    "cli": (
+        ("frame",), ("job", "calc"),
+        ("checklist", "jobs", "refrigerant", "readings"), ("rules",),
+    ),
+    "physics": (
+        ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),
+    ),
+}  # fmt: skip
+
+
 def step_of(name: str) -> int:
     top = name.split("/")[0].removesuffix(".py")
     assert top in STEP, f"{name} has no place in the order of packages"
@@ -90,11 +108,33 @@ def test_a_module_knows_only_what_lies_before_it(name: str) -> None:
             assert other == own or STEP[other] < step_of(name), f"{name}:{line} imports {module}"
 
 
-def test_no_two_modules_wait_for_each_other_while_they_are_imported() -> None:
+@pytest.mark.parametrize("package", INNER_STEPS)
+def test_a_folder_of_a_package_knows_only_what_lies_before_it(package: str) -> None:
+    steps = {name: n for n, names in enumerate(INNER_STEPS[package]) for name in names}
+    for name, tree in TREES.items():
+        top, *inside = name.removesuffix(".py").split("/")
+        if top != package or inside == ["__init__"]:
+            continue
+        own = inside[0]
+        assert own in steps, f"{name} has no place in the order of {package}"
+        for module, line in imported(tree, name):
+            if not module.startswith(f"expert.{package}."):
+                continue
+            other = module.split(".")[2]
+            assert other == own or steps[other] < steps[own], f"{name}:{line} imports {module}"
+
+
+def test_a_package_that_has_folders_has_an_order_of_them() -> None:
+    inside = {name.split("/")[0] for name in FILES if name.count("/") > 1}
+    assert inside == set(INNER_STEPS)
+
+
+def test_no_two_modules_know_each_other() -> None:
+    """Not while they are imported, not later in a function, and not for the checker of types."""
     waits: dict[str, set[str]] = {}
     for name, tree in TREES.items():
         module = ("expert/" + name).removesuffix(".py").removesuffix("/__init__").replace("/", ".")
-        needed = {m for m, _ in imported(tree, name, also_late=False) if m.startswith("expert.")}
+        needed = {m for m, _ in imported(tree, name) if m.startswith("expert.")}
         waits[module] = {m for m in needed if m != module}
     try:
         TopologicalSorter(waits).prepare()
@@ -136,6 +176,25 @@ def test_the_core_reads_no_clock_terminal_or_environment() -> None:
         called = {ast.unparse(node.func) for node in ast.walk(tree) if isinstance(node, ast.Call)}
         assert not called & {"input", "print", "open", "os.getenv"}, name
         assert "os.environ" not in FILES[name].read_text(encoding="utf-8"), name
+
+
+# A command is named like what it calls, and the model of a plant like the plant itself.
+NAMED_ALIKE = ("cli/", "plant/")
+
+
+def test_no_two_modules_or_classes_of_the_core_have_one_name() -> None:
+    """A name says what is in it."""
+    modules: dict[str, list[str]] = {}
+    classes: dict[str, list[str]] = {}
+    for name, tree in TREES.items():
+        own = name.split("/")[-1].removesuffix(".py")
+        if own != "__init__" and not name.startswith(NAMED_ALIKE):
+            modules.setdefault(own, []).append(name)
+        for node in () if name.startswith("plant/") else tree.body:
+            if isinstance(node, ast.ClassDef):
+                classes.setdefault(node.name, []).append(name)
+    assert {own: names for own, names in modules.items() if len(names) > 1} == {}
+    assert {own: names for own, names in classes.items() if len(names) > 1} == {}
 
 
 def test_modules_are_short() -> None:

@@ -11,7 +11,7 @@ from expert.author.files.dump import dump
 from expert.author.rule_tests import DEFAULT_FACTS
 from expert.errors import ReadingError, nearest
 from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Evaluation, Finding
+from expert.inference.evaluation_model import Evaluation, Finding, each_finding
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.sentences import Speaker, first_up, limit_text
@@ -38,7 +38,7 @@ class WhatIfStanding:
     @property
     def findings(self) -> dict[str, Finding]:
         """Every finding by its cause, also those under another."""
-        return {finding.cause.id: finding for finding in _flat(self.evaluation.findings)}
+        return {finding.cause.id: finding for finding in each_finding(self.evaluation.findings)}
 
 
 @dataclass
@@ -230,9 +230,3 @@ def _without_place(message: str) -> str:
         line.partition("what-if:")[2].partition(": ")[2] or line for line in message.split("\n")
     ]
     return "\n".join(line for line in lines if line.strip())
-
-
-def _flat(findings: tuple[Finding, ...]) -> Iterator[Finding]:
-    for finding in findings:
-        yield finding
-        yield from _flat(finding.effects)

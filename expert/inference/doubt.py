@@ -10,19 +10,34 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-from expert.inference.evaluation_model import Doubt, Hidden, Known, Reading
+from expert.inference.evaluation_model import Doubt, Hidden, Known, Missing, Reading
 from expert.inference.findings import findings_of, nest
 from expert.inference.sentences import value_text
+from expert.inference.truth import Facts
 from expert.knowledge.model import Quantity, Rule, Rulebase
 from expert.knowledge.plants import suited
+from expert.knowledge.site import Subject
 from expert.units.measure import Measure, difference_kind
 
-if TYPE_CHECKING:
-    from expert.inference.evaluate import Evaluator
-
 AT_MOST = 2  # more names would send a technician over everything again (own choice)
+
+
+class Evaluating(Protocol):
+    """What is asked of an evaluator here: what is known from some readings, and what fires."""
+
+    rulebase: Rulebase
+    subject: Subject
+    system: str
+
+    def facts(
+        self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
+    ) -> tuple[Facts, tuple[Missing, ...]]:
+        """What is known, and what could not be computed."""
+
+    def run(self, facts: Facts) -> tuple[Rule, ...]:
+        """The rules that fire."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +65,7 @@ class _Moved:
 
 
 def find_doubts(
-    evaluator: Evaluator, readings: Sequence[Reading], found: Sequence[Reading] | None
+    evaluator: Evaluating, readings: Sequence[Reading], found: Sequence[Reading] | None
 ) -> tuple[Doubt, ...]:
     """At most two readings to take again, the likeliest to be wrong first."""
     facts, _ = evaluator.facts(readings, found)
@@ -101,7 +116,7 @@ def _doubted(contradictions: Iterable[Rule], known: Mapping[str, Known]) -> dict
 
 
 def _moves(
-    evaluator: Evaluator,
+    evaluator: Evaluating,
     readings: Sequence[Reading],
     found: Sequence[Reading] | None,
     known: Mapping[str, Known],
@@ -134,7 +149,7 @@ def _possible(value: Measure | str, quantity: Quantity) -> bool:
     )
 
 
-def _told(moved: _Moved, now: _Picture, doubted: Mapping[str, str], evaluator: Evaluator) -> Doubt:
+def _told(moved: _Moved, now: _Picture, doubted: Mapping[str, str], evaluator: Evaluating) -> Doubt:
     """Why a reading is named, and what to do about it."""
     causes, first, then = evaluator.rulebase.causes, now.first, moved.then.first
     says = [doubted[moved.quantity.id]] if moved.quantity.id in doubted else []

@@ -19,7 +19,7 @@ from expert.inference.truth import Facts, limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
-from expert.knowledge.strata import needed_signs
+from expert.knowledge.strata import needed_signs, rules_by_sign
 
 
 @dataclass
@@ -101,10 +101,7 @@ class Evaluator:
         self.member_limits = self.shared.member_limits
         for each in self.members:
             self.member_limits[each.id] = self._limits(each)
-        self.concluding: dict[str, list[Rule]] = {}
-        for rule in self.rules.values():
-            for sign in rule.concludes:
-                self.concluding.setdefault(sign, []).append(rule)
+        self.concluding = rules_by_sign(self.rules.values())
 
     @property
     def engine(self) -> str:

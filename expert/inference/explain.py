@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from expert.inference.evaluate import Evaluator, rule_truth
-from expert.inference.evaluation_model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Reading, each_finding
 from expert.inference.kleene import Truth
 from expert.inference.sentences import Speaker, value_text
 from expert.inference.truth import Facts
@@ -101,16 +101,10 @@ def explain(
 
 def find(evaluation: Evaluation, cause: str) -> Finding | None:
     """The finding of a cause, at the top or under another."""
-    for finding in _flat(evaluation.findings):
+    for finding in each_finding(evaluation.findings):
         if finding.cause.id == cause:
             return finding
     return None
-
-
-def _flat(findings: Iterable[Finding]) -> Iterator[Finding]:
-    for finding in findings:
-        yield finding
-        yield from _flat(finding.effects)
 
 
 def checked(rule: Rule, facts: Facts, speaker: Speaker) -> Iterator[Checked]:

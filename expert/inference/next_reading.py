@@ -9,6 +9,7 @@ from expert.inference.evaluation_model import Finding, NextReading, each_finding
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
 from expert.knowledge.model import Quantity, Rule, Rulebase
+from expert.knowledge.strata import rules_by_sign
 
 AT_MOST = 5
 _LEADING = 3  # so many causes are held against one another
@@ -90,10 +91,7 @@ class _Waiting:
     ) -> None:
         self.facts = facts
         self.quantities = quantities
-        self.concluding: dict[str, list[Rule]] = {}
-        for rule in rules:
-            for sign in rule.concludes:
-                self.concluding.setdefault(sign, []).append(rule)
+        self.concluding = rules_by_sign(rules)
         self.found: dict[str, tuple[str, ...]] = {}
 
     def readings(self, rule: Rule) -> tuple[str, ...]:

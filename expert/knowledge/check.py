@@ -9,6 +9,7 @@ from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import (
+    NEVER,
     NOT_FOUND,
     SAFETY_CLASSES,
     Applies,
@@ -23,6 +24,7 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
+from expert.knowledge.telltales import found
 from expert.physics.fluids.refrigerants import names as refrigerant_names
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -68,6 +70,9 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     _check_overlaps(rulebase, reader)
     for caution in cautions.values():
         _check_caution(caution, rulebase, reader)
+    for telltale in rulebase.telltales.values():
+        named = {telltale.caution: telltale.place} if telltale.caution else {}
+        _refer(named, cautions, "caution", named.__getitem__, reader)
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
         _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
@@ -75,6 +80,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         actions = [each.action for each in cause.remedy if each.action]
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
+        _check_never(cause, rulebase, reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -122,6 +128,16 @@ def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
                     "caution-missing", f"'{action}' needs the caution '{caution}'.",
                     place_of(cause, "do.action", action), "Add it to the cautions of this cause.",
                 )  # fmt: skip
+
+
+def _check_never(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
+    """No remedy lets refrigerant out, defeats a safety, or tests with oxygen or too high."""
+    for remedy in cause.remedy:
+        for word in found(remedy.text, NEVER, rulebase):
+            reader.problem(
+                "never-done", f"'{cause.id}' advises what is never done: '{word.text}'.",
+                place_of(cause, "do", remedy.text), word.telltale.say,
+            )  # fmt: skip
 
 
 def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:

@@ -186,6 +186,7 @@ CAUTION = _shape(
         "beyond_looking",
         "what a reading with it takes: gauges or opening",
     ),
+    ("if_no", "if_no", "what a no leads to; left out, what the caution guards is left out"),
     ("on", "applies", "on which plants the work in 'before' needs it too"),
     ("before", "texts", "what is never done before it on those plants"),
     _SOURCE,
@@ -204,6 +205,17 @@ PLAUSIBLE_ERROR = _shape(
     ("id*", "kebab_id", "its name, for example clamp-on-a-pipe"),
     ("kind*", "kind", "the kind of number it is an error of"),
     ("error*", "measure", "by so much a reading may well be wrong"),
+    _SOURCE,
+)
+TELLTALE = _shape(
+    "a telltale",
+    ("id*", "kebab_id", "its name, for example words-of-pressure"),
+    ("caution", "caution", "the caution that a step with these words needs"),
+    ("means", "meaning", "what the words mean where it is no hazard"),
+    ("words*", "texts", "regular expressions, one a line, without regard to capitals"),
+    ("unless", "texts", "expressions in the same part of the sentence that take it back"),
+    ("say", "text", "what to do instead"),
+    ("hard", "yes_no", "'yes' for a stop at which nobody goes on"),
     _SOURCE,
 )
 OVERRIDE = _shape(
@@ -245,6 +257,7 @@ LISTS = {
     "cautions": CAUTION,
     "gates": GATE,
     "plausible_errors": PLAUSIBLE_ERROR,
+    "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
     "coverage": EXPLAINED,

@@ -33,6 +33,7 @@ from expert.knowledge.read_rules import (
     read_rule,
     read_sign,
 )
+from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.yaml_nodes import Node, id_of
@@ -75,6 +76,7 @@ def load_rulebase(folder: Path) -> Rulebase:
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
+    telltales = stack.entries("telltales", lambda node: read_telltale(node, reader))
     overrides = apply_overrides(
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
     )
@@ -108,6 +110,7 @@ def load_rulebase(folder: Path) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        telltales=telltales,
     )
     check_rulebase(rulebase, reader)
     if reader.problems:

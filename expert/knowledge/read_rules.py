@@ -18,6 +18,8 @@ from expert.knowledge.keys import (
 )
 from expert.knowledge.model import (
     FACTS,
+    IF_NO,
+    LEAVES_OUT,
     CannotTell,
     Cause,
     Caution,
@@ -279,6 +281,7 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         work=reader.texts(got.get("for"), "for"),
         source=reader.source(got["source"], "this caution"),
         beyond_looking=reader.word(got.get("beyond_looking"), "word", BEYOND_LOOKING),
+        if_no=reader.word(got.get("if_no"), "way on after a no", IF_NO, LEAVES_OUT),
         on=reader.applies(got.get("on")),
         before=reader.texts(got.get("before"), "before"),
         place=fields.place,

@@ -23,20 +23,23 @@ def needed_signs(rule: Rule) -> dict[str, bool]:
     return needed
 
 
-def _concluding(rules: Iterable[Rule]) -> dict[str, list[str]]:
-    concluding: dict[str, list[str]] = {}
+def rules_by_sign(rules: Iterable[Rule]) -> dict[str, list[Rule]]:
+    """The rules that conclude each sign, in the order given."""
+    concluding: dict[str, list[Rule]] = {}
     for rule in rules:
         for sign in rule.concludes:
-            concluding.setdefault(sign, []).append(rule.id)
+            concluding.setdefault(sign, []).append(rule)
     return concluding
 
 
 def _waits(rules: Iterable[Rule]) -> dict[str, tuple[str, ...]]:
     """The rules each rule waits for, in the order of the files so that messages are stable."""
     rules = tuple(rules)
-    concluding = _concluding(rules)
+    concluding = rules_by_sign(rules)
     return {
-        rule.id: tuple(other for sign in needed_signs(rule) for other in concluding.get(sign, ()))
+        rule.id: tuple(
+            other.id for sign in needed_signs(rule) for other in concluding.get(sign, ())
+        )
         for rule in rules
     }
 
@@ -55,12 +58,12 @@ def strata(rules: Mapping[str, Rule]) -> dict[str, int]:
 
     The rules must be free of cycles (see `sign_cycle`).
     """
-    concluding = _concluding(rules.values())
+    concluding = rules_by_sign(rules.values())
     level: dict[str, int] = {}
     for rule_id in TopologicalSorter(_waits(rules.values())).static_order():
         level[rule_id] = max(
             (
-                level[other] + int(absent)
+                level[other.id] + int(absent)
                 for sign, absent in needed_signs(rules[rule_id]).items()
                 for other in concluding.get(sign, ())
             ),

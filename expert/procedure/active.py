@@ -44,6 +44,7 @@ class Active:
     one which members, out of `offers`. `subject` is the member, empty for the job's own subject.
     `not_for` says why a called checklist is passed over, empty where it is run. `entry` is what
     closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
+    `left` is the no because of which it is left out, None where it is asked.
     """
 
     key: str
@@ -59,6 +60,7 @@ class Active:
     not_for: str = ""
     number: int = 0
     total: int = 0
+    left: Entry | None = None
 
     @property
     def closed(self) -> bool:

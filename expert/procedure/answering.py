@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from expert.errors import ReadingError, nearest
 from expert.knowledge import judge
-from expert.knowledge.model import Quantity, Rulebase
+from expert.knowledge.model import ENDS_THE_JOB, LEAVES_ALL, Quantity, Rulebase
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry
 from expert.units.kinds import Kind
@@ -117,7 +117,7 @@ class Answering:
         if active.step.type == "members":
             return _which(active)
         forms = {
-            "caution": "Type yes when it is so, no when it is not.",
+            "caution": "Type yes when it is so; no when it is not, or 'no: why'.",
             "adjust": _ADJUST_FORM,
             "sign": "Type the name.",
             "clock": "Press Enter to start the clock, or type how long ago, for example 2 min.",
@@ -185,14 +185,29 @@ class Answering:
 
     def _caution(self, active: Active, text: str) -> Accepted:
         caution = self.rulebase.cautions[active.step.text]
-        answer = "yes" if judge.yes_or_no(text) else "no"
-        draft = Draft("acknowledge", active.key, {"caution": caution.id, "answer": answer})
-        if answer == "yes":
+        word, _, reason = text.partition(":")
+        yes = judge.yes_or_no(word)
+        if reason.strip() and not yes:
+            return Accepted((self.refused(active, judge.reason(reason)),))
+        if not yes and caution.if_no == ENDS_THE_JOB:
+            return Accepted((self.refused(active, ""),), "Then say how the job ends.")
+        data = {"caution": caution.id, "answer": "yes" if yes else "no"}
+        draft = Draft("acknowledge", active.key, data)
+        if yes:
             return Accepted((draft,))
         what_to_do = " ".join(caution.say)
-        return Accepted(
-            (draft,), f"Stop here. {what_to_do} Answer yes when it is so, or leave the job."
-        )
+        return Accepted((draft,), f"Stop here. {what_to_do} {self.after_no(active)}")
+
+    def refused(self, active: Active, reason: str) -> Draft:
+        """The entry of a no with its reason, after which what the caution guards is left out."""
+        data = {"caution": active.step.text, "answer": "no", "reason": reason}
+        return Draft("acknowledge", active.key, data)
+
+    def after_no(self, active: Active) -> str:
+        """What can be done after a no at a caution."""
+        leads_to = self.rulebase.cautions[active.step.text].if_no
+        what = "everything else" if leads_to == LEAVES_ALL else "what this guards"
+        return f"Answer yes when it is so; or say why not, and {what} is left out."
 
     def _clock(self, active: Active, text: str, now: datetime) -> Accepted:
         started = now

@@ -12,9 +12,10 @@ from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml
 from expert.procedure.active import Active, call_of, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 
-_SECTIONS = ("answers", "notes", "open items")
+_SECTIONS = ("answers", "notes", "open items", "close")
 ADJUST_KEYS = ("what", "from", "to")
 
 
@@ -37,7 +38,7 @@ class Answers:
 
     A round stands under the key of its question, what was answered of a member under the key with
     which it is left out, a called checklist under its call. `open_items` answers what earlier jobs
-    left open.
+    left open, `close` says how a job ends that is not done.
     """
 
     checklist: Checklist
@@ -45,6 +46,7 @@ class Answers:
     nodes: Mapping[str, Node]
     notes: Mapping[str, str] = field(default_factory=dict)
     open_items: Node | None = None
+    close: Node | None = None
 
     def find(self, active: Active, no: str = "no") -> Scripted | None:
         """What the file says for a step, None where it says nothing.
@@ -53,6 +55,8 @@ class Answers:
         """
         if active.step.type == OPEN_ITEM:
             return self._open_item(active)
+        if active.step.type == CLOSE:
+            return _scripted(self.close) if self.close is not None else None
         node = self.nodes.get(active.step_key) or self.nodes.get(active.step_key.replace("@0", ""))
         if active.loop and active.phase.repeat is not None:
             if node is None:
@@ -128,7 +132,10 @@ def parse_answers(text: str, path: str, checklist: Checklist) -> Answers:
         if not isinstance(items, Fields | Text | None):
             message = "'open items' must be one answer for all of them, or 'item: answer' lines."
             reader.problem("not-a-mapping", message, items.place)
-        found = Answers(checklist, node.place, taken.nodes, notes, items)
+        close = fields.fields.get("close")
+        if close is not None:
+            reader.text(close, "close")
+        found = Answers(checklist, node.place, taken.nodes, notes, items, close)
     if reader.problems or found is None:
         raise ReadingError("\n".join(map(str, reader.problems)))
     return found

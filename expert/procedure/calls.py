@@ -30,4 +30,5 @@ def _phase(phase: Phase, prefix: str, title: str) -> Phase:
 
 def _step(step: Step, prefix: str) -> Step:
     called = step.called and _under(step.called, prefix, "")
-    return replace(step, id=f"{prefix}{step.id}", called=called)
+    back_to = f"{prefix}{step.back_to}" if step.back_to else ""
+    return replace(step, id=f"{prefix}{step.id}", back_to=back_to, called=called)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from expert.knowledge.conditions import Condition, Over, parts, quantities_in
 from expert.knowledge.model import Rulebase
+from expert.knowledge.negate import negated
 from expert.knowledge.reader import Reader
 from expert.procedure.checklist import MEASURING, Checklist, Phase, Step
 
@@ -26,7 +28,7 @@ class _StepsSoFar:
     opened: list[tuple[Step, Phase]] = field(default_factory=list)
 
     def step(self, step: Step, phase: Phase) -> None:
-        for condition in (*step.when, *step.unless):
+        for condition in (*step.when, *step.unless, *step.passed):
             self.condition(condition, step, phase)
         if step.clock and step.type != "clock":
             self.started(step, phase)
@@ -110,7 +112,7 @@ class _StepsSoFar:
         return any(
             caution.text == name
             and {*map(str, caution.when)} <= {*map(str, step.when)}
-            and {*map(str, caution.unless)} <= {*map(str, step.unless)}
+            and {*map(str, caution.unless)} <= {*map(str, step.unless), *_not_when(step)}
             and caution.applies in ({}, step.applies)
             and caution.not_for in ({}, step.not_for)
             and (within is phase or (within.once and not again))
@@ -139,6 +141,13 @@ class _StepsSoFar:
         for each in openers:
             if each[1] is phase or (phase.once and not each[1].for_each):
                 self.opened.remove(each)
+
+
+def _not_when(step: Step) -> Iterator[str]:
+    """Where a step is run only when something is known to be so, its opposite is not so."""
+    for condition in step.when:
+        if (opposite := negated(condition)) is not None:
+            yield str(opposite)
 
 
 def _asked(step: Step) -> tuple[str, ...]:

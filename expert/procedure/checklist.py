@@ -11,9 +11,10 @@ from expert.knowledge.model import NOWHERE, Applies, Source
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",
-    "restore", "sign", "call",
+    "restore", "sign", "call", "stop",
 )  # fmt: skip
 MEASURING = ("ask", "observe", "time", "watch")
+LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON = "leave the phase", "leave the checklist", "go on"
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,10 @@ class Step:
     `quantities`: of ask, observe, time (one), watch and show (several). `does` names work that can
     hurt. A step is left out on a plant that `applies` rules out or `not_for` names. `called` is
     the checklist that a call runs, the ids of its phases and steps with the id of the call and
-    '/' before them.
+    '/' before them. A stop is passed only when every condition of `passed` is known to be so; else
+    the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
+    `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
+    that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
     """
 
     id: str
@@ -41,6 +45,12 @@ class Step:
     does: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
     unless: tuple[Condition, ...] = ()
+    passed: tuple[Condition, ...] = ()
+    back_to: str = ""
+    otherwise: str = ""
+    protects: bool = False
+    advises: bool = False
+    harmless: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
@@ -70,6 +80,11 @@ class Phase:
     repeat: Repeat | None = None
     for_each: str = ""
     place: Place = NOWHERE
+
+    @property
+    def signs(self) -> bool:
+        """Whether it is signed in: its paper work is done however the job ends."""
+        return any(step.type == "sign" for step in self.steps)
 
     @property
     def once(self) -> bool:

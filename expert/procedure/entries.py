@@ -9,9 +9,12 @@ from datetime import datetime
 
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
-    "stop", "resume", "choose", "history", "open", "left",
+    "stop", "resume", "choose", "history", "open", "left", "leave", "close",
 )  # fmt: skip
-CLOSING = ("answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose", "open")
+CLOSING = (
+    "answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose", "open", "leave",
+    "close",
+)  # fmt: skip
 
 Data = Mapping[str, object]
 
@@ -31,13 +34,14 @@ class Entry:
 
     `step` is a step key, or empty where the entry belongs to the whole job. What `data` holds:
     answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
-    at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer},
+    at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer, reason},
     done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round} and,
     where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
+    leave {reason} at a stop, close {state, detail} (`closing.py`),
     note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
-    `confirmed` says that an unusual value was asked about and stood by. `subject` is the member
-    on which it was done, absent for the job's own subject.
+    `confirmed` says that an unusual value was asked about and stood by. `asked` is what the step
+    asked (`asked.py`). `subject` is the member on which it was done, absent for the job's own.
     """
 
     seq: int
@@ -48,10 +52,16 @@ class Entry:
 
     @property
     def closes(self) -> bool:
-        """Whether the step needs nothing more; a caution answered with no stays open."""
+        """Whether the step needs nothing more; a caution answered no stays open until told why."""
         if self.kind == "acknowledge":
-            return self.data.get("answer") == "yes"
+            return self.data.get("answer") == "yes" or self.refuses
         return self.kind in CLOSING
+
+    @property
+    def refuses(self) -> bool:
+        """Whether a caution was answered no and what it guards is left out."""
+        no = self.kind == "acknowledge" and self.data.get("answer") != "yes"
+        return no and "reason" in self.data
 
     def text(self, name: str) -> str:
         """A text of the data, empty where it is missing."""

@@ -16,6 +16,7 @@ from expert.knowledge.yaml_nodes import parse_yaml
 from expert.procedure.calls import placed
 from expert.procedure.check_checklist import check_checklist
 from expert.procedure.check_order import check_order
+from expert.procedure.check_stops import check_stops
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.read_checklist import read_checklist
 
@@ -105,6 +106,7 @@ class _Folder:
             checklist = replace(checklist, phases=tuple(phases), hash=_hash(read.text, phases))
             check_checklist(checklist, self._rulebase, reader)
             check_order(checklist, self._rulebase, reader)
+            check_stops(checklist, self._rulebase, reader)
         problems += reader.problems
         if problems or checklist is None:
             raise PackError(sorted(set(problems), key=lambda problem: problem.place))
@@ -182,6 +184,7 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
         )
 
     steps = tuple(
-        replace(step, when=held(step.when), unless=held(step.unless)) for step in phase.steps
+        replace(step, when=held(step.when), unless=held(step.unless), passed=held(step.passed))
+        for step in phase.steps
     )
     return replace(phase, steps=steps)

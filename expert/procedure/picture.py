@@ -53,7 +53,30 @@ class Picture:
     @property
     def acknowledged(self) -> tuple[Entry, ...]:
         """The cautions that were answered with yes."""
-        return self._in_force("acknowledge")
+        return tuple(entry for entry in self._in_force("acknowledge") if not entry.refuses)
+
+    @property
+    def refused(self) -> tuple[Entry, ...]:
+        """The cautions that were answered no, so that what they guard was left out."""
+        return tuple(entry for entry in self._in_force("acknowledge") if entry.refuses)
+
+    @property
+    def ended_at(self) -> tuple[Entry, ...]:
+        """The stops at which a person went no further, or on with a reason."""
+        return self._in_force("leave")
+
+    @property
+    def closed_as(self) -> Entry | None:
+        """How the job was closed, where that is other than done."""
+        return self.closed.get("close")
+
+    @property
+    def signed_at(self) -> int:
+        """The number of a signature after which nothing was reopened, else 0."""
+        signs = [entry.seq for entry in self._in_force("sign")]
+        reopened = [entry.seq for entry in self.entries if entry.kind == "reopen"]
+        last = max(signs, default=0)
+        return last if last > max(reopened, default=0) else 0
 
     @property
     def skips(self) -> tuple[Entry, ...]:

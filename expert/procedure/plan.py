@@ -12,15 +12,17 @@ from typing import Protocol
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import Rulebase
-from expert.procedure.active import Active, member_suffix
-from expert.procedure.checklist import Checklist, Phase, Step
+from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Rulebase
+from expert.procedure.active import Active, call_of, inside, member_suffix
+from expert.procedure.asked import answers
+from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing
 from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
+from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_closing, without
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
-from expert.procedure.putting_back import settle
+from expert.procedure.putting_back import settle, signed
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
@@ -32,6 +34,8 @@ class World(Protocol):
 
     rulebase: Rulebase
     history: History
+    same: bool
+    """Whether checklist and rulebase are those the job was begun with."""
 
     def holds(
         self, condition: Condition, readings: Readings, found: Readings | None, subject: str
@@ -81,6 +85,9 @@ class _Walk:
     groups: dict[tuple[str, int], list[Reading]] = field(default_factory=dict)
     rounds: int = 0
     adjusted: bool = False
+    refused: dict[str, Entry] = field(default_factory=dict)
+    ended: list[tuple[str, str, Entry]] = field(default_factory=list)
+    asks_end: bool = False
 
     def stage(self, where: _Where) -> tuple[str, int]:
         """Stage and round of a step; after an adjustment nothing is as found any more."""
@@ -92,17 +99,23 @@ class _Walk:
         self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
         offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
-        self.warn(step, where)
-        entry = self.picture.closed.get(key)
+        left = self.left(step, where)
+        if left is None or step.type == "restore":
+            self.warn(step, where)
+            left = self.left(step, where)
+        entry = self.entry(key, step, quantity)
         stage, round_ = self.stage(where)
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
-            not_for,
+            not_for, left=left,
         )  # fmt: skip
         self.plan.append(active)
+        self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
+        if active.left is not None and step.type not in (*ALWAYS, "caution"):
+            return None
+        self.after_no(step, where, entry)
         if reading := active.reading:
             self.groups.setdefault((stage, round_), []).append(reading)
-        self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
         return entry
 
     def warn(self, step: Step, where: _Where) -> None:
@@ -121,13 +134,60 @@ class _Walk:
         outside = not active.turn and (not where.turn or name not in done)
         return active.subject in ("", where.subject) and (same or outside)
 
+    def entry(self, key: str, step: Step, quantity: str) -> Entry | None:
+        """What closes a step: an answer to what it asks now, or one that was signed for."""
+        entry = self.picture.closed.get(key)
+        if entry is None or entry.seq < self.picture.signed_at:
+            return entry
+        fits = answers(entry, step, quantity, self.world.rulebase, same=self.world.same)
+        return entry if fits else None
+
+    def left(self, step: Step, where: _Where) -> Entry | None:
+        """The no because of which a step is left out: at a stop, or at a caution that guards it."""
+        for scope, part, entry in self.ended:
+            ended = f"{where.phase.id}{where.suffix}" == part
+            all_of_it = inside(call_of(where.phase.id), scope) and not where.phase.signs
+            if ended if part else all_of_it:
+                return entry
+        if step.type in (*ALWAYS, "caution"):
+            return None
+        found = self.guards(step, where.subject) & {*self.refused}
+        return self.refused[min(found)] if found else None
+
+    def guards(self, step: Step, member: str) -> frozenset[str]:
+        """Ids of the cautions without which a step is not done, those of the plant too."""
+        hazards = self.world.hazards(step, member)
+        return guards(step, self.world.rulebase) | {*hazards.names}
+
+    def after_no(self, step: Step, where: _Where, entry: Entry | None) -> None:
+        """What follows from a no at a caution or at a stop; a later yes at the caution counts."""
+        call = call_of(where.phase.id)
+        if entry is None:
+            return
+        if step.type == "caution":
+            self.refused.pop(step.text, None)
+            if not entry.refuses:
+                return
+            self.refused[step.text] = entry
+            leads_to = self.world.rulebase.cautions[step.text].if_no
+            if leads_to == LEAVES_ALL:
+                self.ended.append((call, "", entry))
+            self.asks_end = self.asks_end or (leads_to != LEAVES_OUT and not call)
+        elif step.type == "stop" and step.otherwise != GO_ON:
+            whole = step.otherwise == LEAVE_CHECKLIST
+            self.ended.append((call, "" if whole else f"{where.phase.id}{where.suffix}", entry))
+            self.asks_end = self.asks_end or (whole and not call)
+
     def phase(self, where: _Where) -> None:
+        before = dict(self.refused)
         if where.phase.repeat is not None:
             self.rounds_of(where, where.phase.repeat.ask)
         elif where.phase.for_each:
             self.members(where)
         else:
             self.steps(where)
+            return
+        self.refused = before  # a no in one round or on one member says nothing of what follows
 
     def rounds_of(self, where: _Where, wanted: str) -> None:
         phase, repeat = where.phase, where.phase.repeat
@@ -151,8 +211,9 @@ class _Walk:
 
     def member(self, where: _Where) -> None:
         """The steps of one member; of one that was left out those that were answered before."""
-        first = len(self.plan)
+        first, before = len(self.plan), dict(self.refused)
         self.steps(where)
+        self.refused = before
         key = f"{where.phase.id}{where.suffix}"
         if key in self.picture.closed:
             self.plan[first:] = _begun(self.plan[first:], self.picture)
@@ -174,9 +235,12 @@ class _Walk:
     def call(self, key: str, step: Step, called: Checklist, where: _Where) -> None:
         not_for = self.world.why_not(called)
         entry = self.add(key, step, where, not_for=not_for)
-        if not not_for and (entry is None or entry.kind != "skip"):
+        if not not_for and self.plan[-1].left is None and (entry is None or entry.kind != "skip"):
+            before, ended = dict(self.refused), len(self.ended)
             for phase in called.phases:
                 self.phase(_Where(phase, self.stage(where)[0], where.turn))
+            self.refused = before
+            del self.ended[ended:]
 
     def watch(self, watch_key: str, step: Step, where: _Where) -> None:
         ended, left_out = watch_key in self.picture.closed, False
@@ -202,6 +266,8 @@ class _Walk:
         if not self.world.fits(step, where.subject):
             return False
         if any(self.judge(condition, where) for condition in step.unless):
+            return False
+        if step.type == "stop" and all(self.judge(each, where) for each in step.passed):
             return False
         return all(self.judge(condition, where) for condition in step.when)
 
@@ -242,16 +308,28 @@ def _begun(steps: list[Active], picture: Picture) -> list[Active]:
     return kept[::-1]
 
 
-def make_plan(checklist: Checklist, picture: Picture, world: World) -> tuple[Active, ...]:
-    """Every step that now applies, in order, each with the entry that closes it."""
+@dataclass(frozen=True)
+class Plan:
+    """Every step that now applies, in order, and what is left out because of a no."""
+
+    steps: tuple[Active, ...]
+    left_out: tuple[LeftOut, ...] = ()
+
+
+def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
+    """The plan after some entries, each step with the entry that closes it."""
     walk = _Walk(picture, world)
     for key, step, where, _ in open_steps(world.history.open):
         walk.add(key, step, _Where(where))
     for phase in checklist.phases:
         walk.phase(_Where(phase))
     settled = settle(walk.plan, checklist, picture)
+    kept, left = without(settled, picture, world.rulebase, walk.guards)
+    asked = walk.asks_end or any(left_open(each) for each in kept)
+    settled = signed(with_closing(kept, picture, asked=asked))
     numbers: dict[str, int] = {}
     for active in settled:
         numbers.setdefault(active.step_key, len(numbers) + 1)
     total = len(numbers)
-    return tuple(active.numbered(numbers[active.step_key], total) for active in settled)
+    steps = tuple(active.numbered(numbers[active.step_key], total) for active in settled)
+    return Plan(steps, tuple(left))

@@ -28,8 +28,7 @@ def settle(plan: Iterable[Active], checklist: Checklist, picture: Picture) -> li
     A restore step is closed once it was done after everything that was opened above it. What was
     opened by a step that no longer applies counts for every restore step of the same text; where
     none is left, one is added before the last signature. A called checklist does not put back
-    what its caller still holds open. A signature is closed only while everything above it is
-    closed, and was so before.
+    what its caller still holds open.
     """
     listed = list(plan)
     positions = {active.key: index for index, active in enumerate(listed)}
@@ -51,7 +50,7 @@ def settle(plan: Iterable[Active], checklist: Checklist, picture: Picture) -> li
         newest = max(each.seq for each in opened if each.what == what)
         for phase, step in _restoring(checklist, last):
             _insert(kept, _orphan(phase, step, last.subject, picture, newest, kept))
-    return _signed(kept)
+    return kept
 
 
 def _opened(key: str, entry: Entry, positions: dict[str, int]) -> _Opened:
@@ -102,7 +101,8 @@ def _insert(kept: list[Active], active: Active) -> None:
     kept.insert(signs[-1] if signs else len(kept), active)
 
 
-def _signed(kept: list[Active]) -> list[Active]:
+def signed(kept: Iterable[Active]) -> list[Active]:
+    """The plan with each signature closed only while everything above it is, and was before."""
     newest: float = 0
     settled = []
     for active in kept:

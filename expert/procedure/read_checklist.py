@@ -10,11 +10,22 @@ from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node
-from expert.procedure.checklist import STEP_TYPES, Checklist, Needs, Phase, Repeat, Step
+from expert.procedure.checklist import (
+    GO_ON,
+    LEAVE_CHECKLIST,
+    LEAVE_PHASE,
+    STEP_TYPES,
+    Checklist,
+    Needs,
+    Phase,
+    Repeat,
+    Step,
+)
 from expert.units.kinds import Kind
 
 STAGES = ("as found", "as left")
 MEMBERS = ("circuit", "compressor", "case")
+OTHERWISE = (LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON)
 MOST_SAMPLES, MOST_ROUNDS = 200, 20
 _CHECKLIST = (
     "id", "title", "revision", "purpose", "subject", "made_for", "applies", "not_for", "needs",
@@ -23,13 +34,19 @@ _CHECKLIST = (
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
 _PHASE = ("id", "title", "stage", "repeat", "for each", "steps")
-_ANY_STEP = ("id", "say", "does", "why", "how", "applies", "not_for", "when", "unless")
+_ANY_STEP = ("id", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless")
 _MORE = {
-    "instruct": ("opens",),
+    "instruct": ("opens", "protects"),
     "time": ("clock",),
     "watch": ("clock", "every", "ask", "until", "at_most"),
+    "stop": ("until", "back to", "else"),
 }
-_NEEDED = {"time": ("clock",), "watch": ("ask",), "instruct": ("id",)}
+_NEEDED = {
+    "time": ("clock",),
+    "watch": ("ask",),
+    "instruct": ("id",),
+    "stop": ("id", "until", "else"),
+}
 
 
 def read_checklist(node: Node, reader: Reader) -> Checklist | None:
@@ -129,6 +146,7 @@ def _step(node: Node, reader: Reader) -> Step | None:
         how=reader.text(got.get("how"), "how"),
         opens=reader.text(got.get("opens"), "opens"),
         does=reader.texts(got.get("does"), "does"),
+        harmless=reader.text(got.get("harmless"), "harmless"),
         when=reader.conditions(got.get("when"), "when"),
         unless=reader.conditions(got.get("unless"), "unless"),
         applies=reader.applies(got.get("applies")),
@@ -138,10 +156,25 @@ def _step(node: Node, reader: Reader) -> Step | None:
     step = _subject(step, got[step_type], reader)
     if step_type in ("time", "watch"):
         step = replace(step, clock=reader.text(got.get("clock"), "clock"))
+    if step_type == "stop":
+        step = _stop(step, fields, reader)
+    if "protects" in got:
+        says = reader.word(got["protects"], "answer", ("yes", "no"), "no")
+        step = replace(step, protects=says == "yes", advises=says == "no")
     if step_type == "watch":
         step = _watch(step, fields, reader)
     step_id = read_id(got["id"], reader) if "id" in got else _default_id(step)
     return replace(step, id=step_id)
+
+
+def _stop(step: Step, fields: Fields, reader: Reader) -> Step:
+    got = fields.fields
+    return replace(
+        step,
+        passed=reader.conditions(got["until"], "until"),
+        back_to=read_id(got["back to"], reader) if "back to" in got else "",
+        otherwise=reader.word(got["else"], "way out of a stop", OTHERWISE, LEAVE_PHASE),
+    )
 
 
 def _no_type(node: Fields, types: list[str], reader: Reader) -> None:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import datetime
 from functools import lru_cache
-from itertools import takewhile
 from typing import Protocol
 
 from expert.errors import ReadingError
@@ -21,19 +20,27 @@ from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
+from expert.procedure.asked import answers, asked
 from expert.procedure.checklist import Checklist, Step
-from expert.procedure.entries import Draft
+from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
+from expert.procedure.closing import TYPE as CLOSE
+from expert.procedure.closing import closed
+from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
+from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
-from expert.procedure.plan import AS_FOUND, AS_LEFT, make_plan
+from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
 from expert.procedure.set_points import with_set_point
+from expert.procedure.step_clock import Elapsed, due, elapsed
+from expert.procedure.stops import asked_again, stopped
+from expert.procedure.stops import expected as stop_expected
 
 NONE = History()
-NEVER_SKIPPED = ("caution", "restore", "sign")
+NEVER_SKIPPED = ("sign", CLOSE)
 _KEPT = 256
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
@@ -52,15 +59,6 @@ class Judging(Protocol):
 JudgeOver = Callable[[Readings, Readings | None, str], Judging]
 
 
-@dataclass(frozen=True)
-class Elapsed:
-    """A running clock as a step sees it."""
-
-    clock: str
-    started: datetime
-    seconds: float
-
-
 class Runner:
     """A checklist on a subject. Pure: pictures in, drafts of entries out.
 
@@ -68,7 +66,8 @@ class Runner:
     conditions of steps over them; both also take the readings as found, None where those are
     judged, and the member as which they judge, '' for the subject itself. `members` are the
     circuits, compressors and cases of its rack. `system` is the unit system of bare numbers,
-    `history` what earlier jobs left.
+    `history` what earlier jobs left. `same` says that checklist and rulebase are those the job
+    was begun with.
     """
 
     def __init__(
@@ -82,8 +81,10 @@ class Runner:
         members: Iterable[Subject] = (),
         system: str = "us",
         history: History = NONE,
+        same: bool = True,
     ) -> None:
         self.history = history
+        self.same = same
         self.checklist = checklist
         self.rulebase = rulebase
         self.subject = subject
@@ -92,16 +93,22 @@ class Runner:
         self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
         self._facts = lru_cache(maxsize=_KEPT)(facts)
         self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
-        self._planned: tuple[Picture, tuple[Active, ...]] | None = None
+        self._planned: tuple[Picture, Plan] | None = None
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged anew from the top."""
+        return self._plan(picture).steps
+
+    def left_out(self, picture: Picture) -> tuple[LeftOut, ...]:
+        """What is left out because of a no at a caution or a stop, or since the job was closed."""
+        return self._plan(picture).left_out
+
+    def _plan(self, picture: Picture) -> Plan:
         if self._planned is None or self._planned[0] is not picture:
-            plan = make_plan(self.checklist, picture, self)
-            self._planned = (picture, plan)
+            self._planned = (picture, make_plan(self.checklist, picture, self))
         return self._planned[1]
 
     def current(self, picture: Picture) -> Active | None:
@@ -124,17 +131,22 @@ class Runner:
         value gives NeedsConfirmation; call again with `sure` when the person stands by it.
         `minute` is the time of a watch sample since its clock was started, where it is known.
         """
-        if active.step.type == "sign" and picture.still_open:
-            listed = "; ".join(picture.still_open)
+        if active.step.type == "sign" and (waiting := to_put_back(self.plan(picture), picture)):
+            listed = "; ".join(waiting)
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
         if item := self.item(active):
             return Accepted((answered(active, item, text),))
+        if active.step.type == CLOSE:
+            return Accepted((self.close(text),))
+        if active.step.type == "stop":
+            again = asked_again(self.plan(picture), active, self.rulebase)
+            return Accepted(stopped(active, again, text))
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
             active,
             text,
             now,
-            earlier=picture.before(active.key),
+            earlier=self.before(picture, active),
             started=clock.started if clock else None,
             sure=sure,
             minute=minute,
@@ -157,20 +169,33 @@ class Runner:
         """A sentence that says what is accepted at a step."""
         if active.step.type == OPEN_ITEM:
             return EXPECTED
+        if active.step.type == CLOSE:
+            return CLOSING_EXPECTED
+        if active.step.type == "stop":
+            return stop_expected(active.step)
         return self._answering.expected(active)
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
         clock = self.elapsed(picture, active, now)
         return self._answering.default(
-            active, picture.before(active.key), clock.seconds if clock else None
+            active, self.before(picture, active), clock.seconds if clock else None
         )
+
+    def before(self, picture: Picture, active: Active) -> Entry | None:
+        """What stands at a step or stood there before it was reopened, if that was asked."""
+        entry = picture.before(active.key)
+        if entry is None:
+            return None
+        fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
+        return entry if fits else None
 
     def skip(
         self, active: Active, reason: str, *, rest: bool = False, member: bool = False
     ) -> Draft:
         """The entry that leaves a step out; `rest` ends a whole watch, `member` leaves out all
-        that is still to be done on a member. Raises ReadingError."""
+        that is still to be done on a member. At a caution it is a no, at a stop the way out.
+        Raises ReadingError."""
         if item := self.item(active):
             return answered(active, item, f"{NOT_LOOKED_AT}: {reason}")
         if member and active.subject:
@@ -182,8 +207,16 @@ class Runner:
                 f"A {active.step.type} step cannot be skipped. Leave the job instead: "
                 "it is kept and goes on here."
             )
+        if active.step.type == "caution" and not active.quantity:
+            return self._on(active, self._answering.refused(active, judge.reason(reason)))
+        if active.step.type == "stop":
+            return self._on(active, Draft("leave", active.key, {"reason": judge.reason(reason)}))
         key = active.step_key if rest else active.key
         return self._on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
+
+    def close(self, text: str) -> Draft:
+        """The entry with which a job is closed that is not done. Raises ReadingError."""
+        return closed(text)
 
     def note(self, active: Active | None, text: str) -> Draft:
         """The entry of a note, at a step or on the whole job."""
@@ -212,31 +245,11 @@ class Runner:
 
     def elapsed(self, picture: Picture, active: Active, now: datetime) -> Elapsed | None:
         """The clock that a step reads: the nearest start of that name above it."""
-        if not active.step.clock:
-            return None
-        started: datetime | None = None
-        for each in self._clocks_for(picture, active):
-            if (entry := picture.before(each.key)) is not None:
-                started = entry.time("started")
-        if started is None:
-            return None
-        return Elapsed(active.step.clock, started, max((now - started).total_seconds(), 0.0))
-
-    def _clocks_for(self, picture: Picture, active: Active) -> Iterator[Active]:
-        if active.step.type == "clock":
-            yield active
-            return
-        for each in takewhile(lambda each: each.key != active.key, self.plan(picture)):
-            near = each.call == active.call and each.subject in ("", active.subject)
-            if near and each.step.type == "clock" and each.step.clock == active.step.clock:
-                yield each
+        return elapsed(self.plan(picture), picture, active, now)
 
     def due(self, picture: Picture, active: Active, now: datetime) -> datetime | None:
         """When a sample of a watch is to be taken, where its clock runs."""
-        clock = self.elapsed(picture, active, now)
-        if clock is None or not active.step.every or not active.sample:
-            return None
-        return clock.started + timedelta(seconds=active.step.every * active.sample)
+        return due(active, self.elapsed(picture, active, now))
 
     def readings(self, picture: Picture) -> tuple[Reading, ...]:
         """The answers of all steps that now apply, in their order."""
@@ -244,7 +257,7 @@ class Runner:
 
     def set_aside(self, picture: Picture) -> tuple[Reading, ...]:
         """Answers in force at steps that no longer apply: kept, but not judged."""
-        used = {active.key for active in self.plan(picture)}
+        used = {active.key for active in self.plan(picture) if active.reading}
         return tuple(reading for reading in picture.readings if reading.step not in used)
 
     def rounds(self, picture: Picture) -> int:
@@ -345,20 +358,26 @@ class Runner:
         member = self.members.get(active.subject, self.subject)
         air = barometer(self.subject.altitude)
         draft = with_set_point(draft, self.rulebase, member, air, self.system)
-        if not active.subject:
-            return draft
-        return replace(draft, data={**draft.data, "subject": active.subject})
+        more: dict[str, object] = {"subject": active.subject} if active.subject else {}
+        if draft.kind in CLOSING and draft.step == active.key:
+            more["asked"] = asked(active.step, active.quantity, self.rulebase)
+        return replace(draft, data={**draft.data, **more})
 
 
 def runner_for(
-    checklist: Checklist, evaluator: Evaluator, *, system: str = "us", history: History = NONE
+    checklist: Checklist,
+    evaluator: Evaluator,
+    *,
+    system: str = "us",
+    history: History = NONE,
+    same: bool = True,
 ) -> Runner:
     """The runner of a checklist on the subject of an evaluator."""
     conditions = [
         condition
         for phase in checklist.all_phases
         for step in phase.steps
-        for condition in (*step.when, *step.unless)
+        for condition in (*step.when, *step.unless, *step.passed)
     ]
     chained = any(signs_in(condition) for condition in conditions)
 
@@ -374,5 +393,5 @@ def runner_for(
 
     return Runner(
         checklist, evaluator.rulebase, evaluator.subject, evaluate, facts,
-        members=evaluator.members, system=system, history=history,
+        members=evaluator.members, system=system, history=history, same=same,
     )  # fmt: skip

@@ -9,6 +9,7 @@ from expert.errors import ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.answers import Answers, Scripted
+from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.session import Session
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
@@ -42,6 +43,8 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
             found = Scripted(answers.place, "")
         if found is None:
             where = _name(session, active)
+            if active.step.type == CLOSE:
+                where = "under 'close:', how the job ends"
             if item := session.runner.item(active):
                 where = f"under 'open items:', '{item.key}' ({item.text})"
             raise ReadingError(
@@ -68,13 +71,17 @@ def _enter(session: Session, active: Active, found: Scripted) -> str:
     text = found.text or ""
     if not text.strip() and not _by_itself(active):
         raise ReadingError(f"Nothing is written. {session.runner.expected(active)}")
+    if active.step.type == "stop":
+        raise ReadingError(f"It does not stand so. Write {{skip: why}}: {active.step.text}")
     minute = _minute(found)
     outcome = session.answer(text, minute=minute)
     question = ""
     if isinstance(outcome, NeedsConfirmation):
         question = outcome.question
         outcome = session.answer(text, sure=True, minute=minute)
-    if not isinstance(outcome, NeedsConfirmation) and outcome.message:
+    now = session.current
+    asked_again = now is not None and now.key == active.key
+    if not isinstance(outcome, NeedsConfirmation) and outcome.message and asked_again:
         raise ReadingError(outcome.message)
     return question
 

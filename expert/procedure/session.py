@@ -90,6 +90,11 @@ class Session:
             raise ReadingError(f"{asked.subject} is left out already; this must still be done.")
         self._append([self.runner.skip(asked, reason, rest=rest, member=member)])
 
+    def close(self, text: str) -> None:
+        """Close the job without its being done, like 'handed over: the night crew'."""
+        self._asked()
+        self._append([self.runner.close(text)])
+
     def note(self, text: str) -> None:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])

@@ -43,7 +43,7 @@ class Duty:
 
 
 @dataclass(frozen=True)
-class RepairClock:
+class RepairRun:
     """One run of the repair clock: the day it began and what followed before the next one."""
 
     began: date
@@ -65,10 +65,10 @@ def duties(log: SystemLog, today: date) -> list[Duty]:
     return sorted(found, key=lambda each: (each.due, each.what))
 
 
-def clocks_of(log: SystemLog, today: date) -> Iterator[RepairClock]:
+def clocks_of(log: SystemLog, today: date) -> Iterator[RepairRun]:
     """Each run of the repair clock, the earliest first."""
     days = sorted({line.movement.day for line in log.lines if line.over})
-    started: RepairClock | None = None
+    started: RepairRun | None = None
     for day in (each for each in days if each <= today):
         if started is not None and (started.repaired is None or day <= started.repaired):
             continue
@@ -76,7 +76,7 @@ def clocks_of(log: SystemLog, today: date) -> Iterator[RepairClock]:
         yield started
 
 
-def _clock(happenings: Sequence[Happening], began: date) -> RepairClock:
+def _clock(happenings: Sequence[Happening], began: date) -> RepairRun:
     def first(what: str, since: date | None) -> date | None:
         if since is None:
             return None
@@ -86,10 +86,10 @@ def _clock(happenings: Sequence[Happening], began: date) -> RepairClock:
     initial = first(INITIAL, began)
     opened = first(OPENED, began)
     emptied = opened is not None and initial is not None and opened <= initial
-    return RepairClock(began, first(REPAIR, began), initial, first(FOLLOW_UP, initial), emptied)
+    return RepairRun(began, first(REPAIR, began), initial, first(FOLLOW_UP, initial), emptied)
 
 
-def _of_clock(log: SystemLog, clock: RepairClock) -> Iterator[Duty]:
+def _of_clock(log: SystemLog, clock: RepairRun) -> Iterator[Duty]:
     times = repair_clock(clock.began, initial_passed=clock.initial)
     make = _DutyMaker(log, clock.began)
     yield make(REPAIR, times.repair_by, clock.repaired)

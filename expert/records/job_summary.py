@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from typing import Any
 
-from expert.procedure.active import id_of
+from expert.procedure.active import Active, id_of
 from expert.procedure.checklist import MEASURING
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, fold, whole
@@ -91,10 +91,14 @@ def summarize(report: ReportContext) -> JobSummary:
     return _summary(
         picture, judged=True, rules=report.rulebase.info.hash, title=report.checklist.title,
         as_found=(len(asked), sum(each.reading is not None for each in asked)),
-        cautions=(len(cautions), sum(each.closed for each in cautions)),
+        cautions=(len(cautions), sum(_agreed(each) for each in cautions)),
         signed=report.signed_by, finished=report.unfinished is None, found=found,
         set_aside=tuple(each.step for each in runner.set_aside(picture)),
     )  # fmt: skip
+
+
+def _agreed(caution: Active) -> bool:
+    return caution.entry is not None and not caution.entry.refuses
 
 
 def from_entries(entries: Sequence[Entry], finished: datetime | None, checklist: str) -> JobSummary:

@@ -11,6 +11,8 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
+from expert.procedure.active import Active
+from expert.procedure.closing import in_words
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
@@ -30,6 +32,15 @@ class _Round:
     readings: tuple[Reading, ...]
     found: tuple[Reading, ...] | None
     whole: Evaluation
+
+
+@dataclass(frozen=True)
+class No:
+    """A no at a caution or a stop: at what, why, and the titles of what was left out for it."""
+
+    what: str
+    entry: Entry
+    left: tuple[str, ...]
 
 
 class JobFacts(Protocol):
@@ -143,6 +154,38 @@ class ReportContext:
             if active.entry is not None and active.entry.kind == "choose"
             if (left := [name for name in active.offers if name not in active.entry.members])
         )
+
+    @property
+    def closed_as(self) -> str:
+        """'waiting for a part: which', empty for a job that was not closed undone."""
+        return in_words(self.picture.closed_as)
+
+    @property
+    def noes(self) -> tuple[No, ...]:
+        """Each no at a caution or a stop, with what was left out because of it."""
+        return tuple(
+            No(self._title_of(active), active.entry, self._left_by(active.entry))
+            for active in self.runner.plan(self.picture)
+            if active.entry is not None and (active.entry.refuses or active.entry.kind == "leave")
+        )
+
+    @property
+    def left_by_closing(self) -> tuple[str, ...]:
+        """Titles of what was still to be done when the job was closed."""
+        return self._left_by(self.picture.closed_as)
+
+    def _left_by(self, entry: Entry | None) -> tuple[str, ...]:
+        titles = (
+            self.step_title(each.step.id) + (f" ({each.subject})" if each.subject else "")
+            for each in self.runner.left_out(self.picture)
+            if entry is not None and each.because.seq == entry.seq
+        )
+        return tuple(dict.fromkeys(titles))
+
+    def _title_of(self, active: Active) -> str:
+        if active.step.type == "caution":
+            return self.rulebase.cautions[active.step.text].title
+        return active.step.text
 
     def caution_title(self, entry: Entry) -> str:
         """Title of the caution an entry acknowledges."""

@@ -11,6 +11,7 @@ from expert.inference.sentences import first_up, limit_text, value_text
 from expert.knowledge.model import Limit, Rulebase
 from expert.procedure.active import id_of
 from expert.procedure.checklist import Checklist
+from expert.procedure.closing import STEP as CLOSING
 from expert.procedure.plan import AS_FOUND
 from expert.units.measure import Measure
 
@@ -182,12 +183,16 @@ class StageWriter:
 
 def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
     """What a step is about, from its key."""
+    if key == CLOSING.id:
+        return CLOSING.text
     step = checklist.step(id_of(key))
     if step is None:
         if hazard := rulebase.cautions.get(id_of(key).rpartition(".")[2]):
             return hazard.title
         phases = [phase for phase in checklist.all_phases if phase.id == id_of(key)]
         return phases[0].title if phases else key or "the job"
+    if step.type == "caution" and step.text in rulebase.cautions:
+        return f"caution {rulebase.cautions[step.text].title}"
     titles = [rulebase.quantities[name].title for name in step.quantities[:1]]
     named = titles or ([step.called.title] if step.called else [])
     return named[0] if named else _beginning(step.say or step.text or step.id)

@@ -1,4 +1,5 @@
-"""What of an entry is looked up later: last readings, what was left open, set points changed.
+"""What of an entry is looked up later: last readings, what was left open, set points changed,
+how a job was closed that was not done.
 
 A row of `fact` says where such a thing stands, by site, name and subject; the entry itself holds
 the rest. A correction takes the row of its step away and puts a new one in its place, so that the
@@ -14,12 +15,12 @@ from datetime import UTC, datetime
 from expert.procedure.entries import Entry
 from expert.store.database import Writer
 
-READING, LEFT, SET = "reading", "left", "set"
+READING, LEFT, SET, CLOSED = "reading", "left", "set", "closed"
 _INSERT = (
     "INSERT INTO fact (job, step, topic, name, subject, place, at, seq) "
     "VALUES (:job, :step, :topic, :name, :subject, :place, :at, :seq)"
 )
-_SETTLING = ("answer", "skip", "reopen", "adjust", "open", "left")
+_SETTLING = ("answer", "skip", "reopen", "adjust", "open", "left", "close")
 
 
 def place_of(site: str) -> int:
@@ -71,6 +72,8 @@ def _facts(entry: Entry, subject: str) -> Iterator[tuple[str, str, str]]:
             yield READING, entry.text("quantity"), on
     elif entry.kind == "adjust" and entry.text("sets"):
         yield SET, entry.text("sets"), entry.text("on") or on
+    elif entry.kind == "close":
+        yield CLOSED, entry.text("state"), on
     elif entry.kind == "open":
         yield LEFT, entry.text("item"), on
     elif entry.kind == "left":

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from expert.procedure.closing import KEY, TYPE
+from expert.procedure.entries import Entry
 from expert.store.database import Database
-from expert.store.facts import READING, place_of
+from expert.store.facts import CLOSED, READING, place_of
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,20 @@ def jobs_with_readings(database: Database, site: str, quantities: Sequence[str])
     }  # fmt: skip
     statement = _WITH.format(", ".join(f":{name}" for name in names))
     return sorted(str(row[0]) for row in database.rows(statement, values))
+
+
+def closed_as(database: Database) -> dict[str, Entry]:
+    """How each job ended that was closed without being done, by its id."""
+    rows = database.rows(
+        "SELECT j.id, e.seq, e.at, e.data FROM job j "
+        "JOIN fact f ON f.job = j.id AND f.step = :key AND f.topic = :topic "
+        "JOIN entry e ON e.job = f.job AND e.seq = f.seq",
+        {"key": KEY, "topic": CLOSED},
+    )
+    return {
+        str(job): Entry(seq, datetime.fromisoformat(at), TYPE, KEY, json.loads(data))
+        for job, seq, at, data in rows
+    }
 
 
 def sites(database: Database) -> dict[str, str]:

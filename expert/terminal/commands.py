@@ -13,15 +13,17 @@ COMMANDS = {
     "n": ("note",),
     "t": ("think",),
     "c": ("list",),
+    "x": ("close",),
     "q": ("stop", "quit"),
 }
 MEANING = {
     "?": "why and how", "b": "back one step", "s": "skip, with a reason", "n": "note",
-    "t": "what do we think so far", "c": "list of steps, to change one", "q": "stop and keep",
+    "t": "what do we think so far", "c": "list of steps, to change one",
+    "x": "close the job undone", "q": "stop and keep",
 }  # fmt: skip
 SHORT = {
     "?": "?help", "b": "b back", "s": "s skip", "q": "q stop", "t": "t think", "n": "n note",
-    "c": "c list",
+    "c": "c list", "x": "x close",
 }  # fmt: skip
 
 
@@ -58,7 +60,7 @@ def asks_words(active: Active, rulebase: Rulebase) -> bool:
     quantity = rulebase.quantities.get(active.quantity)
     if quantity is not None:
         return quantity.kind is Kind.TEXT
-    return active.step.type in ("sign", "adjust", "open")
+    return active.step.type in ("sign", "adjust", "open", "close")
 
 
 def letter(command: str, active: Active, rulebase: Rulebase) -> str:

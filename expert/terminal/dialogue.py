@@ -8,6 +8,7 @@ from contextlib import suppress
 from expert.errors import RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
+from expert.procedure.closing import STATES
 from expert.procedure.session import Session
 from expert.store.store_errors import StoreError
 from expert.terminal.commands import SHORT, command_in, letter
@@ -124,6 +125,9 @@ class Dialogue:
         if outcome.message:
             self._say(outcome.message)
         self._front.show(self._texts.after(before, self._at(active)))
+        now = self._session.current
+        if active.step.type == "caution" and now is not None and now.key == active.key:
+            self._skip(active)
 
     def _second_question(self, active: Active, asked: NeedsConfirmation) -> None:
         self._say(f"{asked.question} Type y to keep it, n to correct it, or the right value.")
@@ -191,6 +195,7 @@ class Dialogue:
             "n": self._note,
             "t": lambda: self._front.show(self._texts.thinking(self._at(active), everything=True)),
             "c": self._list,
+            "x": self._close,
         }
         if command == "q":
             raise LeaveError
@@ -222,7 +227,23 @@ class Dialogue:
         reason = self._ask(Question("Reason, Enter goes back> ", check=wrong))
         if reason and reason.lower() not in _BACK:
             self._session.skip(reason, rest=rest, member=member)
-            self._say("Skipped.")
+            asks = active.step.type in ("caution", "stop") and not active.quantity
+            self._say("Noted; what hangs on it is left out." if asks else "Skipped.")
+
+    def _close(self) -> None:
+        """How the job ends, where it is closed without being done."""
+        runner = self._session.runner
+        self._say("What is open is still put back, and you sign. How does the job end?")
+        self._front.show(self._texts.endings(self._front.layout))
+
+        def wrong(text: str) -> str:
+            back = not text or text.lower() in _BACK
+            return "" if back else _refusal(lambda: runner.close(text))
+
+        ending = self._ask(Question(f"1-{len(STATES)}, Enter goes back> ", check=wrong))
+        if ending and ending.lower() not in _BACK:
+            self._session.close(ending)
+            self._shown = ""
 
     def _how_to_skip(self, active: Active) -> str | None:
         """'step', 'rest' of a watch or 'member', asked where it can be either; None goes back."""

@@ -8,6 +8,7 @@ from expert.errors import ReadingError
 from expert.inference.sentences import first_up
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
+from expert.procedure.closing import in_words
 from expert.procedure.entries import Entry
 from expert.terminal.layout import Layout
 
@@ -37,6 +38,8 @@ def title_of(active: Active, rulebase: Rulebase) -> str:
     if step.type == "show":
         titles = [rulebase.quantities[name].title for name in step.quantities]
         return f"Values: {', '.join(titles)}"
+    if step.type == "stop":
+        return f"Stop: {step.text}"
     if step.called is not None:
         return step.called.title
     if step.type == "members":
@@ -54,6 +57,12 @@ def answer_of(entry: Entry) -> str:
         return entry.text("text")
     if entry.kind == "skip":
         return f"skipped, {entry.text('reason')}"
+    if entry.refuses:
+        return f"no, {entry.text('reason')}".removesuffix(", ")
+    if entry.kind == "leave":
+        return f"not so, {entry.text('reason')}"
+    if entry.kind == "close":
+        return in_words(entry)
     if entry.kind == "adjust":
         return f"{entry.text('what')}, {entry.text('from')} to {entry.text('to')}"
     if entry.kind == "sign":

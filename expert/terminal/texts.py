@@ -10,8 +10,11 @@ from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
+from expert.procedure.closing import EXAMPLE, STATES
+from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.picture import Picture, reading_of
-from expert.procedure.runner import Elapsed, Runner
+from expert.procedure.runner import Runner
+from expert.procedure.step_clock import Elapsed
 from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
 from expert.terminal.commands import MEANING, letter
 from expert.terminal.diagnosis_so_far import (
@@ -26,6 +29,8 @@ from expert.terminal.past import Past, item_lines
 from expert.terminal.standing import Standing, Standings
 from expert.terminal.values import Values
 from expert.units.kinds import Kind, unit_for
+
+_TOLD = ("skip", "done", "acknowledge", "leave", "close")  # what Enter alone does not give again
 
 
 @dataclass(frozen=True)
@@ -174,6 +179,7 @@ class Texts:
             "sign": "name",
             "adjust": "what",
             "members": "which",
+            "close": f"1-{len(STATES)}",
         }
         return hints.get(active.step.type, "Enter")
 
@@ -197,6 +203,8 @@ class Texts:
         if step.type == "caution" and not active.quantity:
             return self._caution(step, layout)
         lines = layout.text(step.say) if step.say else []
+        if step.type == "stop":
+            return [*lines, *layout.text(f"STOP: {step.text}"), *self._answer(active, layout)]
         if quantity is not None and active.sample:
             message = f"Sample {active.sample} of at most {step.at_most}"
             lines = [*(lines if active.sample == 1 else []), *layout.text(message)]
@@ -207,6 +215,8 @@ class Texts:
                 lines += values.shown(self.rulebase.quantities[name], now, layout)
         elif (item := self.runner.item(active)) is not None:
             lines += item_lines(item, layout)
+        elif step.type == CLOSE:
+            lines = [*layout.text(step.text), *self.endings(layout)]
         elif step.type == "think":
             lines += self.thinking(at)
         elif step.called is not None:
@@ -220,6 +230,16 @@ class Texts:
         if step.opens:
             lines += layout.named("To be put back later", step.opens)
         return lines
+
+    def endings(self, layout: Layout) -> list[str]:
+        """How a job can be closed that is not done, numbered."""
+        lines: list[str] = []
+        for number, (state, detail) in enumerate(STATES.items(), 1):
+            lines += layout.listed(str(number), f"{state}: {detail}", 2)
+        return [*lines, *layout.text(EXAMPLE)]
+
+    def _answer(self, active: Active, layout: Layout) -> list[str]:
+        return layout.text(self.runner.expected(active))
 
     def _caution(self, step: Step, layout: Layout) -> list[str]:
         caution = self.rulebase.cautions[step.text]
@@ -268,8 +288,8 @@ class Texts:
             before = f"{active.step_key}#{active.sample - 1}.{active.quantity}"
             if (entry := at.picture.closed.get(before)) is not None:
                 lines += at.layout.named("Last sample", answer_of(entry))
-        earlier = at.picture.earlier.get(active.key)
-        if earlier is not None and earlier.kind in ("skip", "done", "acknowledge"):
+        earlier = at.picture.earlier.get(active.key) and self.runner.before(at.picture, active)
+        if earlier is not None and earlier.kind in _TOLD:
             lines += at.layout.named("Before", answer_of(earlier))
         elif default := self.runner.default(at.picture, active, at.now):
             ticking = earlier is None and active.step.type == "time"

@@ -31,6 +31,8 @@ class Kind(StrEnum):
     POWER = "power"
     ENERGY = "energy"
     SPECIFIC_ENERGY = "specific_energy"
+    CONDUCTANCE = "conductance"
+    VISCOSITY = "viscosity"
     SPEED = "speed"
     CURRENT = "current"
     VOLTAGE = "voltage"
@@ -141,6 +143,10 @@ UNITS: tuple[Unit, ...] = (
     Unit(K.ENERGY, ("kJ",), 1000.0, digits=0),
     Unit(K.SPECIFIC_ENERGY, ("Btu/lb",), BTU / POUND, digits=2),
     Unit(K.SPECIFIC_ENERGY, ("kJ/kg",), 1000.0, digits=2),
+    Unit(K.CONDUCTANCE, ("Btu/(h F)", "Btu/h F"), BTU / 3600 / FAHRENHEIT, digits=0),
+    Unit(K.CONDUCTANCE, ("W/K",), 1.0),
+    Unit(K.VISCOSITY, ("cP", "centipoise", "mPa s"), 1e-3, digits=3),
+    Unit(K.VISCOSITY, ("uPa s",), 1e-6, digits=1),
     Unit(K.SPEED, ("fpm", "ft/min"), FOOT / 60, digits=0),
     Unit(K.SPEED, ("m/s",), 1.0, digits=2),
     Unit(K.CURRENT, ("A", "amp", "amps"), 1.0),
@@ -166,6 +172,8 @@ _SI_CHOICE = {
     K.POWER: "kW",
     K.ENERGY: "kWh",
     K.SPECIFIC_ENERGY: "kJ/kg",
+    K.CONDUCTANCE: "W/K",
+    K.VISCOSITY: "uPa s",
     K.SPEED: "m/s",
 }
 

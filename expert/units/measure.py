@@ -5,11 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from expert.units.kinds import Kind, Unit, unit_for, units_of
+from expert.units.kinds import ATMOSPHERE, Kind, Unit, unit_for, units_of
 
 SMALL_VACUUM = 100.0  # Pa; less than that below the air is nought on a gauge
 DEEP_VACUUM = (0.07, 2666.5)  # Pa, 20,000 microns; psia or bara would hide what people read
 SMALL_RISE = (0.5, 333.3)  # Pa, 2,500 microns; a difference this small is one of vacuum readings
+# Where nought is no absence: an offset or a difference near nought is shown as nought.
+_WITH_NOUGHT = (Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE, Kind.GAUGE_PRESSURE)
+_SIGNIFICANT = 2  # digits of what would else be shown as nought
+_NOISE = 1e-12  # of its unit: what is left of a sum of equal numbers
+_PRECISION = 12  # digits in JSON: all that a float holds after the conversion of a unit
 
 DIFFERENCE_OF = {
     Kind.TEMPERATURE: Kind.TEMPERATURE_DIFFERENCE,
@@ -42,13 +47,21 @@ class Measure:
         return self.value + (self.plus_minus or 0.0)
 
 
+def unit_called(kind: Kind, name: str) -> Unit:
+    """The unit of a kind that is called so. Raises LookupError."""
+    for unit in units_of(kind):
+        if unit.name == name:
+            return unit
+    raise LookupError(f"{kind} is not measured in {name}")
+
+
 def shown_unit(kind: Kind, value: float, system: str = "us") -> Unit:
     """The unit in which an SI value is shown: that of the system, of a vacuum that of its gauge.
 
     Gauges read below the air in inches of mercury, deep vacuums in microns.
     """
     if kind is Kind.GAUGE_PRESSURE and system == "us" and value < -SMALL_VACUUM:
-        return next(unit for unit in units_of(kind) if unit.name == "inHg vac")
+        return unit_called(kind, "inHg vac")
     deep = kind is Kind.ABSOLUTE_PRESSURE and DEEP_VACUUM[0] < value < DEEP_VACUUM[1]
     small = kind is Kind.PRESSURE_DIFFERENCE and SMALL_RISE[0] < abs(value) < SMALL_RISE[1]
     if deep or small:
@@ -67,22 +80,50 @@ def with_unit(number: str, unit: Unit) -> str:
     return f"{number} {unit.name}".rstrip()
 
 
-def format_value(kind: Kind, value: float, system: str = "us", *, digits: int | None = None) -> str:
-    """An SI value as text in a unit system; a gauge below the barometer in inches of mercury."""
-    unit = shown_unit(kind, value, system)
-    text = number_text(unit.from_si(value), unit.digits if digits is None else digits)
-    return with_unit(text.removesuffix(".0") if unit.trim else text, unit)
+def significant(number: float, unit: Unit, digits: int | None = None) -> str:
+    """A number of a unit as text; one that its digits would show as nought keeps two that count."""
+    wanted = unit.digits if digits is None else digits
+    least = 10.0**-wanted
+    if digits is None and unit.kind not in _WITH_NOUGHT and _NOISE < abs(number) < least:
+        longer = number_text(number, _SIGNIFICANT - 1 - math.floor(math.log10(abs(number))))
+        if abs(float(longer)) < least:
+            return longer
+    return number_text(number, wanted)
 
 
-def format_measure(measure: Measure, system: str = "us", *, plus_minus: bool = True) -> str:
+def format_value(
+    kind: Kind, value: float, system: str = "us", *, digits: int | None = None, unit: str = ""
+) -> str:
+    """An SI value as text in a unit system, or in a `unit`; a gauge below the barometer in
+    inches of mercury.
+    """
+    chosen = unit_called(kind, unit) if unit else shown_unit(kind, value, system)
+    text = significant(chosen.from_si(value), chosen, digits)
+    return with_unit(text.removesuffix(".0") if chosen.trim else text, chosen)
+
+
+def format_measure(
+    measure: Measure, system: str = "us", *, plus_minus: bool = True, unit: str = ""
+) -> str:
     """A measure as text: '8.0 psi +/- 1.4'."""
-    text = format_value(measure.kind, measure.value, system)
+    text = format_value(measure.kind, measure.value, system, unit=unit)
     if plus_minus and measure.plus_minus:
-        shown = shown_unit(measure.kind, measure.value, system)
-        usual = unit_for(measure.kind, system)
-        unit = unit_for(difference_kind(measure.kind), system) if shown is usual else shown
-        text += f" +/- {number_text(abs(unit.from_si(measure.plus_minus)), max(unit.digits, 1))}"
+        text += f" +/- {spread_text(measure, system, unit=unit)}"
     return text
+
+
+def spread_text(measure: Measure, system: str = "us", *, unit: str = "") -> str:
+    """The plus/minus of a measure as a number in the unit in which its value is shown."""
+    shown = shown_unit(measure.kind, measure.value, system)
+    usual = unit_for(measure.kind, system)
+    chosen = unit_for(difference_kind(measure.kind), system) if shown is usual else shown
+    if unit:
+        chosen = unit_called(measure.kind, unit)
+    spread = (measure.plus_minus or 0.0) / abs(chosen.factor)
+    digits = max(chosen.digits, 1)
+    if _NOISE < spread < 0.5 * 10.0**-digits:
+        digits = -math.floor(math.log10(spread))
+    return number_text(spread, digits)
 
 
 def format_both(measure: Measure) -> str:
@@ -93,19 +134,24 @@ def format_both(measure: Measure) -> str:
 
 
 def as_json(measure: Measure, system: str = "us") -> dict[str, object]:
-    """`{"value": 23.97, "unit": "psig", "plus_minus": 0.1}`; plus_minus only where known."""
+    """`{"value": 23.97, "unit": "psig", "plus_minus": 0.1}` in full precision.
+
+    plus_minus stands only where it is known.
+    """
     unit = unit_for(measure.kind, system)
-    shown: dict[str, object] = {
-        "value": _rounded(unit.from_si(measure.value), unit.digits),
-        "unit": unit.name,
-    }
+    shown: dict[str, object] = {"value": _clean(measure.value, unit), "unit": unit.name}
     if measure.plus_minus is not None:
         spread = unit_for(difference_kind(measure.kind), system)
-        shown["plus_minus"] = _rounded(spread.from_si(measure.plus_minus), spread.digits)
+        shown["plus_minus"] = _clean(measure.plus_minus, spread)
     return shown
 
 
-def _rounded(number: float, digits: int) -> float:
-    """Two digits more than are shown, and never fewer than three that count."""
-    leading = math.floor(math.log10(abs(number))) if number else 0
-    return round(number, max(digits + 2, 2 - leading))
+def _clean(value: float, unit: Unit) -> float:
+    """A number in a unit without the noise of its conversion: 20 F is 20.0, not 19.999999999999."""
+    number = unit.from_si(value)
+    largest = max(abs(value), abs(unit.offset))  # what was subtracted sets what is lost
+    if unit.kind is Kind.GAUGE_PRESSURE:
+        largest = max(largest, ATMOSPHERE)
+    if not largest or not math.isfinite(number):
+        return number
+    return round(number, _PRECISION - 1 - math.floor(math.log10(largest / abs(unit.factor))))

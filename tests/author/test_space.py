@@ -144,10 +144,10 @@ def test_no_rule_that_fires_is_called_dead(
     evaluator = Evaluator(base, circuit, backend="plain")
     if "r" in evaluator.evaluate(readings).fired:
         solver = Solver(Space(base, limits_of(base, circuit)), base.rules, deep=True)
-        assert next(solver.boxes([Goal(rule, "true")]), None) is not None or solver.gave_up
+        assert next(solver.assignments([Goal(rule, "true")]), None) is not None or solver.gave_up
 
 
 def test_a_search_that_becomes_too_long_is_given_up(tiny: Rulebase, circuit: Subject) -> None:
     solver = Solver(Space(tiny, limits_of(tiny, circuit)), tiny.rules, deep=True, budget=1)
-    assert list(solver.boxes([Goal(tiny.rules["low-and-slow"], "true")])) == []
+    assert list(solver.assignments([Goal(tiny.rules["low-and-slow"], "true")])) == []
     assert solver.gave_up

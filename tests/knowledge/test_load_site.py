@@ -92,7 +92,12 @@ def test_the_members_of_a_rack_are_its_own(tiny: Rulebase) -> None:
         ("altitude: 5280 ft", "altitude: 5280", (4, 13), "'5280 ft'"),
         ("altitude: 5280 ft", "altitude: 90000 ft", (4, 13), "must lie between"),
         ("  altitude: 5280 ft\n", "", (2, 3), "lacks 'altitude'"),
-        ("refrigerant: r449a", "refrigerant: R-44", (10, 18), "No refrigerant is called 'R-44'"),
+        (
+            "refrigerant: r449a",
+            "refrigerant: R-44",
+            (10, 18),
+            "No refrigerant called 'R-44' is carried",
+        ),
         ("application: low temperature", "application: low", (11, 18), "low temperature"),
         ("defrost: electric", "defrost: electrics", (22, 18), "'electric'"),
         ("id: A2", "id: A1", (21, 13), "already there"),

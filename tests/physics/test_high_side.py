@@ -93,7 +93,7 @@ def test_the_compression_ratio_is_refused_below_perfect_vacuum() -> None:
 
 @pytest.mark.parametrize("name", ["pressure_difference", "temperature_difference"])
 def test_a_difference_is_upper_less_lower(name: str) -> None:
-    assert CATALOG[name].compute(Context(), upper=7.0, lower=2.0) == 5.0
+    assert CATALOG[name].compute(Context(), upper=307.0, lower=302.0) == 5.0
 
 
 def test_a_time_difference_is_later_less_earlier() -> None:

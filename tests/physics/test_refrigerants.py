@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from expert.physics.fluids.build_tables import DATA, data_as_json
 from expert.physics.fluids.refrigerants import Refrigerant, key, names, refrigerant, refrigerants
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.physics_errors import UnknownRefrigerant
@@ -11,7 +14,7 @@ from expert.units.kinds import ATMOSPHERE, FAHRENHEIT
 
 ALL = refrigerants()
 # Global warming potentials over 100 years, IPCC AR4 as in 40 CFR 98 Table A-1 and 40 CFR 84.64;
-# HFO and hydrocarbon values from memory.
+# CFC, HCFC, HFO and hydrocarbon values from memory.
 AR4 = {
     "R-32": 675,
     "R-125": 3500,
@@ -28,15 +31,30 @@ AR4 = {
     "R-600": 3,
     "R-601a": 3,
     "R-1336mzz(E)": 26,
+    "R-152a": 124,
+    "R-124": 609,
+    "R-142b": 2310,
+    "R-12": 10900,
 }
 WITH_NORMAL_POINT = [r for r in ALL if r.normal_point and r.available]
 each = pytest.mark.parametrize("one", ALL, ids=lambda r: r.designation)
 
 
-def test_all_34_refrigerants_are_there_and_31_of_them_available() -> None:
-    assert len(ALL) == 34
-    assert len(names()) == 31
-    assert {r.designation for r in ALL} - set(names()) == {"R-402A", "R-408A", "R-438A"}
+NOT_CARRIED = {
+    "R-402A", "R-402B", "R-408A", "R-438A", "R-453A", "R-463A", "R-401A", "R-409A",
+}  # fmt: skip
+
+
+def test_all_48_refrigerants_are_there_and_40_of_them_available() -> None:
+    assert len(ALL) == 48
+    assert len(names()) == 40
+    assert {r.designation for r in ALL} - set(names()) == NOT_CARRIED
+
+
+@pytest.mark.parametrize("path", DATA, ids=lambda path: path.stem)
+def test_what_is_read_is_what_the_data_file_says(path: Path) -> None:
+    written = path.with_suffix(".json").read_text("utf-8")
+    assert written == data_as_json(path), "run python -m expert.physics.fluids.build_tables --data"
 
 
 @each
@@ -119,6 +137,19 @@ def test_no_two_names_mean_the_same_key() -> None:
     assert len(keys) == len(set(keys))
 
 
-def test_an_unknown_name_is_refused() -> None:
-    with pytest.raises(UnknownRefrigerant, match="R-9999"):
-        refrigerant("R-9999")
+@pytest.mark.parametrize("typed", ["R-507", "r507", "R 507A", "HFC-507A", "507a"])
+def test_usual_spellings_of_one_fluid_are_accepted(typed: str) -> None:
+    assert refrigerant(typed).designation == "R-507A"
+
+
+def test_a_missing_letter_is_asked_for_and_not_guessed() -> None:
+    with pytest.raises(UnknownRefrigerant, match="R-449A or R-449B"):
+        refrigerant("R-449")
+
+
+@pytest.mark.parametrize("typed", ["R-9999", "R-13", "R-458A", "R-410B", "R-127", "water", "", "-"])
+def test_an_unknown_name_is_refused_and_leads_to_no_other_fluid(typed: str) -> None:
+    with pytest.raises(UnknownRefrigerant) as refused:
+        refrigerant(typed)
+    said = str(refused.value).replace(f"'{typed}'", "")
+    assert not any(one.designation in said for one in ALL), said

@@ -31,6 +31,8 @@ CONSTITUENTS = {  # CoolProp's spelling where it is not the designation without 
     "R-600a": "IsoButane",
     "R-1270": "Propylene",
     "R-227ea": "R227EA",
+    "R-152a": "R152A",
+    "R-600": "n-Butane",
 }
 
 

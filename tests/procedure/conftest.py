@@ -152,6 +152,11 @@ def rulebase(tmp_path_factory: pytest.TempPathFactory) -> Rulebase:
 
 
 @pytest.fixture(scope="session")
+def rulebase_text() -> str:
+    return RULEBASE
+
+
+@pytest.fixture(scope="session")
 def subject() -> Subject:
     facts = {"application": "low temperature", "defrost": "hot gas", "refrigerant": "R-449A"}
     values = {"termination_setting": SiteValue("termination_setting", 285.93, "55 F")}

@@ -111,7 +111,9 @@ def test_a_caution_answered_with_no_stays_and_says_what_to_do(session: Session) 
     assert "Put your gloves on." in outcome.message
     assert session.current is not None
     assert session.current.key == "hot-surfaces"
-    assert session.picture.entries[-1].data == {"caution": "hot-surfaces", "answer": "no"}
+    entry = session.picture.entries[-1]
+    assert (entry.text("caution"), entry.text("answer")) == ("hot-surfaces", "no")
+    assert not entry.closes
 
 
 @pytest.mark.parametrize("text", ["", "ok", "maybe"])

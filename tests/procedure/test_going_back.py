@@ -112,9 +112,8 @@ def test_a_skipped_step_can_be_answered_later(session: Session) -> None:
     assert "hot_gas_header_pressure" in session.evaluation().known
 
 
-@pytest.mark.parametrize("key", ["hot-surfaces", "restore-schedule-held-off", "sign"])
-def test_cautions_restoring_and_signing_are_never_skipped(session: Session, key: str) -> None:
-    go_to(session, key)
+def test_signing_is_never_skipped(session: Session) -> None:
+    go_to(session, "sign")
     with pytest.raises(ReadingError, match="cannot be skipped"):
         session.skip("in a hurry")
 

@@ -170,13 +170,16 @@ def test_a_caution_that_the_author_put_there_counts(rules: Rulebase) -> None:
     assert [key for key in keys if "co2" in key] == ["co2"]
 
 
-def test_it_is_not_skipped(rules: Rulebase) -> None:
+def test_skipping_it_is_a_no_that_leaves_out_what_it_guards(rules: Rulebase) -> None:
     at = session(rules, "R-744")
     for text in ("yes", "230", "yes"):
         at.answer(text)
     assert at.current is not None and at.current.key == "fit.co2"
-    with pytest.raises(ReadingError, match="cannot be skipped"):
-        at.skip("no time for it")
+    at.skip("no meter here")
+    assert at.current is not None
+    assert at.current.key not in ("fit", "pressure")
+    left = [each.step.id for each in at.runner.left_out(at.picture)]
+    assert "fit" in left
 
 
 def test_an_answers_file_answers_it_under_the_step(rules: Rulebase) -> None:

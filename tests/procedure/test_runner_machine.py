@@ -83,6 +83,16 @@ class Work(RuleBasedStateMachine):
         except ReadingError as error:
             assert "cannot be skipped" in str(error) or "left out already" in str(error)
 
+    @precondition(lambda self: not self.session.finished)
+    @rule(
+        how=st.sampled_from(["1: warm still", "2: a valve", "3: the night crew", "4: called off"])
+    )
+    def close_the_job(self, how: str) -> None:
+        self.session.close(how)
+        closing = self.session.picture.closed_as
+        assert closing is not None
+        assert closing.text("detail") == how[3:]
+
     @rule()
     def back(self) -> None:
         current = self.session.current
@@ -106,9 +116,9 @@ class Work(RuleBasedStateMachine):
             assert asked == ([] if self.ends_something(key) else [False])
 
     def ends_something(self, key: str) -> bool:
-        """Whether a key stands for what was left out of a watch or of a member."""
+        """Whether a key stands for what was left out of a watch, of a member or of the job."""
         whole_watch = "#" not in key and id_of(key).rpartition("/")[2] == "clearing"
-        return whole_watch or key.startswith("each~A")
+        return whole_watch or key.startswith("each~A") or key == "close"
 
     @precondition(lambda self: "hold-off" in self.session.picture.closed)
     @rule()
@@ -191,6 +201,7 @@ class Work(RuleBasedStateMachine):
             active.step.text
             for active in plan[: plan.index(current)]
             if active.step.type == "caution" and active.call == current.call and active.closed
+            if active.entry is not None and not active.entry.refuses
         }
         assert {*quantity.cautions} <= answered
 
@@ -209,7 +220,8 @@ class Work(RuleBasedStateMachine):
     @invariant()
     def finished_means_signed_and_nothing_left_open(self) -> None:
         if self.session.finished:
-            assert self.session.picture.still_open == ()
+            picture = self.session.picture
+            assert picture.still_open == () or picture.closed_as is not None
             assert self.runner.signed_by(self.session.picture)
 
     def teardown(self) -> None:

@@ -118,9 +118,16 @@ def test_a_caution_answered_with_no_ends_the_run(session: Session, checklist: Ch
     assert session.current.key == "hot-surfaces"
 
 
-def test_a_caution_is_not_skipped_from_a_file(session: Session, checklist: Checklist) -> None:
-    message = refusal(session, checklist, "hot-surfaces: yes", "hot-surfaces: {skip: in a hurry}")
-    assert "cannot be skipped" in message
+def test_a_caution_skipped_in_a_file_is_a_no_that_leaves_out_what_it_guards(
+    session: Session, checklist: Checklist
+) -> None:
+    text = ANSWERS.replace("hot-surfaces: yes", "hot-surfaces: {skip: no gloves here}", 1)
+    run(session, checklist, text)
+    assert session.finished
+    assert [entry.text("reason") for entry in session.picture.refused] == ["no gloves here"]
+    steps = {entry.step for entry in session.picture.entries}
+    assert "hot-gas-header-pressure" not in steps
+    assert "hot-gas-again@1" in steps  # the caution was answered with yes again before it
 
 
 def test_a_missing_sample_is_named(session: Session, checklist: Checklist) -> None:

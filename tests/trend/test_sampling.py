@@ -46,11 +46,11 @@ def test_healthy_circuits_have_no_finding_however_far_apart_the_samples(
     assert {each: causes(trend) for each, trend in trends.items() if causes(trend)} == {}
     for each in trends.values():
         hot_gas = each.subject.facts["defrost"] == "hot gas"
-        assert each.kept.shows == (every <= (5 if hot_gas else 10))
+        assert each.adherence.shows == (every <= (5 if hot_gas else 10))
         assert each.sampling.times == (every <= (2.5 if hot_gas else 5))
         if not each.sampling.times:
             assert {d.ended_by for d in each.defrosts} == {"unknown"}
-            assert "drip_time" not in {r.quantity for r in each.readings} or each.kept.shows
+            assert "drip_time" not in {r.quantity for r in each.readings} or each.adherence.shows
 
 
 @pytest.mark.parametrize("every", [1, 2.5, 5])

@@ -85,9 +85,9 @@ def test_an_ordinary_absolute_pressure_and_no_difference_at_all_stay_in_the_usua
 
 def test_json_keeps_the_unit_of_the_system_and_the_digits_of_a_small_number() -> None:
     assert as_json(Measure(Kind.ABSOLUTE_PRESSURE, 500 * 0.1333224, 25 * 0.1333224)) == {
-        "value": 0.00967,
+        "value": pytest.approx(500 * 0.1333224 / PSI, rel=1e-11),
         "unit": "psia",
-        "plus_minus": 0.000483,
+        "plus_minus": pytest.approx(25 * 0.1333224 / PSI, rel=1e-11),
     }
 
 

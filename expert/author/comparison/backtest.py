@@ -11,7 +11,7 @@ from pathlib import Path
 
 from expert.errors import PackError, RackwalkError
 from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Evaluation, Finding
+from expert.inference.evaluation_model import Evaluation, Finding, each_finding
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
@@ -173,21 +173,15 @@ def _judge(case: Case) -> Judged:
 
 
 def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:
-    every = tuple(_flat(evaluation.findings))
+    every = tuple(each_finding(evaluation.findings))
     held = dict.fromkeys(action for finding in every for action in finding.held_back)
     return StageVerdict(stage, _found(evaluation.findings), tuple(held))
 
 
 def _found(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:
     return tuple(
-        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in _flat(findings)
+        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in each_finding(findings)
     )
-
-
-def _flat(findings: Iterable[Finding]) -> Iterator[Finding]:
-    for finding in findings:
-        yield finding
-        yield from _flat(finding.effects)
 
 
 def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from expert.knowledge.conditions import HasSign, parts
 from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.strata import rules_by_sign
 
 Basis = frozenset[str]
 
@@ -31,10 +32,7 @@ class _Bases:
     """What each rule rests on, as the texts of conditions on readings; negative ones with 'not'."""
 
     def __init__(self, rulebase: Rulebase):
-        self._concluding: dict[str, list[Rule]] = {}
-        for rule in rulebase.rules.values():
-            for sign in rule.concludes:
-                self._concluding.setdefault(sign, []).append(rule)
+        self._concluding = rules_by_sign(rulebase.rules.values())
         self._known: dict[str, Basis] = {}
 
     def basis(self, rule: Rule) -> Basis:

@@ -113,6 +113,7 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "at_most": ref("count"),
         "until": {"anyOf": [words(choices), ref("snake_id")]},
         "does": one_or_more(words(base.works)),
+        "protects": ref("yes_no"),
     }
     subject = {
         "caution": ref("caution"),
@@ -123,6 +124,9 @@ def _step(step_type: str, base: Rulebase) -> Schema:
     }.get(step_type, ref("text"))
     if step_type == "watch":
         forms["ask"] = one_or_more(ref("quantity"))
+    if step_type == "stop":
+        forms |= {"until": ref("conditions"), "else": words(tables.OTHERWISE)}
+        forms["back to"] = ref("kebab_id")
     names = (step_type, *tables._ANY_STEP, *tables._MORE.get(step_type, ()))
     required = (step_type, *tables._NEEDED.get(step_type, ()))
     return _object(tuple(dict.fromkeys(names)), {**forms, step_type: subject}, required)

@@ -13,6 +13,8 @@ from expert.knowledge.keys import RANGE, TEST, Shape
 from expert.knowledge.model import (
     APPLIES_KEYS,
     FACTS,
+    IF_NO,
+    MEANINGS,
     NOT_FOUND,
     SAFETY_CLASSES,
     Quantity,
@@ -178,6 +180,8 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "beyond_looking": words(BEYOND_LOOKING),
+        "if_no": words(IF_NO),
+        "meaning": words(MEANINGS),
         "given": words(["site", "log"]),
         "choices": {"anyOf": [list_of(_SCALAR), {"type": "object"}]},
         "inputs": {

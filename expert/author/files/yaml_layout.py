@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 
 import yaml
 
-from expert.author.files.yaml_tree import Branch, Leaf, TreeEntry, read_tree
+from expert.author.files.yaml_tree import Leaf, TreeBranch, TreeEntry, read_tree
 from expert.errors import RackwalkError
 from expert.knowledge.keys import LISTS, SINGLE, TEST, Shape
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
@@ -43,32 +43,32 @@ def format_text(text: str, path: str = "") -> str:
     return formatted
 
 
-def _order(root: Branch) -> None:
+def _order(root: TreeBranch) -> None:
     """Put the keys of entries in their usual order; keys that are not known stay last."""
     for section in root.entries:
         value = section.value
-        if isinstance(value, Branch) and section.key in SINGLE:
+        if isinstance(value, TreeBranch) and section.key in SINGLE:
             _sort(value, SINGLE[section.key])
-        if isinstance(value, Branch) and section.key in LISTS and not value.mapping:
+        if isinstance(value, TreeBranch) and section.key in LISTS and not value.mapping:
             for item in value.entries:
                 _sort(item.value, LISTS[section.key])
                 _sort_tests(item.value)
 
 
-def _sort(value: Leaf | Branch, shape: Shape) -> None:
-    if isinstance(value, Branch) and value.mapping:
+def _sort(value: Leaf | TreeBranch, shape: Shape) -> None:
+    if isinstance(value, TreeBranch) and value.mapping:
         ranks = {name: rank for rank, name in enumerate(shape.names)}
         value.entries.sort(key=lambda entry: ranks.get(entry.key, len(ranks)))
 
 
-def _sort_tests(value: Leaf | Branch) -> None:
-    for entry in value.entries if isinstance(value, Branch) else ():
-        if entry.key == "tests" and isinstance(entry.value, Branch) and not entry.value.mapping:
+def _sort_tests(value: Leaf | TreeBranch) -> None:
+    for entry in value.entries if isinstance(value, TreeBranch) else ():
+        if entry.key == "tests" and isinstance(entry.value, TreeBranch) and not entry.value.mapping:
             for test in entry.value.entries:
                 _sort(test.value, TEST)
 
 
-def _branch(branch: Branch, indent: int) -> Iterator[str]:
+def _branch(branch: TreeBranch, indent: int) -> Iterator[str]:
     """The lines of a block list or mapping, without the comments after it."""
     for entry in branch.entries:
         pad = " " * indent
@@ -114,11 +114,11 @@ def _item(entry: TreeEntry, indent: int) -> Iterator[str]:
     yield from _tail(value, indent + 2)
 
 
-def _room(value: Branch) -> int:
+def _room(value: TreeBranch) -> int:
     return LONGEST if value.one_line else WIDTH
 
 
-def _tail(value: Branch, indent: int) -> Iterator[str]:
+def _tail(value: TreeBranch, indent: int) -> Iterator[str]:
     yield from (f"{' ' * indent}{line}" if line else "" for line in value.tail)
 
 
@@ -146,7 +146,7 @@ def _with(line: str, beside: str) -> str:
     return f"{line}  {beside}" if beside else line
 
 
-def _flow(value: Branch | Leaf) -> str:
+def _flow(value: TreeBranch | Leaf) -> str:
     """A value in brackets on one line; empty where it must be written line by line."""
     if isinstance(value, Leaf):
         return _scalar(value, in_flow=True) or '""'
@@ -222,13 +222,13 @@ def _comment_words(text: str) -> Counter[str]:
     words: Counter[str] = Counter()
     if isinstance(root, Leaf):
         return words
-    stack: list[Branch] = [root]
+    stack: list[TreeBranch] = [root]
     while stack:
         branch = stack.pop()
         words.update(word for line in branch.tail for word in line.split())
         for entry in branch.entries:
             for line in (*entry.lead, entry.beside):
                 words.update(line.split())
-            if isinstance(entry.value, Branch):
+            if isinstance(entry.value, TreeBranch):
                 stack.append(entry.value)
     return words

@@ -30,7 +30,7 @@ class Leaf:
 
 
 @dataclass
-class Branch:
+class TreeBranch:
     """A list or a mapping. `flow` when it was written with brackets and holds no comment.
 
     `one_line` when its author left it on one line; `tail` are the comments after its last entry.
@@ -53,10 +53,10 @@ class TreeEntry:
     """
 
     key: str
-    value: Leaf | Branch
+    value: Leaf | TreeBranch
     line: int
     column: int
-    within: Branch
+    within: TreeBranch
     lead: list[str] = field(default_factory=list)
     beside: str = ""
 
@@ -70,7 +70,7 @@ class _Comment:
     alone: bool
 
 
-def read_tree(text: str, path: str) -> Branch | Leaf:
+def read_tree(text: str, path: str) -> TreeBranch | Leaf:
     """The tree of a file. Raises PackError for what cannot be read or would be lost."""
     parse_yaml(text, path)
     tokens = list(yaml.scan(text, Loader=_Loader))
@@ -142,7 +142,7 @@ def _blank_lines(text: str) -> set[int]:
     return {number for number, line in enumerate(text.split("\n")) if not line.strip()}
 
 
-def _tree(node: yaml.Node, comments: list[_Comment]) -> Branch | Leaf:
+def _tree(node: yaml.Node, comments: list[_Comment]) -> TreeBranch | Leaf:
     if isinstance(node, yaml.ScalarNode):
         folded = node.start_mark.line != node.end_mark.line
         return Leaf(node.value, node.style in ("'", '"'), folded)
@@ -151,7 +151,7 @@ def _tree(node: yaml.Node, comments: list[_Comment]) -> Branch | Leaf:
     commented = any(start.index <= comment.index < end.index for comment in comments)
     flow = bool(node.flow_style) and not commented
     mapping, one_line = isinstance(node, yaml.MappingNode), start.line == end.line
-    branch = Branch([], mapping, flow, start.column, one_line)
+    branch = TreeBranch([], mapping, flow, start.column, one_line)
     for each in node.value:
         key, value = each if branch.mapping else (None, each)
         first = key or value
@@ -162,21 +162,21 @@ def _tree(node: yaml.Node, comments: list[_Comment]) -> Branch | Leaf:
             branch.column if not branch.mapping else first.start_mark.column,
             branch,
         )
-        if isinstance(entry.value, Branch):
+        if isinstance(entry.value, TreeBranch):
             entry.value.parent = entry
         branch.entries.append(entry)
     return branch
 
 
-def _walk(branch: Branch) -> Iterator[TreeEntry]:
+def _walk(branch: TreeBranch) -> Iterator[TreeEntry]:
     """Every entry that gets a line of its own, in the order of the file."""
     for entry in branch.entries:
         yield entry
-        if isinstance(entry.value, Branch) and not entry.value.flow:
+        if isinstance(entry.value, TreeBranch) and not entry.value.flow:
             yield from _walk(entry.value)
 
 
-def _attach(root: Branch | Leaf, comments: list[_Comment], blank: set[int]) -> None:
+def _attach(root: TreeBranch | Leaf, comments: list[_Comment], blank: set[int]) -> None:
     if isinstance(root, Leaf):
         return
     entries = list(_walk(root))
@@ -196,7 +196,7 @@ def _attach(root: Branch | Leaf, comments: list[_Comment], blank: set[int]) -> N
 
 
 def _home(
-    comment: _Comment, before: TreeEntry | None, following: TreeEntry | None, root: Branch
+    comment: _Comment, before: TreeEntry | None, following: TreeEntry | None, root: TreeBranch
 ) -> list[str]:
     """The list of comments that a comment on a line of its own belongs to."""
     if following is not None and (comment.column <= following.column or before is None):
@@ -211,8 +211,8 @@ def _home(
     return branch.tail
 
 
-def _contains(branch: Branch, entry: TreeEntry) -> bool:
-    within: Branch | None = entry.within
+def _contains(branch: TreeBranch, entry: TreeEntry) -> bool:
+    within: TreeBranch | None = entry.within
     while within is not None:
         if within is branch:
             return True

@@ -12,7 +12,7 @@ from dataclasses import replace
 from expert.knowledge.conditions import quantities_anywhere
 from expert.knowledge.load_rulebase import limits_by_quantity
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.strata import needed_signs
+from expert.knowledge.strata import needed_signs, rules_by_sign
 
 
 class RuleClosure:
@@ -21,12 +21,10 @@ class RuleClosure:
     def __init__(self, rulebase: Rulebase):
         self.rulebase = rulebase
         self._limits = limits_by_quantity(rulebase.limits)
-        self._concluding: dict[str, list[str]] = {}
+        self._concluding = rules_by_sign(rulebase.rules.values())
         self._bearing: dict[str, list[Rule]] = {}
         self._wide: dict[tuple[str, tuple[str, ...]], Rulebase] = {}
         for rule in rulebase.rules.values():
-            for sign in rule.concludes:
-                self._concluding.setdefault(sign, []).append(rule.id)
             for cause in (*rule.evidence_for, *rule.evidence_against):
                 self._bearing.setdefault(cause, []).append(rule)
         self._closures: dict[str, Rulebase] = {}
@@ -72,7 +70,7 @@ class RuleClosure:
 
     def concluding(self, sign: str) -> tuple[str, ...]:
         """The rules that conclude a sign."""
-        return tuple(self._concluding.get(sign, ()))
+        return tuple(rule.id for rule in self._concluding.get(sign, ()))
 
     def _rules(self, rule_id: str) -> tuple[str, ...]:
         return tuple(self.of(rule_id).rules)
@@ -82,10 +80,10 @@ class RuleClosure:
         found = dict.fromkeys(rule.id for rule in waiting)
         while waiting:
             for sign in needed_signs(waiting.pop()):
-                for name in self._concluding.get(sign, ()):
-                    if name not in found:
-                        found[name] = None
-                        waiting.append(self.rulebase.rules[name])
+                for rule in self._concluding.get(sign, ()):
+                    if rule.id not in found:
+                        found[rule.id] = None
+                        waiting.append(rule)
         return tuple(found)
 
     def _conditions_on(self, rules: Iterable[Rule]) -> dict[str, None]:

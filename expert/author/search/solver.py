@@ -24,6 +24,7 @@ from expert.knowledge.conditions import (
 )
 from expert.knowledge.model import Rule
 from expert.knowledge.resolve import NUMBER_STATES
+from expert.knowledge.strata import rules_by_sign
 
 Want = Literal["true", "false", "open"]  # open: not true, that is false or unknown
 Variable = tuple[str, str]  # where it is read ('' for the subject itself), and what
@@ -78,10 +79,7 @@ class Solver:
         self.budget = budget
         self.gave_up = False
         self._steps = 0
-        self._concluding: dict[str, list[Rule]] = {}
-        for rule in rules.values():
-            for sign in rule.concludes:
-                self._concluding.setdefault(sign, []).append(rule)
+        self._concluding = rules_by_sign(rules.values())
 
     def assignments(
         self, goals: Sequence[Goal], assignment: Assignment | None = None

@@ -3,38 +3,46 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
-from expert.cli.calc.results import add_common, air_of
+from expert.cli.calc.results import add_common, air_of, shown_example
 from expert.cli.frame.common import print_json, say
 from expert.errors import RackwalkError
-from expert.physics.fluids.chart import SHOWN, svg_chart, text_chart
 from expert.physics.fluids.refrigerants import Refrigerant, refrigerant, refrigerants
 from expert.physics.frame.formula import Context
 from expert.units.kinds import Kind, unit_for
 from expert.units.measure import Measure, as_json, format_both
 from expert.units.parse import parse_measure
 
+DESCRIPTION = ""
+EXAMPLES = shown_example
 
-def add(formulas: Any) -> None:
-    """The sub-commands."""
-    listed = formulas.add_parser("refrigerants", help="safety class, warming potential, glide ...")
-    listed.set_defaults(does=_refrigerants)
-    listed.add_argument("refrigerant", nargs="?", metavar="REFRIGERANT")
-    add_common(listed)
-    chart = formulas.add_parser("chart", help="a pressure-temperature chart, text or SVG")
-    chart.set_defaults(does=_chart)
-    chart.add_argument("refrigerant", metavar="REFRIGERANT")
-    chart.add_argument("--from", dest="first", metavar="T", help="first temperature")
-    chart.add_argument("--to", dest="last", metavar="T", help="last temperature")
-    chart.add_argument("--step", metavar="D", help="temperature difference between rows")
-    chart.add_argument("--svg", type=Path, metavar="FILE", help="write a drawing instead")
-    add_common(chart)
+
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """Those of the list, or of the chart."""
+    if name == "refrigerants":
+        parser.set_defaults(does=_refrigerants)
+        parser.add_argument("refrigerant", nargs="?", metavar="REFRIGERANT")
+    else:
+        parser.set_defaults(does=_chart)
+        parser.add_argument("refrigerant", metavar="REFRIGERANT")
+        parser.add_argument("--from", dest="first", metavar="T", help="first temperature")
+        parser.add_argument("--to", dest="last", metavar="T", help="last temperature")
+        parser.add_argument("--step", metavar="D", help="temperature difference between rows")
+        parser.add_argument("--svg", type=Path, metavar="FILE", help="write a drawing instead")
+    add_common(parser, refrigerant=True)
+
+
+def run(options: argparse.Namespace) -> int:
+    """The list, what is known of one, or a chart."""
+    does: Callable[[argparse.Namespace], int] = options.does
+    return does(options)
 
 
 def _refrigerants(options: argparse.Namespace) -> int:
+    air_of(options)
     if options.refrigerant is None:
         if options.json:
             print_json([_document(one, options.units) for one in refrigerants()])
@@ -80,7 +88,10 @@ def _document(one: Refrigerant, system: str) -> dict[str, object]:
 
 
 def _chart(options: argparse.Namespace) -> int:
-    context = Context(refrigerant(options.refrigerant).designation, air_of(options))
+    from expert.physics.fluids.chart import SHOWN, svg_chart, text_chart
+
+    air = air_of(options)
+    context = Context(refrigerant(options.refrigerant).designation, air)
     first, last, step = (float(edge) for edge in SHOWN[options.units])
     unit = unit_for(Kind.TEMPERATURE, options.units)
     if options.first is not None:

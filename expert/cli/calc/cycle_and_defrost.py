@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+import math
+from collections.abc import Callable
 
-from expert.cli.calc.results import CalcResult, add_common, add_measure, air_of, take, tell
+from expert.cli.calc.formula import asked_of
+from expert.cli.calc.results import Asked, CalcResult, add_common, air_of, shown_example, tell
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context
@@ -19,45 +21,53 @@ CYCLE = (
     "cycle_discharge_temperature",
 )  # fmt: skip
 _FIRST = CATALOG[CYCLE[0]]
+CYCLE_INPUTS = asked_of(_FIRST)
+
+DESCRIPTION = "Several figures from the same inputs."
+EXAMPLES = shown_example
 
 
-def add(formulas: Any) -> None:
-    """The sub-commands."""
-    cycle = formulas.add_parser("cycle", help="effect, work, performance, discharge temperature")
-    cycle.set_defaults(does=_cycle)
-    cycle.add_argument("refrigerant", metavar="REFRIGERANT")
-    for name, kind in _FIRST.inputs.items():
-        add_measure(cycle, name, kind)
-    add_common(cycle)
-    energy = formulas.add_parser("defrost-energy", help="hot gas, electric, off cycle side by side")
-    energy.set_defaults(does=_defrost_energy)
-    for name, kind in ENERGY.items():
-        add_measure(energy, name, kind)
-    add_common(energy)
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """The inputs of the cycle, or of the three kinds of defrost."""
+    cycle = name == "cycle"
+    if cycle:
+        parser.add_argument("refrigerant", metavar="REFRIGERANT")
+    parser.set_defaults(does=_cycle if cycle else _defrost_energy)
+    for one in CYCLE_INPUTS if cycle else ENERGY:
+        one.add(parser)
+    add_common(parser, refrigerant=cycle)
 
 
-ENERGY = {
-    "frost_heat": Kind.ENERGY,
-    "coil_heat": Kind.ENERGY,
-    "gas_useful_share": Kind.SHARE,
-    "heater_useful_share": Kind.SHARE,
-    "performance": Kind.RATIO,
-    "fan_power": Kind.POWER,
-    "off_cycle_time": Kind.DURATION,
-}
+def run(options: argparse.Namespace) -> int:
+    """One of the two."""
+    does: Callable[[argparse.Namespace], int] = options.does
+    return does(options)
+
+
+ENERGY = (
+    Asked("frost_heat", Kind.ENERGY),
+    Asked("coil_heat", Kind.ENERGY),
+    Asked("gas_useful_share", Kind.SHARE),
+    Asked("heater_useful_share", Kind.SHARE),
+    Asked("performance", Kind.RATIO),
+    Asked("fan_power", Kind.POWER, ("W", "W")),
+    Asked("off_cycle_time", Kind.DURATION),
+)
 
 
 def _cycle(options: argparse.Namespace) -> int:
     air = air_of(options)
     fluid = refrigerant(options.refrigerant).designation
-    inputs = {name: take(options, name, kind, air) for name, kind in _FIRST.inputs.items()}
+    taken = {one.name: one.take(options, air, {}) for one in CYCLE_INPUTS}
+    inputs = {name: measure for name, (measure, _) in taken.items()}
     values = {name: measure.value for name, measure in inputs.items()}
     errors = {name: measure.plus_minus or 0.0 for name, measure in inputs.items()}
     results: dict[str, Measure | str] = {}
     for name in CYCLE:
         formula = CATALOG[name]
         value, spread = propagate(formula, Context(fluid, air), values, errors)
-        results[name] = Measure(formula.output, value, spread)
+        known = 0 < spread < math.inf
+        results[name] = Measure(formula.output, value, spread if known else None)
     tell(
         CalcResult(
             title="Cycle",
@@ -66,6 +76,8 @@ def _cycle(options: argparse.Namespace) -> int:
             formula="; ".join(f"{name.replace('_', ' ')}: {CATALOG[name].text}" for name in CYCLE),
             source=_FIRST.source,
             basis=_FIRST.basis,
+            validity=_FIRST.validity,
+            assumed=tuple(name for name, (_, usual) in taken.items() if usual),
             refrigerant=fluid,
         ),
         options,
@@ -75,7 +87,7 @@ def _cycle(options: argparse.Namespace) -> int:
 
 def _defrost_energy(options: argparse.Namespace) -> int:
     air = air_of(options)
-    inputs = {name: take(options, name, kind, air) for name, kind in ENERGY.items()}
+    inputs = {one.name: one.take(options, air, {})[0] for one in ENERGY}
     frost, coil, gas_share, heater_share, performance, fans, time = (
         measure.value for measure in inputs.values()
     )
@@ -94,6 +106,7 @@ def _defrost_energy(options: argparse.Namespace) -> int:
                 for name in found
             ),
             source=CATALOG["hot_gas_defrost_energy"].source,
+            validity=CATALOG["hot_gas_defrost_energy"].validity,
             basis="electric energy at the meter, pull-down after the defrost included",
         ),
         options,

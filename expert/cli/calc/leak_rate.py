@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
 
+from expert.cli.calc.results import shown_example
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import PackError
 from expert.knowledge.reader import Reader
@@ -43,16 +43,16 @@ class AdditionsFile:
     back_in_operation: date | None
 
 
-def add(formulas: Any) -> None:
-    """The sub-command."""
-    parser = formulas.add_parser(
-        "leak-rate",
-        help="leak rate by both methods, triggers, chronic leakers, clocks",
-        description="The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
-        "[{on: 2026-02-01, added: 60 lb}]; beside them installed, follow_up_passed, "
-        "initial_passed, evacuated, back_in_operation where known.",
-    )
-    parser.set_defaults(does=run)
+DESCRIPTION = (
+    "The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
+    "[{on: 2026-02-01, added: 60 lb}]; beside them installed, follow_up_passed, "
+    "initial_passed, evacuated, back_in_operation where known."
+)
+EXAMPLES = shown_example
+
+
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """The file."""
     parser.add_argument("file", type=Path, metavar="FILE")
     add_units(parser)
     add_json(parser)

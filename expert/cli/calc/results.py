@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import ReadingError
 from expert.physics.air.barometer import barometer
-from expert.units.kinds import Kind
-from expert.units.measure import Measure, as_json, difference_kind, format_both, format_measure
+from expert.physics.frame.formula import Also
+from expert.physics.frame.instruments import usual_accuracy, usual_text
+from expert.units.kinds import Kind, unit_for
+from expert.units.measure import (
+    Measure,
+    as_json,
+    difference_kind,
+    format_both,
+    format_measure,
+    format_value,
+    spread_text,
+)
 from expert.units.parse import parse_measure
 
-_USUAL = {
-    "temperature": "40F", "temperature difference": "10F", "gauge pressure": "200psig",
-    "absolute pressure": "500micron", "pressure difference": "16psi", "share": "40%",
-    "duration": "24min",
-}  # fmt: skip
+ASSUMED = "usual"  # the mark of an accuracy that was not given
 
 
 def option(name: str) -> str:
@@ -25,7 +31,7 @@ def option(name: str) -> str:
     return "--" + name.replace("_", "-")
 
 
-def add_common(parser: argparse.ArgumentParser) -> None:
+def add_common(parser: argparse.ArgumentParser, *, refrigerant: bool = False) -> None:
     """--altitude, --units, --json."""
     parser.add_argument(
         "--altitude", metavar="H", default="0 ft", help="of the site (default 0 ft)"
@@ -34,61 +40,111 @@ def add_common(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
 
 
-def add_measure(
-    parser: argparse.ArgumentParser, name: str, kind: Kind, *, default: str | None = None
-) -> None:
-    """An option that takes a measure, and the hidden one for its accuracy."""
-    what = kind.value.replace("_", " ")
-    if default is not None:
-        what += f" (default {default})".replace("%", "%%")
-    parser.add_argument(
-        option(name), required=default is None, default=default, metavar=name[:1].upper(), help=what
-    )
-    parser.add_argument(f"{option(name)}-accuracy", metavar="A", help=argparse.SUPPRESS)
+@dataclass(frozen=True)
+class Asked:
+    """One input of a calculation, given as an option.
+
+    `units` (US, SI) are what a bare number is in, where that is not the first unit of the kind.
+    `reading` says that an instrument gives it, so that it is off by as much as an ordinary one
+    unless its accuracy is given; `also` lets it be typed as another kind.
+    """
+
+    name: str
+    kind: Kind
+    units: tuple[str, str] = ("", "")
+    default: str | None = None
+    reading: bool = True
+    also: Also | None = None
+
+    def add(self, parser: argparse.ArgumentParser) -> None:
+        """The option, and the one for its accuracy."""
+        what = self.kind.value.replace("_", " ")
+        if self.kind is Kind.SHARE:
+            what += ", with its sign"
+        else:
+            us, si = (self.units[n] or unit_for(self.kind, s).name for n, s in _SYSTEMS)
+            if us:
+                what += f", {us}" if us == si else f", {us} (si: {si})"
+        if self.also:
+            what += f", or a {self.also.kind.value.replace('_', ' ')} with its unit"
+        if self.default is not None:
+            what += f" (default {self.default})"
+        parser.add_argument(
+            option(self.name), required=self.default is None, default=self.default,
+            metavar=self.name[:1].upper(), help=what.replace("%", "%%"),
+        )  # fmt: skip
+        usual = (usual_text(self.name, self.kind) if self.reading else None) or "exact"
+        parser.add_argument(
+            f"{option(self.name)}-accuracy", metavar="A",
+            help=f"plus/minus of it (default {usual})".replace("%", "%%"),
+        )  # fmt: skip
+
+    def take(
+        self, options: argparse.Namespace, air: float, others: Mapping[str, Measure | str]
+    ) -> tuple[Measure, bool]:
+        """The measure of the option and whether its plus/minus is only the usual one.
+
+        Raises ReadingError.
+        """
+        try:
+            value = self._value(getattr(options, self.name), options.units, air, others)
+            accuracy = getattr(options, f"{self.name}_accuracy")
+            if accuracy is not None:
+                spread = parse_measure(
+                    accuracy, difference_kind(self.kind), system=options.units, signed=True
+                )
+                return Measure(self.kind, value, abs(spread.value) or None), False
+        except ReadingError as error:
+            raise ReadingError(f"{option(self.name)}: {error}") from None
+        usual = usual_accuracy(self.name, self.kind, value) if self.reading else None
+        return Measure(self.kind, value, usual), usual is not None
+
+    def _value(
+        self, text: str, system: str, air: float, others: Mapping[str, Measure | str]
+    ) -> float:
+        unit = self.units[1] if system == "si" else self.units[0]
+        try:
+            return parse_measure(
+                text, self.kind, barometer=air, system=system, unit=unit, signed=True
+            ).value
+        except ReadingError:
+            if self.also is None or text.strip()[-1:].isdigit():
+                raise
+            try:
+                other = parse_measure(text, self.also.kind, system=system).value
+            except ReadingError:
+                other = None
+            if other is None:
+                raise
+            values = {k: v if isinstance(v, str) else v.value for k, v in others.items()}
+            return self.also.turn(values, other)
 
 
-def epilog(name: str, shown: str) -> str:
-    """The end of a calculation's help: an example that can be typed, and the exit codes."""
-    from expert.cli.frame.parser import EXIT_CODES
-
-    return f"examples:\n  rackwalk calc {name} {shown}".rstrip() + f"\n\n{EXIT_CODES}"
+_SYSTEMS = ((0, "us"), (1, "si"))
 
 
-def example(parser: argparse.ArgumentParser) -> str:
-    """What must be typed for a calculation, with a usual value of each kind."""
-    words = []
-    for action in parser._actions:
-        if action.required:
-            kind = (action.help or "").partition(" (")[0]
-            value = action.choices[0] if action.choices else _USUAL.get(kind, "10")  # type: ignore[index]
-            words += [*action.option_strings[:1], str(value) if action.option_strings else "R-449A"]
-    return " ".join(f"'{word}'" if " " in word else word for word in words)
+def shown_example(name: str) -> str:
+    """The line of a calculation's help that can be typed as it stands."""
+    from expert.cli.calc.examples import example
+
+    return f"  rackwalk calc {name} {example(name)}".rstrip()
 
 
 def air_of(options: argparse.Namespace) -> float:
-    """The barometer [Pa] at the altitude given."""
+    """The barometer [Pa] at the altitude given; what a pack adds to the refrigerants is known."""
     try:
         return barometer(parse_measure(options.altitude, Kind.LENGTH, system=options.units).value)
     except ReadingError as error:
         raise ReadingError(f"--altitude: {error}") from None
 
 
-def take(options: argparse.Namespace, name: str, kind: Kind, air: float) -> Measure:
-    """The measure of an option, with its accuracy where one was given. Raises ReadingError."""
-    try:
-        measure = parse_measure(getattr(options, name), kind, barometer=air, system=options.units)
-        accuracy = getattr(options, f"{name}_accuracy", None)
-        if accuracy is None:
-            return measure
-        spread = parse_measure(accuracy, difference_kind(kind), system=options.units)
-        return Measure(kind, measure.value, abs(spread.value))
-    except ReadingError as error:
-        raise ReadingError(f"{option(name)}: {error}") from None
-
-
 @dataclass(frozen=True)
 class CalcResult:
-    """A result with all that explains it."""
+    """A result with all that explains it.
+
+    `assumed` are the inputs whose plus/minus is that of an ordinary instrument; `units` names
+    the unit of an input or a result that is not shown in the first one of its kind.
+    """
 
     title: str
     results: Mapping[str, Measure | str]
@@ -96,46 +152,68 @@ class CalcResult:
     formula: str
     source: str
     basis: str = ""
+    validity: str = ""
     refrigerant: str = ""
     warning: str = ""
+    assumed: tuple[str, ...] = ()
+    units: Mapping[str, str] = field(default_factory=dict)
 
 
 def tell(calculated: CalcResult, options: argparse.Namespace) -> None:
     """Print a result: text in the units asked for, inputs in both, or one JSON document."""
-    system = options.units
-
-    def shown(value: Measure | str) -> object:
-        return value if isinstance(value, str) else as_json(value, system)
-
     if options.json:
-        document: dict[str, object] = {name: shown(v) for name, v in calculated.results.items()}
-        if calculated.refrigerant:
-            document["refrigerant"] = calculated.refrigerant
-        document["inputs"] = {name: shown(value) for name, value in calculated.inputs.items()}
-        document |= {
-            "formula": calculated.formula,
-            "basis": calculated.basis,
-            "source": calculated.source,
-        }
-        if calculated.warning:
-            document["warning"] = calculated.warning
-        print_json(document)
+        print_json(_document(calculated, options.units))
         return
+    system = options.units
     for name, result in calculated.results.items():
         title = calculated.title if len(calculated.results) == 1 else name.replace("_", " ")
         if isinstance(result, str):
             text = result
-        elif result.kind is Kind.ENERGY:  # kilowatt-hours are what the meter shows
-            text = format_both(result)
+        elif result.kind is Kind.ENERGY and name not in calculated.units:
+            text = format_both(result)  # kilowatt-hours are what the meter shows
         else:
-            text = format_measure(result, system)
+            text = format_measure(result, system, unit=calculated.units.get(name, ""))
         say(f"{title}: {text}")
     for name, value in calculated.inputs.items():
-        text = value if isinstance(value, str) else format_both(value)
-        say(f"  {name.replace('_', ' ')}: {text}")
-    say(f"  formula: {calculated.formula}")
-    if calculated.basis:
-        say(f"  basis: {calculated.basis}")
-    say(f"  source: {calculated.source}")
+        say(f"  {name.replace('_', ' ')}: {_input(calculated, name, value, system)}")
+    if calculated.assumed:
+        options_of = " ".join(f"{option(name)}-accuracy" for name in calculated.assumed)
+        say(f"  {ASSUMED}: of an ordinary instrument, since not given ({options_of})")
+    for what, text in (
+        ("formula", calculated.formula),
+        ("basis", calculated.basis),
+        ("holds for", calculated.validity),
+        ("source", calculated.source),
+    ):
+        if text:
+            say(f"  {what}: {text}")
     if calculated.warning:
         say(f"Warning: {calculated.warning}")
+
+
+def _input(told: CalcResult, name: str, value: Measure | str, system: str) -> str:
+    if isinstance(value, str):
+        return value
+    unit = told.units.get(name, "")
+    text = format_value(value.kind, value.value, system, unit=unit) if unit else format_both(value)
+    if value.plus_minus:
+        text += f" +/- {spread_text(value, system, unit=unit)}"
+    return f"{text} ({ASSUMED})" if name in told.assumed else text
+
+
+def _document(told: CalcResult, system: str) -> dict[str, object]:
+    def shown(value: Measure | str) -> object:
+        return value if isinstance(value, str) else as_json(value, system)
+
+    document: dict[str, object] = {name: shown(v) for name, v in told.results.items()}
+    if told.refrigerant:
+        document["refrigerant"] = told.refrigerant
+    document["inputs"] = {name: shown(value) for name, value in told.inputs.items()}
+    if told.assumed:
+        document["usual_accuracy"] = list(told.assumed)
+    document |= {"formula": told.formula, "basis": told.basis, "source": told.source}
+    if told.validity:
+        document["validity"] = told.validity
+    if told.warning:
+        document["warning"] = told.warning
+    return document

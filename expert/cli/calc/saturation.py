@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Mapping
-from typing import Any
 
-from expert.cli.calc.results import add_common, air_of, take
+from expert.cli.calc.results import Asked, add_common, air_of, shown_example
 from expert.cli.frame.common import print_json, say
-from expert.inference.sentences import first_up
 from expert.physics.fluids.of_context import TABLES
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.fluids.saturation import Saturation, saturation
@@ -17,17 +15,22 @@ from expert.units.measure import Measure, as_json, format_both, format_measure
 
 _Curve = Callable[[float], float]
 _USES = {"dew": "vapour side: superheat, evaporating", "bubble": "liquid side: subcooling"}
+_TEMPERATURE = Asked("temperature", Kind.TEMPERATURE)
+_PRESSURE = Asked("pressure", Kind.GAUGE_PRESSURE)
+DESCRIPTION = (
+    "The plus/minus is that of the property model alone; a reading adds its own, and the formulas\n"
+    "(superheat, subcooling ...) carry it."
+)
+EXAMPLES = shown_example
 
 
-def add(formulas: Any) -> None:
-    """The sub-command."""
-    parser = formulas.add_parser("saturation", help="dew and bubble at a temperature or pressure")
-    parser.set_defaults(does=run)
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """A refrigerant, and a temperature or a pressure."""
     parser.add_argument("refrigerant", metavar="REFRIGERANT")
     one = parser.add_mutually_exclusive_group(required=True)
-    one.add_argument("--temperature", metavar="T")
-    one.add_argument("--pressure", metavar="P")
-    add_common(parser)
+    one.add_argument("--temperature", metavar="T", help="F (si: C)")
+    one.add_argument("--pressure", metavar="P", help="psig (si: bar), or typed as psia, bara ...")
+    add_common(parser, refrigerant=True)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -47,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
         return 0
     say(f"{fluid.refrigerant}, barometer {format_both(Measure(Kind.ABSOLUTE_PRESSURE, air))}")
     for name, row in rows.items():
-        say(f"{first_up(name)} ({_USES[name]})")
+        say(f"{name.capitalize()} ({_USES[name]})")
         for key, measure in row.items():
             say(f"  {key.replace('_', ' ')}: {format_measure(measure, options.units)}")
     say(f"Source: {TABLES}.")
@@ -65,12 +68,11 @@ def _rows(
     rows = {}
     for name, (pressure_at, temperature_at, slope_at) in lines.items():
         if options.temperature is not None:
-            asked = take(options, "temperature", Kind.TEMPERATURE, air)
-            temperature, pressure = asked.value, pressure_at(asked.value)
+            temperature = _asked(_TEMPERATURE, options, air)
+            pressure = pressure_at(temperature)
             spread: tuple[float | None, float | None] = (None, slope_at(temperature) * error)
         else:
-            asked = take(options, "pressure", Kind.GAUGE_PRESSURE, air)
-            pressure = asked.value + air
+            pressure = _asked(_PRESSURE, options, air) + air
             temperature = temperature_at(pressure)
             spread = (error, None)
         rows[name] = {
@@ -79,3 +81,8 @@ def _rows(
             "pressure_absolute": Measure(Kind.ABSOLUTE_PRESSURE, pressure, spread[1]),
         }
     return rows
+
+
+def _asked(one: Asked, options: argparse.Namespace, air: float) -> float:
+    setattr(options, f"{one.name}_accuracy", None)  # a line of a table is no reading
+    return one.take(options, air, {})[0].value

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
+from expert.cli.calc.results import shown_example
 from expert.cli.frame.common import add_json, add_units, print_json, rulebase, say
 from expert.errors import ReadingError, UsageError, nearest
 from expert.inference.derive import context_of
@@ -31,12 +31,12 @@ DISAGREEMENT = "set_point_route_difference"
 BASIS = "dew; design route: air less coil difference less line drop; shortcut: common practice"
 
 
-def add(formulas: Any) -> None:
-    """The sub-command."""
-    parser = formulas.add_parser(
-        "suction-group", help="set point of a rack over all its circuits, by both routes"
-    )
-    parser.set_defaults(does=run)
+DESCRIPTION = "From the site file: the lowest set point that a circuit of the rack asks for."
+EXAMPLES = shown_example
+
+
+def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
+    """The site file and the rack."""
     parser.add_argument("--site", type=Path, required=True, metavar="FILE")
     parser.add_argument("--rack", required=True, metavar="ID")
     parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")

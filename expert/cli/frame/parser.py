@@ -41,14 +41,17 @@ def run_module(
 ) -> int:
     """Parse the words with the options of a module of `expert.cli`, and run it; its exit code.
 
-    A module that serves several actions is told which.
+    A module that serves several actions is told which; its texts may be functions of the action.
     """
     command = import_module(f"expert.cli.{module}")
-    parser = Parser(
-        prog=prog,
-        description=f"{says}.\n\n{command.DESCRIPTION}".strip(),
-        epilog=f"examples:\n{command.EXAMPLES.rstrip()}\n\n{EXIT_CODES}",
-    )
+    parser = Parser(prog=prog)
+    if {"-h", "--help"} & set(words):  # the texts of some are gathered from files
+        description, examples = (
+            text(action) if callable(text) else text
+            for text in (command.DESCRIPTION, command.EXAMPLES)
+        )
+        parser.description = f"{says}.\n\n{description}".strip()
+        parser.epilog = f"examples:\n{examples.rstrip()}\n\n{EXIT_CODES}"
     add: Callable[..., None] = command.add_arguments
     add(parser) if action is None else add(parser, action)
     return int(command.run(parser.parse_args(list(words))))

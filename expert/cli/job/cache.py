@@ -76,11 +76,19 @@ def _key(kind: type[object], files: Iterable[Path], more: Iterable[str]) -> str:
 def _program() -> str:
     """The version of the program and of Python; in a checkout, also when its files changed."""
     root = Path(expert.__file__).parent
-    stamps = []
-    for folder in (root / "knowledge", root / "procedure", root / "units", root / "physics"):
-        with os.scandir(folder) as entries:
-            stamps += sorted(f"{entry.name} {entry.stat().st_mtime_ns}" for entry in entries)
+    stamps: list[str] = []
+    for folder in ("knowledge", "procedure", "units", "physics"):
+        stamps += sorted(_stamps(root / folder))
     return "\n".join((expert.__version__, sys.version, str(root), *stamps))
+
+
+def _stamps(folder: str | Path) -> Iterator[str]:
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if not entry.is_dir():
+                yield f"{entry.path} {entry.stat().st_mtime_ns}"
+            elif entry.name != "__pycache__":
+                yield from _stamps(entry.path)
 
 
 def _read(path: Path, kind: type[T]) -> T | None:

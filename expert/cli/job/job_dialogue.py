@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import backend
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
+from expert.procedure.closing import in_words
 from expert.procedure.history import OpenItem
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
@@ -79,7 +80,10 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
-    lines = ["", *layout.text("Finished. Every step is closed and what was opened is put back.")]
+    report = "Finished. Every step is closed and what was opened is put back."
+    if closed := in_words(work.session.picture.closed_as):
+        report = f"Closed without being done, {closed}. What was opened is put back."
+    lines = ["", *layout.text(report)]
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
@@ -91,13 +95,21 @@ def leave(work: Work) -> None:
 
     entries = work.session.picture.entries
     report = ReportContext(work.job, entries, work.runner, work.evaluator)
-    work.session.leave(
+    items = [
         OpenItem(
             f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
             f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
         )
         for part, item in report.attention
-    )  # fmt: skip
+    ]  # fmt: skip
+    if report.closed_as:
+        on, checklist = work.runner.subject.id, work.runner.checklist
+        text = f"{checklist.title}: closed without being done, {report.closed_as}"
+        items.append(OpenItem(f"job:{on}:{checklist.id}", "job", on, text))
+    on = work.runner.subject.id
+    for text in report.picture.still_open:
+        items.append(OpenItem(f"opened:{on}:{text}", "opened", on, f"not put back: {text}"))
+    work.session.leave(items)
 
 
 def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:

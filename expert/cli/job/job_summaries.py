@@ -123,7 +123,10 @@ class _Judge:
 
         if job.checklist not in self._checklists:
             self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
-        return runner_for(self._checklists[job.checklist], evaluator, history=history)
+        checklist = self._checklists[job.checklist]
+        rules = evaluator.rulebase.info.hash
+        same = (checklist.hash, rules) == (job.checklist_hash, job.rulebase_hash)
+        return runner_for(checklist, evaluator, history=history, same=same)
 
 
 def _batches(jobs: list[Listed]) -> Iterator[list[Listed]]:

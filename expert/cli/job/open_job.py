@@ -225,7 +225,9 @@ def _runner(
     now = laid_over(site, history.set_points)
     system = options.units or job.units
     evaluator = _evaluator(rules, now, now.subjects[job.subject], system, options)
-    return runner_for(checklist, evaluator, system=system, history=history), evaluator
+    same = (checklist.hash, rules.info.hash) == (job.checklist_hash, job.rulebase_hash)
+    runner = runner_for(checklist, evaluator, system=system, history=history, same=same)
+    return runner, evaluator
 
 
 @uncollected()

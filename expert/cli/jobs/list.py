@@ -11,6 +11,7 @@ from expert.cli.frame.options import add_place
 from expert.cli.frame.parser import add_action, known_action, run_module
 
 if TYPE_CHECKING:
+    from expert.procedure.entries import Entry
     from expert.store.jobs import Job
 
 ACTIONS = {
@@ -57,35 +58,42 @@ def _act(options: argparse.Namespace) -> int:
 
 def _list(options: argparse.Namespace) -> int:
     from expert.cli.frame.common import open_jobs
+    from expert.store.find_jobs import closed_as
     from expert.store.paths import job_place, there_are_jobs
     from expert.terminal.layout import Layout
 
     jobs: tuple[Job, ...] = ()
+    closed: dict[str, Entry] = {}
     if there_are_jobs(job_place(options.jobs)):
         with open_jobs(options.jobs) as store:
             jobs = store.jobs()
+            closed = closed_as(store.database)
     if options.json:
-        print_json({"jobs": [_document(job) for job in jobs]})
+        print_json({"jobs": [_document(job, closed.get(job.id)) for job in jobs]})
         return 0
     if not jobs:
         say("No job has been recorded yet. 'rackwalk run' begins one.")
     layout = Layout(shutil.get_terminal_size().columns)
     for job in jobs:
-        say("\n".join(layout.named(job.id, _line(job))))
+        say("\n".join(layout.named(job.id, _line(job, closed.get(job.id)))))
     return 0
 
 
-def _line(job: Job) -> str:
+def _line(job: Job, closed: Entry | None) -> str:
+    from expert.procedure.closing import in_words
+
     last = job.last or job.created
     if job.finished:
-        state = f"finished {job.finished.astimezone():%Y-%m-%d %H:%M}"
+        done = f"closed without being done, {in_words(closed)}," if closed else "finished"
+        state = f"{done} {job.finished.astimezone():%Y-%m-%d %H:%M}"
     else:
         state = f"not finished, last entry {last.astimezone():%Y-%m-%d %H:%M}"
     line = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
     return f"{line}; a second history, continued on another machine" if job.branch_of else line
 
 
-def _document(job: Job) -> dict[str, object]:
+def _document(job: Job, closed: Entry | None) -> dict[str, object]:
+    ending = {"state": closed.text("state"), "detail": closed.text("detail")} if closed else None
     return {
         "id": job.id,
         "checklist": job.checklist,
@@ -97,6 +105,7 @@ def _document(job: Job) -> dict[str, object]:
         "created": job.created.isoformat(),
         "last": job.last.isoformat() if job.last else None,
         "finished": job.finished.isoformat() if job.finished else None,
+        "closed_as": ending,
         "entries": job.entries,
         "rulebase": job.rulebase,
         "rulebase_version": job.rulebase_version,

@@ -105,6 +105,7 @@ FORMULAS: tuple[Formula, ...] = (
         source=_SOURCE,
         compute=lambda context, vacuum: boiling_temperature(vacuum),
         validity="-148 to 392 F",
+        usual={"vacuum": ("micron", "micron"), "water_vapour_pressure": ("micron", "micron")},
     ),
     Formula(
         name="water_vapour_pressure",
@@ -115,6 +116,7 @@ FORMULAS: tuple[Formula, ...] = (
         source=_SOURCE,
         compute=lambda context, temperature: vapour_pressure(temperature),
         validity="-148 to 392 F",
+        usual={"vacuum": ("micron", "micron"), "water_vapour_pressure": ("micron", "micron")},
     ),
     Formula(
         name="vacuum_margin_to_boiling",
@@ -128,5 +130,6 @@ FORMULAS: tuple[Formula, ...] = (
             pipe_temperature - boiling_temperature(vacuum)
         ),
         validity="-148 to 392 F",
+        usual={"vacuum": ("micron", "micron"), "water_vapour_pressure": ("micron", "micron")},
     ),
 )

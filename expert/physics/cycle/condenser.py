@@ -153,6 +153,7 @@ FORMULAS: tuple[Formula, ...] = (
         compute=expected_condensing_temperature,
         basis="the basis of the design difference: dew unless its data say mid-point",
         validity=_VALID,
+        exact=("floor",),
     ),
     Formula(
         name="expected_condensing_pressure",
@@ -164,6 +165,7 @@ FORMULAS: tuple[Formula, ...] = (
         compute=expected_condensing_pressure,
         basis="dew condensing",
         validity=_VALID,
+        exact=("floor",),
         needs_refrigerant=True,
         model_error_at=pressure_error(Saturation.dew_slope, lambda values: _expected(dict(values))),
     ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from expert.physics.fluids.of_context import DEFINITION, TABLES, absolute, of, temperature_error
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.refusals import not_swapped
 from expert.units.kinds import Kind
 
 BELOW_ZERO_SUBCOOLING = (
@@ -32,10 +33,22 @@ def condenser_temperature_difference(
     return of(context).dew_temperature(context.absolute(pressure)) - air_temperature
 
 
+def condenser_warning(value: float) -> str:
+    """What a condenser temperature difference [K] below zero means, or nothing."""
+    if value >= 0:
+        return ""
+    return (
+        "Nothing condenses into air that is warmer: the rack is off or low on refrigerant, or a "
+        "reading, the refrigerant or the barometer is wrong."
+    )
+
+
 def compression_ratio(context: Context, suction: float, discharge: float) -> float:
     """Absolute discharge over absolute suction, both given as gauge pressures [Pa]."""
     below = absolute(context, suction, "The suction pressure")
-    return absolute(context, discharge, "The discharge pressure") / below
+    above = absolute(context, discharge, "The discharge pressure")
+    not_swapped("The discharge pressure", discharge, "the suction pressure", above >= below)
+    return above / below
 
 
 FORMULAS: tuple[Formula, ...] = (
@@ -65,6 +78,7 @@ FORMULAS: tuple[Formula, ...] = (
         validity="a rating on the mid-point basis is smaller by half the glide",
         needs_refrigerant=True,
         model_error=temperature_error,
+        warn=condenser_warning,
     ),
     Formula(
         name="compression_ratio",

@@ -8,10 +8,12 @@ from expert.physics.fluids.of_context import (
     absolute,
     of,
     pressure_error,
+    suction_held,
     temperature_error,
 )
 from expert.physics.fluids.saturation import Saturation
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.refusals import not_swapped
 from expert.units.kinds import Kind
 
 BELOW_ZERO_SUPERHEAT = (
@@ -38,7 +40,7 @@ def suction_set_point_shortcut(
     context: Context, case_temperature: float, allowance: float
 ) -> float:
     """Set point [Pa gauge]: dew pressure at the case temperature [K] less an allowance [Pa]."""
-    return context.gauge(of(context).dew_pressure(case_temperature) - allowance)
+    return suction_held(context, of(context).dew_pressure(case_temperature) - allowance)
 
 
 def suction_set_point_design(
@@ -49,7 +51,7 @@ def suction_set_point_design(
 ) -> float:
     """Set point [Pa gauge]: dew pressure at air [K] less coil difference [K], less drop [Pa]."""
     evaporating = air_temperature - coil_temperature_difference
-    return context.gauge(of(context).dew_pressure(evaporating) - line_drop)
+    return suction_held(context, of(context).dew_pressure(evaporating) - line_drop)
 
 
 def coil_temperature_difference(context: Context, air_temperature: float, pressure: float) -> float:
@@ -83,7 +85,19 @@ def expansion_valve_pressure_drop(
 ) -> float:
     """Pressure [Pa] from the valve inlet to the coil, both given as gauge pressures [Pa]."""
     inlet = absolute(context, liquid_pressure, "The liquid pressure")
-    return inlet - absolute(context, evaporating_pressure, "The evaporating pressure")
+    outlet = absolute(context, evaporating_pressure, "The evaporating pressure")
+    not_swapped("The liquid pressure", liquid_pressure, "the evaporating pressure", outlet <= inlet)
+    return inlet - outlet
+
+
+def coil_warning(value: float) -> str:
+    """What a coil temperature difference [K] below zero means, or nothing."""
+    if value >= 0:
+        return ""
+    return (
+        "A coil that is warmer than its air does not cool it: the circuit is off or defrosting, "
+        "or a reading, the refrigerant or the barometer is wrong."
+    )
 
 
 FORMULAS: tuple[Formula, ...] = (
@@ -105,6 +119,7 @@ FORMULAS: tuple[Formula, ...] = (
         name="suction_set_point_shortcut",
         title="suction set point, trade shortcut",
         inputs={"case_temperature": Kind.TEMPERATURE, "allowance": Kind.PRESSURE_DIFFERENCE},
+        exact=("case_temperature",),
         output=Kind.GAUGE_PRESSURE,
         text="dew pressure at the needed case temperature - allowance of about 10 psi",
         source=f"{_COMMON}, no published source; {TABLES}",
@@ -124,6 +139,7 @@ FORMULAS: tuple[Formula, ...] = (
             "coil_temperature_difference": Kind.TEMPERATURE_DIFFERENCE,
             "line_drop": Kind.PRESSURE_DIFFERENCE,
         },
+        exact=("air_temperature",),
         output=Kind.GAUGE_PRESSURE,
         text="dew pressure at (air temperature - coil temperature difference) - line drop",
         source=f"{DEFINITION}; {TABLES}",
@@ -148,6 +164,7 @@ FORMULAS: tuple[Formula, ...] = (
         validity="say which air: discharge or return",
         needs_refrigerant=True,
         model_error=temperature_error,
+        warn=coil_warning,
     ),
     Formula(
         name="line_drop_temperature",
@@ -165,6 +182,7 @@ FORMULAS: tuple[Formula, ...] = (
         name="regulator_holding_pressure_dew",
         title="regulator holding pressure, dew basis",
         inputs={"coil_temperature": Kind.TEMPERATURE},
+        exact=("coil_temperature",),
         output=Kind.GAUGE_PRESSURE,
         text="dew pressure at the wanted coil temperature",
         source=TABLES,
@@ -180,6 +198,7 @@ FORMULAS: tuple[Formula, ...] = (
         name="regulator_holding_pressure_mid",
         title="regulator holding pressure, mid-point basis",
         inputs={"coil_temperature": Kind.TEMPERATURE},
+        exact=("coil_temperature",),
         output=Kind.GAUGE_PRESSURE,
         text="pressure whose (dew + bubble) / 2 is the wanted coil temperature",
         source=TABLES,

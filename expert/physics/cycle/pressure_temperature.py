@@ -11,9 +11,12 @@ from expert.physics.fluids.of_context import (
 )
 from expert.physics.fluids.saturation import Saturation
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import Kind
 
-_VALID = "from -80 F or the triple point to 0.9 of the critical pressure"
+_VALID = (
+    "from -80 F or the triple point to 0.9 of the critical pressure, R-744 to its critical point"
+)
 
 
 def dew_temperature(context: Context, pressure: float) -> float:
@@ -51,6 +54,8 @@ def _difference(context: Context, upper: float, lower: float) -> float:
 
 
 def _elapsed(context: Context, later: float, earlier: float) -> float:
+    if later < earlier:
+        raise PhysicsError("The later clock reading is before the earlier one.")
     return later - earlier
 
 

@@ -79,6 +79,16 @@ def cycle(
     return Cycle(start, end, single_phase.liquid(name, condensing, before_valve))
 
 
+def _lower(context: Context, evaporating: float, change: float) -> float:
+    low = saturation(named(context)).dew_pressure_range.low
+    if not context.absolute(evaporating) - change >= low:
+        raise OutOfRange(
+            "The change of suction", change, 0.0, context.absolute(evaporating) - low,
+            Kind.PRESSURE_DIFFERENCE, "no rack runs lower",
+        )  # fmt: skip
+    return evaporating - change
+
+
 def carnot(context: Context, evaporating: float, condensing: float) -> float:
     """Best possible coefficient of performance between two temperatures [K]."""
     if not 0 < evaporating < condensing:
@@ -118,7 +128,10 @@ def refrigerant_flow(context: Context, load: float, **inputs: float) -> float:
 
 def suction_pressure_cost(context: Context, change: float, **inputs: float) -> float:
     """Share by which power for the same load rises when suction falls by `change` [Pa]."""
-    lower = {**inputs, "evaporating_pressure": inputs["evaporating_pressure"] - change}
+    lower = {
+        **inputs,
+        "evaporating_pressure": _lower(context, inputs["evaporating_pressure"], change),
+    }
     return _power_rise(_cycle(context, **inputs), _cycle(context, **lower))
 
 
@@ -132,7 +145,10 @@ def condensing_temperature_cost(context: Context, change: float, **inputs: float
 
 def suction_capacity_cost(context: Context, change: float, **inputs: float) -> float:
     """Share of compressor capacity lost when suction falls by `change` [Pa]."""
-    lower = {**inputs, "evaporating_pressure": inputs["evaporating_pressure"] - change}
+    lower = {
+        **inputs,
+        "evaporating_pressure": _lower(context, inputs["evaporating_pressure"], change),
+    }
     now, then = _cycle(context, **inputs), _cycle(context, **lower)
     return 1 - then.volumetric_effect / now.volumetric_effect
 
@@ -155,6 +171,7 @@ _INPUTS = {
     "subcooling": Kind.TEMPERATURE_DIFFERENCE,
     "isentropic_efficiency": Kind.SHARE,
 }
+_METER = ("kWh", "kWh")
 _BASIS = "dew evaporating and condensing, superheat from dew, subcooling from bubble"
 _SAME = "same load, efficiency, superheat and subcooling before and after"
 
@@ -179,6 +196,7 @@ def _formula(
         basis=_BASIS,
         validity=validity,
         needs_refrigerant=True,
+        usual={"yearly_energy": _METER, name: _METER} if output is Kind.ENERGY else {},
     )
 
 

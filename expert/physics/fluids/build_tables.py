@@ -1,5 +1,7 @@
 """Builds the saturation tables that are shipped: python -m expert.physics.fluids.build_tables.
 
+With --data it writes the data files as JSON, to be done after each change of one.
+
 Each table holds ln p of the dew and bubble line and ln of the saturated densities at knots of
 temperature, with the slopes against 1/T of the cubic spline through them. A knot comes from the
 library's flash, or where that fails from equal fugacities; the table says which.
@@ -23,9 +25,15 @@ from expert.physics.frame.physics_errors import PhysicsError
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO
 
 FOLDER = Path(__file__).with_name("tables")
+DATA = (
+    Path(__file__).with_name("refrigerants.yaml"),
+    Path(__file__).parents[1] / "frame" / "instruments.yaml",
+)
 LOWEST_F, STEP_F, LAST_STEP_F, FINE_F = -80, 5, 1, 15
 HIGHEST_SHARE = 0.9  # of the critical pressure: beyond, the models cannot be trusted
 AGREEMENT = 1e-7  # between the two routes, relative
+# An equation of state can have a third root between liquid and vapour, and the flash may end there.
+ANOTHER_ROOT = 0.1  # ln density off the walked line
 
 
 @dataclass
@@ -86,6 +94,8 @@ class Sampler:
             start = walker.start(self.state, bubble=line.bubble)
         point = walker.point(temperature, start)
         self.starts[line.bubble] = point.unknowns
+        if found is not None and self._another_root(walker, point.unknowns, bubble=line.bubble):
+            found = None
         if found is None:
             line.by_fugacity.append(temperature)
         else:
@@ -93,6 +103,12 @@ class Sampler:
                 line.worst, abs(point.pressure / found[0] - 1), abs(point.density / found[1] - 1)
             )
         return point.pressure, point.density
+
+    def _another_root(
+        self, walker: SaturationLine, walked: tuple[float, ...], *, bubble: bool
+    ) -> bool:
+        flashed = walker.start(self.state, bubble=bubble)
+        return any(abs(flashed[i] - walked[i]) > ANOTHER_ROOT for i in (0, 1))
 
 
 def build(name: str) -> dict[str, Any]:
@@ -104,6 +120,8 @@ def build(name: str) -> dict[str, Any]:
     grid = _grid(sampler, critical_t)
     knots = [grid[0], *(t for t in grid[1:] if t < critical_t - 10 * FAHRENHEIT)]
     top = HIGHEST_SHARE * critical_p
+    if sampler.refrigerant.to_critical:
+        knots, top = [*knots, *(critical_t - below for below in _to_critical())], math.inf
     for line in lines:
         for temperature in knots:
             pressure, density = sampler.add(line, temperature)
@@ -141,6 +159,13 @@ def _grid(sampler: Sampler, critical_t: float) -> list[float]:
     fine = [start + i * LAST_STEP_F * FAHRENHEIT for i in range(600)]
     above = [t for t in fine if t > lowest + 0.3]
     return ([lowest] if lowest > start else []) + [t for t in above if t < critical_t]
+
+
+def _to_critical() -> list[float]:
+    """Steps [K] below the critical temperature, ever closer: the densities bend without end."""
+    first, last, ratio = 10 * FAHRENHEIT, 0.02, 0.8
+    count = math.ceil(math.log(last / first) / math.log(ratio))
+    return [first * ratio**i for i in range(count + 1)]
 
 
 def _thinned(line: TableLine, first: float) -> TableLine:
@@ -221,13 +246,27 @@ def text_of(table: dict[str, Any]) -> str:
     return json.dumps(table, separators=(",", ":"), sort_keys=True) + "\n"
 
 
+def data_as_json(path: Path) -> str:
+    """A data file as the JSON that is read; numbers and texts as they stand."""
+    import yaml
+
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    data = yaml.load(path.read_text("utf-8"), Loader=loader)  # noqa: S506
+    return json.dumps(data, indent=0, ensure_ascii=False) + "\n"
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Write every table, or with --check compare them with the files; 1 if they differ."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--check", action="store_true", help="compare, do not write")
+    parser.add_argument("--data", action="store_true", help="only the data files, as JSON")
     parser.add_argument("names", nargs="*", help="refrigerants, all if none is given")
     given = parser.parse_args(arguments)
     differing = []
+    if given.data:
+        for path in DATA:
+            path.with_suffix(".json").write_text(data_as_json(path), encoding="utf-8")
+        return 0
     for name in given.names or names():
         table = build(name)
         path = FOLDER / f"{key(table['refrigerant'])}.json"

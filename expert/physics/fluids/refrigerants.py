@@ -1,9 +1,15 @@
-"""The refrigerants as data: identity, safety class, GWP, limits, and where the model stands."""
+"""The refrigerants as data: identity, safety class, GWP, limits, and where the model stands.
+
+What people edit is refrigerants.yaml; what is read is the same as JSON, written by
+`build_tables`, since a parser of YAML would be half of the time that a short calculation takes.
+A company's own refrigerants join by `carry`.
+"""
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
@@ -27,7 +33,8 @@ class Refrigerant:
     """One refrigerant. Composition in mass percent, molar mass in g/mol, GWP by report.
 
     `model` names the CoolProp fluid; `model_components` gives mass fractions where it must be
-    built; `unavailable` says why there are no properties at all. `normal_point` holds bubble and
+    built, `to_critical` that its equation holds up to the critical point; `unavailable` says why
+    there are no properties at all. `normal_point` holds bubble and
     dew at 101.325 kPa [C], `glide` is dew less bubble there [K], and `model_error` the
     uncertainty of a saturation temperature from the model alone [K].
     """
@@ -48,6 +55,7 @@ class Refrigerant:
     normal_point: Mapping[str, Any] = field(default_factory=dict)
     model: str = ""
     model_components: Mapping[str, float] = field(default_factory=dict)
+    to_critical: bool = False
     unavailable: str = ""
     glide: float | None = None
     model_error: float = 0.0
@@ -65,28 +73,31 @@ class Refrigerant:
         return len(self.composition) > 1
 
 
+_KINDS = re.compile(r"^(?:hcfc|hfc|hfo|cfc|hc)(?=\d)")
+_COMPANY: dict[str, Refrigerant] = {}
+
+
 def key(name: str) -> str:
-    """The form in which names are compared: 'R-448A', '448a' and 'r 448A' give 'r448a'."""
-    plain = re.sub(r"[^a-z0-9]", "", name.lower())
+    """The form in which names are compared: 'R-448A', '448a' and 'HFC 448A' give 'r448a'."""
+    plain = _KINDS.sub("r", re.sub(r"[^a-z0-9]", "", name.lower()))
     return f"r{plain}" if plain[:1].isdigit() else plain
 
 
-@cache
 def refrigerants() -> tuple[Refrigerant, ...]:
-    """Every refrigerant of the data file, in its order."""
-    import yaml
-
-    text = resources.files("expert.physics.fluids").joinpath("refrigerants.yaml").read_text("utf-8")
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    return tuple(_read(entry) for entry in yaml.load(text, Loader=loader)["refrigerants"])  # noqa: S506
+    """Every refrigerant of the data file, in its order, and then those of the company."""
+    own = dict.fromkeys(_COMPANY.values())
+    shipped = (one for one in _shipped() if key(one.designation) not in _COMPANY)
+    return (*shipped, *own)
 
 
-@cache
 def refrigerant(name: str) -> Refrigerant:
-    """The refrigerant of this name, however it is spelt. Raises `UnknownRefrigerant`."""
-    found = _by_key().get(key(name))
+    """The refrigerant of this name, however it is spelt. Raises `UnknownRefrigerant`.
+
+    Nothing near it is offered: a neighbour in spelling is another fluid.
+    """
+    found = _COMPANY.get(key(name)) or _by_key().get(key(name))
     if found is None:
-        raise UnknownRefrigerant(name, [one.designation for one in refrigerants()])
+        raise UnknownRefrigerant(name, _lettered(name))
     return found
 
 
@@ -95,12 +106,42 @@ def names() -> tuple[str, ...]:
     return tuple(one.designation for one in refrigerants() if one.available)
 
 
+def carry(own: Iterable[Refrigerant]) -> None:
+    """Know a company's own refrigerants by name from now on, for as long as the program runs."""
+    for one in own:
+        _COMPANY.update({key(name): one for name in (one.designation, *one.aliases)})
+
+
+def taken(name: str) -> bool:
+    """Whether a shipped refrigerant with properties has this name already."""
+    found = _by_key().get(key(name))
+    return found is not None and found.available
+
+
+def _lettered(name: str) -> list[str]:
+    """Blends of the number typed, where only the letter was left out."""
+    typed = key(name)
+    if not re.fullmatch(r"r[45]\d\d", typed):
+        return []
+    known = (one.designation for one in refrigerants())
+    return [each for each in known if re.fullmatch(rf"{typed}[a-z]", key(each))]
+
+
+@cache
+def _shipped() -> tuple[Refrigerant, ...]:
+    text = resources.files("expert.physics.fluids").joinpath("refrigerants.json").read_text("utf-8")
+    return tuple(read(entry) for entry in json.loads(text)["refrigerants"])
+
+
 @cache
 def _by_key() -> dict[str, Refrigerant]:
-    return {key(name): one for one in refrigerants() for name in (one.designation, *one.aliases)}
+    found = _shipped()
+    return {key(name): one for one in found for name in (one.designation, *one.aliases)}
 
 
-def _read(entry: dict[str, Any]) -> Refrigerant:
+def read(entry: dict[str, Any]) -> Refrigerant:
+    """A refrigerant of an entry of the data file."""
+    entry = dict(entry)
     limit = entry.pop("concentration_limit", None)
     for name in ("aliases", "notes"):
         entry[name] = tuple(entry.get(name, ()))

@@ -21,7 +21,7 @@ from expert.units.kinds import Kind
 
 
 @dataclass(frozen=True)
-class Range:
+class TableRange:
     """A closed interval of an SI value."""
 
     low: float
@@ -35,7 +35,8 @@ class Saturation:
     """Dew and bubble lines of one refrigerant: kelvin, pascal absolute, kg/m3.
 
     Every method raises `OutOfRange` beyond the table: below -80 F or the triple point, and from
-    0.9 of the critical pressure or 10 F below the critical temperature upwards.
+    0.9 of the critical pressure or 10 F below the critical temperature upwards (R-744, whose
+    equation of state holds there, reaches to 0.04 F below it).
     """
 
     def __init__(self, table: dict[str, Any]) -> None:
@@ -49,8 +50,8 @@ class Saturation:
         self._dew = curves.get("dew", self._bubble)
         self._liquid = curves["liquid_density"]
         self._vapour = curves["vapour_density"]
-        self._bubble_range = Range(*self._bubble.ends)
-        self._dew_range = Range(*self._dew.ends)
+        self._bubble_range = TableRange(*self._bubble.ends)
+        self._dew_range = TableRange(*self._dew.ends)
 
     @property
     def one_line(self) -> bool:
@@ -58,36 +59,36 @@ class Saturation:
         return self._dew is self._bubble
 
     @property
-    def dew_range(self) -> Range:
+    def dew_range(self) -> TableRange:
         """Temperatures [K] for which the dew line is known."""
-        return Range(self._dew.low, self._dew.high)
+        return TableRange(self._dew.low, self._dew.high)
 
     @property
-    def bubble_range(self) -> Range:
+    def bubble_range(self) -> TableRange:
         """Temperatures [K] for which the bubble line is known."""
-        return Range(self._bubble.low, self._bubble.high)
+        return TableRange(self._bubble.low, self._bubble.high)
 
     @property
-    def dew_pressure_range(self) -> Range:
+    def dew_pressure_range(self) -> TableRange:
         """Absolute pressures [Pa] for which the dew line is known."""
         return self._dew_range
 
     @property
-    def bubble_pressure_range(self) -> Range:
+    def bubble_pressure_range(self) -> TableRange:
         """Absolute pressures [Pa] for which the bubble line is known."""
         return self._bubble_range
 
     @cached_property
-    def mid_range(self) -> Range:
+    def mid_range(self) -> TableRange:
         """Temperatures [K] for which the mid-point is known."""
         low, high = self.mid_pressure_range.low, self.mid_pressure_range.high
-        return Range(self.mid_temperature(low), self.mid_temperature(high))
+        return TableRange(self.mid_temperature(low), self.mid_temperature(high))
 
     @cached_property
-    def mid_pressure_range(self) -> Range:
+    def mid_pressure_range(self) -> TableRange:
         """Absolute pressures [Pa] for which both lines are known."""
         dew, bubble = self._dew_range, self._bubble_range
-        return Range(max(dew.low, bubble.low), min(dew.high, bubble.high))
+        return TableRange(max(dew.low, bubble.low), min(dew.high, bubble.high))
 
     def dew_pressure(self, temperature: float) -> float:
         """Absolute pressure [Pa] whose dew temperature is this [K]."""
@@ -175,7 +176,7 @@ class Saturation:
                 self._why(value, low, self.critical_temperature, Kind.TEMPERATURE),
             )
 
-    def _check_pressure(self, value: float, span: Range, line: str) -> None:
+    def _check_pressure(self, value: float, span: TableRange, line: str) -> None:
         if not span.low <= value <= span.high:
             what = f"The {self.refrigerant} {line} pressure"
             raise OutOfRange(

@@ -17,6 +17,7 @@ from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, Physic
 from expert.units.kinds import Kind
 
 HOTTEST = 450.0  # K (350 F): above any discharge line, within every model
+_COLDEST = 0.75  # of the critical temperature; above the ice that high pressure makes
 _EDGE = 1e-3  # K, a saturated state may miss its line by the error of the table
 
 
@@ -36,7 +37,10 @@ def gas(name: str, pressure: float, temperature: float) -> SinglePhaseState:
 
     Raises `OutOfRange` below the dew temperature and above 350 F.
     """
-    dew = saturation(name).dew_temperature(pressure)
+    fluid = saturation(name)
+    if fluid.one_line and pressure > fluid.critical_pressure:
+        return dense(name, pressure, temperature)
+    dew = fluid.dew_temperature(pressure)
     if not dew - _EDGE <= temperature <= HOTTEST:
         raise OutOfRange(
             "The gas temperature",
@@ -68,6 +72,17 @@ def liquid(name: str, pressure: float, temperature: float) -> SinglePhaseState:
     return _state(name, library().iphase_liquid, pressure, temperature)
 
 
+def dense(name: str, pressure: float, temperature: float) -> SinglePhaseState:
+    """The fluid above its critical pressure [Pa absolute] at a temperature [K]; no blends.
+
+    Raises `OutOfRange` above 350 F and below 0.75 of the critical temperature.
+    """
+    low = _COLDEST * saturation(name).critical_temperature
+    if not low <= temperature <= HOTTEST:
+        raise OutOfRange("The gas temperature", temperature, low, HOTTEST, Kind.TEMPERATURE)
+    return _state(name, None, pressure, temperature)
+
+
 def gas_of_entropy(name: str, pressure: float, entropy: float) -> SinglePhaseState:
     """Gas at a pressure [Pa absolute] with an entropy [J/(kg K)].
 
@@ -87,8 +102,10 @@ def gas_of_enthalpy(name: str, pressure: float, enthalpy: float) -> SinglePhaseS
 def _gas_with(
     name: str, pressure: float, miss: Callable[[SinglePhaseState], float]
 ) -> SinglePhaseState:
-    dew = saturation(name).dew_temperature(pressure)
-    phase = library().iphase_gas
+    fluid = saturation(name)
+    above = fluid.one_line and pressure > fluid.critical_pressure
+    dew = _COLDEST * fluid.critical_temperature if above else fluid.dew_temperature(pressure)
+    phase = None if above else library().iphase_gas
 
     def missing(temperature: float) -> float:
         return miss(_state(name, phase, pressure, temperature))
@@ -102,7 +119,8 @@ def _gas_with(
 
 def _state(name: str, phase: Any, pressure: float, temperature: float) -> SinglePhaseState:
     found = state(name)
-    found.specify_phase(phase)
+    if phase is not None:
+        found.specify_phase(phase)
     try:
         found.update(library().PT_INPUTS, pressure, temperature)
         values = SinglePhaseState(

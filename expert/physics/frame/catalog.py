@@ -24,6 +24,9 @@ MODULES = (
     "leak_law.rate",
     "leak_law.recovery",
     "frost.moisture_load",
+    "cycle.measured_compression",
+    "cycle.heat_exchange",
+    "cycle.gas_cooler",
 )
 
 

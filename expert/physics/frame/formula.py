@@ -32,13 +32,26 @@ class Context:
 
 
 @dataclass(frozen=True)
+class Also:
+    """Another kind in which an input may be given: `turn(other inputs, SI value)` is the input."""
+
+    kind: Kind
+    turn: Callable[[Mapping[str, float | str], float], float]
+
+
+@dataclass(frozen=True)
 class Formula:
     """One physics function with all that is needed to show, check and explain it.
 
     `compute(context, **inputs)` takes and returns SI floats. `model_error` is the uncertainty
     of the property model itself in the output's SI unit, given the context (0 where exact).
     A value that is not a finite number is refused, going in and coming out.
-    An input of kind CHOICE arrives as one of its words in `choices`.
+    An input of kind CHOICE arrives as one of its words in `choices`. `usual` names the units
+    (US, SI) in which people give an input, or read the result, where they are not the first ones
+    of its kind. `also` is an input that may be given as another kind, and what turns it over
+    (from all other inputs). `exact` are inputs that are chosen, not read. An amount, a size, a
+    difference or a time given below zero is refused unless `signed` names it, and so is a result
+    below a perfect vacuum or absolute zero.
     """
 
     name: str
@@ -55,28 +68,69 @@ class Formula:
     model_error_at: Callable[[Context, Mapping[str, float]], float] | None = None
     warn: Callable[[float], str] = field(default=lambda value: "")
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    usual: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    also: Mapping[str, Also] = field(default_factory=dict)
+    exact: tuple[str, ...] = ()
+    signed: tuple[str, ...] = ()
+
+    def unit(self, name: str, system: str) -> str:
+        """The unit in which people give this input, or read the result; empty for the first one."""
+        us, si = self.usual.get(name, ("", ""))
+        return si if system == "si" else us
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "compute", _finite(self.title, self.inputs, self.compute))
+        object.__setattr__(self, "compute", _checked(self, self.compute))
 
 
-def _finite(
-    title: str, inputs: Mapping[str, Kind], compute: Callable[..., float]
-) -> Callable[..., float]:
-    """A function that refuses what is not a finite number with `PhysicsError`."""
+_PLANT = {  # SI: what no reading in or around a plant leaves
+    Kind.TEMPERATURE: (100.0, 700.0),
+    Kind.GAUGE_PRESSURE: (-math.inf, 35e6),
+}
+_ANY_SIGN = (Kind.TEMPERATURE, Kind.GAUGE_PRESSURE, Kind.CHOICE, Kind.TEXT)
+
+
+def _checked(formula: Formula, compute: Callable[..., float]) -> Callable[..., float]:
+    """A function that refuses with `PhysicsError` what cannot be, going in and coming out."""
+    title = formula.title
 
     @wraps(compute)
     def checked(context: Context, **values: float | str) -> float:
         for name, value in values.items():
-            if not isinstance(value, str) and not math.isfinite(value):
-                what = f"The {name.replace('_', ' ')} for the {title}"
-                raise OutOfRange(what, value, -math.inf, math.inf, inputs.get(name, Kind.COUNT))
+            if not isinstance(value, str):
+                _check(formula, name, value, context)
         try:
             result = compute(context, **values)
         except ArithmeticError as error:
             raise PhysicsError(f"These values give no {title}.") from error
         if not math.isfinite(result):
             raise PhysicsError(f"These values give no {title}.")
+        low, why = _lowest(formula.output, context)
+        if result < low:
+            raise OutOfRange(f"The {title}", result, low, math.inf, formula.output, why)
         return result
 
     return checked
+
+
+def _check(formula: Formula, name: str, value: float, context: Context) -> None:
+    kind = formula.inputs.get(name, Kind.COUNT)
+    what = f"The {name.replace('_', ' ')} for the {formula.title}"
+    if not math.isfinite(value):
+        raise OutOfRange(what, value, -math.inf, math.inf, kind)
+    low, why = _lowest(kind, context)
+    if kind not in _ANY_SIGN and name not in formula.signed:
+        low, why = 0.0, "it cannot be below zero"
+    if value < low:
+        raise OutOfRange(what, value, low, math.inf, kind, why)
+    least, most = _PLANT.get(kind, (-math.inf, math.inf))
+    if not least <= value <= most:
+        raise OutOfRange(what, value, least, most, kind, "no plant has that")
+
+
+def _lowest(kind: Kind, context: Context) -> tuple[float, str]:
+    """The least value [SI] of a kind, and what lies there."""
+    if kind is Kind.GAUGE_PRESSURE:
+        return -context.barometer, "no gauge can read below perfect vacuum"
+    if kind is Kind.TEMPERATURE:
+        return 0.0, "nothing is colder than absolute zero"
+    return -math.inf, ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from expert.errors import RackwalkError, nearest
+from expert.errors import RackwalkError
 from expert.units.kinds import Kind, units_of
 
 # The two units in which a range is printed, US first.
@@ -44,12 +44,17 @@ class OutOfRange(PhysicsError):
 
 
 class UnknownRefrigerant(PhysicsError):
-    """No refrigerant of that name; says the nearest known name."""
+    """No refrigerant of that name; `letters` are the blends meant where only a letter is lacking.
 
-    def __init__(self, name: str, known: Iterable[str]) -> None:
+    Nothing else is offered: a neighbour in spelling is another fluid.
+    """
+
+    def __init__(self, name: str, letters: Iterable[str] = ()) -> None:
         self.name = name
-        hint = nearest(name, known)
-        super().__init__(f"No refrigerant is called '{name}'. {hint}".rstrip())
+        said = " 'rackwalk calc refrigerants' lists all; a company can add its own in a pack."
+        if found := list(letters):
+            said = f" Its letter is lacking: {' or '.join(found)}?"
+        super().__init__(f"No refrigerant called '{name}' is carried.{said}")
 
 
 class NotAvailable(PhysicsError):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError, shown
 from expert.units.kinds import Kind
 
 INFINITY = float("inf")
@@ -19,6 +19,13 @@ def at_least_zero(what: str, value: float, kind: Kind) -> None:
     """Refuses a value [SI] below zero, or not finite. Raises `OutOfRange`."""
     if not 0 <= value <= HUGE:
         raise OutOfRange(what, value, 0.0, INFINITY, kind)
+
+
+def not_swapped(upper: str, value: float, lower: str, right: bool) -> None:
+    """Refuses two pressures of which the higher one is lower. Raises `PhysicsError`."""
+    if not right:
+        told = shown(value, Kind.GAUGE_PRESSURE)
+        raise PhysicsError(f"{upper} is {told}, below {lower}: they may have changed places.")
 
 
 def useful_share(value: float) -> None:

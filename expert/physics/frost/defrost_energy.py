@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from expert.physics.frame import refusals as checks
 from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import above_zero, at_least_zero
 from expert.units.kinds import Kind
 
@@ -37,7 +38,7 @@ def electric(
     Raises `OutOfRange`.
     """
     given = _given(frost_heat, coil_heat, useful_share)
-    above_zero("The coefficient of performance", performance, Kind.RATIO)
+    _performance(performance)
     return MeterEnergy(during=given, pull_down=(given - frost_heat) / performance)
 
 
@@ -50,7 +51,7 @@ def hot_gas(
     other circuits made anyway costs only what a raised head pressure costs. Raises `OutOfRange`.
     """
     given = _given(frost_heat, coil_heat, useful_share)
-    above_zero("The coefficient of performance", performance, Kind.RATIO)
+    _performance(performance)
     return MeterEnergy(
         during=given / (1 + performance), pull_down=(given - frost_heat) / performance
     )
@@ -64,6 +65,11 @@ def off_cycle(fan_power: float, duration: float) -> MeterEnergy:
     at_least_zero("The fan power", fan_power, Kind.POWER)
     above_zero("The time", duration, Kind.DURATION)
     return MeterEnergy(during=fan_power * duration, pull_down=0.0)
+
+
+def _performance(value: float) -> None:
+    if not 0.1 <= value <= 30:
+        raise OutOfRange("The coefficient of performance", value, 0.1, 30.0, Kind.RATIO)
 
 
 def _given(frost_heat: float, coil_heat: float, useful_share: float) -> float:
@@ -125,6 +131,7 @@ FORMULAS: tuple[Formula, ...] = (
         name="off_cycle_defrost_energy",
         title="energy of one off-cycle defrost at the meter",
         inputs={"fan_power": Kind.POWER, "duration": Kind.DURATION},
+        usual={"fan_power": ("W", "W")},
         output=Kind.ENERGY,
         text="fan power x time; the melting cools air that would have to be cooled anyway",
         source=_SOURCE,

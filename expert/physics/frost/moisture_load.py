@@ -132,6 +132,24 @@ def _against(
     )
 
 
+def _load_at_humidity(
+    context: Context,
+    rated_load: float,
+    latent_share: float,
+    air_temperature: float,
+    humidity: float,
+    rated_temperature: float,
+    rated_humidity: float,
+    coil_temperature: float,
+) -> float:
+    if not 0 <= latent_share <= 1:
+        raise OutOfRange("The latent share", latent_share, 0.0, 1.0, Kind.SHARE)
+    ratio = _against(
+        context, air_temperature, humidity, rated_temperature, rated_humidity, coil_temperature
+    )
+    return rated_load * (1 - latent_share + latent_share * ratio)
+
+
 def _frost(context: Context, moisture_load: float, duration: float) -> float:
     at_least_zero("The moisture load", moisture_load, Kind.MASS_FLOW)
     above_zero("The time between defrosts", duration, Kind.DURATION)
@@ -209,6 +227,7 @@ FORMULAS: tuple[Formula, ...] = (
         source=_SOURCE,
         compute=_load,
         validity=_COIL,
+        usual={"moisture_load": ("lb/h", "kg/h")},
     ),
     Formula(
         name="moisture_heat",
@@ -235,6 +254,25 @@ FORMULAS: tuple[Formula, ...] = (
         source=_SOURCE,
         compute=_against,
         validity=f"{_RANGE}; the same exchange of air; the case maker's rating air",
+        exact=("rated_temperature", "rated_humidity"),
+    ),
+    Formula(
+        name="case_load_at_humidity",
+        title="load of a case at another humidity than rated",
+        inputs={
+            "rated_load": Kind.POWER,
+            "latent_share": Kind.SHARE,
+            **_AIR,
+            "rated_temperature": Kind.TEMPERATURE,
+            "rated_humidity": Kind.SHARE,
+            "coil_temperature": Kind.TEMPERATURE,
+        },
+        output=Kind.POWER,
+        text="rated load x (1 - latent share + latent share x moisture load against rating)",
+        source=f"{_SOURCE}; the latent share is the case maker's or your own",
+        compute=_load_at_humidity,
+        validity=f"{_RANGE}; the same exchange of air; heat of the air itself taken as rated",
+        exact=("rated_temperature", "rated_humidity"),
     ),
     Formula(
         name="frost_gathered",
@@ -244,6 +282,7 @@ FORMULAS: tuple[Formula, ...] = (
         text="moisture load x time",
         source="published: mass balance",
         compute=_frost,
+        usual={"moisture_load": ("lb/h", "kg/h"), "duration": ("h", "h")},
         validity="coil below 32 F the whole time",
     ),
 )

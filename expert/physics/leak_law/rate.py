@@ -226,6 +226,7 @@ FORMULAS: tuple[Formula, ...] = (
         text="added / full charge x 365 / days since the last addition, at most 365, a year",
         source="published: 40 CFR 82.152 and 84.102 (in words; details from memory)",
         compute=_annualizing,
+        usual={"elapsed": ("day", "day")},
         validity=f"one method for all appliances of a facility; over means above the limit, not "
         f"at it; {_DECIDES}",
     ),
@@ -269,6 +270,7 @@ FORMULAS: tuple[Formula, ...] = (
         text="mass x GWP over 100 years (AIM Act exchange value)",
         source="published: 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4)",
         compute=_climate,
+        validity="the exchange value of the American law; other laws count with other values",
         needs_refrigerant=True,
     ),
 )

@@ -8,8 +8,17 @@ from expert.physics.fluids.of_context import TABLES, named, of
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange
-from expert.physics.frame.refusals import INFINITY, above_zero, at_least_zero
-from expert.physics.liquid.receiver import CHOICES, SIZES, SOURCE, VALIDITY, Receiver, receiver
+from expert.physics.frame.refusals import INFINITY, above_zero
+from expert.physics.liquid.receiver import (
+    AS_HEIGHT,
+    CHOICES,
+    SIZES,
+    SOURCE,
+    USUAL,
+    VALIDITY,
+    Receiver,
+    receiver,
+)
 from expert.units.kinds import Kind
 
 
@@ -68,7 +77,8 @@ def flooded_share(
             Kind.TEMPERATURE,
             "no air-cooled condenser condenses at or below the outdoor temperature",
         )
-    at_least_zero("The load share", load, Kind.SHARE)
+    if not 0 <= load <= 2:
+        raise OutOfRange("The load share", load, 0.0, 2.0, Kind.SHARE)
     return max(0.0, 1 - design_difference * load / (condensing - outdoor))
 
 
@@ -190,6 +200,7 @@ def _liquid_density(context: Context, liquid_temperature: float) -> float:
 
 
 _AT_LEVEL = {**SIZES, "level": Kind.SHARE, "liquid_temperature": Kind.TEMPERATURE}
+_LEVELS = {"level": AS_HEIGHT}
 _WINTER = {
     "design_difference": Kind.TEMPERATURE_DIFFERENCE,
     "condensing_temperature": Kind.TEMPERATURE,
@@ -211,12 +222,15 @@ FORMULAS: tuple[Formula, ...] = (
         source=TABLES,
         compute=_liquid_density,
         basis="bubble",
+        validity="saturated or little subcooled liquid: 5 bar more makes it 0.4 to 0.6 % denser",
         needs_refrigerant=True,
     ),
     Formula(
         name="receiver_charge",
         title="refrigerant in the receiver, liquid and vapour",
         inputs=_AT_LEVEL,
+        usual=USUAL,
+        also=_LEVELS,
         output=Kind.MASS,
         text="volume below the level x liquid density + volume above it x vapour density, both at "
         "the liquid temperature",
@@ -231,6 +245,8 @@ FORMULAS: tuple[Formula, ...] = (
         name="receiver_charge_at_pressure",
         title="refrigerant in the receiver, with its pressure read",
         inputs={**_AT_LEVEL, "pressure": Kind.GAUGE_PRESSURE},
+        usual=USUAL,
+        also=_LEVELS,
         output=Kind.MASS,
         text="volume below the level x liquid density at the liquid temperature + volume above it "
         "x vapour density on the dew line at the pressure",
@@ -250,6 +266,8 @@ FORMULAS: tuple[Formula, ...] = (
             "level_after": Kind.SHARE,
             "liquid_temperature": Kind.TEMPERATURE,
         },
+        usual=USUAL,
+        also={"level_before": AS_HEIGHT, "level_after": AS_HEIGHT},
         output=Kind.MASS,
         text="change of the volume below the level x (liquid density - vapour density); below zero "
         "refrigerant left the receiver",
@@ -264,6 +282,9 @@ FORMULAS: tuple[Formula, ...] = (
         name="receiver_level_after_charge",
         title="receiver level after refrigerant is added",
         inputs={**_AT_LEVEL, "added": Kind.MASS},
+        usual=USUAL,
+        also=_LEVELS,
+        signed=("added",),
         output=Kind.SHARE,
         text="level at which volume below it x (liquid density - vapour density) has grown by the "
         "added mass",
@@ -283,6 +304,7 @@ FORMULAS: tuple[Formula, ...] = (
         source=_RULE,
         compute=_flooded,
         validity="one condenser circuit, fans running; no fan cycling or splitting on top",
+        exact=("condensing_temperature",),
     ),
     Formula(
         name="winter_flooding_charge",
@@ -295,6 +317,7 @@ FORMULAS: tuple[Formula, ...] = (
         compute=_flooding,
         basis="bubble",
         validity="a little high: the vapour that makes room is not taken off",
+        exact=("condensing_temperature",),
         needs_refrigerant=True,
     ),
 )

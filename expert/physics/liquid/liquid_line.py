@@ -5,8 +5,17 @@
 
 from __future__ import annotations
 
+import math
+
 from expert.physics.fluids.flash import flash
-from expert.physics.fluids.of_context import TABLES, absolute, named, of, temperature_error
+from expert.physics.fluids.of_context import (
+    TABLES,
+    absolute,
+    liquid_below_bubble,
+    named,
+    of,
+    temperature_error,
+)
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange
@@ -44,7 +53,14 @@ def pressure_at_valve(
             Kind.PRESSURE_DIFFERENCE,
             "a line cannot lose more than it is given",
         )
-    return pressure - lift_loss(refrigerant, temperature, lift) - line_drop
+    left = pressure - lift_loss(refrigerant, temperature, lift) - line_drop
+    low = saturation(refrigerant).bubble_pressure_range.low
+    if not left >= low:
+        raise OutOfRange(
+            "The pressure left at the valve", left, low, math.inf, Kind.ABSOLUTE_PRESSURE,
+            "the lift and the line take more than there is",
+        )  # fmt: skip
+    return left
 
 
 def drier_temperature_drop(
@@ -64,7 +80,9 @@ def drier_temperature_drop(
             Kind.PRESSURE_DIFFERENCE,
             "a drier cannot lose more than it is given",
         )
-    return max(0.0, temperature - saturation(refrigerant).bubble_temperature(pressure - drop))
+    fluid = saturation(refrigerant)
+    before = min(temperature, fluid.bubble_temperature(pressure))
+    return max(0.0, before - fluid.bubble_temperature(pressure - drop))
 
 
 def _lift(context: Context, liquid_temperature: float, lift: float) -> float:
@@ -75,6 +93,7 @@ def _valve_pressure(
     context: Context, pressure: float, liquid_temperature: float, lift: float, line_drop: float
 ) -> float:
     inlet = absolute(context, pressure, "The receiver pressure")
+    liquid_temperature = liquid_below_bubble(context, inlet, liquid_temperature)
     return context.gauge(
         pressure_at_valve(named(context), inlet, liquid_temperature, lift, line_drop)
     )
@@ -90,27 +109,38 @@ def _valve_subcooling(
 def _flash_gas(
     context: Context, pressure: float, liquid_temperature: float, lift: float, line_drop: float
 ) -> float:
-    left = _valve_pressure(context, pressure, liquid_temperature, lift, line_drop)
-    return flash(named(context), liquid_temperature, context.absolute(left)).mass_share
+    left, liquid = _at_valve(context, pressure, liquid_temperature, lift, line_drop)
+    return flash(named(context), liquid, left).mass_share
 
 
 def _flash_volume(
     context: Context, pressure: float, liquid_temperature: float, lift: float, line_drop: float
 ) -> float:
+    left, liquid = _at_valve(context, pressure, liquid_temperature, lift, line_drop)
+    return flash(named(context), liquid, left).volume_share
+
+
+def _at_valve(
+    context: Context, pressure: float, liquid_temperature: float, lift: float, line_drop: float
+) -> tuple[float, float]:
+    """Pressure [Pa absolute] and temperature [K] of the liquid at the valve."""
     left = _valve_pressure(context, pressure, liquid_temperature, lift, line_drop)
-    return flash(named(context), liquid_temperature, context.absolute(left)).volume_share
+    inlet = absolute(context, pressure, "The receiver pressure")
+    return context.absolute(left), liquid_below_bubble(context, inlet, liquid_temperature)
 
 
 def _drier_temperature(
     context: Context, pressure: float, drop: float, liquid_temperature: float
 ) -> float:
     inlet = absolute(context, pressure, "The pressure before the drier")
-    return drier_temperature_drop(named(context), inlet, drop, liquid_temperature)
+    liquid = liquid_below_bubble(context, inlet, liquid_temperature)
+    return drier_temperature_drop(named(context), inlet, drop, liquid)
 
 
 def _drier_hidden(context: Context, pressure: float, liquid_temperature: float) -> float:
     inlet = absolute(context, pressure, "The pressure before the drier")
-    return max(0.0, inlet - of(context).bubble_pressure(liquid_temperature))
+    liquid = liquid_below_bubble(context, inlet, liquid_temperature)
+    return max(0.0, inlet - of(context).bubble_pressure(liquid))
 
 
 def _drier_saturation(context: Context, pressure: float, drop: float) -> float:
@@ -142,6 +172,7 @@ _FORMULAS: tuple[Formula, ...] = (
         compute=_lift,
         basis="bubble",
         validity="a line full of solid liquid; lift counted upwards",
+        signed=("lift",),
         needs_refrigerant=True,
     ),
     Formula(
@@ -154,6 +185,7 @@ _FORMULAS: tuple[Formula, ...] = (
         compute=_valve_pressure,
         basis="bubble",
         validity=_LINE_VALID,
+        signed=("lift",),
         needs_refrigerant=True,
     ),
     Formula(
@@ -167,6 +199,7 @@ _FORMULAS: tuple[Formula, ...] = (
         compute=_valve_subcooling,
         basis="bubble",
         validity=_LINE_VALID,
+        signed=("lift",),
         needs_refrigerant=True,
         model_error=temperature_error,
     ),
@@ -182,6 +215,7 @@ _FORMULAS: tuple[Formula, ...] = (
         compute=_flash_gas,
         basis="bubble and dew",
         validity=_LINE_VALID,
+        signed=("lift",),
         needs_refrigerant=True,
     ),
     Formula(
@@ -195,6 +229,7 @@ _FORMULAS: tuple[Formula, ...] = (
         compute=_flash_volume,
         basis="bubble and dew",
         validity=_LINE_VALID,
+        signed=("lift",),
         needs_refrigerant=True,
     ),
     Formula(

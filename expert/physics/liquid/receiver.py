@@ -7,12 +7,13 @@ pi h^2 (3 D - 2 h) / 12.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from math import asin, pi, sin, sqrt
 
 from expert.physics.frame.bisection import rising_root
-from expert.physics.frame.formula import Context, Formula
+from expert.physics.frame.formula import Also, Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import Kind
 
@@ -129,6 +130,7 @@ CHOICES = {
     "position": tuple(position.value for position in Position),
     "heads": tuple(heads.value for heads in Heads),
 }
+USUAL = {"diameter": ("in", "mm"), "length": ("in", "mm")}
 SOURCE = "published: geometry of the circular segment and the ellipsoid (textbook)"
 VALIDITY = "inside sizes; length is the straight shell without heads; heads flat or 2:1 elliptical"
 
@@ -141,6 +143,18 @@ def receiver(position: str, heads: str, diameter: float, length: float) -> Recei
     return Receiver(Position(position), Heads(heads), diameter, length)
 
 
+def level_of_height(sizes: Mapping[str, float | str], height: float) -> float:
+    """The level [share of the inside height] of liquid that stands at a height [m]."""
+    words = (str(sizes["position"]), str(sizes["heads"]))
+    vessel = receiver(*words, float(sizes["diameter"]), float(sizes["length"]))
+    if not 0 <= height <= vessel.height:
+        raise OutOfRange("The liquid level", height, 0.0, vessel.height, Kind.LENGTH)
+    return height / vessel.height
+
+
+AS_HEIGHT = Also(Kind.LENGTH, level_of_height)
+
+
 def _volume(context: Context, position: str, heads: str, diameter: float, length: float) -> float:
     return receiver(position, heads, diameter, length).volume
 
@@ -150,6 +164,13 @@ def _volume_share(
 ) -> float:
     vessel = receiver(position, heads, diameter, length)
     return vessel.volume_at(level) / vessel.volume
+
+
+def _level_height(
+    context: Context, position: str, heads: str, diameter: float, length: float, share: float
+) -> float:
+    vessel = receiver(position, heads, diameter, length)
+    return _level(context, position, heads, diameter, length, share) * vessel.height
 
 
 def _level(
@@ -171,12 +192,15 @@ FORMULAS: tuple[Formula, ...] = (
         source=SOURCE,
         compute=_volume,
         validity=VALIDITY,
+        usual=USUAL,
         choices=CHOICES,
     ),
     Formula(
         name="receiver_volume_share",
         title="share of the receiver volume that is liquid at a level",
         inputs={**SIZES, "level": Kind.SHARE},
+        usual=USUAL,
+        also={"level": AS_HEIGHT},
         output=Kind.SHARE,
         text="volume below the level / whole volume; level per cent is not volume per cent",
         source=SOURCE,
@@ -194,5 +218,18 @@ FORMULAS: tuple[Formula, ...] = (
         compute=_level,
         validity=VALIDITY,
         choices=CHOICES,
+        usual=USUAL,
+    ),
+    Formula(
+        name="receiver_level_height",
+        title="height of the liquid at which a share of the receiver volume is liquid",
+        inputs={**SIZES, "share": Kind.SHARE},
+        output=Kind.LENGTH,
+        text="inside height x level at which the volume below it is the share",
+        source=SOURCE,
+        compute=_level_height,
+        validity=VALIDITY,
+        choices=CHOICES,
+        usual={**USUAL, "receiver_level_height": ("in", "mm")},
     ),
 )

@@ -6,9 +6,11 @@ Volume is taken as constant (a copper pipe grows 0.005 % by volume per kelvin: l
 
 from __future__ import annotations
 
+import math
+
 from expert.physics.air import water
 from expert.physics.frame.formula import Context, Formula
-from expert.physics.frame.physics_errors import OutOfRange
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.frame.refusals import above_zero
 from expert.physics.tightness import nitrogen, vacuum
 from expert.units.kinds import Kind
@@ -96,14 +98,14 @@ _VALIDITY = "-40 to 158 F, up to 2,900 psia; nitrogen only, constant volume, one
 def _expected(
     context: Context, start_pressure: float, start_temperature: float, end_temperature: float
 ) -> float:
-    start = context.absolute(start_pressure)
+    start = _tested(context, start_pressure)
     return context.gauge(expected_pressure(start, start_temperature, end_temperature))
 
 
 def _expected_ideal(
     context: Context, start_pressure: float, start_temperature: float, end_temperature: float
 ) -> float:
-    start = context.absolute(start_pressure)
+    start = _tested(context, start_pressure)
     return context.gauge(expected_pressure_ideal(start, start_temperature, end_temperature))
 
 
@@ -115,7 +117,7 @@ def _fall(
     end_temperature: float,
 ) -> float:
     return unexplained_fall(
-        context.absolute(start_pressure),
+        _tested(context, start_pressure),
         start_temperature,
         context.absolute(end_pressure),
         end_temperature,
@@ -144,12 +146,26 @@ def _leak(
 ) -> float:
     lost = nitrogen_lost(
         volume,
-        context.absolute(start_pressure),
+        _tested(context, start_pressure),
         start_temperature,
         context.absolute(end_pressure),
         end_temperature,
     )
+    if lost < 0:
+        raise PhysicsError(
+            "The pressure rose by more than temperature explains: no leak, or a reading is wrong."
+        )
     return leak_flow(lost, duration)
+
+
+def _tested(context: Context, start_pressure: float) -> float:
+    """The start pressure [Pa absolute] of a test, which stands above the barometer."""
+    if not start_pressure > 0:
+        raise OutOfRange(
+            "The test pressure", start_pressure, 0.0, math.inf, Kind.GAUGE_PRESSURE,
+            "a pressure test stands above the barometer",
+        )  # fmt: skip
+    return context.absolute(start_pressure)
 
 
 _FORMULAS: tuple[Formula, ...] = (

@@ -14,16 +14,21 @@ from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.physics.frame.refusals import INFINITY, above_zero
 from expert.units.kinds import Kind, units_of
 
+OF_READING = 0.1  # what an electronic vacuum gauge may be off, as in instruments.yaml
 AIR_GAS_CONSTANT = 287.042  # J/(kg K), dry air, ASHRAE Handbook Fundamentals 2017 ch. 1
 
 
 class VacuumVerdict(StrEnum):
-    """What the shape of the rise says. `TOO_SOON` is an answer: wait and read again."""
+    """What the shape of the rise says. `TOO_SOON` is an answer: wait and read again.
+
+    `TOO_CLOSE`: the instruments may be off by more than what decides.
+    """
 
     TIGHT_AND_DRY = "tight and dry"
     WATER = "water"
     LEAK = "leak"
     TOO_SOON = "too soon to say"
+    TOO_CLOSE = "too close to call"
 
 
 @dataclass(frozen=True)
@@ -54,12 +59,17 @@ class StandingVacuum:
 
 
 def standing_vacuum(
-    readings: Sequence[tuple[float, float]], warmest_pipe: float, limits: VacuumLimits
+    readings: Sequence[tuple[float, float]],
+    warmest_pipe: float,
+    limits: VacuumLimits,
+    gauge_error: float = 0.0,
+    pipe_error: float = 0.0,
 ) -> StandingVacuum:
     """Judge a vacuum that was isolated from the pump.
 
     `readings` are (seconds since isolation, pressure [Pa absolute]) in order of time, three or
-    more. `warmest_pipe` [K] sets the highest pressure that water alone can hold. Raises
+    more. `warmest_pipe` [K] sets the highest pressure that water alone can hold. `gauge_error` is
+    a share of all readings, of one gauge; `pipe_error` [K]. Raises
     `PhysicsError` for too few or disordered readings, `OutOfRange` for a temperature no pipe has.
     """
     _check(readings)
@@ -68,8 +78,22 @@ def standing_vacuum(
     rise = last - first
     half = _at(readings, (begin + finish) / 2)
     share = (last - half) / rise if rise > limits.steady else None
+    if -rise > max(limits.steady, gauge_error * first):
+        return StandingVacuum(VacuumVerdict.TOO_SOON, _FELL, rise, None, water)
     verdict, reason = _verdict(finish - begin, last, share, water, limits)
+    for scale, degrees in ((1 - gauge_error, pipe_error), (1 + gauge_error, -pipe_error)):
+        held = vapour_pressure(warmest_pipe + degrees)
+        other, why = _verdict(finish - begin, last * scale, share, held, limits)
+        if other is not verdict:
+            reason = f"{verdict} ({reason}), or {other} ({why}): the instruments may be off by that"
+            return StandingVacuum(VacuumVerdict.TOO_CLOSE, reason, rise, share, water)
     return StandingVacuum(verdict, reason, rise, share, water)
+
+
+_FELL = (
+    "the level fell: the section is still open to the pump, or the gauge has not settled; "
+    "isolate it and begin again"
+)
 
 
 def _verdict(
@@ -136,7 +160,21 @@ def _below_barometer(context: Context, vacuum: float) -> float:
     return context.gauge(vacuum)
 
 
+def _rise(context: Context, start: float, end: float) -> float:
+    _not_fallen(start, end)
+    return end - start
+
+
+def _not_fallen(start: float, end: float) -> None:
+    if end < (1 - OF_READING) * start:
+        raise OutOfRange(
+            "The level at the end", end, start, INFINITY, Kind.ABSOLUTE_PRESSURE, _FELL
+        )
+
+
 def _late_share(context: Context, start: float, middle: float, end: float) -> float:
+    _not_fallen(start, middle)
+    _not_fallen(middle, end)
     if not start < end < INFINITY:
         raise OutOfRange(
             "The level at the end",
@@ -160,8 +198,15 @@ def _air_leak(
     above_zero("The volume of the section", volume, Kind.VOLUME)
     above_zero("The standing time", duration, Kind.DURATION)
     above_zero("The pipe temperature", pipe_temperature, Kind.TEMPERATURE)
+    if end < start:
+        raise OutOfRange(
+            "The level at the end", end, start, INFINITY, Kind.ABSOLUTE_PRESSURE, _FELL
+        )
     return volume * (end - start) / (duration * AIR_GAS_CONSTANT * pipe_temperature)
 
+
+_VACUUM = ("micron", "micron")
+_MICRONS = dict.fromkeys(("vacuum", "start", "middle", "end", "standing_vacuum_rise"), _VACUUM)
 
 FORMULAS: tuple[Formula, ...] = (
     Formula(
@@ -173,6 +218,7 @@ FORMULAS: tuple[Formula, ...] = (
         source="published: NIST SP 811 (1 micron of mercury = 0.1333224 Pa)",
         compute=_below_barometer,
         validity="0 to the barometer",
+        usual=_MICRONS,
     ),
     Formula(
         name="standing_vacuum_rise",
@@ -181,7 +227,9 @@ FORMULAS: tuple[Formula, ...] = (
         output=Kind.PRESSURE_DIFFERENCE,
         text="level at the end - level when the pump was shut off",
         source="common practice",
-        compute=lambda context, start, end: end - start,
+        compute=_rise,
+        usual=_MICRONS,
+        validity="one gauge, at the section and not at the pump, which is shut off",
     ),
     Formula(
         name="standing_vacuum_late_share",
@@ -196,6 +244,8 @@ FORMULAS: tuple[Formula, ...] = (
         "50 % is a straight climb (leak), well under it the rise levels off",
         source="common practice: a leak climbs straight, water levels off",
         compute=_late_share,
+        usual=_MICRONS,
+        validity="readings of one gauge, the middle one at half the time",
     ),
     Formula(
         name="standing_vacuum_leak",
@@ -213,5 +263,7 @@ FORMULAS: tuple[Formula, ...] = (
         source="published: ideal gas law, dry air 287.042 J/(kg K), ASHRAE Handbook Fundamentals "
         "2017 ch. 1",
         compute=_air_leak,
+        usual=_MICRONS,
+        validity="all of the rise is air, at the temperature of the pipe",
     ),
 )

@@ -39,61 +39,61 @@ def maker(tmp_path: Path, cache: Path) -> Maker:
 
 
 def test_the_same_files_are_read_once(maker: Maker) -> None:
-    assert maker.kept() == maker.kept() == "one"
+    assert maker.cached() == maker.cached() == "one"
     assert maker.made == 1
 
 
 def test_a_changed_file_is_read_anew(maker: Maker) -> None:
-    maker.kept()
+    maker.cached()
     maker.file.write_text("two", encoding="utf-8")
-    assert maker.kept() == "two"
+    assert maker.cached() == "two"
 
 
 def test_what_it_depends_on_besides_counts_too(maker: Maker) -> None:
-    maker.kept("rules of yesterday")
-    maker.kept("rules of today")
+    maker.cached("rules of yesterday")
+    maker.cached("rules of today")
     assert maker.made == 2
 
 
 def test_a_damaged_file_is_made_again(maker: Maker, cache: Path) -> None:
-    maker.kept()
+    maker.cached()
     next(cache.iterdir()).write_bytes(b"not what was written")
-    assert maker.kept() == "one"
+    assert maker.cached() == "one"
     assert maker.made == 2
 
 
 def test_something_of_another_kind_is_made_again(maker: Maker, cache: Path) -> None:
     import pickle
 
-    maker.kept()
+    maker.cached()
     next(cache.iterdir()).write_bytes(pickle.dumps(12))
-    assert maker.kept() == "one"
+    assert maker.cached() == "one"
 
 
 def test_a_folder_that_cannot_be_written_does_no_harm(
     maker: Maker, cache: Path, tmp_path: Path
 ) -> None:
     cache.write_text("a file where the folder should be", encoding="utf-8")
-    assert maker.kept() == "one"
+    assert maker.cached() == "one"
 
 
 def test_a_missing_file_is_left_to_the_reader_of_it(maker: Maker) -> None:
     maker.file.unlink()
     with pytest.raises(FileNotFoundError):
-        maker.kept()
+        maker.cached()
 
 
 def test_nothing_is_kept_on_request(
     maker: Maker, cache: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv(VARIABLE, "1")
-    maker.kept()
-    maker.kept()
+    maker.cached()
+    maker.cached()
     assert maker.made == 2
     assert not cache.exists()
 
 
 def test_only_the_newest_are_kept(maker: Maker, cache: Path) -> None:
     for number in range(MOST + 3):
-        maker.kept(str(number))
+        maker.cached(str(number))
     assert len(list(cache.iterdir())) == MOST

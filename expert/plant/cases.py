@@ -1,0 +1,248 @@
+"""Cases at random: plants, weathers, faults and severities from a seed, and what is read of each.
+
+The same seed gives the same cases. What no reading shows beyond the errors of instruments is told
+as not visible; such a case is nobody's to find.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.random import Generator
+
+from expert.plant.call import Call
+from expert.plant.design import HOLD_BACK, PSI, Plants
+from expert.plant.draw import KINDS, Drawn, draw
+from expert.plant.faults import Fault, faults, put
+from expert.plant.fluid import Array
+from expert.plant.instruments import Visit
+from expert.plant.read_circuit import read_circuit
+from expert.plant.read_machine import read_machine
+from expert.plant.read_rack import read_rack
+from expert.plant.solve import State, solve
+
+REFRIGERANTS = {True: ("R-449A", "R-448A", "R-404A", "R-407A"),
+                False: ("R-449A", "R-448A", "R-404A", "R-407A", "R-134a")}  # fmt: skip
+HEALTHY = ""
+# What must change until a reading shows something [K, Pa, share]; twice the usual accuracies.
+SHOWS = {"K": 3 * 5 / 9, "Pa high": 4 * PSI, "Pa low": 1.5 * PSI, "share": 0.09}
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a case is to hold: faults with severities (none for a healthy plant)."""
+
+    faults: tuple[str, ...]
+    severities: tuple[float, ...]
+
+
+@dataclass
+class Case:
+    """A plant that was called for, as facts and readings. SI, words; `has` are fitted devices."""
+
+    faults: tuple[str, ...]
+    severities: tuple[float, ...]
+    refrigerant: str
+    application: str
+    case_type: str
+    weather: str
+    altitude: float
+    has: tuple[str, ...]
+    readings: dict[str, float | str]
+    visible: bool
+    usual: dict[str, float | str]  # the same visit to the same plant in order
+    complaint: str  # what the call begins with: rack, case or defrost
+    defrost: str
+
+    @property
+    def name(self) -> str:
+        """Its faults as one word."""
+        return "+".join(self.faults) or "healthy"
+
+
+@dataclass
+class _Job:
+    wanted: Wanted
+    number: int
+    seed: int
+
+
+def make_cases(seed: int, wanted: Sequence[Wanted]) -> Iterator[Case]:
+    """One case for each wish, in another order; a wish that no drawn plant fits is dropped."""
+    rng = np.random.default_rng(seed)
+    waiting: dict[tuple[str, bool, str], list[_Job]] = {}
+    for number, each in enumerate(wanted):
+        key = _kind_of_plant(each, rng)
+        job = _Job(each, number, int(rng.integers(2**31)))
+        waiting.setdefault(key, []).append(job)
+    for key in sorted(waiting):
+        jobs = waiting[key]
+        for start in range(0, len(jobs), 250):
+            yield from _batch(key, jobs[start : start + 250], int(rng.integers(2**31)))
+
+
+def every_fault(per_fault: int, seed: int, low: float = 0.0, high: float = 1.0,
+                only: Sequence[str] = ()) -> list[Wanted]:  # fmt: skip
+    """So many wishes for every fault, severities drawn evenly between two."""
+    rng = np.random.default_rng(seed)
+    return [
+        Wanted((name,), (float(rng.uniform(low, high)),))
+        for name in faults()
+        if not only or name in only
+        for _ in range(per_fault)
+    ]
+
+
+def _kind_of_plant(wanted: Wanted, rng: Generator) -> tuple[str, bool, str]:
+    told = [faults()[name] for name in wanted.faults]
+    weathers = [w for w in ("hot", "mild", "cold") if all(w in f.weather for f in told)]
+    low = bool(rng.random() < 0.5)
+    for fault in told:
+        for wish in (fault.needs or {}).get("low_temperature", ()):
+            low = wish > 0
+    name = str(rng.choice(REFRIGERANTS[low]))
+    return name, low, str(rng.choice(weathers or ["mild"]))
+
+
+def _batch(key: tuple[str, bool, str], jobs: list[_Job], seed: int) -> Iterator[Case]:
+    name, low, weather = key
+    drawn = draw(seed, 5 * len(jobs) + 10, name, low_temperature=low, weather=weather)
+    rows, places, kept = _seats(drawn, jobs)
+    if not rows:
+        return
+    paper = drawn.plants.take(np.array(rows))
+    kinds = drawn.kinds[np.array(rows)]
+    before = solve(paper)
+    plants = paper.copy()
+    for row, job in enumerate(kept):
+        chance = np.random.default_rng(job.seed + 1)
+        for one, severity in zip(job.wanted.faults, job.wanted.severities, strict=True):
+            sign = float(chance.choice([-1.0, 1.0]))
+            put(plants, before, faults()[one], row, places[row].get(one, 0), severity, sign)
+    after = solve(plants)
+    good = before.solved & after.solved
+    for row, job in enumerate(kept):
+        if good[row]:
+            yield _case(key, job, before, after, row, kinds, places[row])
+
+
+def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, int]], list[_Job]]:
+    """A plant for each job in which its faults have a place; faults of circuits share one."""
+    plants, free = drawn.plants, list(range(drawn.plants.count))
+    rows: list[int] = []
+    places: list[dict[str, int]] = []
+    kept: list[_Job] = []
+    for job in jobs:
+        chance = np.random.default_rng(job.seed)
+        told = [faults()[name] for name in job.wanted.faults]
+        for row in free:
+            found = _places(plants, drawn.kinds, told, row, chance)
+            if found is not None:
+                free.remove(row)
+                rows.append(row)
+                places.append(found)
+                kept.append(job)
+                break
+    return rows, places, kept
+
+
+def _places(
+    plants: Plants, kinds: Array, told: Sequence[Fault], row: int, chance: Generator
+) -> dict[str, int] | None:
+    found: dict[str, int] = {}
+    seats: dict[str, Array] = {}
+    for fault in told:
+        fit = fault.fits(plants, kinds)[row]
+        if fault.at == "rack":
+            if not fit:
+                return None
+            continue
+        fit = seats[fault.at] & fit if fault.at in seats else fit
+        seats[fault.at] = fit
+        if not fit.any():
+            return None
+    for fault in told:
+        if fault.at in seats:
+            spots = np.flatnonzero(seats[fault.at])
+            same = [found[f.id] for f in told if f.id in found and f.at == fault.at]
+            found[fault.id] = same[0] if same else int(chance.choice(spots))
+    return found
+
+
+def _case(
+    key: tuple[str, bool, str], job: _Job, before: State, after: State, row: int, kinds: Array,
+    places: Mapping[str, int],
+) -> Case:  # fmt: skip
+    told = [faults()[name] for name in job.wanted.faults]
+    spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
+    chosen = _looked_at(after, before, row, spot)
+    taken = _readings(after, before, row, chosen, kinds, job.seed)
+    usual = _readings(before, before, row, chosen, kinds, job.seed)
+    plants = after.plants
+    height = float((1 - (plants.barometer[row] / 101325.0) ** (1 / 5.25588)) / 2.25577e-5)
+    has = []
+    if plants.head_control[row] == HOLD_BACK:
+        has.append("condenser hold-back valve")
+    if plants.subcooler[row] > 0:
+        has.append("mechanical subcooler")
+    if plants.valve_electronic[row, chosen[0]] > 0:
+        has.append("electronic expansion valve")
+    return Case(
+        job.wanted.faults, job.wanted.severities, key[0],
+        "low temperature" if key[1] else "medium temperature",
+        KINDS[int(kinds[row, chosen[0]])].name, key[2], height, tuple(has), taken,
+        shows(taken, usual), usual,
+        "case" if "circuit" in spot or taken["warm_scope"] == "one circuit" else "rack",
+        "hot gas" if key[1] else "off cycle",
+    )  # fmt: skip
+
+
+def _looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) -> tuple[int, int]:
+    """The circuit and machine that a technician goes to: the one called for, else the warmest."""
+    p = after.plants
+    circuit = spot.get("circuit", -1)
+    machine = spot.get("compressor", -1)
+    if circuit < 0:
+        over = after.circuits.discharge_air[row] - before.plants.case_set[row]
+        able = p.present[row] > 0
+        if machine >= 0:
+            able &= p.group_of_circuit[row] == p.group_of_compressor[row, machine]
+        if "group" in spot:
+            able &= p.group_of_circuit[row] == spot["group"]
+        circuit = int(np.argmax(np.where(able, over, -np.inf)))
+    if machine < 0:
+        own = p.group_of_compressor[row] == p.group_of_circuit[row, circuit]
+        machine = int(np.argmax(np.where(own, p.displacement[row], -1.0)))
+    return circuit, machine
+
+
+def _readings(
+    state: State, before: State, row: int, chosen: tuple[int, int], kinds: Array, seed: int
+) -> dict[str, float | str]:
+    call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
+    read_rack(call)
+    read_machine(call)
+    read_circuit(call)
+    return call.readings
+
+
+def shows(taken: Mapping[str, float | str], usual: Mapping[str, float | str]) -> bool:
+    """Whether anything was read that the same plant in order would not show."""
+    for name, value in taken.items():
+        other = usual.get(name)
+        if isinstance(value, str) or isinstance(other, str) or other is None:
+            if value != other:
+                return True
+        elif abs(value - other) > _least(name, value):
+            return True
+    return False
+
+
+def _least(name: str, value: float) -> float:
+    low = ("suction", "circuit_pressure", "coil_pressure", "vacuum")
+    if "pressure" in name or "vacuum" in name or abs(value) > 1000:
+        return SHOWS["Pa low"] if any(word in name for word in low) else SHOWS["Pa high"]
+    shares = ("level", "share", "opening", "run_time", "humidity", "current")
+    return SHOWS["share"] if any(word in name for word in shares) else SHOWS["K"]

@@ -1,0 +1,52 @@
+"""The clock that a step reads, and when a sample of a watch is due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import takewhile
+
+from expert.procedure.active import Active
+from expert.procedure.picture import Picture
+
+
+@dataclass(frozen=True)
+class Elapsed:
+    """A running clock as a step sees it."""
+
+    clock: str
+    started: datetime
+    seconds: float
+
+
+def elapsed(
+    plan: Sequence[Active], picture: Picture, active: Active, now: datetime
+) -> Elapsed | None:
+    """The clock of a step, from the nearest start of that name above it in the plan."""
+    if not active.step.clock:
+        return None
+    started: datetime | None = None
+    for each in _clocks_for(plan, active):
+        if (entry := picture.before(each.key)) is not None:
+            started = entry.time("started")
+    if started is None:
+        return None
+    return Elapsed(active.step.clock, started, max((now - started).total_seconds(), 0.0))
+
+
+def _clocks_for(plan: Sequence[Active], active: Active) -> Iterator[Active]:
+    if active.step.type == "clock":
+        yield active
+        return
+    for each in takewhile(lambda each: each.key != active.key, plan):
+        near = each.call == active.call and each.subject in ("", active.subject)
+        if near and each.step.type == "clock" and each.step.clock == active.step.clock:
+            yield each
+
+
+def due(active: Active, clock: Elapsed | None) -> datetime | None:
+    """When a sample of a watch is to be taken, where its clock runs."""
+    if clock is None or not active.step.every or not active.sample:
+        return None
+    return clock.started + timedelta(seconds=active.step.every * active.sample)

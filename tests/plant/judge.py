@@ -1,0 +1,186 @@
+"""The program judged by the plant: its own inference over readings it has never seen written.
+
+Whether the right cause comes first, how soon it does when only what it asks for is read, and what
+it says of plants in order.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import yaml
+from scenarios.advice_oracle import advised, dangers, values_of
+
+from expert.errors import ReadingError
+from expert.inference.evaluate import Evaluator
+from expert.inference.evaluation_model import Evaluation, Reading
+from expert.inference.subject_file import accept
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Subject
+from expert.physics.air.barometer import barometer
+from expert.plant.cases import Case
+from expert.units.measure import format_value
+
+LIKELY = 0.5
+MOST_EXTRA = 15
+BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
+# What is read first on such a call (common practice); the store's papers are at hand beside it.
+FIRST_TEN: Mapping[str, tuple[str, ...]] = {
+    "rack": (
+        "outdoor_temperature", "discharge_header_pressure_at_rest",
+        "suction_header_pressure_at_rest", "compressors_running", "sight_glass", "receiver_level",
+        "receiver_pressure", "drop_leg_temperature", "condenser_mode", "heat_reclaim",
+    ),
+    "case": (
+        "circuit_mode", "discharge_air_before", "warm_scope", "frost_before", "fans_in_cooling",
+        "circuit_pressure_before", "coil_outlet_temperature", "suction_header_pressure_at_rest",
+        "sight_glass", "air_seal",
+    ),
+    "defrost": (
+        "circuit_mode", "defrost_time", "defrost_ended_by", "ice_left",
+        "discharge_header_pressure", "hot_gas_header_pressure", "liquid_header_pressure",
+        "circuit_pressure", "coil_state", "frost_before",
+    ),
+}  # fmt: skip
+ACCEPTED = Path(__file__).parent / "accepted.yaml"
+
+
+def accepted_for(faults: Iterable[str]) -> set[str]:
+    """The causes that count as right."""
+    named = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["accepted"]
+    return {cause for name in faults for cause in named.get(name, {"causes": [name]})["causes"]}
+
+
+@dataclass
+class Verdict:
+    """What became of one case."""
+
+    case: Case
+    first: bool
+    in_three: bool
+    found: bool
+    leading: str
+    wrong_likely: bool
+    numbers_first: bool
+    danger: list[str] = field(default_factory=list)
+    extra: int | None = None  # readings beyond the first ten until the right cause led
+
+
+class Judge:
+    """Asks the inference as `diagnose` does. Evaluators are kept for plants of one kind."""
+
+    def __init__(self, rulebase: Rulebase, backend: str = "plain") -> None:
+        self.rulebase = rulebase
+        self.backend = backend
+        self._made: dict[object, Evaluator] = {}
+
+    def evaluator(self, case: Case) -> Evaluator:
+        facts = {"application": case.application, "refrigerant": case.refrigerant,
+                 "case_type": case.case_type, "defrost": case.defrost}  # fmt: skip
+        key = (tuple(facts.items()), case.has, round(case.altitude, -2))
+        if key not in self._made:
+            subject = Subject("call", "a call", "circuit", "", facts, round(case.altitude, -2),
+                              has=case.has)  # fmt: skip
+            self._made[key] = Evaluator(self.rulebase, subject, backend=self.backend)  # type: ignore[arg-type]
+        return self._made[key]
+
+    def readings(self, told: Mapping[str, float | str], altitude: float) -> dict[str, Reading]:
+        """Readings as they are typed; what the program refuses to take is not there."""
+        air = barometer(round(altitude, -2))
+        made: dict[str, Reading] = {}
+        for name, value in told.items():
+            quantity = self.rulebase.quantities.get(name)
+            if quantity is None or quantity.derivation is not None:
+                continue
+            text = value if isinstance(value, str) else format_value(quantity.kind, value, "us")
+            try:
+                made[name] = accept(quantity, text, air)
+            except ReadingError:
+                continue
+        return made
+
+    def judge(self, case: Case, *, guided: bool = True) -> Verdict:
+        """Everything about one case."""
+        evaluator = self.evaluator(case)
+        made = self.readings(case.readings, case.altitude)
+        right = accepted_for(case.faults)
+        evaluation = evaluator.evaluate(tuple(made.values()))
+        order = [finding.cause.id for finding in evaluation.findings]
+        everywhere = {f.cause.id for f in _each(evaluation)}
+        wrong = bool(order) and order[0] not in right
+        told = values_of(evaluation, tuple(made.values()))
+        danger = [
+            f"{action} for {cause}: {'; '.join(why)}"
+            for action, cause in sorted(set(advised(evaluation)))
+            if (why := dangers(action, told, case.has))
+        ]
+        numbers = [
+            reading
+            for name, reading in made.items()
+            if not (isinstance(reading.value, str) and case.usual.get(name) != case.readings[name])
+        ]
+        plain = evaluator.evaluate(tuple(numbers)).findings if case.faults else ()
+        verdict = Verdict(
+            case,
+            first=order[:1] != [] and order[0] in right,
+            in_three=bool(right & set(order[:3])),
+            found=bool(right & everywhere),
+            leading=order[0] if order else "",
+            wrong_likely=wrong and evaluation.findings[0].certainty >= LIKELY,
+            numbers_first=bool(plain) and plain[0].cause.id in right,
+            danger=danger,
+        )
+        if guided and case.faults:
+            verdict.extra = self.guided(case, made, right)
+        return verdict
+
+    def guided(self, case: Case, made: Mapping[str, Reading], right: set[str]) -> int | None:
+        """Readings after the first ten until the right cause leads, asked as the program asks.
+
+        What it asks for and this plant does not have counts as asked too.
+        """
+        evaluator = self.evaluator(case)
+        have = {name: reading for name, reading in made.items() if self._at_hand(name)}
+        have |= {name: made[name] for name in FIRST_TEN[case.complaint] if name in made}
+        asked: set[str] = set()
+        for extra in range(MOST_EXTRA + 1):
+            evaluation = evaluator.evaluate(tuple(have.values()))
+            if evaluation.findings and evaluation.findings[0].cause.id in right:
+                return extra
+            wanted = [each.quantity.id for each in evaluation.measure_next]
+            fresh = [name for name in wanted if name not in asked and name not in have]
+            if not fresh:
+                return None
+            asked.add(fresh[0])
+            if fresh[0] in made:
+                have[fresh[0]] = made[fresh[0]]
+        return None
+
+    def _at_hand(self, name: str) -> bool:
+        return bool(self.rulebase.quantities[name].given)
+
+
+def _each(evaluation: Evaluation) -> Iterable[object]:
+    from expert.inference.evaluation_model import each_finding
+
+    return each_finding(evaluation.findings)
+
+
+def wilson(hits: int, of: int, z: float = 1.96) -> tuple[float, float]:
+    """95 % interval of a share. Source: Wilson 1927, Journal of the American Statistical
+    Association 22, 209 to 212."""
+    if of == 0:
+        return 0.0, 1.0
+    share = hits / of
+    middle = (share + z * z / (2 * of)) / (1 + z * z / of)
+    half = z * math.sqrt(share * (1 - share) / of + z * z / (4 * of * of)) / (1 + z * z / of)
+    return max(middle - half, 0.0), min(middle + half, 1.0)
+
+
+def band_of(severities: Sequence[float]) -> str:
+    """The band of the least severe of a case's faults."""
+    least = min(severities)
+    return next(name for name, low, high in BANDS if low <= least < high)
