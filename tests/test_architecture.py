@@ -84,7 +84,7 @@ INNER_STEPS = {
         ("mutation", "comparison"), ("coverage",), ("proposals",),
     ),
     "cli": (
-        ("frame",), ("job", "calc"),
+        ("frame",), ("job",), ("calc",),
         ("checklist", "jobs", "refrigerant", "readings"), ("rules",),
     ),
     "physics": (

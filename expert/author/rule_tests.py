@@ -53,16 +53,23 @@ class Outcome:
         return f"{self.test.place}: {self.rule.id}: {message}"
 
 
-def run_rule_tests(rulebase: Rulebase, backend: Backend = "auto") -> tuple[Outcome, ...]:
-    """Every test of every rule, in the order of the files."""
+def run_rule_tests(
+    rulebase: Rulebase, backend: Backend = "auto", only: str = ""
+) -> tuple[Outcome, ...]:
+    """Every test of the rules with a word in their id or file, in the order of the files."""
     evaluators: dict[object, Evaluator] = {}
     outcomes = []
-    for rule in rulebase.rules.values():
+    for rule in (each for each in rulebase.rules.values() if named(each, only)):
         for test in rule.tests:
             evaluator = evaluator_for(test, rulebase, backend, evaluators)
             does = outcome_of(rule, test, evaluator)
             outcomes.append(Outcome(rule, test, does, found_of(test, evaluator)))
     return tuple(outcomes)
+
+
+def named(rule: Rule, word: str) -> bool:
+    """Whether a rule has a word in its id or the path of its file."""
+    return word in rule.id or word in rule.place.path
 
 
 def evaluator_for(

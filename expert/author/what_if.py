@@ -123,7 +123,7 @@ class WhatIf:
         if quantity not in self.rulebase.quantities:
             hint = nearest(quantity, (*self.rulebase.quantities, *SETTABLE))
             hint = hint or "'find WORD' looks for names."
-            raise ReadingError(f"'{quantity}' is no quantity. {hint}")
+            raise ReadingError(f"'{quantity}' is not a known quantity. {hint}")
         if not dot:
             return _under(self.contents, "readings"), quantity
         if where == FOUND:

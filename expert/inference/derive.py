@@ -47,7 +47,7 @@ def derive(
 
 
 class Deriver:
-    """Derives for one subject. What rests on the same as in the call before is not made anew."""
+    """Derives for one subject. What rests on the same as in the call before is not made again."""
 
     def __init__(self, subject: Subject, quantities: Mapping[str, Quantity]):
         self._quantities = quantities
@@ -108,7 +108,9 @@ class Deriver:
     ) -> Known | Missing | None:
         """The value from its inputs, what of it is missing, or nothing where none was measured."""
         named = dict(zip(derivation.inputs, inputs, strict=True))
-        present = {name: known for name, known in named.items() if known is not None}
+        present = {
+            name: known for name, known in named.items() if known is not None and not known.in_words
+        }
         if len(present) < len(named):
             if not any(known.measured for known in present.values()):
                 return None

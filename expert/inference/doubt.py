@@ -14,6 +14,7 @@ from typing import Protocol
 
 from expert.inference.evaluation_model import Doubt, Hidden, Known, Missing, Reading
 from expert.inference.findings import findings_of, nest
+from expert.inference.influences import Influences
 from expert.inference.sentences import value_text
 from expert.inference.truth import Facts
 from expert.knowledge.model import Quantity, Rule, Rulebase
@@ -38,6 +39,9 @@ class Evaluating(Protocol):
 
     def run(self, facts: Facts) -> tuple[Rule, ...]:
         """The rules that fire."""
+
+    def influences(self, facts: Facts) -> Influences:
+        """What is odd about the plant."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,7 @@ def find_doubts(
 ) -> tuple[Doubt, ...]:
     """At most two readings to take again, the likeliest to be wrong first."""
     facts, _ = evaluator.facts(readings, found)
-    now = _picture(evaluator.run(facts), evaluator.rulebase)
+    now = _picture(evaluator, facts)
     doubted = _doubted(now.contradictions, facts.known)
     likeliest: dict[str, tuple[tuple[int, float], _Moved]] = {}
     for moved in _moves(evaluator, readings, found, facts.known):
@@ -96,8 +100,10 @@ def find_hidden(
     return tuple(hidden)
 
 
-def _picture(fired: Sequence[Rule], rulebase: Rulebase) -> _Picture:
-    ranked = nest(findings_of(fired, rulebase))
+def _picture(evaluator: Evaluating, facts: Facts) -> _Picture:
+    fired = evaluator.run(facts)
+    influences = evaluator.influences(facts)
+    ranked = nest(findings_of(fired, evaluator.rulebase, influences), influences)
     return _Picture(
         ranked[0].cause.id if ranked else "",
         tuple(rule for rule in fired if rule.doubts),
@@ -126,14 +132,14 @@ def _moves(
     for each in known.values():
         quantity = suited(each.quantity, evaluator.subject)
         error = errors.get(quantity.kind)
-        if each.derived or not each.measured or error is None:
+        if each.derived or each.in_words or not each.measured or error is None:
             continue
         own = set(each.readings)
         for by in (error, -error):
             changed = [_shifted(r, by) if r in own else r for r in readings]
             if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
                 facts, _ = evaluator.facts(changed, found)
-                then = _picture(evaluator.run(facts), evaluator.rulebase)
+                then = _picture(evaluator, facts)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 

@@ -181,7 +181,7 @@ class _Ruleset:
                 self._session = _Session.CLOSED
         if self._session is _Session.FRAGILE:
             self._delete()
-            with self._explained("while it started anew"):
+            with self._explained("while it started again"):
                 self._create()
             self._session = _Session.CLOSED
 

@@ -10,6 +10,7 @@ from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
 from expert.inference.findings import find_causes
+from expert.inference.influences import Influences, Reach
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
@@ -93,6 +94,7 @@ class Evaluator:
         self.system = system
         self.backend = backend
         self.shared = shared or _Shared(subject)
+        self.reach = Reach(rulebase)
         self.rules = {
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
         }
@@ -167,19 +169,26 @@ class Evaluator:
         known = facts.known
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
-        findings = find_causes(fired, facts, self.concluding, speaker)
+        influences = self.influences(facts)
+        findings = find_causes(fired, facts, self.concluding, speaker, influences)
         states = {name: facts.state(name) for name in known}
         return Evaluation(
             known=known,
             states=states,
             findings=findings,
-            rank=cache(lambda: rank_next(self.rules.values(), facts, findings, self.rulebase)),
+            rank=cache(
+                lambda: rank_next(self.rules.values(), facts, findings, self.rulebase, influences)
+            ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
             hidden=find_hidden(fired, known, self.rulebase),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
+
+    def influences(self, facts: Facts) -> Influences:
+        """What is odd about the plant by some facts, with what causes would do to it."""
+        return Influences(self.rulebase, facts, self.reach)
 
     def facts(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
@@ -194,7 +203,7 @@ class Evaluator:
             kept += tuple(
                 reading
                 for reading in found
-                if self.rulebase.quantities[reading.quantity].lasting
+                if self.rulebase.quantities[reading.quantity].carried_over
                 and (reading.quantity, reading.subject) not in again
             )
         facts, missing = self._own(kept)

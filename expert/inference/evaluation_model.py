@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from expert.knowledge.model import Cause, Limit, Quantity, Rule
+from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
 
@@ -64,6 +65,11 @@ class Known:
         return any(reading.stage != "site" for reading in self.readings)
 
     @property
+    def in_words(self) -> bool:
+        """Whether it is a number of which only low, normal or high is known."""
+        return isinstance(self.value, str) and self.quantity.kind not in (Kind.CHOICE, Kind.TEXT)
+
+    @property
     def derived(self) -> bool:
         """Whether it was computed rather than read."""
         return bool(self.formula)
@@ -105,6 +111,15 @@ class FiredRule:
 
 
 @dataclass(frozen=True)
+class Fit:
+    """How a cause fits the states of the plant, each in words: 'suction pressure low'."""
+
+    explains: tuple[str, ...] = ()
+    leaves: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Finding:
     """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open.
 
@@ -121,6 +136,7 @@ class Finding:
     open: tuple[str, ...] = ()
     do: tuple[str, ...] = ()
     held_back: tuple[str, ...] = ()
+    fit: Fit = Fit()
 
     @property
     def because(self) -> tuple[str, ...]:

@@ -7,37 +7,51 @@ from dataclasses import replace
 
 from expert.inference.advice import advise
 from expert.inference.certainty import combined
-from expert.inference.evaluation_model import Finding, FiredRule
+from expert.inference.evaluation_model import Finding, FiredRule, Fit
+from expert.inference.influences import Influences
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import HasSign, Is, parts
+from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
 from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
+IN_WORDS = 0.7  # of the strength where a number is known only as low or high (own choice)
 _LIKELY = 0.5  # an explanation at least this certain takes its effects under it
 
 
-def certainties(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, float]:
-    """The certainty (0 to 1) of each cause that some rules find: supported, above the threshold."""
+def certainties(
+    fired: Iterable[Rule], rulebase: Rulebase, influences: Influences | None = None
+) -> dict[str, float]:
+    """The certainty (0 to 1) of each cause that some rules find: supported, above the threshold.
+
+    With influences, how a cause fits the states of the plant counts as one more piece of evidence.
+    """
     scale = rulebase.certainty
+    strength = Strengths(influences.facts if influences else None, rulebase)
     factors: dict[str, list[float]] = {}
     supported: set[str] = set()
     for rule in fired:
         supported.update(rule.evidence_for)
         for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
-            for cause, strength in evidence.items():
-                factors.setdefault(cause, []).append(sign * scale.strengths[strength])
+            for cause, named in evidence.items():
+                factors.setdefault(cause, []).append(sign * strength.of(rule, named))
+    if influences is not None:
+        for name in supported:
+            cover = influences.cover(rulebase.causes[name])
+            factors[name] += [cover.factor] if cover else []
     found = {cause: combined(factors[cause]) for cause in factors if cause in supported}
     return {cause: sure for cause, sure in found.items() if round(sure, 4) >= scale.threshold}
 
 
-def findings_of(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, Finding]:
+def findings_of(
+    fired: Iterable[Rule], rulebase: Rulebase, influences: Influences | None = None
+) -> dict[str, Finding]:
     """The findings of some rules that fired, without sentences."""
     words = rulebase.certainty
     return {
         name: Finding(rulebase.causes[name], round(sure, 4), words.say(sure), ())
-        for name, sure in certainties(fired, rulebase).items()
+        for name, sure in certainties(fired, rulebase, influences).items()
     }
 
 
@@ -46,9 +60,11 @@ def find_causes(
     facts: Facts,
     concluding: Mapping[str, Sequence[Rule]],
     speaker: Speaker,
+    influences: Influences,
 ) -> tuple[Finding, ...]:
     """Causes at or above the threshold, best first; effects stand under their cause."""
     steps = _Steps(fired, facts, concluding, speaker)
+    strength = Strengths(facts, speaker.rulebase)
     findings: dict[str, Finding] = {}
     supporting: dict[str, list[Rule]] = {}
     for rule in fired:
@@ -58,10 +74,10 @@ def find_causes(
         if cause.id not in supporting:
             continue
         opposing = [rule for rule in fired if cause.id in rule.evidence_against]
-        finding = _finding(cause, supporting[cause.id], opposing, steps, speaker)
+        finding = _finding(cause, supporting[cause.id], opposing, steps, strength, influences)
         if finding.certainty >= speaker.rulebase.certainty.threshold:
             findings[cause.id] = finding
-    return nest(findings)
+    return nest(findings, influences)
 
 
 def _finding(
@@ -69,16 +85,20 @@ def _finding(
     supporting: Sequence[Rule],
     opposing: Sequence[Rule],
     steps: _Steps,
-    speaker: Speaker,
+    strength: Strengths,
+    influences: Influences,
 ) -> Finding:
+    speaker = steps.speaker
     scale = speaker.rulebase.certainty
     evidence = [
-        steps.step(rule, scale.strengths[rule.evidence_for[cause.id]]) for rule in supporting
+        steps.step(rule, strength.of(rule, rule.evidence_for[cause.id])) for rule in supporting
     ]
     against = [
-        steps.step(rule, scale.strengths[rule.evidence_against[cause.id]]) for rule in opposing
+        steps.step(rule, strength.of(rule, rule.evidence_against[cause.id])) for rule in opposing
     ]
-    certainty = combined([s.weight for s in evidence] + [-s.weight for s in against])
+    cover = influences.cover(cause)
+    weights = [s.weight for s in evidence] + [-s.weight for s in against]
+    certainty = combined(weights + ([cover.factor] if cover else []))
     do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))
     return Finding(
@@ -88,6 +108,7 @@ def _finding(
         evidence=tuple(sorted(evidence, key=lambda step: -step.weight)),
         against=tuple(sorted(against, key=lambda step: -step.weight)),
         open=tuple(open_questions),
+        fit=influences.fit(cover) if cover else Fit(),
         do=do,
         held_back=held_back,
     )
@@ -98,17 +119,27 @@ def _open_below(step: FiredRule) -> tuple[str, ...]:
     return step.open + tuple(question for lower in step.rests_on for question in _open_below(lower))
 
 
-def nest(findings: dict[str, Finding]) -> tuple[Finding, ...]:
-    """Each effect under the most certain finding that explains it; no circles."""
+def nest(
+    findings: Mapping[str, Finding], influences: Influences | None = None
+) -> tuple[Finding, ...]:
+    """Each effect under the most certain finding that explains it; no circles.
+
+    What is never a cause of its own stands under any finding that brings it.
+    """
     above: dict[str, str] = {}
     ranked = sorted(findings.values(), key=_rank)
+
+    def explains(finding: Finding, effect: Finding) -> bool:
+        if not effect.cause.symptom and finding.certainty < min(_LIKELY, effect.certainty):
+            return False
+        listed = effect.cause.id in finding.cause.leads_to
+        return listed or bool(influences and influences.brings(finding.cause, effect.cause))
+
     for effect in ranked:
         explaining = [
             finding
             for finding in ranked
-            if effect.cause.id in finding.cause.leads_to
-            and finding.certainty >= min(_LIKELY, effect.certainty)
-            and not _reaches(effect.cause.id, finding.cause.id, above)
+            if explains(finding, effect) and not _reaches(effect.cause.id, finding.cause.id, above)
         ]
         if explaining:
             above[effect.cause.id] = explaining[0].cause.id
@@ -128,6 +159,23 @@ def _reaches(top: str, name: str, above: Mapping[str, str]) -> bool:
 
 def _rank(finding: Finding) -> tuple[float, int, str]:
     return (-finding.certainty, URGENCY.index(finding.cause.urgency), finding.cause.id)
+
+
+class Strengths:
+    """How much a rule's evidence counts: less where it rests on a number known only in words."""
+
+    def __init__(self, facts: Facts | None, rulebase: Rulebase) -> None:
+        self._scale = rulebase.certainty.strengths
+        known = facts.known.values() if facts else ()
+        self._in_words = {each.quantity.id for each in known if each.in_words}
+
+    def of(self, rule: Rule, strength: str) -> float:
+        """The strength (0 to 1) of a rule's evidence."""
+        full = self._scale[strength]
+        if not self._in_words:
+            return full
+        rests_on = {name for c in rule.when for part in parts(c) for name in quantities_in(part)}
+        return IN_WORDS * full if rests_on & self._in_words else full
 
 
 class _Steps:

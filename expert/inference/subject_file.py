@@ -9,7 +9,7 @@ from pathlib import Path
 from expert.errors import PackError, Place, ReadingError, nearest
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.check import fact_words
-from expert.knowledge.judge import choice, number, split_time, words
+from expert.knowledge.judge import choice, in_words, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
 from expert.knowledge.model import FACTS, Quantity, Rulebase
 from expert.knowledge.read_rules import PLURALS
@@ -118,7 +118,7 @@ class _Taker:
         if quantity is None:
             hint = nearest(name, (*self.quantities, *FRAME))
             hint = hint or "'rackwalk quantities' lists the names."
-            raise ReadingError(f"{place}: '{name}' is no quantity. {hint}")
+            raise ReadingError(f"{place}: '{name}' is not a known quantity. {hint}")
         nodes = node.items if isinstance(node, Items) else (node,)
         return [replace(self._reading(quantity, each), subject=subject) for each in nodes]
 
@@ -181,9 +181,14 @@ def _fact(key: str, node: Node, reader: Reader) -> str:
 
 
 def accept(quantity: Quantity, text: str, air: float, system: str = "us") -> Reading:
-    """A reading from typed text; `air` is the barometer [Pa]. Raises ReadingError."""
+    """A reading from typed text; `air` is the barometer [Pa]. Raises ReadingError.
+
+    A number that is known only as low, normal or high is taken in that word.
+    """
     if quantity.is_choice:
         return Reading(quantity.id, choice(text, quantity), text)
     if quantity.kind is Kind.TEXT:
         return Reading(quantity.id, words(text, quantity.title), text)
+    if word := in_words(text):
+        return Reading(quantity.id, word, text)
     return Reading(quantity.id, number(text, quantity, barometer=air, system=system), text)

@@ -136,7 +136,9 @@ class Facts:
         if known is None:
             return None
         if isinstance(known.value, str):
-            return known.value == condition.word
+            word = condition.word
+            in_band = known.in_words and known.value == f"very {word}"
+            return known.value == word or in_band
         return self._words_of(condition.quantity, known.value).get(condition.word)
 
     def _compare(self, condition: Compare) -> Truth:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
+from functools import partial
 from itertools import combinations
 
 from expert.errors import Place, ReadingError, nearest
@@ -39,6 +40,7 @@ _WHERE_KNOWN = {
     "caution": "Declare it under 'cautions:'.",
     "cause": "Declare it under 'causes:'.",
     "sign": "Declare it under 'signs:'.",
+    "state": "Declare it under 'plant_states:'.",
     "gate for": "Actions are those of the gates; a plain text needs none.",
 }
 
@@ -76,11 +78,15 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
         _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
+        _refer(cause.acts_on, rulebase.plant_states, "state", _at(cause, "acts_on"), reader)
         _refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
         actions = [each.action for each in cause.remedy if each.action]
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
         _check_never(cause, rulebase, reader)
+    for arrow in rulebase.influences.values():
+        ends = (arrow.source_state, arrow.target)
+        _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
     if cycle := sign_cycle(rulebase.rules.values()):
@@ -130,6 +136,10 @@ def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
                 )  # fmt: skip
 
 
+def _here(place: Place, _: str) -> Place:
+    return place
+
+
 def _check_never(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
     """No remedy lets refrigerant out, defeats a safety, or tests with oxygen or too high."""
     for remedy in cause.remedy:
@@ -172,7 +182,7 @@ def _check_derivation(
         place = place_of(quantity, "inputs", name)
         if source.quantity not in quantities:
             hint = nearest(source.quantity, quantities) or _NAMES
-            message = f"'{source.quantity}' is no quantity."
+            message = f"'{source.quantity}' is not a known quantity."
             reader.unknown("unknown-quantity", source.quantity, message, place, hint)
         elif wanted in (Kind.CHOICE, Kind.TEXT):
             message = f"'{name}' of {formula.name} is a word; only numbers can be derived from."
@@ -284,7 +294,7 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
     if quantity is None:
         if given.name not in rulebase.signs:
             hint = nearest(given.name, (*rulebase.quantities, *rulebase.signs)) or _NAMES
-            message = f"'{given.name}' is no quantity or sign."
+            message = f"'{given.name}' is not a known quantity or sign."
             reader.unknown("unknown-quantity", given.name, message, given.name_place, hint)
         elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:
             message = f"A sign is given as '{given.name}: yes' or '{given.name}: no'."

@@ -60,7 +60,7 @@ def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
 def likely_meant(line: str) -> str:
     """What a condition that cannot be read was likely meant to be, or nothing."""
     if odd := next((mark for mark in line if not mark.isascii()), ""):
-        return f"Type it anew with plain characters: there is a '{odd}' in it (U+{ord(odd):04X})."
+        return f"Type it again with plain characters: there is a '{odd}' in it (U+{ord(odd):04X})."
     if re.search(r" (and|or|but) ", line):
         return "One condition a line; 'any:' and 'all:' join them."
     words = line.split()

@@ -10,6 +10,7 @@ from expert.units.kinds import Kind
 from expert.units.measure import Measure, format_value
 from expert.units.parse import accepted, parse_measure
 
+BANDS = ("very low", "low", "normal", "high", "very high")
 DONE_WORDS = ("done", "d", "ok", "yes", "y")
 YES, NO = ("yes", "y"), ("no", "n")
 _NOT_ANSWERS = ("na", "n/a", "n.a.", "not available", "unknown", "?")
@@ -57,6 +58,12 @@ def unusual(measure: Measure, quantity: Quantity, system: str) -> str:
     shown = format_value(quantity.kind, measure.value, system)
     usual = band_text(quantity.unusual_below, quantity.unusual_above, quantity.kind, system)
     return f"{shown} is {side}; usual is {usual}. Is {shown} right?"
+
+
+def in_words(text: str) -> str:
+    """'low', 'very high' ... where a number is known only so, else nothing."""
+    typed = _squeezed(text)
+    return typed if typed in BANDS else ""
 
 
 def choice(text: str, quantity: Quantity) -> str:

@@ -79,7 +79,7 @@ QUANTITY = _shape(
         "given",
         "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
     ),
-    ("lasting", "yes_no", "'yes' for what was before the visit; it holds as left too"),
+    ("carried_over", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -141,7 +141,27 @@ CAUSE = _shape(
     ("parts", "texts", "parts it may need, in general words; [] when there are none"),
     ("urgency*", "urgency", "what it endangers"),
     ("leads_to", "causes", "causes that follow from it; they are shown under it"),
+    ("symptom", "yes_no", "'yes' for what is only ever an effect; it stands under its cause"),
+    ("acts_on", "acts_on", "which states of the plant it makes high or low by itself"),
     ("not_when", "text", "what it looks like when it is not this"),
+    _SOURCE,
+)
+PLANT_STATE = _shape(
+    "a state of the plant",
+    ("id*", "snake_id", "its name, for example coil_feed"),
+    ("title*", "text", "what it is that can be high, normal or low"),
+    ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
+)
+INFLUENCE = _shape(
+    "an influence",
+    ("id*", "kebab_id", "its name, for example less-air-raises-head"),
+    ("from*", "plant_state", "the state that moves"),
+    ("to*", "plant_state", "the state that follows"),
+    ("moves*", "moves", "'with' when both rise together, 'against' when one falls"),
+    ("only_when", "direction", "high or low: it acts only when the first state is so"),
+    ("always", "yes_no", "'yes' when it always shows; else a control or a reserve may hide it"),
+    ("when", "conditions", "it acts unless one of these is known not to be so"),
+    ("because*", "text", "why, in one sentence a technician understands"),
     _SOURCE,
 )
 RULE = _shape(
@@ -182,8 +202,8 @@ CAUTION = _shape(
     ("ask*", "text", "the question that must be answered with yes"),
     ("for", "texts", "what is never done before it: what steps name in 'does', and gated actions"),
     (
-        "beyond_looking",
-        "beyond_looking",
+        "access",
+        "access",
         "what a reading with it takes: gauges or opening",
     ),
     ("if_no", "if_no", "what a no leads to; left out, what the caution guards is left out"),
@@ -237,6 +257,25 @@ SWITCH_OFF = _shape(
     ("author*", "text", "who decided it"),
     ("date*", "date", "when, as 2026-03-14"),
 )
+SATURATION_ROW = _shape(
+    "a line of saturation",
+    ("temperature*", "measure", "for example 20 F"),
+    ("dew", "measure", "its dew pressure, psia or psig at sea level; left out, it is the bubble's"),
+    ("bubble*", "measure", "its bubble pressure"),
+)
+REFRIGERANT = _shape(
+    "a refrigerant",
+    ("id*", "kebab_id", "its name here, for example r-470a"),
+    ("designation*", "text", "what the plate says, for example R-470A"),
+    ("aliases", "texts", "other names of the same fluid"),
+    ("use", "text", "where it is met"),
+    ("safety_class*", "safety_class", "of ASHRAE 34"),
+    ("gwp*", "gwp", "global warming potential over 100 years by which the law counts it"),
+    ("composition", "composition", "per cent by mass of each constituent"),
+    ("saturation", "saturation_rows", "a table of your own, coldest line first"),
+    ("accuracy", "measure", "plus or minus so much of a saturation temperature; 1 F if left out"),
+    _SOURCE,
+)
 EXPLAINED = _shape(
     "an explanation",
     (
@@ -256,12 +295,16 @@ LISTS = {
     "rules": RULE,
     "cautions": CAUTION,
     "gates": GATE,
+    "plant_states": PLANT_STATE,
+    "influences": INFLUENCE,
     "plausible_errors": PLAUSIBLE_ERROR,
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
+    "refrigerants": REFRIGERANT,
     "coverage": EXPLAINED,
     "analysis": EXPLAINED,
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)
+PROVING = ("coverage", "analysis")  # they say that entries are right, and judge nothing

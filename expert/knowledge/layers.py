@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from os.path import normpath
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
-from expert.knowledge.keys import LISTS, PACK, SECTIONS, SINGLE
+from expert.knowledge.keys import LISTS, PACK, PROVING, SECTIONS, SINGLE
+from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE, PackInfo
+from expert.knowledge.old_keys import renewed
 from expert.knowledge.reader import Reader
-from expert.knowledge.yaml_nodes import Items, Node, id_of, read_yaml
+from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
 from expert.places import shipped
 
 _ID = re.compile(r"^[\s-]*\{?\s*id:\s*([\w-]+)", re.MULTILINE)
@@ -36,12 +40,12 @@ class Layer:
         return Path(place.path) in self.files
 
 
-def read_layers(folder: Path, reader: Reader) -> tuple[Layer, ...]:
+def read_layers(folder: Path, reader: Reader, memory: Memory) -> tuple[Layer, ...]:
     """The pack of a folder and every pack below it, the lowest first.
 
     Raises PackError where there is no file at all.
     """
-    layers = [_read_layer(folder, reader)]
+    layers = [_read_layer(folder, reader, memory)]
     seen = {folder.resolve()}
     while layers[-1].over:
         top = layers[-1]
@@ -56,7 +60,7 @@ def read_layers(folder: Path, reader: Reader) -> tuple[Layer, ...]:
             reader.problem("no-pack", message, top.place, hint)
             break
         seen.add(below.resolve())
-        layers.append(_read_layer(below, reader))
+        layers.append(_read_layer(below, reader, memory))
         if layers[-1].info.name not in ("", top.over):
             message = f"It lies over '{top.over}', and the pack found is '{layers[-1].info.name}'."
             hint = "Correct 'over:', or name the folder of that pack with 'base:'."
@@ -80,34 +84,38 @@ def stacked(layers: tuple[Layer, ...]) -> PackInfo:
     return info
 
 
-def _read_layer(folder: Path, reader: Reader) -> Layer:
+def _read_layer(folder: Path, reader: Reader, memory: Memory) -> Layer:
     files = tuple(sorted(folder.rglob("*.yaml")))
     if not files:
         raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
     for path in sorted(folder.rglob("*.yml")):
         message = "This file would not be read."
         reader.problem("file-name", message, Place(str(path)), "Name it .yaml.")
-    sections = _gather(files, reader)
+    sections = _gather(files, reader, memory)
     node = only(sections["pack"], "pack: {name, version}", folder, reader)
     fields = reader.entry(node, PACK)
     if fields is None:
-        return Layer(folder, files, sections, PackInfo("", "", hash=_hash(folder, files)))
+        return Layer(folder, files, sections, PackInfo("", "", hash=content_hash(sections, memory)))
     got = {key: reader.text(fields.fields.get(key), key) for key in PACK.names}
     if got["base"] and not got["over"]:
         hint = "Add 'over: ...': the name of the pack in that folder."
         reader.problem("missing-key", "'base:' is given, and 'over:' is not.", fields.place, hint)
     info = PackInfo(
-        got["name"], got["version"], got["title"], got["description"], _hash(folder, files)
+        got["name"],
+        got["version"],
+        got["title"],
+        got["description"],
+        content_hash(sections, memory),
     )
     place = fields.key_place("base" if got["base"] else "over")
     return Layer(folder, files, sections, info, got["over"], got["base"], place)
 
 
-def _gather(files: tuple[Path, ...], reader: Reader) -> dict[str, tuple[Node, ...]]:
+def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str, tuple[Node, ...]]:
     sections: dict[str, list[Node]] = {name: [] for name in SECTIONS}
     for path in files:
         try:
-            root = read_yaml(path)
+            root = memory.file(path, read_yaml)
         except PackError as error:
             reader.problems.extend(error.problems)
             reader.lost |= _ids_in(path)
@@ -117,7 +125,8 @@ def _gather(files: tuple[Path, ...], reader: Reader) -> dict[str, tuple[Node, ..
             if name in SINGLE:
                 sections[name].append(node)
             elif name in LISTS:
-                sections[name].extend(reader.items(node, f"'{name}'"))
+                items = reader.items(node, f"'{name}'")
+                sections[name].extend(renewed(name, item) for item in items)
             else:
                 reader.lost |= _ids_under(node)
     return {name: tuple(nodes) for name, nodes in sections.items()}
@@ -147,12 +156,29 @@ def only(nodes: tuple[Node, ...], what: str, folder: Path, reader: Reader) -> No
     return nodes[0]
 
 
-def _hash(folder: Path, files: tuple[Path, ...]) -> str:
-    """SHA-256 over names and contents, independent of where the folder lies."""
+def content_hash(sections: Mapping[str, tuple[Node, ...]], memory: Memory) -> str:
+    """SHA-256 over the entries of each section, in no order, without what only proves them.
+
+    So neither the names of files nor how entries are spread over them, nor comments, layout and
+    tests change it: two rulebases of one hash judge alike.
+    """
     digest = hashlib.sha256()
-    for path in files:
-        digest.update(path.relative_to(folder).as_posix().encode())
-        digest.update(b"\0")
-        digest.update(path.read_bytes().replace(b"\r\n", b"\n"))
-        digest.update(b"\0")
+    for name in SECTIONS:
+        if name in PROVING:
+            continue
+        entries = sorted(memory.of("says", each, partial(_says, each)) for each in sections[name])
+        digest.update("\0".join((name, *entries, "")).encode())
     return digest.hexdigest()
+
+
+def _says(entry: Node) -> str:
+    return json.dumps(_meaning(entry), sort_keys=True)
+
+
+def _meaning(node: Node) -> object:
+    """What an entry says: texts with single spaces, keys in no order, without its tests."""
+    if isinstance(node, Items):
+        return [_meaning(item) for item in node.items]
+    if isinstance(node, Fields):
+        return {key: _meaning(each) for key, each in node.fields.items() if key != "tests"}
+    return " ".join(node.text.split())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeVar
 
@@ -12,18 +13,13 @@ from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
-from expert.knowledge.model import (
-    NOWHERE,
-    Certainty,
-    Explained,
-    Limit,
-    Rulebase,
-    RuleTest,
-    Source,
-)
+from expert.knowledge.memory import Memory
+from expert.knowledge.model import NOWHERE, Certainty, Explained, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.read_influences import read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
+from expert.knowledge.read_refrigerants import read_own_refrigerant
 from expert.knowledge.read_rules import (
     read_cause,
     read_caution,
@@ -36,7 +32,9 @@ from expert.knowledge.read_rules import (
 from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Node, id_of
+from expert.physics.fluids.own_refrigerant import carry
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
@@ -49,6 +47,7 @@ class _Named(Protocol):
 
 
 T = TypeVar("T", bound=_Named)
+M = TypeVar("M")
 
 
 def physics_outputs() -> dict[str, tuple[Kind, frozenset[str]]]:
@@ -56,25 +55,34 @@ def physics_outputs() -> dict[str, tuple[Kind, frozenset[str]]]:
     return {name: (f.output, frozenset(f.inputs)) for name, f in CATALOG.items()}
 
 
-def load_rulebase(folder: Path) -> Rulebase:
+def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     """The checked rulebase of a folder, with what it lies over.
 
+    `memory` holds what was read the time before, where the same folder is read again and again.
     Raises PackError with every problem found.
     """
+    memory = memory or Memory()
+    memory.begin()
     reader = Reader()
-    layers = read_layers(folder, reader)
-    stack = _Stack(layers, reader)
+    layers = read_layers(folder, reader, memory)
+    stack = _Stack(layers, reader, memory)
+    own = stack.entries("refrigerants", lambda node: read_own_refrigerant(node, reader))
+    carry(each.own for each in own.values())  # limits and rules may name them
     quantities = stack.entries("quantities", lambda node: read_quantity(node, reader))
     outputs = physics_outputs()
     derived = stack.entries("derived", lambda node: read_derived(node, outputs, reader))
     for quantity in derived.values():
         stack.add(quantities, quantity, "derived")
-    limits = stack.entries("limits", lambda node: read_limit(node, quantities, reader))
-    signs = stack.entries("signs", lambda node: read_sign(node, reader))
+    quantities = memory.same("quantities", quantities)
+    given = f"limits over {id(quantities)}"
+    limits = stack.entries("limits", lambda node: read_limit(node, quantities, reader), given)
+    signs = memory.same("signs", stack.entries("signs", lambda node: read_sign(node, reader)))
     causes = stack.entries("causes", lambda node: read_cause(node, reader))
     rules = stack.entries("rules", lambda node: read_rule(node, reader))
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
+    states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
+    influences = stack.entries("influences", lambda node: read_influence(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
     telltales = stack.entries("telltales", lambda node: read_telltale(node, reader))
     overrides = apply_overrides(
@@ -96,7 +104,11 @@ def load_rulebase(folder: Path) -> Rulebase:
         signs=signs,
         causes=causes,
         rules={
-            rule.id: replace(rule, when=held(rule.when), unless=held(rule.unless))
+            rule.id: stack.made(
+                f"rule over {id(quantities)} {id(signs)}",
+                rule,
+                partial(_with_conditions, rule, held),
+            )
             for rule in rules.values()
         },
         cautions=cautions,
@@ -110,57 +122,102 @@ def load_rulebase(folder: Path) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        refrigerants=tuple(each.own for each in own.values()),
+        plant_states={
+            state.id: replace(
+                state,
+                seen_in=tuple(
+                    replace(way, high=held(way.high), normal=held(way.normal), low=held(way.low))
+                    for way in state.seen_in
+                ),
+            )
+            for state in states.values()
+        },
+        influences={
+            arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
+        },
         telltales=telltales,
     )
     check_rulebase(rulebase, reader)
     if reader.problems:
         once = dict.fromkeys(reader.problems)
         raise PackError(sorted(once, key=lambda problem: problem.place))
-    return _lean(rulebase)
+    return _settled(rulebase, memory)
 
 
-def _lean(rulebase: Rulebase) -> Rulebase:
-    """The rulebase without the places of single words, which only the checks need.
+def _with_conditions(
+    rule: Rule, held: Callable[[tuple[Condition, ...]], tuple[Condition, ...]]
+) -> Rule:
+    return replace(rule, when=held(rule.when), unless=held(rule.unless))
 
-    A rulebase is kept between runs, and half of what is kept would be these.
+
+def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
+    """The rulebase in the order of ids, without the places of single words.
+
+    The order does not hang on the file in which an entry stands, so that moving it changes no
+    report. The places only the checks need, and half of what is kept between runs would be these.
     """
 
     def test(each: RuleTest) -> RuleTest:
         given = tuple(replace(one, name_place=NOWHERE) for one in each.given)
         return replace(each, given=given, places={})
 
+    def lean(rule: Rule) -> Rule:
+        return replace(rule, places={}, tests=tuple(map(test, rule.tests)))
+
+    limits = sorted(rulebase.limits, key=lambda limit: limit.id)
     return replace(
         rulebase,
-        quantities={q.id: replace(q, places={}) for q in rulebase.quantities.values()},
-        limits=tuple(replace(limit, places={}) for limit in rulebase.limits),
-        causes={cause.id: replace(cause, places={}) for cause in rulebase.causes.values()},
+        quantities={name: replace(q, places={}) for name, q in sorted(rulebase.quantities.items())},
+        limits=tuple(replace(limit, places={}) for limit in limits),
+        signs=dict(sorted(rulebase.signs.items())),
+        causes={name: replace(each, places={}) for name, each in sorted(rulebase.causes.items())},
         rules={
-            rule.id: replace(rule, places={}, tests=tuple(map(test, rule.tests)))
-            for rule in rulebase.rules.values()
+            name: memory.of("lean", rule, partial(lean, rule))
+            for name, rule in sorted(rulebase.rules.items())
         },
+        cautions=dict(sorted(rulebase.cautions.items())),
+        gates=dict(sorted(rulebase.gates.items())),
+        plausible_errors=dict(sorted(rulebase.plausible_errors.items())),
+        plant_states=dict(sorted(rulebase.plant_states.items())),
+        influences=dict(sorted(rulebase.influences.items())),
+        telltales=dict(sorted(rulebase.telltales.items())),
     )
 
 
 class _Stack:
     """The entries of all packs of a rulebase, the lowest pack first."""
 
-    def __init__(self, layers: tuple[Layer, ...], reader: Reader) -> None:
+    def __init__(self, layers: tuple[Layer, ...], reader: Reader, memory: Memory) -> None:
         self._layers = layers
         self._reader = reader
+        self._memory = memory
 
     def nodes(self, section: str) -> tuple[Node, ...]:
         """The nodes of a section, of all packs."""
         return tuple(node for layer in self._layers for node in layer.sections[section])
 
-    def entries(self, section: str, read: Callable[[Node], T | None]) -> dict[str, T]:
-        """What was read of a section by id."""
+    def entries(
+        self, section: str, read: Callable[[Node], T | None], given: str = ""
+    ) -> dict[str, T]:
+        """What was read of a section by id; `given` names what the reading hangs on besides."""
         found: dict[str, T] = {}
         for node in self.nodes(section):
-            if (item := read(node)) is not None:
+            if (item := self.made(given or section, node, partial(read, node))) is not None:
                 self.add(found, item, section)
             elif named := id_of(node):
                 self._reader.lost.add(named)
         return found
+
+    def made(self, what: str, given: object, make: Callable[[], M]) -> M:
+        """What is made of an object; remembered where nothing was wrong with it."""
+        before = (len(self._reader.problems), len(self._reader.lost))
+        return self._memory.of(
+            what,
+            given,
+            make,
+            when=lambda: before == (len(self._reader.problems), len(self._reader.lost)),
+        )
 
     def add(self, found: dict[str, T], item: T, section: str) -> None:
         """Keep an entry; a problem where its id is taken."""

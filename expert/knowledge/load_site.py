@@ -192,7 +192,9 @@ def _value(
     quantity = quantities.get(name)
     if quantity is None:
         hint = nearest(name, [q.id for q in quantities.values() if q.given == "site"])
-        reader.problem("unknown-quantity", f"'{name}' is no quantity.", given.key_place(name), hint)
+        reader.problem(
+            "unknown-quantity", f"'{name}' is not a known quantity.", given.key_place(name), hint
+        )
         return None
     if quantity.given != "site":
         message = f"'{name}' is measured or computed, not set; it has no place in a site file."
@@ -218,7 +220,9 @@ def _value(
 def _limit(name: str, node: Node, own: Fields, rulebase: Rulebase, reader: Reader) -> Limit | None:
     if name not in rulebase.quantities:
         hint = nearest(name, rulebase.quantities)
-        reader.problem("unknown-quantity", f"'{name}' is no quantity.", own.key_place(name), hint)
+        reader.problem(
+            "unknown-quantity", f"'{name}' is not a known quantity.", own.key_place(name), hint
+        )
         return None
     limit = read_limit(node, rulebase.quantities, reader, quantity_id=name, applies={})
     if limit is None:

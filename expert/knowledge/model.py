@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
+from expert.knowledge.influence_model import Influence, PlantState
+from expert.knowledge.source import Source
+from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
@@ -22,17 +25,6 @@ Places = Mapping[str, Place]
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
-
-
-@dataclass(frozen=True)
-class Source:
-    """Where a number or sentence comes from: a label and, where there is one, a detail."""
-
-    label: str
-    detail: str = ""
-
-    def __str__(self) -> str:
-        return f"{self.label}: {self.detail}" if self.detail else self.label
 
 
 @dataclass(frozen=True)
@@ -80,7 +72,7 @@ class Quantity:
     ranges: tuple[Range, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
-    lasting: bool = False
+    carried_over: bool = False
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -160,6 +152,8 @@ class Cause:
     cautions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
+    acts_on: Mapping[str, int] = field(default_factory=dict)
+    symptom: bool = False
     not_when: str = ""
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
@@ -238,7 +232,7 @@ class Caution:
     """A hazard: what is said, and the question that needs a positive answer.
 
     `work` names what is never done before it: what steps say they do, and actions of remedies.
-    `beyond_looking` says that a reading with it takes 'gauges', or 'opening' the system.
+    `access` says that a reading with it takes 'gauges', or 'opening' the system.
     On plants that `on` names the work of `before` needs it too, whoever wrote the checklist.
     `if_no` says what a no leads to, one of IF_NO.
     """
@@ -249,7 +243,7 @@ class Caution:
     ask: str
     source: Source
     work: tuple[str, ...] = ()
-    beyond_looking: str = ""
+    access: str = ""
     if_no: str = LEAVES_OUT
     on: Applies = field(default_factory=dict)
     before: tuple[str, ...] = ()
@@ -310,7 +304,8 @@ class PlausibleError:
 class PackInfo:
     """Name, version and content hash of a rulebase, as printed in every report.
 
-    `over` is the pack that it lies over; `hash` then covers the content of both.
+    `hash` covers what its entries say, wherever they stand, without their tests. `over` is the
+    pack that it lies over; `hash` then covers the content of both.
     """
 
     name: str
@@ -363,7 +358,7 @@ class Explained:
 
 @dataclass(frozen=True)
 class Rulebase:
-    """Everything a pack says, checked. Mappings keep the order of the files."""
+    """Everything a pack says, checked. Mappings are in order of their ids."""
 
     info: PackInfo
     quantities: Mapping[str, Quantity]
@@ -378,6 +373,9 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    refrigerants: tuple[OwnRefrigerant, ...] = ()
+    plant_states: Mapping[str, PlantState] = field(default_factory=dict)
+    influences: Mapping[str, Influence] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
 
     @property

@@ -9,8 +9,9 @@ from itertools import pairwise
 
 from expert.errors import Place, nearest
 from expert.knowledge.keys import LIMIT
-from expert.knowledge.model import Limit, Quantity, Source
+from expert.knowledge.model import Limit, Quantity
 from expert.knowledge.reader import SOURCE_LABELS, Reader, id_hint
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Node, places_in
 from expert.units.kinds import Kind
 from expert.units.measure import format_value

@@ -129,7 +129,7 @@ def _entry(
     for name, node in read.fields.items():
         quantity = quantities.get(name)
         if quantity is None or name not in logged:
-            what = "is no quantity" if quantity is None else "is not read from a log"
+            what = "is not a known quantity" if quantity is None else "is not read from a log"
             hint = nearest(name, logged) or f"Known here: {', '.join(logged)}."
             reader.problem("unknown-quantity", f"'{name}' {what}.", read.key_place(name), hint)
             continue

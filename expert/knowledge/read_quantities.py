@@ -114,7 +114,7 @@ def _quantity(
         unusual_above=unusual[1],
         choices=choices or {},
         given=reader.word(got.get("given"), "way of giving", ("site", "log")),
-        lasting=reader.word(got.get("lasting"), "answer", ("yes", "no"), "no") == "yes",
+        carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,

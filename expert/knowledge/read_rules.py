@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 
 from expert.errors import Place
+from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import (
     CAUSE,
     CAUTION,
@@ -40,17 +41,17 @@ from expert.units.measure import difference_kind
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
 EXPECTATIONS = ("fires", "silent", "undecided")
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
-BEYOND_LOOKING = ("gauges", "opening")
+ACCESS = ("gauges", "opening")
 CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
 _KEBAB = re.compile(r"^[a-z][a-z0-9-]*$")
-_SNAKE = re.compile(r"^[a-z][a-z0-9_]*$")
+SNAKE = re.compile(r"^[a-z][a-z0-9_]*$")
 
 
 def read_id(node: Node, reader: Reader, form: re.Pattern[str] = _KEBAB) -> str:
     """An id in its form (small letters, digits, hyphens)."""
     text = reader.text(node, "id")
     if not form.match(text):
-        reader.problem("bad-id", f"'{text}' is no id.", node.place, id_hint(text, form is _SNAKE))
+        reader.problem("bad-id", f"'{text}' is no id.", node.place, id_hint(text, form is SNAKE))
     return text
 
 
@@ -92,6 +93,20 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
             "Give 'evidence_for:', 'evidence_against:', 'concludes:' or 'cannot_tell:'.",
         )  # fmt: skip
     return rule
+
+
+def _acts_on(node: Node | None, reader: Reader) -> dict[str, int]:
+    """What a cause acts on: `{state: high}` or low, with the sense as 1 or -1."""
+    if node is None:
+        return {}
+    if not isinstance(node, Fields):
+        hint = "For example 'acts_on: {condenser_air: low}'."
+        reader.problem("not-a-mapping", "It is written 'state: high' or 'low'.", node.place, hint)
+        return {}
+    return {
+        name: DIRECTIONS[reader.word(word, name, ("high", "low"), "high")]
+        for name, word in node.fields.items()
+    }
 
 
 def _places(fields: Fields) -> dict[str, Place]:
@@ -186,7 +201,7 @@ def read_sign(node: Node, reader: Reader) -> Sign | None:
     if fields is None:
         return None
     return Sign(
-        read_id(fields.fields["id"], reader, _SNAKE),
+        read_id(fields.fields["id"], reader, SNAKE),
         reader.text(fields.fields["says"], "says"),
         fields.place,
     )
@@ -211,6 +226,8 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         cautions=reader.texts(got.get("cautions"), "cautions"),
         parts=reader.texts(got.get("parts"), "parts"),
         leads_to=reader.texts(got.get("leads_to"), "leads_to"),
+        acts_on=_acts_on(got.get("acts_on"), reader),
+        symptom=reader.word(got.get("symptom"), "symptom", ("yes", "no"), "no") == "yes",
         not_when=reader.text(got.get("not_when"), "not_when"),
         place=fields.place,
         places=_places(fields),
@@ -280,7 +297,7 @@ def read_caution(node: Node, reader: Reader) -> Caution | None:
         ask=reader.text(got["ask"], "ask"),
         work=reader.texts(got.get("for"), "for"),
         source=reader.source(got["source"], "this caution"),
-        beyond_looking=reader.word(got.get("beyond_looking"), "word", BEYOND_LOOKING),
+        access=reader.word(got.get("access"), "word", ACCESS),
         if_no=reader.word(got.get("if_no"), "way on after a no", IF_NO, LEAVES_OUT),
         on=reader.applies(got.get("on")),
         before=reader.texts(got.get("before"), "before"),

@@ -7,9 +7,9 @@ from collections.abc import Collection, Iterator, Mapping
 
 from expert.errors import Place, Problem, ReadingError, nearest
 from expert.knowledge.conditions import Condition, Group, InStage, Over
-from expert.knowledge.grammar import FORMS, ConditionError, parse_condition
 from expert.knowledge.keys import Shape
-from expert.knowledge.model import APPLIES_KEYS, Source
+from expert.knowledge.model import APPLIES_KEYS
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
 from expert.units.kinds import Kind, unit_for
 from expert.units.parse import parse_measure
@@ -214,6 +214,8 @@ class Reader:
 
     def condition(self, node: Node) -> Condition | None:
         """One condition or group (any, all, at least n of), or None with a problem."""
+        from expert.knowledge.grammar import FORMS, ConditionError, parse_condition  # and lark
+
         if isinstance(node, Text):
             try:
                 return parse_condition(node.text, node.place)

@@ -116,7 +116,7 @@ def _quantity(
             "'rackwalk quantities WORD' looks for what there is; "
             "a new one is declared under 'quantities:'."
         )
-        reader.unknown("unknown-quantity", name, f"'{name}' is no quantity.", place, hint)
+        reader.unknown("unknown-quantity", name, f"'{name}' is not a known quantity.", place, hint)
         return None
     return quantities[name]
 

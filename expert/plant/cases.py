@@ -13,21 +13,23 @@ import numpy as np
 from numpy.random import Generator
 
 from expert.plant.call import Call
+from expert.plant.defrost import Course, Defrosts, draw_defrosts, run_defrosts
 from expert.plant.design import HOLD_BACK, PSI, Plants
 from expert.plant.draw import KINDS, Drawn, draw
 from expert.plant.faults import Fault, faults, put
 from expert.plant.fluid import Array
 from expert.plant.instruments import Visit
 from expert.plant.read_circuit import read_circuit
+from expert.plant.read_defrost import DefrostCall, Series, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
 from expert.plant.solve import State, solve
 
 REFRIGERANTS = {True: ("R-449A", "R-448A", "R-404A", "R-407A"),
                 False: ("R-449A", "R-448A", "R-404A", "R-407A", "R-134a")}  # fmt: skip
-HEALTHY = ""
+Told = dict[str, float | str | Series]
 # What must change until a reading shows something [K, Pa, share]; twice the usual accuracies.
-SHOWS = {"K": 3 * 5 / 9, "Pa high": 4 * PSI, "Pa low": 1.5 * PSI, "share": 0.09}
+SHOWS = {"K": 3 * 5 / 9, "Pa high": 3 * PSI, "Pa low": 1.5 * PSI, "share": 0.09, "s": 75.0}
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,7 @@ class Wanted:
 
     faults: tuple[str, ...]
     severities: tuple[float, ...]
+    defrost: bool = False  # a defrost is watched
 
 
 @dataclass
@@ -50,9 +53,9 @@ class Case:
     weather: str
     altitude: float
     has: tuple[str, ...]
-    readings: dict[str, float | str]
+    readings: Told
     visible: bool
-    usual: dict[str, float | str]  # the same visit to the same plant in order
+    usual: Told  # the same visit to the same plant in order
     complaint: str  # what the call begins with: rack, case or defrost
     defrost: str
 
@@ -88,8 +91,8 @@ def every_fault(per_fault: int, seed: int, low: float = 0.0, high: float = 1.0,
     """So many wishes for every fault, severities drawn evenly between two."""
     rng = np.random.default_rng(seed)
     return [
-        Wanted((name,), (float(rng.uniform(low, high)),))
-        for name in faults()
+        Wanted((name,), (float(rng.uniform(low, high)),), fault.at == "defrost")
+        for name, fault in faults().items()
         if not only or name in only
         for _ in range(per_fault)
     ]
@@ -120,12 +123,40 @@ def _batch(key: tuple[str, bool, str], jobs: list[_Job], seed: int) -> Iterator[
         chance = np.random.default_rng(job.seed + 1)
         for one, severity in zip(job.wanted.faults, job.wanted.severities, strict=True):
             sign = float(chance.choice([-1.0, 1.0]))
-            put(plants, before, faults()[one], row, places[row].get(one, 0), severity, sign)
+            if faults()[one].at != "defrost":
+                put(plants, before, faults()[one], row, places[row].get(one, 0), severity, sign)
     after = solve(plants)
     good = before.solved & after.solved
+    watched = _defrosts(before, after, kept, seed) if any(j.wanted.defrost for j in kept) else None
     for row, job in enumerate(kept):
         if good[row]:
-            yield _case(key, job, before, after, row, kinds, places[row])
+            seen = watched if job.wanted.defrost else None
+            yield _case(key, job, before, after, row, kinds, places[row], seen)
+
+
+@dataclass
+class _Watched:
+    """The defrosts of a batch: as they should be, and with their faults."""
+
+    circuits: Array
+    paper: Defrosts
+    usual: Course
+    defrosts: Defrosts
+    course: Course
+
+
+def _defrosts(before: State, after: State, jobs: Sequence[_Job], seed: int) -> _Watched:
+    """One defrost of each plant, of a circuit drawn at random."""
+    rng = np.random.default_rng(seed + 7)
+    here = before.plants.present.sum(axis=1)
+    circuits = np.floor(rng.random(len(jobs)) * here).astype(int)
+    paper = draw_defrosts(before, circuits, seed)
+    found = draw_defrosts(after, circuits, seed)
+    for row, job in enumerate(jobs):
+        for one, severity in zip(job.wanted.faults, job.wanted.severities, strict=True):
+            if faults()[one].at == "defrost":
+                put(found, before, faults()[one], row, 0, severity)
+    return _Watched(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
 
 
 def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, int]], list[_Job]]:
@@ -155,7 +186,7 @@ def _places(
     seats: dict[str, Array] = {}
     for fault in told:
         fit = fault.fits(plants, kinds)[row]
-        if fault.at == "rack":
+        if fault.at in ("rack", "defrost"):
             if not fit:
                 return None
             continue
@@ -173,13 +204,19 @@ def _places(
 
 def _case(
     key: tuple[str, bool, str], job: _Job, before: State, after: State, row: int, kinds: Array,
-    places: Mapping[str, int],
+    places: Mapping[str, int], watched: _Watched | None,
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
     chosen = _looked_at(after, before, row, spot)
-    taken = _readings(after, before, row, chosen, kinds, job.seed)
-    usual = _readings(before, before, row, chosen, kinds, job.seed)
+    taken: Told
+    usual: Told
+    if watched is None:
+        taken = _readings(after, before, row, chosen, kinds, job.seed)
+        usual = _readings(before, before, row, chosen, kinds, job.seed)
+    else:
+        chosen = (int(watched.circuits[row]), chosen[1])
+        taken, usual = _seen_in_defrost(after, before, row, chosen, kinds, job.seed, watched)
     plants = after.plants
     height = float((1 - (plants.barometer[row] / 101325.0) ** (1 / 5.25588)) / 2.25577e-5)
     has = []
@@ -194,8 +231,8 @@ def _case(
         "low temperature" if key[1] else "medium temperature",
         KINDS[int(kinds[row, chosen[0]])].name, key[2], height, tuple(has), taken,
         shows(taken, usual), usual,
-        "case" if "circuit" in spot or taken["warm_scope"] == "one circuit" else "rack",
-        "hot gas" if key[1] else "off cycle",
+        _complaint(taken, spot, watched),
+        "hot gas" if key[1] or watched else "off cycle",
     )  # fmt: skip
 
 
@@ -220,18 +257,41 @@ def _looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) -
 
 def _readings(
     state: State, before: State, row: int, chosen: tuple[int, int], kinds: Array, seed: int
-) -> dict[str, float | str]:
+) -> Told:
     call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
     read_rack(call)
     read_machine(call)
     read_circuit(call)
-    return call.readings
+    return dict(call.readings)
 
 
-def shows(taken: Mapping[str, float | str], usual: Mapping[str, float | str]) -> bool:
+def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -> str:
+    if watched is not None:
+        return "defrost"
+    return "case" if "circuit" in spot or taken["warm_scope"] == "one circuit" else "rack"
+
+
+def _seen_in_defrost(
+    after: State, before: State, row: int, chosen: tuple[int, int], kinds: Array, seed: int,
+    watched: _Watched,
+) -> tuple[Told, Told]:  # fmt: skip
+    def told(state: State, defrosts: Defrosts, course: Course) -> Told:
+        call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
+        return read_defrost(DefrostCall(call, defrosts, watched.paper, course))
+
+    found = told(after, watched.defrosts, watched.course)
+    return found, told(before, watched.paper, watched.usual)
+
+
+def shows(taken: Told, usual: Told) -> bool:
     """Whether anything was read that the same plant in order would not show."""
     for name, value in taken.items():
         other = usual.get(name)
+        if isinstance(value, tuple) or isinstance(other, tuple):
+            ends = [each[-1][1] for each in (value, other) if isinstance(each, tuple)]
+            if len(ends) < 2 or abs(ends[0] - ends[1]) > _least(name, ends[0]):
+                return True
+            continue
         if isinstance(value, str) or isinstance(other, str) or other is None:
             if value != other:
                 return True
@@ -241,6 +301,8 @@ def shows(taken: Mapping[str, float | str], usual: Mapping[str, float | str]) ->
 
 
 def _least(name: str, value: float) -> float:
+    if "time" in name or "delay" in name:
+        return SHOWS["s"]
     low = ("suction", "circuit_pressure", "coil_pressure", "vacuum")
     if "pressure" in name or "vacuum" in name or abs(value) > 1000:
         return SHOWS["Pa low"] if any(word in name for word in low) else SHOWS["Pa high"]

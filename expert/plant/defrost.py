@@ -37,11 +37,13 @@ class Defrosts:
     discharge: Array  # discharge header before the gas comes on
     suction: Array
     liquid_rest: Array  # liquid header before the gas comes on
+    branch_rest: Array  # liquid in the branch before [K]
     gas_temperature: Array  # in the hot-gas header
     load: Array  # W of the circuit
     load_share: Array  # of the rack in defrost with this circuit alone
     others: Array  # other circuits in defrost at the same time
     air: Array  # case air before
+    return_air: Array
     coil_before: Array  # coil outlet temperature while it cools
     frost: Array  # kg on the coil
     frost_spread: Array  # how much more of it lies in the far sections
@@ -102,11 +104,13 @@ def draw_defrosts(state: State, circuits: Array, seed: int) -> Defrosts:
         discharge=discharge,
         suction=state.header[rows, groups],
         liquid_rest=state.liquid.header.copy(),
+        branch_rest=state.liquid.header_temperature.copy(),
         gas_temperature=temperature,
         load=load,
         load_share=load / total,
         others=np.zeros(n),
         air=state.circuits.discharge_air[rows, circuits],
+        return_air=state.circuits.return_air[rows, circuits],
         coil_before=f.dew_t(state.circuits.coil_pressure[rows, circuits])
         + state.circuits.superheat[rows, circuits],
         frost=load * u(1.0e-3, 1.6e-3, n) * np.where(low, 1.0, 0.6),
@@ -182,15 +186,14 @@ def run_defrosts(d: Defrosts) -> Course:
     empty = np.exp(-d.pump_down / 50.0)
     standing = d.load * 0.9e-4 * (empty * (1 - d.liquid_passes) + d.liquid_passes)
     warm = kelvins(14.0) * (1 - np.exp(-d.pump_down / 90.0)) * (1 - d.liquid_passes)
-    start = np.minimum(d.coil_before + warm, d.air + kelvins(2.0))
+    start = np.minimum(d.coil_before + warm, d.return_air + kelvins(3.0))
     coil = np.repeat(start[:, None] - kelvins(4.0), SECTIONS, 1)
     air = d.air.copy()
     metal = d.load[:, None] * 4.0 / SECTIONS
     ua = d.load[:, None] * 0.05 / SECTIONS
     to_air = d.load[:, None] * (0.006 + 0.09 * d.fans_on[:, None]) / SECTIONS
     room = d.load * 1.2e-4  # kg of liquid that fills the coil
-    branch_t, stop_t = d.air + kelvins(70.0), start.copy()
-    branch_t = np.minimum(branch_t, 298.0)
+    branch_t, stop_t = d.branch_rest.copy(), start.copy()
     ended = np.full(n, np.nan)
     clear = np.full(n, np.nan)
     out = {name: np.zeros(n) for name in ("sensor", "last", "air")}
@@ -229,10 +232,10 @@ def run_defrosts(d: Defrosts) -> Course:
         loss = (to_air * (coil - air[:, None])).sum(axis=1)
         air = air + STEP * loss / (d.load * 40.0)
         branch_t = branch_t + STEP / 90.0 * np.where(
-            drained + dry > 1e-5, 0.8 * saturated + 0.2 * coil[:, -1] - branch_t, 0.0
+            drained + dry > 1e-5, 0.45 * saturated + 0.55 * coil[:, -1] - branch_t, 0.0
         ) * np.minimum((drained + dry * 2e-6 * d.load * d.check) / (0.2 * d.load / 1e5), 1.0)
         hot = np.minimum(d.stop_leak * 4, 1.0)
-        stop_t = stop_t + STEP / 60.0 * (hot * 0.7 * (saturated - stop_t) + 0.02 * (285 - stop_t))
+        stop_t = stop_t + STEP / 60.0 * (hot * 0.7 * (saturated - stop_t) + 0.003 * (285 - stop_t))
         chosen = coil[np.arange(n), d.sensor_section.astype(int)]
         sensor = chosen + d.sensor_cold * (air - chosen) + d.sensor_offset
         done = (sensor >= d.termination) & (t > MINUTE)

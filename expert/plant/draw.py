@@ -206,7 +206,7 @@ class _Drawing:
         v["best_isentropic"] = self.uniform(0.64, 0.71)[:, None] * np.ones((n, k))
         total = np.stack([np.where(group == g, self.flow, 0).sum(axis=1) for g in range(GROUPS)], 1)
         self.total = total.sum(axis=1)
-        warm = kelvins(self.uniform(25, 45) if self.low else self.uniform(14, 28))[:, None]
+        warm = kelvins(self.uniform(24, 38) if self.low else self.uniform(14, 28))[:, None]
         gas_t = f.dew_t(v["set_point"]) + kelvins(9.0)
         v["suction_ambient"] = np.repeat(fahrenheit(self.uniform(70, 82))[:, None], GROUPS, 1)
         reach = np.clip(warm / np.maximum(v["suction_ambient"] - gas_t, 1.0), 0.05, 0.85)

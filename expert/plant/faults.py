@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from expert.plant.defrost import Defrosts
 from expert.plant.design import FOOT, PSI, Plants
 from expert.plant.fluid import Array
 from expert.plant.solve import State
@@ -45,13 +46,13 @@ class Fault:
     weather: tuple[str, ...] = WEATHERS
     needs: Mapping[str, tuple[float, ...]] | None = None
     kinds: str = ""
-    defrost: bool = False
 
     def fits(self, plants: Plants, kinds: Array) -> Array:
         """Where it can be put: (P,), (P, g), (P, k) or (P, c) by its place."""
         count = plants.count
         fit = {
             "rack": np.ones(count, dtype=bool),
+            "defrost": np.ones(count, dtype=bool),
             "group": np.arange(plants.set_point.shape[1])[None, :] == np.zeros((count, 1)),
             "compressor": plants.displacement > 0,
             "circuit": plants.present > 0,
@@ -95,13 +96,12 @@ def _read(entry: Mapping[str, Any]) -> Fault:
         tuple(entry.get("weather", WEATHERS)),
         needs or None,
         entry.get("kinds", ""),
-        bool(entry.get("defrost")),
     )
 
 
 @cache
 def faults() -> Mapping[str, Fault]:
-    """Every fault of the steady plant by its id, in the order of the file."""
+    """Every fault by its id, in the order of the file."""
     import yaml
 
     text = resources.files("expert.plant").joinpath("faults.yaml").read_text("utf-8")
@@ -110,14 +110,21 @@ def faults() -> Mapping[str, Fault]:
     return {entry["id"]: _read(entry) for entry in entries}
 
 
-def put(plants: Plants, healthy: State, fault: Fault, row: int, place: int, severity: float,
-        sign: float = 1.0) -> None:  # fmt: skip
-    """Put a fault into one plant of a batch, in place. `healthy` is the batch solved without it.
+def put(
+    plants: Plants | Defrosts,
+    healthy: State,
+    fault: Fault,
+    row: int,
+    place: int,
+    severity: float,
+    sign: float = 1.0,
+) -> None:
+    """Put a fault into one plant (or defrost) of a batch, in place; `healthy` is solved without it.
 
     `place` is the group, compressor or circuit; `severity` 0 (just visible) to 1 (gross); `sign`
     says which way a fault goes that may go either way.
     """
-    at: Any = row if fault.at == "rack" else (row, place)
+    at: Any = row if fault.at in ("rack", "defrost") else (row, place)
     for change in fault.changes:
         values = getattr(plants, change.parameter)
         spot: Any = row if values.ndim == 1 else at
@@ -135,16 +142,19 @@ def put(plants: Plants, healthy: State, fault: Fault, row: int, place: int, seve
             values[spot] = values[spot] + size * factor
         elif change.how == "receiver_to":
             lack = size - float(healthy.charge.level[row])
-            values[spot] += lack * plants.receiver_volume[row] * _LIQUID
+            values[spot] += lack * healthy.plants.receiver_volume[row] * _LIQUID
         elif change.how == "receiver":
-            values[spot] = size * plants.receiver_volume[row] * _LIQUID
+            values[spot] = size * healthy.plants.receiver_volume[row] * _LIQUID
         elif change.how == "of_flow":
             values[spot] = size * healthy.circuits.flow_on[row, place]
         elif change.how == "of_valve":
-            values[spot] = size * plants.valve_area[row, place] * 0.5
+            values[spot] = size * healthy.plants.valve_area[row, place] * 0.5
         else:
             raise ValueError(f"{fault.id}: no way of changing is called {change.how}")
-    shapes = {"rack": "outdoor", "group": "set_point", "compressor": "displacement"}
+    shapes = {
+        "rack": "outdoor", "group": "set_point", "compressor": "displacement",
+        "defrost": "load",
+    }  # fmt: skip
     for name, (low, high) in fault.marks.items():
         shape = shapes.get(fault.at, "present")
         plants.marks.setdefault(name, np.zeros_like(getattr(plants, shape)))

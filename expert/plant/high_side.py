@@ -14,6 +14,7 @@ NATURAL_AIR = 0.05  # of all fans, with the fans off (own choice)
 NATURAL_AIR_LARGE = 0.12  # of a condenser that is meant to be split
 AIR_EXPONENT = 0.45  # of the conductance with the air (common practice, 0.4 to 0.6)
 COOLING_OF_LIQUID = 12.0  # transfer units of the whole coil as a liquid cooler (own choice)
+GAS_TAKES = 25.0  # so quickly does gas at the outlet take the subcooling (own choice)
 FILM = 0.06  # liquid on the walls of the condensing part, share of its volume (common practice)
 MOST_FLOODED = 0.93
 
@@ -44,12 +45,19 @@ def air_share(p: Plants) -> tuple[Array, Array]:
 
 
 def solve_high_side(
-    p: Plants, fluid: Fluid, heat: Array, flow: Array, backed_up: Array, to_flood: Array
+    p: Plants,
+    fluid: Fluid,
+    heat: Array,
+    flow: Array,
+    backed_up: Array,
+    to_flood: Array,
+    gas: Array,
 ) -> HighSide:
     """Condensing for a heat [W] and flow [kg/s] (P,).
 
     `backed_up` is the share of the condenser that liquid takes from below; `to_flood` the share
-    that the hold-back valve could fill with the liquid there is.
+    that the hold-back valve could fill with the liquid there is. `gas` leaves uncondensed where the
+    receiver is short, and then nothing is left to be cooled below boiling.
     """
     heat = heat * (1.0 - p.reclaim)
     shown = p.outdoor + p.outdoor_sensor_bias
@@ -87,6 +95,7 @@ def solve_high_side(
     alone = np.maximum(total - p.air_in_condenser, 1e4)
     loss = p.condenser_drop * flow**2 / fluid.vapour_rho(alone) / part**2
     reach = 1.0 - np.exp(-COOLING_OF_LIQUID * (p.condenser_liquid + flooded))
+    reach = reach * np.clip(1.0 - GAS_TAKES * gas, 0.0, 1.0)
     boil = fluid.bubble_t(alone - loss / 2)
     return HighSide(
         saturated=alone,

@@ -46,6 +46,7 @@ TOOLS = {
 }
 CONTACT = 0.02  # share of the way to the air that a clamp on a dull pipe reads (common practice)
 NOTICED = 0.3  # a mark of this size is seen half of the time
+IMAGINED = 0.0005  # share of looks in which nothing is taken for something (own choice)
 DOUBT = 0.11  # standard deviation of what a look takes it for
 
 
@@ -69,7 +70,9 @@ class Visit:
         return float(value)
 
     def sees(self, mark: float, noticed: float = NOTICED) -> bool:
-        """Whether a mark of this size, 0 to 1, is seen."""
+        """Whether a mark of this size, 0 to 1, is seen; hardly ever where there is none."""
+        if mark <= 0:
+            return self.happens(IMAGINED)
         return bool(mark + self.rng.normal(0, DOUBT) > noticed)
 
     def happens(self, chance: float) -> bool:

@@ -13,7 +13,8 @@ from expert.plant.high_side import HighSide
 
 LIQUID_HEAT = 1450.0  # J/(kg K), for heat picked up along the line only
 OUTLET_COVERED = 0.04  # share of the receiver below which its outlet draws gas
-DEFICIT = 0.16  # share by which it can be short until nearly all is gas
+DEFICIT = 0.25  # share by which it can be short until nearly all is gas
+MOST_GAS = 0.4
 FULL = 0.97
 WARMED_BY_GAS = 0.12  # of the way to saturation, on the surface of the receiver
 COIL_LIQUID = 0.2  # liquid in the wetted part of a coil, share of its volume (common practice)
@@ -56,7 +57,7 @@ def solve_liquid(
     t = high.leaving + warmed * np.maximum(boil - high.leaving, 0.0)
     h = fluid.liquid_h(np.minimum(t, boil))
     h = h + p.receiver_gas_leak * (hot_h - h)
-    gas = np.clip(short, 0.0, 0.9) * 0.35
+    gas = gas_share(short)
     full_gas = fluid.gas_h(receiver, np.zeros_like(receiver))
     # What boils off in a receiver that holds liquid stays above it: only its temperature leaves.
     h = np.minimum(h, fluid.liquid_h(boil)) * (1.0 - gas) + full_gas * gas
@@ -128,6 +129,11 @@ def _temperature(fluid: Fluid, p: Array, h: Array) -> Array:
         t = t - (fluid.liquid_h(t) - h) / slope
         t = np.clip(t, 225.0, boil)
     return t
+
+
+def gas_share(short: Array) -> Array:
+    """Share of the mass that leaves a short receiver as gas."""
+    return np.asarray(np.clip(short, 0.0, 1.0) * MOST_GAS)
 
 
 @dataclass

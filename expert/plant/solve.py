@@ -18,12 +18,13 @@ from expert.plant.high_side import (
     held_in_condenser,
     solve_high_side,
 )
-from expert.plant.liquid import FULL, Charge, LiquidSide, share_charge, solve_liquid
+from expert.plant.liquid import FULL, Charge, LiquidSide, gas_share, share_charge, solve_liquid
 from expert.plant.machines import Machines, solve_machines
 
-ROUNDS = 200
+ROUNDS = 300
 FEWEST = 60  # rounds before it is looked whether all is closed
 CLOSED_ENOUGH = 5e-4
+CAREFUL = 0.12  # gas in the liquid line empties it quickly: steps that swing are halved
 SOLVED = 0.01  # largest share by which a balance may miss
 SUCTION_GAS_HEAT = 800.0  # J/(kg K)
 NEARLY_ALL = 0.985  # share of the capacity from which every machine stays on
@@ -94,7 +95,8 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
     hot_h = f.gas_h(discharge, np.full_like(discharge, 40.0))
     flow = np.maximum(circuits.flow.sum(axis=1), 1e-3)
     heat = flow * 2.0e5
-    short = np.zeros_like(flow)
+    short, last_pull = np.zeros_like(flow), np.zeros_like(flow)
+    step = np.full_like(flow, CAREFUL)
     backed = np.zeros_like(flow)
     to_flood = np.zeros_like(flow)
     state: State | None = None
@@ -126,8 +128,11 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
         flow_now = total.sum(axis=1) - p.hot_gas_leak.sum(axis=1)
         flow = flow + gain * (np.maximum(flow_now, 1e-4) - flow)
         hot_h = hot_h + gain * (machines.discharge_h - hot_h)
-        high = solve_high_side(p, f, heat, flow, np.clip(backed, 0, 0.92), to_flood)
-        rejected = flow * (hot_h - f.liquid_h(high.leaving))
+        gas = gas_share(short)
+        high = solve_high_side(p, f, heat, flow, np.clip(backed, 0, 0.92), to_flood, gas)
+        out_h = f.liquid_h(high.leaving) * (1 - gas)
+        out_h = out_h + gas * f.gas_h(high.saturated, np.zeros_like(gas))
+        rejected = flow * (hot_h - out_h)
         heat = heat + gain * (np.maximum(rejected, 1.0) - heat)
         rho = f.gas_rho(high.inlet, np.full_like(discharge, 30.0))
         new_discharge = high.inlet + p.discharge_drop * flow**2 / rho
@@ -135,7 +140,9 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
         side = solve_liquid(p, f, high, circuits, short, hot_h)
         valves = _toward(valves, side.valves, gain)
         charge = share_charge(p, f, high, side, circuits, held_in_condenser(p, f, high))
-        short = short + 0.35 * gain * (charge.short - short)
+        pull = charge.short - short
+        step = np.where(pull * last_pull < 0, 0.5 * step, np.minimum(1.08 * step, CAREFUL))
+        short, last_pull = np.clip(short + step * pull, 0.0, 1.0), pull
         room = (charge.level - FULL) * p.receiver_volume / p.condenser_volume
         backed_by_charge = np.clip(
             high.flooded + np.where(high.flooded > 1e-4, room, np.maximum(room, 0)), 0, 0.92

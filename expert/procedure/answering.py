@@ -241,7 +241,7 @@ def _which(active: Active) -> str:
 
 
 def _kept(active: Active, earlier: Entry) -> Draft | None:
-    """The earlier answer entered again with its own time; None where it must be given anew."""
+    """The earlier answer entered again with its own time; None where it must be given again."""
     if earlier.kind in ("adjust", "sign", "clock", "choose"):
         return Draft(earlier.kind, active.key, earlier.data)
     if earlier.kind != "answer":

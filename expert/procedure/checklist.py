@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import NOWHERE, Applies, Source
+from expert.knowledge.model import NOWHERE, Applies
+from expert.knowledge.source import Source
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",

@@ -16,7 +16,7 @@ from expert.procedure.checklist import MEASURING, Step
 
 @dataclass(frozen=True)
 class Hazards:
-    """Ids of cautions; those in `done` belong to work that the step does, in each round anew."""
+    """Ids of cautions; those in `done` belong to work that the step does, in each round again."""
 
     names: tuple[str, ...] = ()
     done: frozenset[str] = frozenset()
@@ -50,7 +50,7 @@ def hazards_of(step: Step, cautions: tuple[Caution, ...], rulebase: Rulebase) ->
 def _takes(quantity: Quantity, works: Collection[str], rulebase: Rulebase) -> bool:
     """Whether a reading takes gauges or opening, and with it one of some kinds of work."""
     known = (rulebase.cautions[name] for name in quantity.cautions if name in rulebase.cautions)
-    return any(each.beyond_looking and (not each.work or {*each.work} & {*works}) for each in known)
+    return any(each.access and (not each.work or {*each.work} & {*works}) for each in known)
 
 
 def fits(step: Step, subject: Subject) -> bool:

@@ -1,6 +1,6 @@
 """From a checklist and the picture of a job to the list of steps that now apply.
 
-The list is made anew from the top after every entry. A step's conditions are judged on what the
+The list is made again from the top after every entry. A step's conditions are judged on what the
 steps above it have given, so a later answer never moves an earlier step, and going back drops
 what no longer applies and brings it back when it applies again.
 """

@@ -99,7 +99,7 @@ class Runner:
         self._answering = Answering(rulebase, air, system, self._suited)
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
-        """Every step that now applies, in order, judged anew from the top."""
+        """Every step that now applies, in order, judged again from the top."""
         return self._plan(picture).steps
 
     def left_out(self, picture: Picture) -> tuple[LeftOut, ...]:
@@ -315,7 +315,7 @@ class Runner:
     ) -> bool | None:
         """A condition on readings and the site's values, as a member (or '') sees them."""
         if not any(isinstance(part, Over | HasSign) for part in parts(condition)):
-            # what was read on others changes nothing, and must not make it be judged anew
+            # what was read on others changes nothing, and must not make it be judged again
             readings = tuple(each for each in readings if each.subject in ("", subject))
             found = found and tuple(each for each in found if each.subject in ("", subject))
         return self._truth(condition, readings, found, subject)

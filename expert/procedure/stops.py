@@ -38,7 +38,7 @@ def waits_for(step: Step, rulebase: Rulebase) -> frozenset[str]:
 def asked_again(plan: Sequence[Active], stop: Active, rulebase: Rulebase) -> list[Active]:
     """The closed steps above a stop that are asked again, in order.
 
-    From the step `back_to` on all that can be answered anew; else the last answers to what the
+    From the step `back_to` on all that can be answered again; else the last answers to what the
     stop hangs on. What was opened or changed stays done.
     """
     above = [each for each in plan[: _at(plan, stop)] if _near(each, stop) and each.closed]

@@ -125,7 +125,7 @@ def _inspections(log: SystemLog, since: date, today: date) -> Iterator[Duty]:
 
 def _ends(since: date, every_months: int) -> date:
     """The last day of inspections after which no rate was over: the fourth whole quarter in a
-    row, or a year; a rate over the limit in that time starts them anew."""
+    row, or a year; a rate over the limit in that time starts them again."""
     if every_months >= 12:
         return months_later(since, 12)
     quarter = date(since.year, 3 * ((since.month - 1) // 3) + 1, 1)

@@ -132,7 +132,7 @@ class Part:
         return tuple(
             self._change(name, before, after)
             for name, known in after.known.items()
-            if name in before.known and known.measured and not known.quantity.lasting
+            if name in before.known and known.measured and not known.quantity.carried_over
         )
 
     def _change(self, name: str, before: Evaluation, after: Evaluation) -> MeasuredChange:

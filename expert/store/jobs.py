@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from itertools import islice
@@ -276,9 +276,3 @@ def _job(row: tuple[Any, ...]) -> Job:
     except ValueError as error:
         raise StoreError(f"Job {found['id']} cannot be read: {error}.") from None
     return Job(**found)
-
-
-def each_job(store: JobStore) -> Iterator[tuple[Job, tuple[Entry, ...]]]:
-    """Every job with its entries, the oldest first."""
-    for job in reversed(store.jobs()):
-        yield job, store.entries(job.id)

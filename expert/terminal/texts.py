@@ -114,7 +114,7 @@ class Texts:
         return self._standings.of(at.picture, at.active)
 
     def after(self, before: Standing, at: StepView) -> list[str]:
-        """What the last entry gave: the value as it was taken, and what was computed anew."""
+        """What the last entry gave: the value as it was taken, and what was computed again."""
         entry = at.picture.entries[-1]
         if entry.kind == "skip":
             return at.layout.text("Skipped.")

@@ -18,7 +18,7 @@ class Settings:
     `fewest_a_day` in 1/s.
 
     `melting` and `melting_search` are (low, high); the fields are the quantities of the rulebase
-    whose normal band gives them, see `rulebase/quantities/trend.yaml`.
+    whose normal band gives them, see `rulebase/log/quantities.yaml`.
     """
 
     melting: tuple[float, float]

@@ -160,7 +160,7 @@ def test_the_same_conditions_for_and_against_a_cause_are_a_conflict(with_rules: 
     text = rule("pro", "rise is low")
     text += rule("con", "rise is low", to="evidence_against: {set-low: weak}")
     found = [each.what for each in remarks(with_rules(text), "conflict")]
-    assert "'pro' and 'con' fire on the same conditions and are opposed on 'set-low'" in found
+    assert "'con' and 'pro' fire on the same conditions and are opposed on 'set-low'" in found
 
 
 def test_a_rule_that_never_speaks_unopposed_is_a_conflict(with_rules: LoadTiny) -> None:

@@ -1,4 +1,4 @@
-"""Recorded jobs and whole cases are judged anew by two rulebases, and differences told."""
+"""Recorded jobs and whole cases are judged again by two rulebases, and differences told."""
 
 from __future__ import annotations
 

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.frame.common import rulebase
 from expert.cli.frame.main import main
 from expert.knowledge.load_rulebase import load_rulebase
 
@@ -30,7 +29,6 @@ def blocks(language: str) -> list[str]:
 def walked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The files of the walk-through, written in a fresh folder that is the one worked in."""
     monkeypatch.chdir(tmp_path)
-    rulebase.cache_clear()
     for text in blocks("yaml"):
         name = re.match(r"# (our-store/\S+)\n", text)
         if name:

@@ -17,9 +17,10 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Known, Reading
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Compare, Condition, Group, HasSign, Is, Term
-from expert.knowledge.model import Rule, Rulebase, Source
+from expert.knowledge.model import Rule, Rulebase
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.knowledge.site import Subject
+from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 

@@ -22,7 +22,8 @@ sys.path.insert(1, str(Path(__file__).parents[2]))
 from many_jobs import STORES, fill  # noqa: E402
 from recorded import site_text  # noqa: E402
 
-from expert.cli.job.open_job import find_checklist, load_rules  # noqa: E402
+from expert.cli.job.load_knowledge import load_rules  # noqa: E402
+from expert.cli.job.open_job import find_checklist  # noqa: E402
 from expert.knowledge.load_site import parse_site  # noqa: E402
 from expert.store.find_history import gather, last_readings, open_items  # noqa: E402
 from expert.store.jobs import JobStore  # noqa: E402

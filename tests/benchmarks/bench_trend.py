@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 import numpy as np
 from simulate import EXPECTED, write
 
-from expert.cli.job.open_job import load_rules
+from expert.cli.job.load_knowledge import load_rules
 from expert.inference.evaluation_model import each_finding
 from expert.knowledge.load_site import load_site
 from expert.trend.judge_log import CircuitTrend, analyse, circuits_in

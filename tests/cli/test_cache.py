@@ -27,6 +27,7 @@ class Maker:
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "cache"
+    monkeypatch.delenv(VARIABLE, raising=False)  # the tests may be run without the cache
     monkeypatch.setattr("expert.cli.job.cache._folder", lambda: folder)
     return folder
 

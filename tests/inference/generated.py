@@ -10,18 +10,9 @@ from hypothesis import strategies as st
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition, Group, HasSign, Is
-from expert.knowledge.model import (
-    Cause,
-    Certainty,
-    Limit,
-    PackInfo,
-    Quantity,
-    Rule,
-    Rulebase,
-    Sign,
-    Source,
-)
+from expert.knowledge.model import Cause, Certainty, Limit, PackInfo, Quantity, Rule, Rulebase, Sign
 from expert.knowledge.site import Subject
+from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 

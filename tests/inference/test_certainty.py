@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.inference.certainty import both, combined
-from expert.knowledge.model import Certainty, Rulebase, Source
+from expert.knowledge.model import Certainty, Rulebase
+from expert.knowledge.source import Source
 
 SHARE = st.floats(0, 1)
 SMALLER = st.floats(0, 0.99)

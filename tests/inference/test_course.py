@@ -12,7 +12,8 @@ from expert.inference.evaluation_model import Known, Reading
 from expert.inference.kleene import Truth
 from expert.knowledge.conditions import Course
 from expert.knowledge.grammar import parse_condition
-from expert.knowledge.model import Quantity, Source
+from expert.knowledge.model import Quantity
+from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, difference_kind
 from expert.units.parse import parse_measure

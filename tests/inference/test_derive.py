@@ -102,11 +102,9 @@ def test_a_reading_wins_over_the_value_of_the_site(tiny: Rulebase, circuit: Subj
     assert [r.stage for r in known["setting"].readings] == ["as found"]
 
 
-def test_what_is_known_stands_in_the_order_of_the_dictionary(
-    tiny: Rulebase, circuit: Subject
-) -> None:
+def test_what_is_known_stands_in_the_order_of_ids(tiny: Rulebase, circuit: Subject) -> None:
     known, _ = derive(reversed(pressures(tiny)), circuit, tiny.quantities)
-    assert list(known) == ["upper_pressure", "lower_pressure", "differential"]
+    assert list(known) == ["differential", "lower_pressure", "upper_pressure"]
 
 
 def test_a_reading_of_no_quantity_is_left_out(tiny: Rulebase, circuit: Subject) -> None:

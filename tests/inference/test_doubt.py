@@ -137,7 +137,7 @@ def test_what_was_before_the_visit_still_holds_as_left(
     )
     case = read_subject_file(path, shipped_rulebase)
     known = Evaluator(shipped_rulebase, case.subject).evaluate(case.readings, case.found).known
-    assert shipped_rulebase.quantities["top_ups"].lasting
+    assert shipped_rulebase.quantities["top_ups"].carried_over
     assert known["top_ups"].value == "once"
     assert "sight_glass" not in known
 

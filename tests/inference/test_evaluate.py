@@ -10,8 +10,9 @@ from tiny_rulebase import LoadTiny
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.subject_file import accept
-from expert.knowledge.model import Limit, Rulebase, Source
+from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.site import Subject
+from expert.knowledge.source import Source
 from expert.units.kinds import ATMOSPHERE
 
 SLOW_AND_LOW = {
@@ -38,7 +39,7 @@ def test_a_finding_comes_out_of_bare_readings_through_a_derived_value_and_a_sign
     tiny: Rulebase, circuit: Subject
 ) -> None:
     evaluation = evaluate(tiny, circuit, **SLOW_AND_LOW)
-    assert evaluation.fired == ("slow-by-the-clock", "low-and-slow")
+    assert evaluation.fired == ("low-and-slow", "slow-by-the-clock")
     finding = only(evaluation)
     assert finding.cause.id == "set-low"
     assert finding.certainty == 0.75

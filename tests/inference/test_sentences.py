@@ -48,20 +48,20 @@ def test_a_word_is_told_as_it_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("index", "system", "text"),
+    ("name", "system", "text"),
     [
-        (0, "us", "15.0 to 20.0 psi"),
-        (0, "si", "1.03 to 1.38 bar"),
-        (0, "both", "15.0 to 20.0 psi (1.03 to 1.38 bar)"),
-        (1, "both", "at most 18.0 min"),
-        (2, "us", "at least 20.0 F"),
-        (2, "si", "at least 11.1 K"),
+        ("differential", "us", "15.0 to 20.0 psi"),
+        ("differential", "si", "1.03 to 1.38 bar"),
+        ("differential", "both", "15.0 to 20.0 psi (1.03 to 1.38 bar)"),
+        ("clearing_time", "both", "at most 18.0 min"),
+        ("rise", "us", "at least 20.0 F"),
+        ("rise", "si", "at least 11.1 K"),
     ],
 )
 def test_a_limit_is_told_with_its_unit_once(
-    tiny: Rulebase, index: int, system: str, text: str
+    tiny: Rulebase, name: str, system: str, text: str
 ) -> None:
-    limit = tiny.limits[index]
+    limit = next(limit for limit in tiny.limits if limit.quantity == name)
     quantity = tiny.quantities[limit.quantity]
     assert band_text(limit, quantity, system) == text
     assert limit_text(limit, quantity, system) == f"{text} ({limit.source})"

@@ -120,7 +120,7 @@ def test_every_refusal_of_a_file_is_told_at_once_with_its_place(
     [
         (
             "clearing_tme: 24 min",
-            ":1:1: 'clearing_tme' is no quantity. Did you mean 'clearing_time'?",
+            ":1:1: 'clearing_tme' is not a known quantity. Did you mean 'clearing_time'?",
         ),
         ("refrigerent: R-449A", "Did you mean 'refrigerant'?"),
         ("zzz: 1", "'rackwalk quantities' lists the names."),

@@ -25,9 +25,10 @@ from expert.knowledge.conditions import (
     Term,
 )
 from expert.knowledge.grammar import parse_condition
-from expert.knowledge.model import Limit, Quantity, Source
+from expert.knowledge.model import Limit, Quantity
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
+from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 

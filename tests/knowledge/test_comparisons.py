@@ -74,7 +74,7 @@ def test_a_measure_is_a_position_or_a_difference_as_its_place_in_the_sum_says(
         ("line_temperature - setting > 5 psi", "not-a-measure", "temperature difference"),
         ("upper_pressure > 30", "no-unit", "'30 psig'"),
         ("uper_pressure > 30 psig", "unknown-quantity", "'upper_pressure'"),
-        ("slow > 30 psig", "unknown-quantity", "is no quantity"),
+        ("slow > 30 psig", "unknown-quantity", "is not a known quantity"),
     ],
 )
 def test_what_cannot_be_compared_is_refused(

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from expert.errors import ReadingError
 from expert.knowledge import judge
-from expert.knowledge.model import Quantity, Rulebase, Source
+from expert.knowledge.model import Quantity, Rulebase
+from expert.knowledge.source import Source
 from expert.units.kinds import ATMOSPHERE, Kind
 from expert.units.measure import Measure
 

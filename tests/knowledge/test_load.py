@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -23,9 +24,10 @@ def problems(load_tiny: LoadTiny, *changes: str) -> tuple[Problem, ...]:
     return refused.value.problems
 
 
-def test_the_tiny_rulebase_is_read_in_the_order_of_its_file(tiny: Rulebase) -> None:
-    assert list(tiny.rules) == ["slow-by-the-clock", "low-and-slow", "cold-line"]
-    assert list(tiny.quantities)[-2:] == ["differential", "rise"]
+def test_the_tiny_rulebase_is_read_in_the_order_of_its_ids(tiny: Rulebase) -> None:
+    assert list(tiny.rules) == ["cold-line", "low-and-slow", "slow-by-the-clock"]
+    for entries in (tiny.quantities, tiny.causes, tiny.signs, tiny.cautions):
+        assert list(entries) == sorted(entries)
     assert tiny.quantities["differential"].kind is Kind.PRESSURE_DIFFERENCE
 
 
@@ -33,7 +35,7 @@ def test_numbers_are_in_si(tiny: Rulebase) -> None:
     upper = tiny.quantities["upper_pressure"]
     assert upper.accuracy == pytest.approx(PSI)
     assert upper.refuse_above == pytest.approx(600 * PSI)
-    limit = tiny.limits[0]
+    limit = next(limit for limit in tiny.limits if limit.quantity == "differential")
     assert (limit.very_low, limit.low, limit.high, limit.very_high) == pytest.approx(
         (10 * PSI, 15 * PSI, 20 * PSI, 30 * PSI)
     )
@@ -53,14 +55,36 @@ def test_the_name_of_a_rulebase_carries_its_version_and_hash(tiny: Rulebase) -> 
     assert str(tiny.info) == f"tiny 0.1 ({tiny.info.hash[:12]})"
 
 
-def test_the_hash_follows_the_content_and_not_the_folder(tmp_path: Path) -> None:
+def _spread(folder: Path, text: str) -> Path:
+    """The tiny rulebase with a file for each rule and each other section, the last first."""
+    parts = re.split(r"^(?=[a-z_]+:)", text, flags=re.MULTILINE)[1:]
+    rules = next(part for part in parts if part.startswith("rules:"))
+    parts.remove(rules)
+    each = re.split(r"^(?=  - id:)", rules, flags=re.MULTILINE)[1:]
+    parts += (f"rules:\n{rule}" for rule in each)
+    for turn, part in enumerate(reversed(parts)):
+        path = folder / f"{turn % 3}" / f"{turn}.yaml"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(part, encoding="utf-8")
+    return folder
+
+
+def test_the_hash_covers_contents_only(tmp_path: Path, tiny: Rulebase) -> None:
     hashes = []
-    for name, text in (("a", TINY), ("b", TINY.replace("\n", "\r\n")), ("c", TINY + "# more\n")):
+    for name, text in (
+        ("a", TINY), ("b", TINY.replace("\n", "\r\n")), ("c", TINY + "# more\n"),
+        ("d", TINY.replace("expect: silent", "expect: undecided")),
+        ("e", TINY.replace("15 to 20 psi", "15 to 21 psi")),
+    ):  # fmt: skip
         folder = tmp_path / name
         folder.mkdir()
         (folder / "all.yaml").write_bytes(text.encode())
         hashes.append(load_rulebase(folder).info.hash)
-    assert hashes[0] == hashes[1] != hashes[2]
+    assert hashes[0] == hashes[1] == hashes[2] == hashes[3] != hashes[4]
+    spread = load_rulebase(_spread(tmp_path / "spread", TINY))
+    assert spread.info.hash == hashes[0]
+    assert list(spread.rules) == list(tiny.rules)
+    assert list(spread.quantities) == list(tiny.quantities)
 
 
 def test_a_rulebase_may_be_spread_over_files_and_folders(tmp_path: Path) -> None:

@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expert.knowledge.conditions import Condition, Group, HasSign, Is
-from expert.knowledge.model import Rule, Source
+from expert.knowledge.model import Rule
+from expert.knowledge.source import Source
 from expert.knowledge.strata import needed_signs, sign_cycle, strata
 
 MEMORY = Source("from memory")

@@ -12,12 +12,11 @@ from hypothesis import strategies as st
 
 from expert.physics.cycle.compression import isentropic_end
 from expert.physics.cycle.single_stage import cycle
-from expert.physics.cycle.two_stage import two_stage
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context
-from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import BTU, FAHRENHEIT, POUND, PSI
 
 EXAMPLES = cases("low_and_high_side.yaml", "examples")
@@ -70,21 +69,6 @@ def test_the_figures_of_a_textbook_ideal_cycle() -> None:
     assert found.work * flow / 1e3 == pytest.approx(wanted["W_kW"], rel=0.005)
     assert found.heat_rejected * flow / 1e3 == pytest.approx(wanted["Q_H_kW"], rel=0.005)
     assert found.coefficient_of_performance == pytest.approx(wanted["COP"], rel=0.005)
-
-
-def test_the_figures_of_a_textbook_two_stage_cycle() -> None:
-    case = EXAMPLES["CY03"]
-    low, middle, high = (p * 1e6 for p in case["inputs"]["p_MPa"])
-    wanted, found = case["expected"], two_stage("R-134a", low, middle, high)
-    assert found.vapour_fraction == pytest.approx(wanted["vapour_fraction"], rel=0.005)
-    assert found.effect / 1e3 == pytest.approx(wanted["q_L_kJ_kg"], rel=0.005)
-    assert found.work / 1e3 == pytest.approx(wanted["w_kJ_kg"], rel=0.005)
-    assert found.coefficient_of_performance == pytest.approx(wanted["COP"], rel=0.005)
-
-
-def test_the_flash_chamber_cycle_is_not_available_for_a_blend() -> None:
-    with pytest.raises(NotAvailable, match="differ in composition"):
-        two_stage("R-449A", 0.14e6, 0.32e6, 0.8e6)
 
 
 def test_the_best_possible_coefficient_of_performance_of_a_textbook_example() -> None:

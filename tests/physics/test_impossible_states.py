@@ -1,6 +1,6 @@
 """Every formula is fed what cannot be: it answers with a sentence, never with an impossible number.
 
-Generated from the examples of the help: each input in turn below zero, nought, far out of range,
+Generated from the examples of the help: each input in turn below zero, zero, far out of range,
 not a number, of the wrong kind, and each pair of one kind the wrong way round.
 """
 

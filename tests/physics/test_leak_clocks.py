@@ -15,7 +15,6 @@ from expert.physics.leak_law.clocks import (
     applies,
     chronic,
     detection_duty,
-    indirect_alert_level,
     inspection,
     keep_records_until,
     repair_clock,
@@ -139,13 +138,6 @@ def test_a_rack_of_carbon_dioxide_needs_no_leak_detection_by_this_rule() -> None
     found = detection_duty(appliance("R-744", 3000), day("2026-07-15"))
     assert not found.required
     assert found.reason == "the refrigerant is not covered"
-
-
-@pytest.mark.parametrize("number", range(2))
-def test_an_indirect_detector_alerts_at_the_lesser_of_two_losses(number: int) -> None:
-    case = leak("G14")
-    found = indirect_alert_level(case["inputs"][number]["full_charge_lb"])
-    assert found == case["expected"][number]
 
 
 @pytest.mark.parametrize("number", range(3))

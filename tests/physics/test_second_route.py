@@ -1,7 +1,7 @@
 """A second route to saturation: the teqp library with published mixture parameters.
 
 `second_route.json` holds its results, so that the tables are checked where teqp is not installed;
-with teqp, a sample of them is computed again. Running this file writes the results anew.
+with teqp, a sample of them is computed again. Running this file writes the results again.
 The numerics are independent of CoolProp's; the equations of state are the same published ones.
 """
 

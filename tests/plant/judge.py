@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import yaml
@@ -21,7 +21,7 @@ from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
-from expert.plant.cases import Case
+from expert.plant.cases import Case, Told
 from expert.units.measure import format_value
 
 LIKELY = 0.5
@@ -87,17 +87,23 @@ class Judge:
             self._made[key] = Evaluator(self.rulebase, subject, backend=self.backend)  # type: ignore[arg-type]
         return self._made[key]
 
-    def readings(self, told: Mapping[str, float | str], altitude: float) -> dict[str, Reading]:
+    def readings(self, told: Told, altitude: float) -> dict[str, tuple[Reading, ...]]:
         """Readings as they are typed; what the program refuses to take is not there."""
         air = barometer(round(altitude, -2))
-        made: dict[str, Reading] = {}
+        made: dict[str, tuple[Reading, ...]] = {}
         for name, value in told.items():
             quantity = self.rulebase.quantities.get(name)
             if quantity is None or quantity.derivation is not None:
                 continue
+            if isinstance(value, tuple):
+                made[name] = tuple(
+                    replace(accept(quantity, format_value(quantity.kind, v, "us"), air), seconds=t)
+                    for t, v in value
+                )
+                continue
             text = value if isinstance(value, str) else format_value(quantity.kind, value, "us")
             try:
-                made[name] = accept(quantity, text, air)
+                made[name] = (accept(quantity, text, air),)
             except ReadingError:
                 continue
         return made
@@ -107,22 +113,23 @@ class Judge:
         evaluator = self.evaluator(case)
         made = self.readings(case.readings, case.altitude)
         right = accepted_for(case.faults)
-        evaluation = evaluator.evaluate(tuple(made.values()))
+        evaluation = evaluator.evaluate(flat(made.values()))
         order = [finding.cause.id for finding in evaluation.findings]
         everywhere = {f.cause.id for f in _each(evaluation)}
         wrong = bool(order) and order[0] not in right
-        told = values_of(evaluation, tuple(made.values()))
+        told = values_of(evaluation, flat(made.values()))
         danger = [
             f"{action} for {cause}: {'; '.join(why)}"
             for action, cause in sorted(set(advised(evaluation)))
             if (why := dangers(action, told, case.has))
         ]
         numbers = [
-            reading
-            for name, reading in made.items()
-            if not (isinstance(reading.value, str) and case.usual.get(name) != case.readings[name])
+            readings
+            for name, readings in made.items()
+            if not isinstance(case.readings[name], str)
+            or case.usual.get(name) == case.readings[name]
         ]
-        plain = evaluator.evaluate(tuple(numbers)).findings if case.faults else ()
+        plain = evaluator.evaluate(flat(numbers)).findings if case.faults else ()
         verdict = Verdict(
             case,
             first=order[:1] != [] and order[0] in right,
@@ -137,7 +144,9 @@ class Judge:
             verdict.extra = self.guided(case, made, right)
         return verdict
 
-    def guided(self, case: Case, made: Mapping[str, Reading], right: set[str]) -> int | None:
+    def guided(
+        self, case: Case, made: Mapping[str, tuple[Reading, ...]], right: set[str]
+    ) -> int | None:
         """Readings after the first ten until the right cause leads, asked as the program asks.
 
         What it asks for and this plant does not have counts as asked too.
@@ -147,7 +156,7 @@ class Judge:
         have |= {name: made[name] for name in FIRST_TEN[case.complaint] if name in made}
         asked: set[str] = set()
         for extra in range(MOST_EXTRA + 1):
-            evaluation = evaluator.evaluate(tuple(have.values()))
+            evaluation = evaluator.evaluate(flat(have.values()))
             if evaluation.findings and evaluation.findings[0].cause.id in right:
                 return extra
             wanted = [each.quantity.id for each in evaluation.measure_next]
@@ -167,6 +176,11 @@ def _each(evaluation: Evaluation) -> Iterable[object]:
     from expert.inference.evaluation_model import each_finding
 
     return each_finding(evaluation.findings)
+
+
+def flat(readings: Iterable[tuple[Reading, ...]]) -> tuple[Reading, ...]:
+    """All readings, series included."""
+    return tuple(each for several in readings for each in several)
 
 
 def wilson(hits: int, of: int, z: float = 1.96) -> tuple[float, float]:

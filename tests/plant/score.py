@@ -140,7 +140,8 @@ def _line(name: str, t: Tally) -> str:
 
 def wishes(seed: int, per_fault: int, healthy: int, only: Sequence[str] = ()) -> list[Wanted]:
     """Every fault so often at severities drawn at random, and plants in order."""
-    return [*every_fault(per_fault, seed, only=only), *[Wanted((), ())] * healthy]
+    watched = [Wanted((), (), defrost=True)] * (healthy // 4)
+    return [*every_fault(per_fault, seed, only=only), *[Wanted((), ())] * healthy, *watched]
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -36,9 +36,9 @@ quantities:
      source: from memory}
 cautions:
   - {id: eyes, title: Eyes, say: [Look out.], ask: Ready?, for: [gauges, opening-up],
-     beyond_looking: gauges, source: from memory}
+     access: gauges, source: from memory}
   - {id: live, title: Live, say: [Look out.], ask: Ready?, for: [live-work],
-     beyond_looking: gauges, source: from memory}
+     access: gauges, source: from memory}
   - {id: co2, title: Carbon dioxide, say: [Rated hoses.], ask: Rated?,
      on: {refrigerant: R-744}, before: [gauges, opening-up], source: from memory}
   - {id: fire, title: Flammable, say: [No flame.], ask: No flame?,

@@ -64,8 +64,8 @@ def test_each_round_is_an_amount_of_its_own_with_its_own_cylinder() -> None:
 def test_an_answer_set_aside_and_nought_are_no_amounts() -> None:
     aside = JobSource("job-1", "c", "A", "", {"A": "A"}, {"refrigerant-added-today"})
     assert moved(aside, entries(ADD), record_roles()) == []
-    nought = (*ADD[:3], 0.0, "0 lb")
-    assert moved(SOURCE, entries(nought), record_roles()) == []
+    zero = (*ADD[:3], 0.0, "0 lb")
+    assert moved(SOURCE, entries(zero), record_roles()) == []
 
 
 def test_what_replaces_a_loss_belongs_to_the_leak_only_where_the_job_added_before() -> None:

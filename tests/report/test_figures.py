@@ -10,7 +10,8 @@ from report_jobs import DEMO, job, knowledge
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.load_site import parse_site
-from expert.knowledge.model import Limit, Quantity, Source
+from expert.knowledge.model import Limit, Quantity
+from expert.knowledge.source import Source
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.dome import dome

@@ -13,9 +13,10 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.load_rulebase import load_rulebase
-from expert.knowledge.model import Quantity, Rulebase, Source
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import SOURCE_LABELS
 from expert.knowledge.site import Subject
+from expert.knowledge.source import Source
 from expert.places import shipped
 from expert.units.kinds import ATMOSPHERE, Kind
 from expert.units.measure import Measure

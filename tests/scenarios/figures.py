@@ -134,7 +134,9 @@ def first_cause(
 ) -> str:
     """The cause ranked first, without its sentences."""
     facts, _ = evaluator.facts(readings, found)
-    ranked = nest(findings_of(evaluator.run(facts), evaluator.rulebase))
+    fired = evaluator.run(facts)
+    influences = evaluator.influences(facts)
+    ranked = nest(findings_of(fired, evaluator.rulebase, influences), influences)
     return ranked[0].cause.id if ranked else NOTHING
 
 

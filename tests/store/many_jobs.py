@@ -107,7 +107,7 @@ class _Moved:
         self.made: list[Entry] = []
 
     def entries(self) -> tuple[Entry, ...]:
-        """Numbered anew, for corrections and breaks come in between."""
+        """Numbered again, for corrections and breaks come in between."""
         for entry in self.model.entries:
             self._one(entry)
             if self.chance.random() < 0.004:

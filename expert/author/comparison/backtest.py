@@ -16,15 +16,14 @@ from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
-from expert.knowledge.site import Subject
+from expert.knowledge.site import Site, Subject
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
 from expert.procedure.load_checklists import load_checklists
 from expert.procedure.picture import fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
-from expert.procedure.runner import runner_for
-from expert.procedure.set_points import laid_over
+from expert.procedure.recorded import recorded_runner
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
@@ -97,6 +96,7 @@ class Judge:
         self.rulebase: Rulebase = load_rulebase(folder)
         self._folder = checklists
         self._evaluators: dict[object, Evaluator] = {}
+        self._sites: dict[str, Site] = {}
 
     @cached_property
     def _checklists(self) -> dict[str, Checklist]:
@@ -123,14 +123,13 @@ class Judge:
     def _job(self, case: JobCase) -> Iterator[StageVerdict]:
         if case.checklist not in self._checklists:
             raise RackwalkError(f"there is no checklist '{case.checklist}'")
-        points = history_in(case.entries).set_points
-        key = (case.site_text, case.subject, points)
-        if key not in self._evaluators:
-            site = parse_site(case.site_text, f"site file of {case.name}", self.rulebase)
-            site = laid_over(site, points)
-            subject = site.subjects[case.subject]
-            self._evaluators[key] = self._evaluator(subject, site.members(subject))
-        runner = runner_for(self._checklists[case.checklist], self._evaluators[key])
+        if case.site_text not in self._sites:
+            at = f"site file of {case.name}"
+            self._sites[case.site_text] = parse_site(case.site_text, at, self.rulebase)
+        runner, _ = recorded_runner(
+            self._checklists[case.checklist], self.rulebase, self._sites[case.site_text],
+            case.subject, history_in(case.entries), backend="plain", made=self._evaluators,
+        )  # fmt: skip
         picture = fold(case.entries)
         for stage in (AS_FOUND, AS_LEFT) if runner.rounds(picture) else (AS_FOUND,):
             yield _verdict(stage, runner.evaluation(picture, stage))

@@ -5,6 +5,8 @@ They are made from the tables by which the files are read, and from the names a 
 
 from __future__ import annotations
 
+from typing import cast
+
 from expert.author.files.schema_forms import (
     SITE_SOURCE,
     Schema,
@@ -20,6 +22,7 @@ from expert.knowledge.check import fact_words
 from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
+from expert.knowledge.old_keys import RENAMED
 from expert.procedure import read_checklist
 from expert.procedure.checklist import STEP_TYPES
 from expert.units.kinds import Kind
@@ -47,6 +50,15 @@ def schema_for(what: str, base: Rulebase) -> Schema:
 def _rulebase(base: Rulebase) -> Schema:
     sections: Schema = {name: entry(shape) for name, shape in SINGLE.items()}
     entries = {name: entry(shape) for name, shape in LISTS.items()}
+    for name, old_keys in RENAMED.items():
+        properties = cast(Schema, entries[name]["properties"])
+        for old, new in old_keys.items():
+            said = f"now called '{new}'; 'rackwalk rules format' renews it"
+            properties[old] = {
+                **cast(Schema, properties[new]),
+                "description": said,
+                "deprecated": True,
+            }
     leads_to = ("evidence_for", "evidence_against", "concludes", "cannot_tell")
     entries["rules"]["anyOf"] = [{"required": [key]} for key in leads_to]
     entries["quantities"] |= {

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from expert.knowledge.check import fact_words
-from expert.knowledge.keys import RANGE, TEST, Shape
+from expert.knowledge.influence_model import DIRECTIONS
+from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST, Shape
 from expert.knowledge.model import (
     APPLIES_KEYS,
     FACTS,
@@ -20,8 +21,9 @@ from expert.knowledge.model import (
     Quantity,
     Rulebase,
 )
+from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
-from expert.knowledge.read_rules import BEYOND_LOOKING, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -90,6 +92,7 @@ def definitions(base: Rulebase) -> Schema:
     cautions = {each.id: each.title for each in base.cautions.values()}
     causes = {each.id: each.title for each in base.causes.values()}
     signs = {each.id: each.says for each in base.signs.values()}
+    states = {each.id: each.title for each in base.plant_states.values()}
     actions = {each.action: each.first for each in base.gates.values()}
     strength = words(base.certainty.strengths)
     return {
@@ -104,6 +107,19 @@ def definitions(base: Rulebase) -> Schema:
         "causes": list_of(ref("cause")),
         "sign": _open(signs, SNAKE),
         "signs": list_of(ref("sign")),
+        "plant_state": _open(states, SNAKE),
+        "acts_on": {
+            "type": "object",
+            "properties": {
+                each: {**words(["high", "low"]), "description": title}
+                for each, title in states.items()
+            },
+            "patternProperties": {SNAKE: words(["high", "low"])},
+            "additionalProperties": False,
+        },
+        "seen_in": list_of(
+            {"anyOf": [ref("quantity"), _object({each: ref("conditions") for each in DIRECTIONS})]}
+        ),
         "limit": _open({each.id: each.quantity for each in base.limits}, KEBAB),
         "rule": _open({each.id: each.because for each in base.rules.values()}, KEBAB),
         "strength": strength,
@@ -179,7 +195,9 @@ def _plain_forms() -> Schema:
         "urgency": words(URGENCIES),
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
-        "beyond_looking": words(BEYOND_LOOKING),
+        "moves": words(MOVES),
+        "direction": words(ENDS),
+        "access": words(ACCESS),
         "if_no": words(IF_NO),
         "meaning": words(MEANINGS),
         "given": words(["site", "log"]),
@@ -198,6 +216,10 @@ def _plain_forms() -> Schema:
         "ranges": list_of(entry(RANGE)),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
+        "safety_class": words(SAFETY_CLASSES),
+        "gwp": {"type": ["number", "string"], "minimum": 0, "pattern": r"^[\d.]+$"},
+        "composition": {"type": "object", "additionalProperties": ref("measure")},
+        "saturation_rows": list_of(entry(SATURATION_ROW)),
         "words": list_of(_object({"from": ref("share"), "say": ref("text")}, ("from", "say"))),
     }
 

@@ -1,4 +1,4 @@
-"""The canonical layout of a knowledge file: comments kept, meaning unchanged.
+"""The canonical layout of a knowledge file: comments kept, meaning unchanged, old keys renewed.
 
 Two spaces of indentation, keys in their usual order, lines of at most 100 characters, longer
 texts folded. What was written in brackets stays so while it fits in its line.
@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import yaml
 
 from expert.author.files.yaml_tree import Leaf, TreeBranch, TreeEntry, read_tree
 from expert.errors import RackwalkError
 from expert.knowledge.keys import LISTS, SINGLE, TEST, Shape
+from expert.knowledge.old_keys import RENAMED, renewed_file
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
 
 WIDTH = 100
@@ -36,7 +37,7 @@ def format_text(text: str, path: str = "") -> str:
     _order(root)
     lines = _tidy([*_branch(root, 0), *root.tail])
     formatted = "\n".join(line.rstrip() for line in lines).strip("\n") + "\n"
-    if _meaning(parse_yaml(formatted, path)) != _meaning(parse_yaml(text, path)):
+    if _meaning(parse_yaml(formatted, path)) != _meaning(renewed_file(parse_yaml(text, path))):
         raise RackwalkError(f"{path}: the layout would change what it says; it is left as it is.")
     if _comment_words(formatted) != _comment_words(text):
         raise RackwalkError(f"{path}: the layout would lose a comment; it is left as it is.")
@@ -51,8 +52,16 @@ def _order(root: TreeBranch) -> None:
             _sort(value, SINGLE[section.key])
         if isinstance(value, TreeBranch) and section.key in LISTS and not value.mapping:
             for item in value.entries:
+                _renew(item.value, RENAMED.get(section.key, {}))
                 _sort(item.value, LISTS[section.key])
                 _sort_tests(item.value)
+
+
+def _renew(value: Leaf | TreeBranch, names: Mapping[str, str]) -> None:
+    keys = {entry.key for entry in value.entries} if isinstance(value, TreeBranch) else set()
+    for entry in value.entries if isinstance(value, TreeBranch) else ():
+        if entry.key in names and names[entry.key] not in keys:
+            entry.key = names[entry.key]
 
 
 def _sort(value: Leaf | TreeBranch, shape: Shape) -> None:

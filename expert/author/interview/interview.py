@@ -68,7 +68,7 @@ class Interview:
             place += 1
 
     def _going_on(self) -> None:
-        """Say what is there already, and finish an entry that was broken off."""
+        """Say what is there already, and finish an entry that was interrupted."""
         try:
             self.new.finish()
         except Back:
@@ -174,7 +174,7 @@ class Interview:
                 return
 
     def _made_already(self) -> str:
-        """The sign or cause that was made for this rule before it was broken off."""
+        """The sign or cause that was made for this rule before it was interrupted."""
         return self._unused("signs") or self._unused("causes")
 
     def _unused(self, section: str) -> str:

@@ -1,6 +1,6 @@
 """Asks for what is new with a rule: a quantity, a limit, a sign, a cause.
 
-Each answer goes into the entry at once, so that an entry that was broken off is gone on with.
+Each answer goes into the entry at once, so that an entry that was interrupted is gone on with.
 """
 
 from __future__ import annotations
@@ -83,7 +83,7 @@ class NewEntries:
         return with_draft(self.base, whole(self.draft))[0]
 
     def finish(self) -> None:
-        """Go on with entries that were broken off."""
+        """Go on with entries that were interrupted."""
         for section, ask in (
             ("quantities", self._quantity), ("limits", self._limit), ("signs", self._sign),
             ("causes", self._cause),
@@ -94,7 +94,7 @@ class NewEntries:
                     ask(entry)
 
     def drop_unfinished(self) -> None:
-        """Forget the entries that were broken off."""
+        """Forget the entries that were interrupted."""
         kept = whole(self.draft)
         self.draft.update({section: kept[section] for section in SHAPES if section in kept})
         self.keep()

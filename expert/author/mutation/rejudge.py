@@ -16,6 +16,7 @@ from expert.inference.advice import advise
 from expert.inference.evaluate import Evaluator, rule_truth
 from expert.inference.evaluation_model import Evaluation, NextReading
 from expert.inference.findings import findings_of, nest
+from expert.inference.influences import Influences
 from expert.inference.kleene import Truth
 from expert.inference.next_reading import rank_next
 from expert.inference.sentences import Speaker
@@ -49,7 +50,9 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
-        worth = rank_next(evaluator.rules.values(), facts, (), evaluator.rulebase)
+        worth = rank_next(
+            evaluator.rules.values(), facts, (), evaluator.rulebase, evaluator.influences(facts)
+        )
     return Case(scenario, evaluator, facts, truths, worth)
 
 
@@ -134,7 +137,7 @@ def _again(
     rules: Mapping[str, Rule],
     closure: RuleClosure,
 ) -> dict[str, Truth]:
-    """What every rule does now: those that were reached anew, with the signs they wait for."""
+    """What every rule does now: those that were reached again, with the signs they wait for."""
     truths = {name: truth for name, truth in case.truths.items() if name not in set(reached)}
 
     def truth_of(rule: Rule) -> Truth:
@@ -169,12 +172,13 @@ def _fails(
 ) -> bool:
     expect = case.scenario.expect
     fired = [rule for rule in rules.values() if truths.get(rule.id) is True]
-    found = findings_of(fired, rulebase)
+    influences = Influences(rulebase, facts)
+    found = findings_of(fired, rulebase, influences)
     if expect.advice_held:
         speaker = Speaker(rulebase, facts.known, facts.limits, "us")
         found = {
             name: replace(each, held_back=advise(each.cause, facts, speaker)[1])
             for name, each in found.items()
         }
-    evaluation = Evaluation({}, {}, nest(found), (), "", (), lambda: case.measure_next)
+    evaluation = Evaluation({}, {}, nest(found, influences), (), "", (), lambda: case.measure_next)
     return bool(unmet(expect, evaluation))

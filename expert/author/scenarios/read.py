@@ -15,8 +15,9 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation
 from expert.inference.make_engine import Backend
 from expert.inference.subject_file import SubjectFile, read_subject_file
-from expert.knowledge.model import Rulebase, Source
+from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Node, read_yaml
 
 _KEYS = ("title", "source", "expect", "note")
@@ -61,8 +62,8 @@ class Scenario:
     place: Place
 
 
-def load_scenarios(folder: Path, rulebase: Rulebase) -> tuple[Scenario, ...]:
-    """Every scenario of a folder and the folders in it, by path.
+def load_scenarios(folder: Path, rulebase: Rulebase, only: str = "") -> tuple[Scenario, ...]:
+    """Every scenario of a folder and the folders in it whose path has a word, by path.
 
     Raises PackError with the problems of all files, also where there is none.
     """
@@ -72,7 +73,7 @@ def load_scenarios(folder: Path, rulebase: Rulebase) -> tuple[Scenario, ...]:
         raise PackError([Problem("no-scenarios", message, Place(str(folder)))])
     found: list[Scenario] = []
     problems: list[Problem] = []
-    for path in files:
+    for path in (each for each in files if only in str(each)):
         try:
             found.append(read_scenario(path, rulebase))
         except PackError as error:

@@ -12,6 +12,7 @@ from expert.cli.calc.results import (
     air_of,
     option,
     shown_example,
+    source_of,
     tell,
 )
 from expert.errors import ReadingError
@@ -86,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
             results={formula.name: result},
             inputs=inputs,
             formula=formula.text,
-            source=formula.source,
+            source=source_of(formula.source, fluid),
             basis=formula.basis,
             validity=formula.validity,
             refrigerant=fluid,

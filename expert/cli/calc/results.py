@@ -5,10 +5,12 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.errors import ReadingError
 from expert.physics.air.barometer import barometer
+from expert.physics.fluids.refrigerants import of_company
 from expert.physics.frame.formula import Also
 from expert.physics.frame.instruments import usual_accuracy, usual_text
 from expert.units.kinds import Kind, unit_for
@@ -36,6 +38,10 @@ def add_common(parser: argparse.ArgumentParser, *, refrigerant: bool = False) ->
     parser.add_argument(
         "--altitude", metavar="H", default="0 ft", help="of the site (default 0 ft)"
     )
+    if refrigerant:
+        parser.add_argument(
+            "--rulebase", type=Path, metavar="FOLDER", help="pack with the company's refrigerants"
+        )
     add_units(parser)
     add_json(parser)
 
@@ -130,8 +136,21 @@ def shown_example(name: str) -> str:
     return f"  rackwalk calc {name} {example(name)}".rstrip()
 
 
+def source_of(text: str, fluid: str) -> str:
+    """The source of a result, with the company's own where the refrigerant is theirs."""
+    if not of_company(fluid):
+        return text
+    from expert.physics.fluids.own_refrigerant import sourced
+
+    return sourced(text, fluid)
+
+
 def air_of(options: argparse.Namespace) -> float:
     """The barometer [Pa] at the altitude given; what a pack adds to the refrigerants is known."""
+    if getattr(options, "rulebase", None):
+        from expert.knowledge.read_refrigerants import carry_of_folder
+
+        carry_of_folder(options.rulebase)
     try:
         return barometer(parse_measure(options.altitude, Kind.LENGTH, system=options.units).value)
     except ReadingError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping
 
-from expert.cli.calc.results import Asked, add_common, air_of, shown_example
+from expert.cli.calc.results import Asked, add_common, air_of, shown_example, source_of
 from expert.cli.frame.common import print_json, say
 from expert.physics.fluids.of_context import TABLES
 from expert.physics.fluids.refrigerants import refrigerant
@@ -38,6 +38,7 @@ def run(options: argparse.Namespace) -> int:
     air = air_of(options)
     fluid = saturation(options.refrigerant)
     rows = _rows(options, fluid, air)
+    source = source_of(TABLES, fluid.refrigerant)
     if options.json:
         shown = {
             name: {key: as_json(measure, options.units) for key, measure in row.items()}
@@ -45,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
         }
         air_shown = as_json(Measure(Kind.ABSOLUTE_PRESSURE, air), options.units)
         print_json(
-            {"refrigerant": fluid.refrigerant, **shown, "barometer": air_shown, "source": TABLES}
+            {"refrigerant": fluid.refrigerant, **shown, "barometer": air_shown, "source": source}
         )
         return 0
     say(f"{fluid.refrigerant}, barometer {format_both(Measure(Kind.ABSOLUTE_PRESSURE, air))}")
@@ -53,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
         say(f"{name.capitalize()} ({_USES[name]})")
         for key, measure in row.items():
             say(f"  {key.replace('_', ' ')}: {format_measure(measure, options.units)}")
-    say(f"Source: {TABLES}.")
+    say(f"Source: {source}.")
     return 0
 
 

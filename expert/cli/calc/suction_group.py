@@ -6,12 +6,12 @@ import argparse
 from pathlib import Path
 
 from expert.cli.calc.results import shown_example
-from expert.cli.frame.common import add_json, add_units, print_json, rulebase, say
+from expert.cli.frame.common import add_json, add_units, print_json, say
+from expert.cli.job.load_knowledge import load_rules, load_site_file
 from expert.errors import ReadingError, UsageError, nearest
 from expert.inference.derive import context_of
 from expert.inference.sentences import limit_text
 from expert.inference.truth import limit_for
-from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
 from expert.physics.cycle.suction_group import (
@@ -46,8 +46,8 @@ def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the set point, which circuit governs, and what each other one has spare."""
-    base = rulebase(options.rulebase)
-    site = load_site(options.site, base)
+    base = load_rules(options.rulebase)
+    site = load_site_file(options.site, base)
     rack = _rack(site, options.rack)
     needs, lacking = _needs(site, rack)
     if not needs:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.frame.common import add_json, print_json, rulebase, say
+from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_all_checklists, load_rules, load_site_file
 
 DESCRIPTION = "Without --site: the checklists. With --site: its racks and circuits."
 EXAMPLES = """\
@@ -25,9 +26,8 @@ def run(options: argparse.Namespace) -> int:
     if options.site is not None:
         return _site(options)
     from expert.places import shipped
-    from expert.procedure.load_checklists import load_checklists
 
-    found = load_checklists(shipped("checklists"), rulebase(options.rulebase))
+    found = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
     if options.json:
         keys = ("id", "title", "revision", "subject", "purpose")
         print_json([{key: getattr(each, key) for key in keys} for each in found.values()])
@@ -41,9 +41,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _site(options: argparse.Namespace) -> int:
-    from expert.knowledge.load_site import load_site
-
-    site = load_site(options.site, rulebase(options.rulebase))
+    site = load_site_file(options.site, load_rules(options.rulebase))
     if options.json:
         subjects = [
             {"id": each.id, "title": each.title, "kind": each.kind, **each.facts}

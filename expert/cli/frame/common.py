@@ -6,17 +6,14 @@ import argparse
 import json
 import os
 import sys
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.errors import UsageError
-from expert.places import shipped
 from expert.units.kinds import SYSTEMS
 
 if TYPE_CHECKING:
     from expert.inference.make_engine import Backend
-    from expert.knowledge.model import Rulebase
     from expert.store.jobs import JobStore
 
 
@@ -43,14 +40,6 @@ def add_rulebase(parser: argparse.ArgumentParser) -> None:
         "--engine", choices=("auto", "durable", "plain"), default="auto",
         help="engine of the rules (default: durable where it is installed, else plain)",
     )  # fmt: skip
-
-
-@cache
-def rulebase(folder: Path | None = None) -> Rulebase:
-    """The rulebase of a folder, or the shipped one."""
-    from expert.knowledge.load_rulebase import load_rulebase
-
-    return load_rulebase(folder or shipped("rulebase"))
 
 
 def backend(options: argparse.Namespace) -> Backend:

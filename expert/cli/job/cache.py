@@ -18,7 +18,7 @@ from platformdirs import user_cache_path
 import expert
 
 VARIABLE = "RACKWALK_NO_CACHE"
-MOST = 12  # files; the oldest go
+MOST = 24  # files; the oldest go
 _SUFFIX = ".kept"
 
 T = TypeVar("T")
@@ -54,8 +54,8 @@ def uncollected() -> Iterator[None]:
     try:
         yield
     finally:
-        gc.freeze()
         if enabled:
+            gc.freeze()
             gc.enable()
 
 

@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import backend
 from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
-from expert.procedure.history import History, SetPoint, history_in
-from expert.procedure.runner import Runner, runner_for
-from expert.procedure.set_points import laid_over
+from expert.procedure.history import history_in
+from expert.procedure.recorded import recorded_runner
 from expert.records.job_summary import (
     VERSION,
     JobSummary,
@@ -25,7 +24,7 @@ from expert.records.job_summary import (
 )
 from expert.report.context import ReportContext
 from expert.store.find_jobs import Listed
-from expert.store.jobs import Job, JobStore
+from expert.store.jobs import JobStore
 from expert.store.store_errors import StoreError
 from expert.store.summaries import keep_summaries, kept_summaries
 
@@ -82,51 +81,34 @@ class _Judge:
     """Sums up one job after the other; what the last one was judged with is used again."""
 
     def __init__(self, options: argparse.Namespace, store: JobStore) -> None:
-        from expert.cli.job.open_job import load_rules
+        from expert.cli.job.load_knowledge import load_rules
 
         self._options = options
         self._store = store
         self._rules = load_rules(options.rulebase)
         self._checklists: dict[str, Checklist] = {}
         self._site: tuple[str, Site] | None = None
-        self._evaluator: tuple[tuple[str, str, tuple[SetPoint, ...]], Evaluator] | None = None
+        self._evaluators: dict[object, Evaluator] = {}
 
     def summary(self, listed: Listed) -> JobSummary:
         """Judged by the rules as they are now; from its entries alone where that cannot be."""
+        from expert.cli.job.open_job import find_checklist, site_of_job
+
         job = self._store.get(listed.id)
         entries = self._store.entries(job.id)
         try:
-            history = history_in(entries)
-            evaluator = self._evaluator_of(job, history.set_points)
-            runner = self._runner_of(job, evaluator, history)
+            if self._site is None or self._site[0] != job.site_text:
+                self._site = (job.site_text, site_of_job(job, self._rules))
+                self._evaluators.clear()  # jobs come in the order of their sites
+            if job.checklist not in self._checklists:
+                self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
+            runner, evaluator = recorded_runner(
+                self._checklists[job.checklist], self._rules, self._site[1], job.subject,
+                history_in(entries), backend=backend(self._options), made=self._evaluators,
+            )  # fmt: skip
             return summarize(ReportContext(job, entries, runner, evaluator))
         except (RackwalkError, KeyError):  # another checklist, other names
             return from_entries(entries, job.finished, job.checklist)
-
-    def _evaluator_of(self, job: Job, set_points: tuple[SetPoint, ...]) -> Evaluator:
-        from expert.cli.job.open_job import site_of_job
-
-        key = (job.site_text, job.subject, set_points)
-        if self._evaluator is None or self._evaluator[0] != key:
-            if self._site is None or self._site[0] != job.site_text:
-                self._site = (job.site_text, site_of_job(job, self._rules))
-            site = laid_over(self._site[1], set_points)
-            subject = site.subjects[job.subject]
-            made = Evaluator(
-                self._rules, subject, members=site.members(subject), backend=backend(self._options)
-            )
-            self._evaluator = (key, made)
-        return self._evaluator[1]
-
-    def _runner_of(self, job: Job, evaluator: Evaluator, history: History) -> Runner:
-        from expert.cli.job.open_job import find_checklist
-
-        if job.checklist not in self._checklists:
-            self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
-        checklist = self._checklists[job.checklist]
-        rules = evaluator.rulebase.info.hash
-        same = (checklist.hash, rules) == (job.checklist_hash, job.rulebase_hash)
-        return runner_for(checklist, evaluator, history=history, same=same)
 
 
 def _batches(jobs: list[Listed]) -> Iterator[list[Listed]]:

@@ -10,20 +10,26 @@ from datetime import datetime
 from pathlib import Path
 
 from expert.cli.frame.common import backend
-from expert.cli.job.cache import cached, uncollected
+from expert.cli.job.cache import uncollected
+from expert.cli.job.load_knowledge import (
+    load_all_checklists,
+    load_checklist_file,
+    load_rules,
+    load_site_file,
+    site_of_text,
+)
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
-from expert.knowledge.pack_files import rulebase_files
 from expert.knowledge.site import Site, Subject
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.history import History, history_in
-from expert.procedure.runner import Runner, runner_for
+from expert.procedure.recorded import recorded_runner
+from expert.procedure.runner import Runner
 from expert.procedure.session import Session, wall_clock
-from expert.procedure.set_points import laid_over
 from expert.store.jobs import Job, JobStore
 from expert.store.paths import job_place
 
@@ -48,68 +54,21 @@ class Work:
         return self.store.folder / "reports" / f"{self.job.id}.md"
 
 
-def load_rules(folder: Path | None) -> Rulebase:
-    """The rulebase of a folder, or the shipped one, without the tests of its rules.
-
-    Raises PackError.
-    """
-    place = folder or shipped("rulebase")
-
-    def make() -> Rulebase:
-        from expert.knowledge.load_rulebase import load_rulebase
-
-        found = load_rulebase(place)
-        rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
-        return replace(found, rules=rules)
-
-    return cached(Rulebase, rulebase_files(place), make, str(place))
-
-
-def _checklist(path: Path, rules: Rulebase) -> Checklist:
-    def make() -> Checklist:
-        from expert.procedure.load_checklists import load_checklist
-
-        return load_checklist(path, rules)
-
-    files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
-    return cached(Checklist, files, make, rules.info.hash, str(path))
-
-
-def load_site_file(path: Path, rules: Rulebase) -> Site:
-    """The checked site of a file, remembered while it does not change. Raises PackError."""
-
-    def make() -> Site:
-        from expert.knowledge.load_site import load_site
-
-        return load_site(path, rules)
-
-    return cached(Site, [path], make, rules.info.hash)
-
-
 def site_of_job(job: Job, rules: Rulebase) -> Site:
     """The site of a job as it was when the job began. Raises PackError."""
-    path = f"site file of job {job.id}"
-
-    def make() -> Site:
-        from expert.knowledge.load_site import parse_site
-
-        return parse_site(job.site_text, path, rules)
-
-    return cached(Site, [], make, path, job.site_text, rules.info.hash)
+    return site_of_text(job.site_text, f"site file of job {job.id}", rules)
 
 
 def find_checklist(name: str, rules: Rulebase) -> Checklist:
     """A checklist by its id, or from its file. Raises UsageError."""
     path = Path(name)
     if path.suffix in (".yaml", ".yml"):
-        return _checklist(path, rules)
+        return load_checklist_file(path, rules)
     folder = shipped("checklists")
     own = folder / f"{name}.yaml"
-    if own.is_file() and (found := _checklist(own, rules)).id == name:
+    if own.is_file() and (found := load_checklist_file(own, rules)).id == name:
         return found
-    from expert.procedure.load_checklists import load_checklists
-
-    known = load_checklists(folder, rules)
+    known = load_all_checklists(folder, rules)
     if name not in known:
         hint = nearest(name, known) or f"There are: {', '.join(known)}."
         raise UsageError(f"There is no checklist '{name}'. {hint}")
@@ -221,13 +180,10 @@ def _runner(
     checklist: Checklist, rules: Rulebase, site: Site, job: Job, history: History,
     options: argparse.Namespace,
 ) -> tuple[Runner, Evaluator]:  # fmt: skip
-    """The runner of a job and its evaluator, over the site as jobs have set it."""
-    now = laid_over(site, history.set_points)
-    system = options.units or job.units
-    evaluator = _evaluator(rules, now, now.subjects[job.subject], system, options)
-    same = (checklist.hash, rules.info.hash) == (job.checklist_hash, job.rulebase_hash)
-    runner = runner_for(checklist, evaluator, system=system, history=history, same=same)
-    return runner, evaluator
+    return recorded_runner(
+        checklist, rules, site, job.subject, history,
+        system=options.units or job.units, backend=backend(options),
+    )  # fmt: skip
 
 
 @uncollected()
@@ -242,13 +198,6 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     session = Session(runner, store, job.id, entries)
     changed = tuple(_changes(job, checklist, rules))
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
-
-
-def _evaluator(
-    rules: Rulebase, site: Site, subject: Subject, system: str, options: argparse.Namespace
-) -> Evaluator:
-    members = site.members(subject)
-    return Evaluator(rules, subject, members=members, system=system, backend=backend(options))
 
 
 def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:

@@ -116,7 +116,7 @@ def _jobs(
     from expert.store.find_jobs import listed
 
     if options.site and options.site.endswith((".yaml", ".yml")):
-        from expert.cli.job.open_job import load_rules, load_site_file
+        from expert.cli.job.load_knowledge import load_rules, load_site_file
 
         options.site = load_site_file(Path(options.site), load_rules(options.rulebase)).name
     jobs = listed(store.database)

@@ -11,9 +11,9 @@ from expert.cli.frame.common import (
     add_units,
     backend,
     print_json,
-    rulebase,
     say,
 )
+from expert.cli.job.load_knowledge import load_rules
 from expert.errors import UsageError, nearest
 
 DESCRIPTION = """\
@@ -47,11 +47,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print what follows from the readings."""
     from expert.inference.evaluate import Evaluator
-    from expert.inference.explain import explain, explanation_json, explanation_lines
     from expert.inference.show import evaluation_json, evaluation_lines
     from expert.inference.subject_file import read_subject_file
 
-    base = rulebase(options.rulebase)
+    base = load_rules(options.rulebase)
     given = read_subject_file(options.file, base, options.units)
     evaluator = Evaluator(
         base, given.subject, members=given.members, system=options.units, backend=backend(options)
@@ -60,6 +59,8 @@ def run(options: argparse.Namespace) -> int:
         if options.cause not in base.causes:
             hint = nearest(options.cause, base.causes)
             raise UsageError(f"There is no cause '{options.cause}'. {hint}".rstrip())
+        from expert.inference.explain import explain, explanation_json, explanation_lines
+
         explanation = explain(evaluator, given.readings, options.cause, given.found)
         if options.json:
             print_json(explanation_json(explanation, options.units))

@@ -49,7 +49,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the log tells of the defrosts."""
-    from expert.cli.job.open_job import load_rules, load_site_file
+    from expert.cli.job.load_knowledge import load_rules, load_site_file
 
     rules = load_rules(options.rulebase)
     site = load_site_file(options.site, rules)

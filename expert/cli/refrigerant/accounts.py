@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from expert.cli.job.cache import cached
 from expert.cli.job.job_summaries import summaries
-from expert.cli.job.open_job import load_rules, load_site_file
+from expert.cli.job.load_knowledge import load_rules, load_site_file, site_of_text
 from expert.knowledge.site import Site
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.ledger import SystemLog, build
@@ -31,24 +30,14 @@ class SiteAccount:
     notes: tuple[str, ...]
 
 
-def site_of_text(text: str, options: argparse.Namespace) -> Site:
-    """The site of a file's text, as a job keeps it."""
-    rules = load_rules(options.rulebase)
-
-    def make() -> Site:
-        from expert.knowledge.load_site import parse_site
-
-        return parse_site(text, "site file of the newest job", rules)
-
-    return cached(Site, [], make, "site of a book", text, rules.info.hash)
-
-
 def sites_asked_for(store: JobStore, options: argparse.Namespace) -> list[Site]:
     """The site of the file named, or every site of the store as its newest job has it."""
     if options.site is not None:
         path: Path = options.site
         return [load_site_file(path, load_rules(options.rulebase))]
-    return [site_of_text(text, options) for text in sites(store.database).values()]
+    rules = load_rules(options.rulebase)
+    told = "site file of the newest job"
+    return [site_of_text(text, told, rules) for text in sites(store.database).values()]
 
 
 def site_account(

@@ -9,7 +9,7 @@ from expert.cli.frame.parser import add_action, known_action, run_module
 ACTIONS = {
     "add": "write an addition into the log",
     "recover": "write a recovery into the log",
-    "charge": "write a full charge that was determined anew into the log",
+    "charge": "write a full charge that was determined again into the log",
     "correct": "correct an entry of the log; what was written before is kept",
     "log": "every amount with the leak rate then and what followed",
     "due": "repairs, verifications, inspections and reports that are due",

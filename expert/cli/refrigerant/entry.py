@@ -206,11 +206,13 @@ def _answer(session: Session, given: Mapping[str, str], options: argparse.Namesp
 def _tell(work: Work, options: argparse.Namespace) -> None:
     """The line as the log has it now, and the id of the entry."""
     from expert.cli.job.job_summaries import keep
-    from expert.cli.refrigerant.accounts import notice, site_account, site_of_text, wrapped
+    from expert.cli.job.load_knowledge import load_rules
+    from expert.cli.job.open_job import site_of_job
+    from expert.cli.refrigerant.accounts import notice, site_account, wrapped
     from expert.cli.refrigerant.log import line_texts
 
     keep(work)
-    site = site_of_text(work.job.site_text, options)
+    site = site_of_job(work.job, load_rules(options.rulebase))
     for log in site_account(work.store, site, options, work.job.subject).logs:
         for line in log.lines:
             if line.movement.job == work.job.id:

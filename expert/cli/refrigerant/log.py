@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 
 DESCRIPTION = """\
 One line for each amount that was added or recovered, and for each full charge that was determined
-anew, with the leak rate of that day by the method of the site file, who did it, and after how many
+again, with the leak rate of that day by the method of the site file, who did it, and after how many
 days a repair, the verifications and an inspection followed. Without a full charge a rate is
-unknown, never nought."""
+unknown, never zero."""
 EXAMPLES = """\
   rackwalk refrigerant log --site my-store.yaml
   rackwalk refrigerant log --site my-store.yaml --system A --since 2026-01-01

@@ -7,7 +7,8 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, rulebase, say
+from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.author.analysis.conflicts import analyse
     from expert.author.coverage.explained import waive
 
-    base = rulebase(options.rulebase)
+    base = load_rules_with_tests(options.rulebase)
     reasons = [each for each in base.explained if each.section == "analysis"]
     why = {each.what: each.why for each in reasons}
     left, waived, idle = waive(analyse(base), lambda each: each.id, why)

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, rulebase, say
+from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
@@ -28,22 +29,32 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when all is well, 3 when something is wrong."""
-    base = rulebase(options.rulebase)
+    base = load_rules_with_tests(options.rulebase)
     counts = {
         "quantities": len(base.quantities), "limits": len(base.limits), "signs": len(base.signs),
         "causes": len(base.causes), "rules": len(base.rules), "cautions": len(base.cautions),
         "gates": len(base.gates),
     }  # fmt: skip
     changes = _changes(base, options.rulebase)
+    renewals = _renewals(options.rulebase)
     if options.json:
-        changed = {"changes": changes} if changes else {}
-        print_json({"rulebase": str(base.info), **counts, **changed})
+        more = {"changes": changes, "renewals": renewals}
+        beside = {name: lines for name, lines in more.items() if lines}
+        print_json({"rulebase": str(base.info), **counts, **beside})
         return 0
     say(f"{base.info}: no problem found.")
     say(", ".join(f"{count} {name}" for name, count in counts.items()) + ".")
-    for line in changes:
+    for line in (*changes, *renewals):
         say(line)
     return 0
+
+
+def _renewals(folder: Path | None) -> list[str]:
+    """Keys of a folder that are called otherwise now."""
+    from expert.knowledge.old_keys import old_key_lines
+    from expert.places import shipped
+
+    return list(old_key_lines(sorted((folder or shipped("rulebase")).rglob("*.yaml"))))
 
 
 def _changes(base: Rulebase, folder: Path | None) -> list[str]:

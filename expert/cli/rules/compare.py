@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
 from expert.places import shipped
 
@@ -17,7 +18,7 @@ SHIPPED = "shipped"
 DESCRIPTION = """\
 A and B are folders of rulebases or company packs; the word 'shipped' is the one that came with the
 program. First what changed in knowledge, with old and new numbers. Then, where jobs or scenarios
-are named, which of them would be judged differently: each is judged anew by both, from what was
+are named, which of them would be judged differently: each is judged again by both, from what was
 entered then."""
 EXAMPLES = """\
   rackwalk rules compare shipped my-pack
@@ -51,10 +52,9 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
     from expert.author.comparison.backtest import judge_by_both
     from expert.author.comparison.compare import compare_rulebases, difference_lines
-    from expert.knowledge.load_rulebase import load_rulebase
 
     before, after = _folder(options.before), _folder(options.after)
-    bases = load_rulebase(before), load_rulebase(after)
+    bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
     checklists = options.checklists or shipped("checklists")

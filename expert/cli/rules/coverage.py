@@ -9,7 +9,8 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, rulebase, say
+from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
 from expert.places import shipped
 
@@ -75,7 +76,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.author.coverage.untried import coverage, figure_lines
     from expert.author.scenarios.read import load_scenarios
 
-    base = rulebase(options.rulebase)
+    base = load_rules_with_tests(options.rulebase)
     scenarios = load_scenarios(options.scenarios, base) if options.scenarios else ()
     if options.suggest is not None:
         _suggest(options, base, scenarios)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.frame.common import rulebase, say
+from expert.cli.frame.common import say
+from expert.cli.job.load_knowledge import load_rules
 from expert.errors import RackwalkError
 
 DESCRIPTION = """\
@@ -31,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0."""
     from expert.report.handbook import render_handbook
 
-    text = render_handbook(rulebase(options.rulebase), system=options.units)
+    text = render_handbook(load_rules(options.rulebase), system=options.units)
     if options.output is None or options.output == Path("-"):
         say(text.rstrip("\n"))
         return 0

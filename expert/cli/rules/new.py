@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import say
+from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import PackError, Place, Problem, RackwalkError, Stopped, UsageError
-from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.interview.ask import Asker
@@ -44,13 +44,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when the rule is written; 3 when it is wrong; 5 when stopped."""
-    from expert.knowledge.load_rulebase import load_rulebase
 
     if options.rulebase is None:
         raise UsageError("Say which pack it is written into: --rulebase FOLDER. It may be new.")
     folder: Path = options.rulebase
     begin_pack(folder, asked=options.answers is None)
-    base = load_rulebase(folder)
+    base = load_rules_with_tests(folder)
     if options.answers is not None:
         return _write(_answers(options.answers, base), base, folder, sure=True)
     path = folder / DRAFT
@@ -73,7 +72,6 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
     """Begin a pack over the shipped rulebase where there is none in a folder."""
     from expert.author.files.dump import dump
     from expert.author.interview.check_typed import slug
-    from expert.knowledge.load_rulebase import load_rulebase
 
     if folder.is_dir() and any(folder.rglob("*.yaml")):
         return
@@ -84,7 +82,7 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
             f"There is no pack in {folder} yet, so one is begun. Its name?",
             default=name, check=lambda text: slug(text, "-"),
         )  # fmt: skip
-    over = load_rulebase(shipped("rulebase")).info.name
+    over = load_rules_with_tests(None).info.name
     head: dict[str, object] = {"name": name, "version": "0.1.0", "over": over}
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -102,7 +100,7 @@ def _begun(path: Path) -> Draft:
         return {}
     asker = _asker()
     say(f"There are answers from before in {path}.")
-    if asker.choice("Go on with them?", ("go on", "begin anew"), default=1) == 0:
+    if asker.choice("Go on with them?", ("go on", "begin again"), default=1) == 0:
         return read_draft(path)
     kept = path.with_suffix(".draft.old")
     path.replace(kept)

@@ -6,7 +6,8 @@ import argparse
 from collections.abc import Iterator
 from pathlib import Path
 
-from expert.cli.frame.common import add_json, add_units, print_json, rulebase, say
+from expert.cli.frame.common import add_json, add_units, print_json, say
+from expert.cli.job.load_knowledge import load_rules
 from expert.errors import nearest
 from expert.inference.sentences import limit_text
 from expert.knowledge.model import Limit, Quantity
@@ -30,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the dictionary."""
-    base = rulebase(options.rulebase)
+    base = load_rules(options.rulebase)
     word = options.word.lower()
     chosen = [q for q in base.quantities.values() if word in q.id or word in q.title.lower()]
     if options.json:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, backend, print_json, say
-from expert.errors import PackError, UsageError
+from expert.cli.job.cache import uncollected
+from expert.cli.job.load_knowledge import load_rules_with_tests
+from expert.errors import RackwalkError, UsageError
 from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.rule_tests import Outcome
+    from expert.author.scenarios.run_rule_tests import RuleTestRunner
     from expert.author.scenarios.verdict import ScenarioOutcome
     from expert.knowledge.model import Rulebase
 
@@ -56,41 +60,45 @@ def run(options: argparse.Namespace) -> int:
 
     folders = [options.rulebase or shipped("rulebase")]
     folders += [options.scenarios] if options.scenarios else []
-    return watch(folders, lambda: _run_once_more(options), say)
+    from expert.author.scenarios.run_rule_tests import RuleTestRunner
+    from expert.knowledge.load_rulebase import load_rulebase
+    from expert.knowledge.memory import Memory
 
+    memory, runner = Memory(), RuleTestRunner()
 
-def _run_once_more(options: argparse.Namespace) -> int:
-    try:
-        return _run(options)
-    except PackError as error:
-        say(str(error))
-        return error.exit_code
+    def run_once_more() -> int:
+        try:
+            with uncollected():
+                base = load_rulebase(folders[0], memory)
+            return _judge(base, runner, options)
+        except RackwalkError as error:
+            say(str(error))
+            return error.exit_code
+
+    return watch(folders, run_once_more, say)
 
 
 def _run(options: argparse.Namespace) -> int:
+    from expert.author.scenarios.run_rule_tests import RuleTestRunner
+
+    return _judge(load_rules_with_tests(options.rulebase), RuleTestRunner(), options)
+
+
+def _judge(base: Rulebase, runner: RuleTestRunner, options: argparse.Namespace) -> int:
     from expert.author.rule_tests import run_rule_tests
     from expert.author.scenarios.failure_lines import scenario_lines
     from expert.author.scenarios.read import ScenarioRunner, load_scenarios
-    from expert.author.scenarios.run_rule_tests import run_in_closures
     from expert.author.scenarios.verdict import judge_scenario
-    from expert.knowledge.load_rulebase import load_rulebase
 
-    base = load_rulebase(options.rulebase or shipped("rulebase"))
     # Unless an engine is asked for, rules are run in small parts on the plain one: it is quicker.
-    sliced = options.engine == "auto"
-    ran = run_in_closures(base) if sliced else run_rule_tests(base, backend(options))
-    outcomes = [
-        outcome
-        for outcome in ran
-        if options.only in outcome.rule.id or options.only in outcome.rule.place.path
-    ]
+    only = options.only
+    if options.engine == "auto":
+        outcomes = runner.run(base, only)
+    else:
+        outcomes = run_rule_tests(base, backend(options), only)
     scenario_runner = ScenarioRunner(base, backend(options))
-    scenarios = load_scenarios(options.scenarios, base) if options.scenarios else ()
-    judged = [
-        judge_scenario(each, scenario_runner)
-        for each in scenarios
-        if options.only in each.place.path
-    ]
+    scenarios = load_scenarios(options.scenarios, base, only) if options.scenarios else ()
+    judged = [judge_scenario(each, scenario_runner) for each in scenarios]
     if not outcomes and not judged:
         raise UsageError(f"No rule, rule file or scenario has '{options.only}' in its name.")
     failed = [each for each in outcomes if not each.passed]
@@ -112,7 +120,7 @@ def _counts(all_of_them: int, failed: int) -> str:
     return f"{all_of_them - failed} passed, {failed} failed"
 
 
-def _say_failed(failed: list[Outcome], base: Rulebase) -> None:
+def _say_failed(failed: Sequence[Outcome], base: Rulebase) -> None:
     from expert.author.scenarios.failure_lines import rule_test_lines
 
     for outcome in failed:
@@ -120,7 +128,7 @@ def _say_failed(failed: list[Outcome], base: Rulebase) -> None:
             say(line)
 
 
-def _print(outcomes: list[Outcome], judged: list[ScenarioOutcome]) -> None:
+def _print(outcomes: Sequence[Outcome], judged: list[ScenarioOutcome]) -> None:
     from expert.author.scenarios.failure_lines import outcome_json, scenario_json
 
     failed = [each for each in outcomes if not each.passed]

@@ -6,7 +6,8 @@ import argparse
 import json
 from pathlib import Path
 
-from expert.cli.frame.common import print_json, rulebase, say
+from expert.cli.frame.common import print_json, say
+from expert.cli.job.load_knowledge import load_rules
 from expert.errors import RackwalkError, UsageError, nearest
 
 DESCRIPTION = """\
@@ -39,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     if options.what not in (None, *FILES):
         hint = nearest(options.what, FILES) or f"There are: {', '.join(FILES)}."
         raise UsageError(f"There is no schema '{options.what}'. {hint}")
-    base = rulebase(options.rulebase)
+    base = load_rules(options.rulebase)
     if options.write is None:
         print_json(schema_for(options.what, base))
         return 0

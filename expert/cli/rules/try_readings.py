@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_rulebase, add_units, backend, rulebase, say
+from expert.cli.frame.common import add_rulebase, add_units, backend, say
+from expert.cli.job.load_knowledge import load_rules
 from expert.errors import RackwalkError, ReadingError, UsageError, nearest
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0; 4 when a line that was piped in was refused."""
     from expert.author.what_if import WhatIf
 
-    base = rulebase(options.rulebase)
+    base = load_rules(options.rulebase)
     if options.file is None:
         trial = WhatIf(base, options.units, backend(options))
         say("A low-temperature hot-gas circuit on R-449A at sea level.")

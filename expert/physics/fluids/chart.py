@@ -6,7 +6,7 @@ Temperatures down the side, dew and bubble gauge pressures beside them, for one 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from html import escape
 
 from expert.physics.fluids.of_context import of
 from expert.physics.fluids.refrigerants import refrigerant
@@ -195,7 +195,9 @@ def _ticks(low: float, high: float, about: int) -> list[float]:
 
 
 def _text(x: float, y: float, text: str, anchor: str = "start") -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text)}</text>'
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text, quote=False)}</text>'
+    )
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> str:

@@ -50,6 +50,10 @@ def state(name: str) -> Any:
 def _new_state(one: Refrigerant) -> Any:
     if not one.available:
         raise NotAvailable(one.designation, one.unavailable)
+    if not (one.model or one.model_components):
+        raise NotAvailable(
+            f"The state of {one.designation}", "its own table holds saturation pressures only"
+        )
     coolprop = library()
     if one.model:
         return coolprop.AbstractState("HEOS", one.model)

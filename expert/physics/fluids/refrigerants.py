@@ -85,7 +85,7 @@ def key(name: str) -> str:
 
 def refrigerants() -> tuple[Refrigerant, ...]:
     """Every refrigerant of the data file, in its order, and then those of the company."""
-    own = dict.fromkeys(_COMPANY.values())
+    own = {one.designation: one for one in _COMPANY.values()}.values()
     shipped = (one for one in _shipped() if key(one.designation) not in _COMPANY)
     return (*shipped, *own)
 
@@ -110,6 +110,11 @@ def carry(own: Iterable[Refrigerant]) -> None:
     """Know a company's own refrigerants by name from now on, for as long as the program runs."""
     for one in own:
         _COMPANY.update({key(name): one for name in (one.designation, *one.aliases)})
+
+
+def of_company(name: str) -> bool:
+    """Whether a refrigerant is one that a company added."""
+    return key(name) in _COMPANY
 
 
 def taken(name: str) -> bool:

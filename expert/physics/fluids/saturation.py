@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib import resources
@@ -48,8 +49,8 @@ class Saturation:
         self.starts_at_triple_point: bool = table["triple_point"]
         self._bubble = curves["bubble"]
         self._dew = curves.get("dew", self._bubble)
-        self._liquid = curves["liquid_density"]
-        self._vapour = curves["vapour_density"]
+        self._liquid = curves.get("liquid_density")
+        self._vapour = curves.get("vapour_density")
         self._bubble_range = TableRange(*self._bubble.ends)
         self._dew_range = TableRange(*self._dew.ends)
 
@@ -139,13 +140,21 @@ class Saturation:
 
     def liquid_density(self, temperature: float) -> float:
         """Density [kg/m3] of saturated liquid (bubble line) at a temperature [K]."""
-        self._check_temperature(temperature, self._liquid.low, self._liquid.high, "liquid")
-        return self._liquid.value(temperature)
+        curve = self._density(self._liquid)
+        self._check_temperature(temperature, curve.low, curve.high, "liquid")
+        return curve.value(temperature)
 
     def vapour_density(self, temperature: float) -> float:
         """Density [kg/m3] of saturated vapour (dew line) at a temperature [K]."""
-        self._check_temperature(temperature, self._vapour.low, self._vapour.high, "vapour")
-        return self._vapour.value(temperature)
+        curve = self._density(self._vapour)
+        self._check_temperature(temperature, curve.low, curve.high, "vapour")
+        return curve.value(temperature)
+
+    def _density(self, curve: MonotoneCurve | None) -> MonotoneCurve:
+        if curve is None:
+            why = "its own table holds pressures only"
+            raise NotAvailable(f"The density of {self.refrigerant}", why)
+        return curve
 
     def dew_slope(self, temperature: float) -> float:
         """dp/dT [Pa/K] of the dew line at a temperature [K]."""
@@ -195,15 +204,30 @@ class Saturation:
             if self.starts_at_triple_point:
                 return "below the triple point no liquid exists"
             return "below the table of properties"
+        if math.isinf(self.critical_temperature):
+            return "above the table of properties"
         if value > critical:
             what = "temperature" if kind is Kind.TEMPERATURE else "pressure"
             return f"above the critical {what} of {shown(critical, kind)} there is no saturation"
         return "this close to the critical point the property model cannot be trusted"
 
 
+_OWN: dict[str, dict[str, Any] | Callable[[], dict[str, Any]]] = {}
+
+
+def carry_table(name: str, table: dict[str, Any] | Callable[[], dict[str, Any]]) -> None:
+    """Know the saturation of a company's own refrigerant, or what makes it when it is needed."""
+    _OWN[key(name)] = table
+    saturation.cache_clear()
+
+
 @cache
 def saturation(name: str) -> Saturation:
     """Saturation of a refrigerant, read once. Raises `UnknownRefrigerant`, `NotAvailable`."""
+    if _OWN and (own := _OWN.get(key(refrigerant(name).designation))) is not None:
+        if refrigerant(name).designation != name:
+            return saturation(refrigerant(name).designation)
+        return Saturation(own() if callable(own) else own)
     found = _load(key(name))
     if found is None:
         known = refrigerant(name)

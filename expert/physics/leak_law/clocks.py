@@ -170,15 +170,6 @@ def detection_duty(
     return DetectionDuty(True, by, "on installation or within the days allowed", rules.notice)
 
 
-def indirect_alert_level(full_charge: Number, rules: LeakRules | None = None) -> Fraction:
-    """Loss [lb] at which an indirect detector must alert: 50 lb or 10 %, whichever is less."""
-    duty = (rules or leak_rules()).detection
-    charge = exact(full_charge)
-    if not charge > 0:
-        raise PhysicsError("The full charge must be above zero.")
-    return min(duty.alert.value, charge * duty.alert_share.value)
-
-
 def keep_records_until(day: date, rules: LeakRules | None = None) -> date:
     """Last day on which a record of this day must still be at hand."""
     return months_later(day, 12 * (rules or leak_rules()).days("records_years"))

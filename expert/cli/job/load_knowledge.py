@@ -1,0 +1,115 @@
+"""The one way from folders and files to checked knowledge: kept between runs, quick to load."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from expert.cli.job.cache import cached, uncollected
+from expert.knowledge.pack_files import rulebase_files
+from expert.places import shipped
+
+if TYPE_CHECKING:  # the models are imported when something is loaded: --help needs none
+    from expert.knowledge.model import Rulebase
+    from expert.knowledge.site import Site
+    from expert.procedure.checklist import Checklist
+
+
+@uncollected()
+def load_rules(folder: Path | None) -> Rulebase:
+    """The rulebase of a folder, or the shipped one, without the tests of its rules.
+
+    Raises PackError.
+    """
+    from expert.knowledge.model import Rulebase
+
+    place = folder or shipped("rulebase")
+
+    def make() -> Rulebase:
+        found = load_rules_with_tests(folder)
+        rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
+        return replace(found, rules=rules)
+
+    return _with_refrigerants(cached(Rulebase, rulebase_files(place), make, str(place)))
+
+
+@uncollected()
+def load_rules_with_tests(folder: Path | None) -> Rulebase:
+    """The whole rulebase of a folder, or the shipped one, for those who work on it.
+
+    Raises PackError with every problem found.
+    """
+    from expert.knowledge.model import Rulebase
+
+    place = folder or shipped("rulebase")
+
+    def make() -> Rulebase:
+        from expert.knowledge.load_rulebase import load_rulebase
+
+        return load_rulebase(place)
+
+    found = cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
+    return _with_refrigerants(found)
+
+
+def _with_refrigerants(rules: Rulebase) -> Rulebase:
+    """The rulebase, its own refrigerants known by name: that they were is not kept with it."""
+    if rules.refrigerants:
+        from expert.physics.fluids.own_refrigerant import carry
+
+        carry(rules.refrigerants)
+    return rules
+
+
+@uncollected()
+def load_checklist_file(path: Path, rules: Rulebase) -> Checklist:
+    """The checklist of a file. Raises PackError."""
+    from expert.procedure.checklist import Checklist
+
+    def make() -> Checklist:
+        from expert.procedure.load_checklists import load_checklist
+
+        return load_checklist(path, rules)
+
+    files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
+    return cached(Checklist, files, make, rules.info.hash, str(path))
+
+
+@uncollected()
+def load_all_checklists(folder: Path, rules: Rulebase) -> dict[str, Checklist]:
+    """Every checklist of a folder by its id. Raises PackError."""
+
+    def make() -> dict[str, Checklist]:
+        from expert.procedure.load_checklists import load_checklists
+
+        return load_checklists(folder, rules)
+
+    files = sorted(folder.glob("*.yaml"))
+    return cached(dict, files, make, rules.info.hash, str(folder), "checklists")
+
+
+@uncollected()
+def load_site_file(path: Path, rules: Rulebase) -> Site:
+    """The checked site of a file, remembered while it does not change. Raises PackError."""
+    from expert.knowledge.site import Site
+
+    def make() -> Site:
+        from expert.knowledge.load_site import load_site
+
+        return load_site(path, rules)
+
+    return cached(Site, [path], make, rules.info.hash)
+
+
+@uncollected()
+def site_of_text(text: str, path: str, rules: Rulebase) -> Site:
+    """The site of a text as a job keeps it; `path` is for messages. Raises PackError."""
+    from expert.knowledge.site import Site
+
+    def make() -> Site:
+        from expert.knowledge.load_site import parse_site
+
+        return parse_site(text, path, rules)
+
+    return cached(Site, [], make, path, text, rules.info.hash)

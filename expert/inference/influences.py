@@ -1,0 +1,198 @@
+"""What is odd about the plant, and what of it a cause would explain.
+
+States of the plant are nodes, influences are arrows with a sense. A cause acts on a few nodes; what
+must follow is found by following the arrows, so that its effects need not be listed by hand:
+
+    condenser fan stands
+        |  acts on
+        v
+    condenser air LOW --against--> head HIGH --with--> compression ratio HIGH
+                                                          | with
+                                                          v
+                                                  discharge temperature HIGH
+
+The idea is that of signed directed graphs (Iri, Aoki, O'Shima, Matsuyama 1979, An algorithm for
+diagnosis of system failures in the chemical process, Computers and Chemical Engineering 3).
+A nearer way wins over a longer one; where two ways of the same length disagree, nothing is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from expert.inference.evaluation_model import Fit
+from expert.inference.kleene import Truth, all_, at_least
+from expert.inference.truth import Facts
+from expert.knowledge.conditions import Condition
+from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
+from expert.knowledge.model import Cause, Rulebase
+
+_WORDS = {sense: word for word, sense in DIRECTIONS.items()}
+FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)
+
+
+@dataclass(frozen=True)
+class Follows:
+    """What a cause does to a state: sense 1 or -1 (0: two ways disagree), and whether it shows."""
+
+    sense: int
+    surely: bool
+
+
+@dataclass(frozen=True)
+class Cover:
+    """What of the known states a cause would explain; names of states."""
+
+    explains: tuple[str, ...]
+    leaves: tuple[str, ...]
+    against: tuple[str, ...]
+
+    @property
+    def whole(self) -> bool:
+        """Whether it explains all that is odd, and nothing speaks against it."""
+        return bool(self.explains) and not self.leaves and not self.against
+
+    @property
+    def factor(self) -> float:
+        """What the fit adds to the certainty (-1 to 1), as one piece of evidence.
+
+        One odd state is what the rules have counted already; each contradiction halves the rest.
+        """
+        if self.against:
+            return 0.5 ** len(self.against) - 1
+        if len(self.explains) < 2:
+            return 0.0
+        share = len(self.explains) / (len(self.explains) + len(self.leaves))
+        return FULL_COVER * share**2
+
+
+class Influences:
+    """The influences of a rulebase over the facts of one evaluation."""
+
+    def __init__(self, rulebase: Rulebase, facts: Facts, made: Reach | None = None) -> None:
+        self.rulebase = rulebase
+        self.facts = facts
+        self.made = made if made is not None else Reach(rulebase)
+        self.truths = tuple(
+            all_(map(facts.holds, arrow.when)) if arrow.when else True for arrow in self.made.arrows
+        )
+        self.seen = {
+            name: sense
+            for name, state in rulebase.plant_states.items()
+            if (sense := observed(state.seen_in, facts)) is not None
+        }
+
+    @property
+    def odd(self) -> tuple[str, ...]:
+        """The states known not to be normal."""
+        return tuple(name for name, sense in self.seen.items() if sense)
+
+    def follows(self, cause: Cause) -> Mapping[str, Follows]:
+        """What a cause does to every state it reaches."""
+        return self.made.follows(cause, self.truths)
+
+    def cover(self, cause: Cause) -> Cover | None:
+        """How a cause fits the known states; None for one that acts on no state."""
+        if not cause.acts_on:
+            return None
+        made = self.follows(cause)
+        explains, leaves, against = [], [], []
+        for name, sense in self.seen.items():
+            told = made.get(name)
+            if told is None:
+                if sense:
+                    leaves.append(name)
+            elif sense and sense == told.sense:
+                explains.append(name)
+            elif (sense and told.sense) or (not sense and told.surely):
+                against.append(name)
+        return Cover(tuple(explains), tuple(leaves), tuple(against))
+
+    def fit(self, cover: Cover) -> Fit:
+        """A cover in words."""
+
+        def told(names: Iterable[str]) -> tuple[str, ...]:
+            states = self.rulebase.plant_states
+            return tuple(f"{states[name].title} {_WORDS[self.seen[name]]}" for name in names)
+
+        return Fit(told(cover.explains), told(cover.leaves), told(cover.against))
+
+    def brings(self, cause: Cause, effect: Cause) -> bool:
+        """Whether everything an effect acts on follows from the cause, and not the other way."""
+        if not cause.acts_on or not effect.acts_on or cause.id == effect.id:
+            return False
+        made = self.follows(cause)
+        reached = all(
+            name in made and made[name].sense == sense and name not in cause.acts_on
+            for name, sense in effect.acts_on.items()
+        )
+        if not reached:
+            return False
+        back = self.follows(effect)
+        return not all(name in back for name in cause.acts_on)
+
+
+class Reach:
+    """What follows from each cause, worked out once for each truth of the arrows' conditions."""
+
+    def __init__(self, rulebase: Rulebase) -> None:
+        self.arrows = tuple(rulebase.influences.values())
+        self._made: dict[tuple[str, tuple[Truth, ...]], Mapping[str, Follows]] = {}
+
+    def follows(self, cause: Cause, truths: tuple[Truth, ...]) -> Mapping[str, Follows]:
+        """What a cause does to every state it reaches."""
+        key = (cause.id, truths)
+        if key not in self._made:
+            self._made[key] = spread(cause.acts_on, zip(self.arrows, truths, strict=True))
+        return self._made[key]
+
+
+def observed(ways: Iterable[SeenIn], facts: Facts) -> int | None:
+    """1 high, 0 normal, -1 low by the first way that is known, else None."""
+    for way in ways:
+        for conditions, sense in ((way.high, 1), (way.low, -1), (way.normal, 0)):
+            if _any(conditions, facts) is True:
+                return sense
+    return None
+
+
+def _any(conditions: tuple[Condition, ...], facts: Facts) -> Truth:
+    return at_least(1, tuple(map(facts.holds, conditions))) if conditions else False
+
+
+def spread(
+    acts_on: Mapping[str, int], arrows: Iterable[tuple[Influence, Truth]]
+) -> dict[str, Follows]:
+    """What follows from some states moved at once, by arrows whose conditions have these truths."""
+    leaving: dict[str, list[tuple[Influence, bool]]] = {}
+    for arrow, truth in arrows:
+        if truth is not False:
+            leaving.setdefault(arrow.source_state, []).append((arrow, truth is True))
+    found = {name: Follows(sense, True) for name, sense in acts_on.items()}
+    front = list(found)
+    while front:
+        reached: dict[str, list[Follows]] = {}
+        for name in front:
+            here = found[name]
+            for arrow, live in leaving.get(name, ()):
+                if arrow.only_when and arrow.only_when != here.sense:
+                    continue
+                surely = here.surely and arrow.always and live
+                reached.setdefault(arrow.target, []).append(
+                    Follows(here.sense * arrow.sense, surely)
+                )
+        front = []
+        for name, ways in reached.items():
+            senses = {way.sense for way in ways}
+            if name in acts_on:
+                continue
+            if name in found:
+                if senses - {found[name].sense}:
+                    found[name] = Follows(found[name].sense, False)
+            elif len(senses) > 1:
+                found[name] = Follows(0, False)
+            else:
+                found[name] = Follows(senses.pop(), any(way.surely for way in ways))
+                front.append(name)
+    return found

@@ -1,0 +1,59 @@
+"""The frozen models of the states of the plant and of what moves what between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from expert.errors import Place
+from expert.knowledge.conditions import NOWHERE, Condition
+from expert.knowledge.source import Source
+
+DIRECTIONS = {"high": 1, "normal": 0, "low": -1}
+
+
+@dataclass(frozen=True)
+class SeenIn:
+    """One way to know a state of the plant: what makes it high, normal or low (any of each).
+
+    `quantity` is set where it is a quantity's own state against its limit.
+    """
+
+    high: tuple[Condition, ...]
+    normal: tuple[Condition, ...]
+    low: tuple[Condition, ...]
+    quantity: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class PlantState:
+    """A state of the plant: one name for all ways in which it can be known.
+
+    The first way of `seen_in` that is known decides.
+    """
+
+    id: str
+    title: str
+    seen_in: tuple[SeenIn, ...]
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Influence:
+    """What a rise of one state does to another: `sense` 1 raises it, -1 lowers it.
+
+    `always` says that the other then shows it too; else it may stay hidden, behind a control or a
+    reserve. It acts unless a condition of `when` is known to be false; `only_when` 1 or -1 lets it
+    act only from a state that is high or low.
+    """
+
+    id: str
+    source_state: str
+    target: str
+    sense: int
+    because: str
+    source: Source
+    only_when: int = 0
+    always: bool = False
+    when: tuple[Condition, ...] = ()
+    place: Place = NOWHERE

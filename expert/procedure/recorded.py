@@ -1,0 +1,45 @@
+"""From a recorded job to its runner, judged by the rules and the checklist that are at hand."""
+
+from __future__ import annotations
+
+from collections.abc import MutableMapping
+
+from expert.inference.evaluate import Evaluator
+from expert.inference.make_engine import Backend
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site
+from expert.procedure.checklist import Checklist
+from expert.procedure.history import History
+from expert.procedure.runner import Runner, runner_for
+from expert.procedure.set_points import laid_over
+
+Evaluators = MutableMapping[object, Evaluator]
+
+
+def recorded_runner(
+    checklist: Checklist,
+    rules: Rulebase,
+    site: Site,
+    subject: str,
+    history: History,
+    *,
+    system: str = "us",
+    backend: Backend = "auto",
+    made: Evaluators | None = None,
+) -> tuple[Runner, Evaluator]:
+    """The runner of a job and its evaluator, over the site as jobs have set it until then.
+
+    `site` and `subject` are those of the job, `history` what its first entry holds. `made` keeps
+    evaluators for jobs that follow on the same subject. Raises KeyError where the site has no such
+    subject.
+    """
+    evaluators: Evaluators = {} if made is None else made
+    key = (site.text, subject, history.set_points, system)
+    if key not in evaluators:
+        now = laid_over(site, history.set_points)
+        on = now.subjects[subject]
+        evaluators[key] = Evaluator(
+            rules, on, members=now.members(on), system=system, backend=backend
+        )
+    evaluator = evaluators[key]
+    return runner_for(checklist, evaluator, system=system, history=history), evaluator
