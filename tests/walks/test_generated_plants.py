@@ -102,12 +102,15 @@ class Walker:
         try:
             if turn < 0.03 and len(self.session.picture.entries) > 3:
                 self.session.back()
-            elif turn < 0.18:
-                self.session.skip(why, member=turn > 0.15 and bool(active.subject))
+            elif turn < 0.18 or (active.step.type == "stop" and turn < 0.6):
+                self.session.skip(why, member=0.15 < turn < 0.18 and bool(active.subject))
             else:
                 self.answer(active)
-        except ReadingError:  # not to be skipped, or left out already
-            self.answer(active)
+        except ReadingError:  # not to be skipped, left out already, or nothing to be asked again
+            if active.step.type == "stop":
+                self.session.skip(why)
+            else:
+                self.answer(active)
 
     def answer(self, active: Active) -> None:
         if active.step.type == "adjust":
@@ -125,9 +128,12 @@ class Walker:
             return self.value(active)
         if active.step.type == "members":
             return self.chance.choice(active.offers) if active.offers else ""
-        if active.step.type == "open item":
-            return "still open"
-        return {"caution": "yes", "sign": "A. Sample (invented)"}.get(active.step.type, "")
+        by_type = {
+            "caution": "yes",
+            "sign": "A. Sample (invented)",
+            "close": "stopped early: night",
+        }
+        return by_type.get(active.step.type, "")
 
     def value(self, active: Active) -> str:
         subject = self.session.runner.members.get(active.subject, self.subject)
