@@ -102,8 +102,10 @@ class Walker:
         try:
             if turn < 0.03 and len(self.session.picture.entries) > 3:
                 self.session.back()
-            elif turn < 0.18 or (active.step.type == "stop" and turn < 0.6):
-                self.session.skip(why, member=0.15 < turn < 0.18 and bool(active.subject))
+            elif (turn < 0.11 and active.step.type != "stop") or (
+                active.step.type == "stop" and turn > 0.95
+            ):
+                self.session.skip(why, member=0.09 < turn < 0.11 and bool(active.subject))
             else:
                 self.answer(active)
         except ReadingError:  # not to be skipped, left out already, or nothing to be asked again
@@ -139,7 +141,9 @@ class Walker:
         subject = self.session.runner.members.get(active.subject, self.subject)
         quantity = suited(self.rules.quantities[active.quantity], subject)
         if quantity.is_choice:
-            return self.chance.choice(tuple(quantity.choices))
+            # the first is mostly as it should be, and with it the walk gets further
+            usual = self.chance.random() < 0.5
+            return self.chance.choice(tuple(quantity.choices)[: 1 if usual else None])
         if quantity.kind is Kind.TEXT:
             return "4711"
         low = quantity.refuse_below if quantity.unusual_below is None else quantity.unusual_below
