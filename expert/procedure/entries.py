@@ -39,9 +39,10 @@ class Entry:
     where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
     leave {reason} at a stop, close {state, detail} (`closing.py`),
-    note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
-    `confirmed` says that an unusual value was asked about and stood by. `asked` is what the step
-    asked (`asked.py`). `subject` is the member on which it was done, absent for the job's own.
+    note {text}, photo {path, media, hash, caption} (`photo_file.py`), sign {name}. `taken` and
+    `started` are ISO times; `confirmed` says that an unusual value was asked about and stood by.
+    `asked` is what the step asked (`asked.py`). `subject` is the member on which it was done,
+    absent for the job's own.
     """
 
     seq: int

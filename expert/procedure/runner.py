@@ -222,10 +222,6 @@ class Runner:
         """The entry of a note, at a step or on the whole job."""
         return Draft("note", active.key if active else "", {"text": judge.words(text, "the note")})
 
-    def photo(self, active: Active | None, path: str) -> Draft:
-        """The entry of a photo: the path of its file."""
-        return Draft("photo", active.key if active else "", {"path": judge.words(path, "a path")})
-
     def back(self, picture: Picture, active: Active | None) -> Draft:
         """The entry that reopens the step before; from the end (None) the last one."""
         before: Active | None = None

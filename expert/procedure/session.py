@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Protocol
 
 from expert.errors import ReadingError
@@ -12,6 +13,7 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry
 from expert.procedure.history import History, OpenItem, history_data, item_data
+from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
 from expert.procedure.plan import AS_FOUND
 from expert.procedure.runner import Runner
@@ -99,9 +101,14 @@ class Session:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])
 
-    def photo(self, path: str) -> None:
-        """Keep the path of a photo at the current step."""
-        self._append([self.runner.photo(self.current, path)])
+    def photo(self, paths: str, caption: str = "", folder: Path | None = None) -> int:
+        """Keep photos at the current step, with ';' between their paths; how many there were.
+
+        `folder` is where relative paths begin. Raises ReadingError; then nothing was entered.
+        """
+        found = photo_files(paths, folder)
+        self._append([photo_draft(self.current, photo, caption) for photo in found])
+        return len(found)
 
     def back(self) -> None:
         """Reopen the step before the current one."""

@@ -25,8 +25,9 @@ from expert.physics.leak_law.rate import LeakRate, leak_rate
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.movements import Happening, Movement
 from expert.records.record_roles import ADDED, FOLLOW_UP, FULL_CHARGE, RECOVERED, RecordRoles
-from expert.records.systems import System
+from expert.records.systems import EU, System
 
+EU_RATE = "No leak rate is asked for in the European Union; checks go by what is charged."
 NO_CHARGE = "the full charge is missing from the site file and the log"
 
 
@@ -176,7 +177,9 @@ def _line(
         return LedgerLine(movement, charge)
     rates: list[LeakRate] = []
     refused: dict[str, list[str]] = {}
-    if charge is None:
+    if system.law == EU:
+        refused[EU_RATE] = []
+    elif charge is None:
         refused[f"Leak rate unknown: {NO_CHARGE}."] = []
     else:
         unit = Appliance(system.refrigerant, charge.pounds)
@@ -193,7 +196,7 @@ def _line(
         else f"{first_up(methods[0])}: {text}"
         for text, methods in refused.items()
     )
-    asked = any(needs_rate(one) for one in additions if one.on == day)
+    asked = system.law != EU and any(needs_rate(one) for one in additions if one.on == day)
     return LedgerLine(movement, charge, tuple(rates), reasons, asked, _followed(day, happenings))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Protocol
 
 from expert.inference.evaluate import Evaluator
@@ -18,6 +19,7 @@ from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
 from expert.report.parts import Attention, Part
+from expert.report.photos import Photo, photos
 from expert.report.stages import BOTH, StageWriter, step_title
 from expert.units.kinds import SYSTEMS, Kind
 from expert.units.measure import format_value
@@ -123,6 +125,11 @@ class ReportContext:
     def put_right(self) -> tuple[tuple[Part, Finding], ...]:
         """Findings that were measured again and no longer show."""
         return tuple((part, finding) for part in self.parts for finding in part.put_right)
+
+    @cached_property
+    def photos(self) -> tuple[Photo, ...]:
+        """Every photo, as it can be shown now."""
+        return tuple(photos(self.picture.photos))
 
     @property
     def adjustments(self) -> tuple[Adjustment, ...]:

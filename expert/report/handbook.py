@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from expert.inference.sentences import Speaker, band_text, first_up
 from expert.knowledge.conditions import Condition, Group
 from expert.knowledge.model import Applies, Cause, Gate, Limit, Override, Quantity, Rule, Rulebase
+from expert.report.plain_words import plain
 from expert.report.render import render_template
 from expert.units.kinds import Kind, unit_for
 from expert.units.measure import difference_kind, format_value
@@ -50,11 +51,13 @@ class Handbook:
 
     @property
     def systems(self) -> dict[str, tuple[Cause, ...]]:
-        """Causes by the part of the plant they belong to, both in alphabetical order."""
+        """Causes by their titles under their part of the plant, in the order of the plain words."""
         groups: dict[str, list[Cause]] = {}
         for cause in sorted(self.rulebase.causes.values(), key=lambda cause: cause.title.lower()):
             groups.setdefault(cause.system, []).append(cause)
-        return {name: tuple(groups[name]) for name in sorted(groups)}
+        order = list(plain().systems)
+        known = [name for name in order if name in groups]
+        return {name: tuple(groups[name]) for name in (*known, *sorted(set(groups) - set(order)))}
 
     @property
     def causes(self) -> tuple[Cause, ...]:

@@ -9,6 +9,7 @@ from expert.errors import RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.closing import STATES
+from expert.procedure.photo_file import photo_files
 from expert.procedure.session import Session
 from expert.store.store_errors import StoreError
 from expert.terminal.commands import SHORT, command_in, letter
@@ -193,6 +194,7 @@ class Dialogue:
             "b": self._session.back,
             "s": lambda: self._skip(active),
             "n": self._note,
+            "p": self._photo,
             "t": lambda: self._front.show(self._texts.thinking(self._at(active), everything=True)),
             "c": self._list,
             "x": self._close,
@@ -264,6 +266,21 @@ class Dialogue:
         if text := self._ask(Question("Note> ")):
             self._session.note(text)
             self._say("Noted.")
+
+    def _photo(self) -> None:
+        """Files of photos, then a caption for all of them."""
+
+        def wrong(text: str) -> str:
+            back = not text or text.lower() in _BACK
+            return "" if back else _refusal(lambda: photo_files(text))
+
+        paths = self._ask(Question("Photo file, more after ;, Enter goes back> ", check=wrong))
+        if not paths or paths.lower() in _BACK:
+            return
+        photo_files(paths)
+        caption = self._ask(Question("What it shows, Enter for nothing> "))
+        count = self._session.photo(paths, caption)
+        self._say("The photo is noted." if count == 1 else f"{count} photos are noted.")
 
     def _list(self) -> bool:
         session = self._session

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 import pytest
 from terminal_help import WALK, Job, TypedFront
@@ -114,6 +115,19 @@ def test_a_note_is_kept_at_the_step(job: Job) -> None:
     note = job.log.entries[-2]
     assert (note.kind, note.step) == ("note", "upper-pressure")
     assert note.data["text"] == "cap was missing"
+
+
+def test_photos_are_kept_at_the_step_with_one_caption(job: Job, tmp_path: Path) -> None:
+    for name in ("plate.jpg", "frost.jpg"):
+        (tmp_path / name).write_bytes(b"\xff\xd8\xff\xe0 " + name.encode())
+    (tmp_path / "text.jpg").write_text("no picture", encoding="utf-8")
+    two = f"{tmp_path / 'plate.jpg'}; {tmp_path / 'frost.jpg'}"
+    front = _run(job, ["y", "", "p", str(tmp_path / "text.jpg"), "p", two, "before cleaning"])
+    assert "is no picture that a report can show" in " ".join(front.text.split())
+    assert "2 photos are noted." in front.text
+    photos = job.session.picture.photos
+    assert [photo.step for photo in photos] == ["upper-pressure"] * 2
+    assert {photo.text("caption") for photo in photos} == {"before cleaning"}
 
 
 def test_thoughts_may_be_asked_for_at_any_step(job: Job) -> None:
