@@ -21,6 +21,10 @@ _FINDABLE = re.compile(
 )
 
 
+_VOLUME = re.compile(r"[^,;:(]*(?:, (?:HVAC&R|J\.|Mathematical)[^,;:(]*(?:\(\d+\))?)?")
+_APART = re.compile(r"; (?![^()]*\))")  # between two documents, not inside a bracket
+
+
 @dataclass(frozen=True)
 class Source:
     """Where a number or sentence comes from: a label and, where there is one, a detail."""
@@ -39,3 +43,18 @@ class Source:
 
     def __str__(self) -> str:
         return f"{self.label}: {self.detail}" if self.detail else self.label
+
+
+def parts(detail: str) -> tuple[str, ...]:
+    """The documents that a source names one after the other."""
+    return tuple(_APART.split(detail))
+
+
+def document(detail: str) -> str:
+    """The document alone, without what was taken from it: 'ACHR News 142801', '40 CFR 82.157'."""
+    found = _FINDABLE.search(detail)
+    if found is None:
+        return detail
+    name = detail[: found.end()]
+    rest = _VOLUME.match(detail[found.end() :])
+    return f"{name}{rest[0] if rest else ''}".strip()

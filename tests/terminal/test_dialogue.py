@@ -15,9 +15,9 @@ from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Question
 
 
-def _run(job: Job, lines: Iterable[str], columns: int = 80, who: str = "") -> TypedFront:
+def _run(job: Job, lines: Iterable[str], columns: int = 80) -> TypedFront:
     front = TypedFront(lines, columns)
-    Dialogue(job.session, job.texts, front, who=who).run()
+    Dialogue(job.session, job.texts, front).run()
     return front
 
 
@@ -204,9 +204,13 @@ def test_before_and_after_are_both_kept(job: Job) -> None:
     assert texts == ["190", "196 psig"]
 
 
-def test_the_name_given_at_the_start_signs_on_enter(job: Job) -> None:
-    _run(job, [*WALK[:-1], ""], who="A. Sample")
-    assert job.session.picture.closed["sign"].text("name") == "A. Sample"
+def test_enter_alone_does_not_sign(job: Job) -> None:
+    job.session.who = "A. Sample"
+    _run(job, [*WALK[:-1], ""])
+    assert "sign" not in job.session.picture.closed
+    _run(job, ["B. Other"])
+    assert job.session.picture.closed["sign"].text("name") == "B. Other"
+    assert job.session.picture.closed["sign"].who == "A. Sample"
 
 
 def test_the_checks_of_a_front_end_enter_nothing(job: Job) -> None:
@@ -259,7 +263,7 @@ def test_a_job_taken_over_elsewhere_ends_the_dialogue(
 
 def test_a_finished_job_can_be_opened_to_change_a_step(job: Job) -> None:
     _run(job, WALK)
-    front = TypedFront(["3", "195", "", "A. Sample"])
+    front = TypedFront(["3", "", "gauge misread", "195", "", "A. Sample"])
     dialogue = Dialogue(job.session, job.texts, front)
     assert dialogue.change()
     assert dialogue.run()
