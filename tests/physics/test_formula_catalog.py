@@ -144,5 +144,6 @@ def test_the_docstring_beside_a_formula_names_its_sources(one: Formula) -> None:
     module = inspect.getmodule(one.compute)
     told = " ".join(f"{module.__doc__ if module else ''} {one.compute.__doc__ or ''}".split())
     for part in one.source.split("; "):
-        said = part.removeprefix("published: ").removeprefix("saturation from ")
+        said = part.removeprefix("published: ").removeprefix("computed: ")
+        said = said.removeprefix("saturation from ")
         assert said in told, f"{one.name}: '{said}' is not named in {one.compute.__module__}"

@@ -103,7 +103,7 @@ _INPUTS = {
     "useful_share": Kind.SHARE,
     "performance": Kind.RATIO,
 }
-_SOURCE = "published: energy balance (definition of the coefficient of performance)"
+_SOURCE = "computed: energy balance (definition of the coefficient of performance)"
 _VALID = "performance: cooling per compressor work of the rack at the case's suction"
 
 FORMULAS: tuple[Formula, ...] = (

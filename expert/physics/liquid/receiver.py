@@ -133,7 +133,7 @@ CHOICES = {
     "heads": tuple(heads.value for heads in Heads),
 }
 USUAL = {"diameter": ("in", "mm"), "length": ("in", "mm")}
-SOURCE = "published: geometry of the circular segment and the ellipsoid (textbook)"
+SOURCE = "computed: geometry of the circular segment and the ellipsoid"
 VALIDITY = "inside sizes; length is the straight shell without heads; heads flat or 2:1 elliptical"
 
 

@@ -188,7 +188,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs=_START,
         output=Kind.GAUGE_PRESSURE,
         text="absolute start pressure x absolute end temperature / absolute start temperature",
-        source="published: ideal gas law; use the real gas above about 300 psig",
+        source="computed: ideal gas law; use the real gas above about 300 psig",
         compute=_expected_ideal,
         validity=_VALIDITY,
     ),
