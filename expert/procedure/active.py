@@ -41,7 +41,8 @@ class Active:
 
     `key` is the step's id, with '@round' in a repeated phase, '~member' in one that is run for
     each, '#sample.quantity' in a watch, '#quantity' in a search; 'phase?round' is the question of a
-    loop and 'phase~' the one which members, out of `offers`. `subject` is the member, empty for the job's own subject.
+    loop and 'phase~' the one which members, out of `offers`. `subject` is the member, empty for the
+    job's own subject.
     `not_for` says why a called checklist is passed over, empty where it is run. `entry` is what
     closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
     `left` is the no because of which it is left out, None where it is asked.

@@ -44,7 +44,7 @@ def asked_before(picture: Picture, search: str) -> tuple[str, ...]:
 
 def suggested(evaluation: Evaluation, skip: Collection[str]) -> NextReading | None:
     """The reading that tells the most for its effort, of those that can be had."""
-    return next((e for e in evaluation.measure_next if e.quantity.id not in skip), None)
+    return next(iter(evaluation.next_readings(skip)), None)
 
 
 def leading(evaluation: Evaluation, rulebase: Rulebase) -> Finding | None:
