@@ -10,9 +10,12 @@ from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import Rulebase
 
 _SMALL = frozenset(
-    "a an and are at but by does do for from have has i in is it its my no not of on or our that "
-    "the there they this to up was we were with".split()
-)
+    (
+        "a", "an", "and", "are", "at", "but", "by", "do", "does", "for", "from", "has", "have",
+        "i", "in", "is", "it", "its", "my", "no", "not", "of", "on", "or", "our", "that", "the",
+        "there", "they", "this", "to", "up", "was", "we", "were", "with",
+    )
+)  # fmt: skip
 _EXTRA = 0.1  # what a word of the phrase counts that was not typed (own choice)
 _IN_MEANING = 0.6  # what a word counts that stands in the explanation only (own choice)
 

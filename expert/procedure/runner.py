@@ -28,7 +28,7 @@ from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
-from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
+from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem, measured_data
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -49,6 +49,7 @@ from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
 from expert.procedure.stops import expected as stop_expected
+from expert.units.measure import format_measure
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
@@ -272,9 +273,27 @@ class Runner:
         """What stands at a step or stood there before it was reopened, if that was asked."""
         entry = picture.before(active.key)
         if entry is None:
-            return None
+            return self._carried(active)
         fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
         return entry if fits else None
+
+    def _carried(self, active: Active) -> Entry | None:
+        """The reading of the job that this one goes on with, as if it had stood here."""
+        if active.stage != AS_FOUND or active.step.type not in ("ask", "observe"):
+            return None
+        earlier = None if active.subject else self.history.carried_over(active.quantity)
+        if earlier is None:
+            return None
+        value = earlier.value
+        text = value if isinstance(value, str) else format_measure(
+            value, self.system, plus_minus=False
+        )  # fmt: skip
+        kind = self.rulebase.quantities[active.quantity].kind.value
+        data = {
+            "quantity": active.quantity, "kind": kind, "text": text, **measured_data(value),
+            "taken": earlier.at.isoformat(), "carried": earlier.job,
+        }  # fmt: skip
+        return Entry(0, earlier.at, "answer", active.key, data)
 
     def skip(
         self, active: Active, reason: str, *, rest: bool = False, member: bool = False

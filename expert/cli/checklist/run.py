@@ -11,7 +11,7 @@ from expert.cli.frame.common import add_rulebase, add_units
 from expert.cli.frame.options import add_place, add_walking, add_who
 
 if TYPE_CHECKING:
-    from expert.knowledge.site import Subject
+    from expert.knowledge.site import Site, Subject
     from expert.terminal.front import Front
 
 DESCRIPTION = """\
@@ -30,7 +30,11 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("checklist", metavar="CHECKLIST")
-    parser.add_argument("--site", type=Path, required=True, metavar="FILE", help="the site file")
+    parser.add_argument("--site", type=Path, metavar="FILE", help="the site file")
+    parser.add_argument(
+        "--from", dest="begun_from", metavar="JOB",
+        help="go on with this job: its site, and its readings as answers that Enter confirms",
+    )  # fmt: skip
     parser.add_argument("--subject", metavar="ID", help="circuit or rack of the site file")
     parser.add_argument("--answers", type=Path, metavar="FILE", help="answers instead of a person")
     add_who(parser)
@@ -42,6 +46,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 4 when a file's answer is refused, 5 when stopped."""
+    return run_on(options)
+
+
+def run_on(options: argparse.Namespace, site: Site | None = None) -> int:
+    """The same, on a site that was read already."""
     from expert.cli.job.job_dialogue import finish, play_file, walk
     from expert.cli.job.open_job import prepare, start
     from expert.terminal.choose import ask_who, open_front
@@ -54,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     asking = options.answers is None and front.interactive
     if asking and not options.who:
         options.who = ask_who(front)
-    prepared = prepare(options, ask if asking else None)
+    prepared = prepare(options, ask if asking else None, site)
     answers = None
     if options.answers is not None:
         from expert.procedure.answers import load_answers
