@@ -21,6 +21,7 @@ from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
+from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Step
 from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
 from expert.procedure.closing import TYPE as CLOSE
@@ -28,28 +29,19 @@ from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
-from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem, measured_data
+from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
-from expert.procedure.picture import Picture, fold
+from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
-from expert.procedure.search import (
-    ENOUGH,
-    MORE,
-    SoFar,
-    find_reading,
-    leading,
-    reading_key,
-    so_far,
-    suggested,
-)
+from expert.procedure.search import ENOUGH, MORE, SoFar, leading, so_far, suggested
 from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.searching import in_search
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
 from expert.procedure.stops import expected as stop_expected
-from expert.units.measure import format_measure
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
@@ -153,21 +145,15 @@ class Runner:
         if active.step.type == "stop":
             again = asked_again(self.plan(picture), active, self.rulebase)
             return Accepted(stopped(active, again, text))
-        if active.step.type == SEARCH and text.strip():
-            return self._beyond(picture, active, text, now, sure)
-        if active.searched and text.strip().lower() == ENOUGH:
-            return Accepted((Draft("done", active.step_key, {"ended": "by hand"}),))
-        try:
-            return self._answered(picture, active, text, now, sure, minute)
-        except ReadingError as error:
-            if active.searched and (other := self._other(picture, active, text, now, sure)):
-                return other
-            raise error
+        if active.searched or active.step.type == SEARCH:
+            return in_search(self, picture, active, text, now, sure)
+        return self.answered(picture, active, text, now, sure, minute)
 
-    def _answered(
+    def answered(
         self, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
         minute: float | None = None,
     ) -> Accepted | NeedsConfirmation:  # fmt: skip
+        """What follows from a text that answers a step. Raises ReadingError."""
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
             active,
@@ -182,60 +168,10 @@ class Runner:
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
 
-    def _beyond(
-        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool
-    ) -> Accepted | NeedsConfirmation:
-        """At the end of a search: a reading that is named, or more of what would tell."""
-        if text.strip().lower() == MORE:
-            asked = {each.quantity for each in self.plan(picture) if each.quantity}
-            found = suggested(self.evaluation(picture, subject=active.subject), asked)
-            if found is None:
-                raise ReadingError("No other reading would tell more. Press Enter to go on.")
-            return Accepted((Draft("reopen", reading_key(active.key, found.quantity.id), {}),))
-        if other := self._other(picture, active, text, now, sure):
-            return other
-        judge.confirmed(text)
-        return self._answered(picture, active, "", now, sure)
-
-    def _other(
-        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool
-    ) -> Accepted | NeedsConfirmation | None:
-        """A reading that was named instead of an answer, with its value where it may be taken."""
-        evaluation = self.evaluation(picture, subject=active.subject)
-        near = [each.quantity.id for each in evaluation.measure_next]
-        named = find_reading(text, self.rulebase.quantities, near)
-        if named is None:
-            return None
-        quantity, value = named
-        here = [each.key for each in self.plan(picture) if each.quantity == quantity.id]
-        key = here[0] if here else reading_key(active.step_key, quantity.id)
-        want = Draft("reopen", key, {})
-        entry = Entry(len(picture.entries) + 1, now, want.kind, want.step, want.data)
-        after = fold((*picture.entries, entry))
-        next_one = self.current(after)
-        if next_one is None or next_one.key != key:
-            caution = next_one is not None and next_one.step.type == "caution"
-            left = any(each.key == key for each in self.plan(after))
-            message = "First the caution, then the reading." if caution else "It is asked next."
-            return Accepted((want,), message if left else "It is left out because of a caution.")
-        if not value:
-            return Accepted((want,))
-        outcome = self._answered(after, next_one, value, now, sure)
-        if isinstance(outcome, NeedsConfirmation):
-            return NeedsConfirmation(outcome.question, text)
-        return replace(outcome, drafts=(want, *outcome.drafts))
-
     def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
         """The reading that a search asks next; None when a cause leads or nothing tells more."""
         found = self._evaluate(readings, None, subject)
         return None if leading(found, self.rulebase) else suggested(found, skip)
-
-    def so_far(self, picture: Picture, active: Active) -> SoFar:
-        """How the search of a step stands."""
-        readings, _ = self._judged(picture, AS_FOUND, 0)
-        before = self._evaluate(readings[:-1], None, active.subject) if readings else None
-        now = self.evaluation(picture, subject=active.subject)
-        return so_far(now, before, self.rulebase)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
@@ -273,27 +209,9 @@ class Runner:
         """What stands at a step or stood there before it was reopened, if that was asked."""
         entry = picture.before(active.key)
         if entry is None:
-            return self._carried(active)
+            return carried_entry(self.history, active, self.rulebase, self.system)
         fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
         return entry if fits else None
-
-    def _carried(self, active: Active) -> Entry | None:
-        """The reading of the job that this one goes on with, as if it had stood here."""
-        if active.stage != AS_FOUND or active.step.type not in ("ask", "observe"):
-            return None
-        earlier = None if active.subject else self.history.carried_over(active.quantity)
-        if earlier is None:
-            return None
-        value = earlier.value
-        text = value if isinstance(value, str) else format_measure(
-            value, self.system, plus_minus=False
-        )  # fmt: skip
-        kind = self.rulebase.quantities[active.quantity].kind.value
-        data = {
-            "quantity": active.quantity, "kind": kind, "text": text, **measured_data(value),
-            "taken": earlier.at.isoformat(), "carried": earlier.job,
-        }  # fmt: skip
-        return Entry(0, earlier.at, "answer", active.key, data)
 
     def skip(
         self, active: Active, reason: str, *, rest: bool = False, member: bool = False
@@ -392,6 +310,13 @@ class Runner:
             for name, member in self.members.items()
             if name in read
         )
+
+    def so_far(self, picture: Picture, active: Active) -> SoFar:
+        """How the search of a step stands, and what its last reading changed."""
+        readings, _ = self._judged(picture, AS_FOUND, 0)
+        before = self._evaluate(readings[:-1], None, active.subject) if readings else None
+        now = self.evaluation(picture, subject=active.subject)
+        return so_far(now, before, self.rulebase)
 
     def _judged(
         self, picture: Picture, stage: str, round_: int | None

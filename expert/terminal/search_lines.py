@@ -9,23 +9,14 @@ from expert.procedure.runner import Runner
 from expert.procedure.search import ENOUGH, MORE, SoFar, handed_to, leading
 from expert.terminal.layout import Layout
 
-IS_EFFECT = "this is an effect; what is behind it is not known yet"
 _LEADING = 3
 _FALLEN = 3
 
 
-def fit_lines(finding: Finding, layout: Layout, indent: int = 2) -> list[str]:
-    """How a cause fits what is odd, in words; nothing where no state of the plant is known."""
+def _fits(finding: Finding, layout: Layout) -> list[str]:
     lines: list[str] = []
-    for name, states in (
-        ("explains", finding.fit.explains),
-        ("leaves open", finding.fit.leaves),
-        ("does not fit", finding.fit.against),
-    ):
-        if states:
-            lines += layout.listed("-", f"{name}: {', '.join(states)}", indent)
-    if finding.cause.symptom and not finding.effects:
-        lines += layout.listed("-", IS_EFFECT, indent)
+    for line in finding.fits:
+        lines += layout.listed("-", line, 2)
     return lines
 
 
@@ -46,13 +37,13 @@ def end_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) 
         lines += layout.text("No cause was found, and nothing that can be had here tells more.")
     elif clear is None:
         lines += layout.text("No cause leads clearly. So far:") + _leads(found, layout)
-        lines += fit_lines(first, layout)
+        lines += _fits(first, layout)
         lines += [] if first.cause.symptom else hand_over_lines(runner, active, first, layout)
     else:
         lines += layout.text(f"{first.cause.title}: {first.words}.")
         for reason in first.because[:3]:
             lines += layout.listed("-", reason, 2)
-        lines += fit_lines(first, layout)
+        lines += _fits(first, layout)
         lines += hand_over_lines(runner, active, first, layout)
     message = f"Enter ends the search; '{MORE}' or the name of a reading goes on with it."
     return lines + layout.text(message)
