@@ -29,7 +29,8 @@ class Step:
     '/' before them. A stop is passed only when every condition of `passed` is known to be so; else
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
     A search asks one reading after the other, as the findings so far want it; `hands_over` has the
-    checklists, without their phases, that prove and repair a cause or the causes of a system.
+    checklists, without their phases, that prove and repair a cause or the causes of a system;
+    `short_names` are what the trade says for a quantity.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
     """
@@ -59,6 +60,7 @@ class Step:
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
     hands_over: Mapping[str, tuple[Checklist, ...]] = field(default_factory=dict)
+    short_names: Mapping[str, str] = field(default_factory=dict)
     place: Place = NOWHERE
 
 

@@ -42,7 +42,7 @@ _MORE = {
     "time": ("clock",),
     "watch": ("clock", "every", "ask", "until", "at_most"),
     "stop": ("until", "back to", "else"),
-    "search": ("hands over",),
+    "search": ("hands over", "short names"),
 }
 _NEEDED = {
     "time": ("clock",),
@@ -167,7 +167,10 @@ def _step(node: Node, reader: Reader) -> Step | None:
     if step_type == "watch":
         step = _watch(step, fields, reader)
     if step_type == "search":
-        step = replace(step, hands_over=_handed(got.get("hands over"), reader))
+        step = replace(
+            step, hands_over=_handed(got.get("hands over"), reader),
+            short_names=_short_names(got.get("short names"), reader),
+        )  # fmt: skip
     step_id = read_id(got["id"], reader) if "id" in got else _default_id(step)
     return replace(step, id=step_id)
 
@@ -193,6 +196,15 @@ def _handed(node: Node | None, reader: Reader) -> dict[str, tuple[Checklist, ...
         name: tuple(_only_named(each, listed.place) for each in reader.texts(listed, name))
         for name, listed in node.fields.items()
     }
+
+
+def _short_names(node: Node | None, reader: Reader) -> dict[str, str]:
+    if not isinstance(node, Fields):
+        if node is not None:
+            message = "'short names' must be 'name: quantity' lines."
+            reader.problem("not-a-mapping", message, node.place)
+        return {}
+    return {name: reader.text(value, name) for name, value in node.fields.items()}
 
 
 def _only_named(name: str, place: Place) -> Checklist:

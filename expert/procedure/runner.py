@@ -35,7 +35,7 @@ from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
-from expert.procedure.search import ENOUGH, MORE, SoFar, leading, so_far, suggested
+from expert.procedure.search import ENOUGH, MORE, SoFar, leading, so_far, suggested, typed_before
 from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.searching import in_search
 from expert.procedure.set_points import with_set_point
@@ -200,6 +200,8 @@ class Runner:
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
+        if active.searched and (typed := typed_before(picture, active.key)):
+            return typed
         clock = self.elapsed(picture, active, now)
         return self._answering.default(
             active, self.before(picture, active), clock.seconds if clock else None

@@ -31,7 +31,7 @@ def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
     asks = "observe" if quantity.is_choice else "ask"
     return Step(
         search.id, asks, quantity.id, (quantity.id,), why=why or "You wanted it.",
-        place=search.place,
+        short_names=search.short_names, place=search.place,
     )  # fmt: skip
 
 
@@ -40,6 +40,12 @@ def asked_before(picture: Picture, search: str) -> tuple[str, ...]:
     begun = reading_key(search, "")
     keys = (e.step for e in picture.entries if e.kind in ("answer", "skip", "reopen"))
     return tuple(dict.fromkeys(key.removeprefix(begun) for key in keys if key.startswith(begun)))
+
+
+def typed_before(picture: Picture, key: str) -> str:
+    """The value that was typed with the name of a reading, before its caution was answered."""
+    last = next((each for each in reversed(picture.entries) if each.step == key), None)
+    return last.text("typed") if last is not None and last.kind == "reopen" else ""
 
 
 def suggested(evaluation: Evaluation, skip: Collection[str]) -> NextReading | None:
@@ -110,9 +116,12 @@ def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checkli
 
 
 def find_reading(
-    text: str, quantities: Mapping[str, Quantity], first: Iterable[str] = ()
+    text: str,
+    quantities: Mapping[str, Quantity],
+    first: Iterable[str] = (),
+    short_names: Mapping[str, str] | None = None,
 ) -> tuple[Quantity, str] | None:
-    """The reading that a text names by id or by words of its title, and the value behind it.
+    """The reading that a text names by a short name, its id or words of its title, and the value.
 
     The longest beginning that names one counts. None where nothing is named. Raises ReadingError
     where several could be meant, those in `first` told first.
@@ -123,7 +132,10 @@ def find_reading(
         return None
     meant: list[Quantity] = []
     for end in range(len(words), 0, -1):
-        named = _named(words[:end], quantities)
+        short = (short_names or {}).get(" ".join(words[:end]), "")
+        if short in quantities:
+            return quantities[short], " ".join(typed[end:])
+        named = _fitting(_named(words[:end], quantities), words[end:])
         if len(named) == 1:
             return named[0], " ".join(typed[end:])
         meant = meant or named
@@ -134,6 +146,13 @@ def find_reading(
     more = f", and {len(meant) - _LISTED} more" if len(meant) > _LISTED else ""
     listed = "; ".join(each.title for each in meant[:_LISTED])
     raise ReadingError(f"'{text.strip()}' could be: {listed}{more}. Type more of its name.")
+
+
+def _fitting(named: list[Quantity], value: list[str]) -> list[Quantity]:
+    """Those that a value could belong to: a number to no choice; all where there is none."""
+    if not value or not value[0].lstrip("-+").replace(".", "", 1)[:1].isdigit():
+        return named
+    return [each for each in named if not each.is_choice]
 
 
 def _named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantity]:

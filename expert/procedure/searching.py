@@ -22,6 +22,7 @@ from expert.procedure.search import (
     find_reading,
     reading_key,
     suggested,
+    typed_before,
 )  # fmt: skip
 
 Outcome = Accepted | NeedsConfirmation
@@ -55,8 +56,9 @@ def in_search(
     runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool
 ) -> Outcome:
     """What follows from a text typed in a search. Raises ReadingError."""
-    typed = " ".join(text.lower().split())
     at_end = active.step.type == TYPE
+    text = text if text.strip() or at_end else typed_before(picture, active.key)
+    typed = " ".join(text.lower().split())
     if not at_end and typed == ENOUGH:
         return Accepted((Draft("done", active.step_key, {"ended": "by hand"}),))
     if at_end and typed == MORE:
@@ -85,13 +87,13 @@ def _other(
     """A reading that was named instead of an answer, with its value where it may be taken now."""
     evaluation = runner.evaluation(picture, subject=active.subject)
     near = [each.quantity.id for each in evaluation.measure_next]
-    named = find_reading(text, runner.rulebase.quantities, near)
+    named = find_reading(text, runner.rulebase.quantities, near, active.step.short_names)
     if named is None:
         return None
     quantity, value = named
     here = [each.key for each in runner.plan(picture) if each.quantity == quantity.id]
     key = here[0] if here else reading_key(active.step_key, quantity.id)
-    want = Draft("reopen", key, {})
+    want = Draft("reopen", key, {"typed": value} if value else {})
     entry = Entry(len(picture.entries) + 1, now, want.kind, want.step, want.data)
     after = fold((*picture.entries, entry))
     asked = runner.current(after)
