@@ -288,7 +288,8 @@ class _Walk:
         asks = reading_step(step, quantity, why)
         for name in quantity.cautions:
             if not any(self.warned(each, name, where, frozenset()) for each in self.plan):
-                caution = Step(f"{step.id}.{name}", "caution", name)
+                says = f"Before the next reading, {quantity.title}:"
+                caution = Step(f"{step.id}.{name}", "caution", name, say=says)
                 self.add(f"{caution.id}{where.suffix}", caution, where)
         self.add(reading_key(search, quantity.id), asks, where, quantity.id)
 

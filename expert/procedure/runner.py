@@ -35,9 +35,9 @@ from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
-from expert.procedure.search import ENOUGH, MORE, SoFar, leading, so_far, suggested, typed_before
+from expert.procedure.search import AT_END, ENOUGH, SoFar, leading, so_far, suggested, typed_before
 from expert.procedure.search import TYPE as SEARCH
-from expert.procedure.searching import in_search
+from expert.procedure.searching import in_search, search_of
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
@@ -145,8 +145,8 @@ class Runner:
         if active.step.type == "stop":
             again = asked_again(self.plan(picture), active, self.rulebase)
             return Accepted(stopped(active, again, text))
-        if active.searched or active.step.type == SEARCH:
-            return in_search(self, picture, active, text, now, sure)
+        if (search := search_of(self.plan(picture), active)) is not None:
+            return in_search(self, picture, active, search, text, now, sure)
         return self.answered(picture, active, text, now, sure, minute)
 
     def answered(
@@ -195,7 +195,7 @@ class Runner:
         if active.searched:
             return f"{expected} Or name another reading; '{ENOUGH}' ends the search."
         if active.step.type == SEARCH:
-            return f"Press Enter to end the search, type '{MORE}', or name a reading."
+            return AT_END
         return expected
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:

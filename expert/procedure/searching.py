@@ -16,6 +16,7 @@ from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry
 from expert.procedure.picture import Picture, fold
 from expert.procedure.search import (
+    AT_END,
     ENOUGH,
     MORE,
     TYPE,
@@ -52,24 +53,42 @@ class Asks(Protocol):
         ...
 
 
+def search_of(plan: Sequence[Active], active: Active) -> Active | None:
+    """The search to which a step belongs: its end, a reading, or a caution before one."""
+    step = active.step
+    inside = active.searched or step.type in (TYPE, "caution")
+    return next(
+        (
+            each
+            for each in plan
+            if inside and each.step.type == TYPE and each.step.id == step.id.partition(".")[0]
+        ),
+        None,
+    )
+
+
 def in_search(
-    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool
-) -> Outcome:
-    """What follows from a text typed in a search. Raises ReadingError."""
+    runner: Asks, picture: Picture, active: Active, search: Active, text: str, now: datetime,
+    sure: bool,
+) -> Outcome:  # fmt: skip
+    """What follows from a text typed at a step of a search. Raises ReadingError."""
     at_end = active.step.type == TYPE
-    text = text if text.strip() or at_end else typed_before(picture, active.key)
+    if active.searched and not text.strip():
+        text = typed_before(picture, active.key)
     typed = " ".join(text.lower().split())
     if not at_end and typed == ENOUGH:
-        return Accepted((Draft("done", active.step_key, {"ended": "by hand"}),))
+        return Accepted((Draft("done", search.key, {"ended": "by hand"}),))
     if at_end and typed == MORE:
-        return _more(runner, picture, active)
+        return _more(runner, picture, search)
     try:
         if at_end:
             judge.confirmed(text)
         return runner.answered(picture, active, text, now, sure)
     except ReadingError as error:
-        if other := _other(runner, picture, active, text, now, sure):
+        if other := _other(runner, picture, search, text, now, sure):
             return other
+        if at_end:
+            raise ReadingError(f"'{text.strip()}' names no reading. {AT_END}") from None
         raise error
 
 
@@ -92,7 +111,7 @@ def _other(
         return None
     quantity, value = named
     here = [each.key for each in runner.plan(picture) if each.quantity == quantity.id]
-    key = here[0] if here else reading_key(active.step_key, quantity.id)
+    key = here[0] if here else reading_key(active.key, quantity.id)
     want = Draft("reopen", key, {"typed": value} if value else {})
     entry = Entry(len(picture.entries) + 1, now, want.kind, want.step, want.data)
     after = fold((*picture.entries, entry))

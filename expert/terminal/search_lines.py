@@ -36,7 +36,8 @@ def end_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) 
     if first is None:
         lines += layout.text("No cause was found, and nothing that can be had here tells more.")
     elif clear is None:
-        lines += layout.text("No cause leads clearly. So far:") + _leads(found, layout)
+        message = "No cause leads clearly, and nothing more that can be had here parts them."
+        lines += layout.text(message) + _leads(found, layout)
         lines += _fits(first, layout)
         lines += [] if first.cause.symptom else hand_over_lines(runner, active, first, layout)
     else:
