@@ -24,7 +24,7 @@ _LISTED = 5
 
 def reading_key(search: str, quantity: str) -> str:
     """The key of one reading of a search."""
-    return f"{search}#{quantity}"
+    return f"{search}!{quantity}"
 
 
 def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
@@ -149,9 +149,14 @@ def find_reading(
     raise ReadingError(f"'{text.strip()}' could be: {listed}{more}. Type more of its name.")
 
 
+def is_number(text: str) -> bool:
+    """Whether a text begins like a number."""
+    return text.lstrip("-+.")[:1].isdigit()
+
+
 def _fitting(named: list[Quantity], value: list[str]) -> list[Quantity]:
     """Those that a value could belong to: a number to no choice; all where there is none."""
-    if not value or not value[0].lstrip("-+").replace(".", "", 1)[:1].isdigit():
+    if not value or not is_number(value[0]):
         return named
     return [each for each in named if not each.is_choice]
 

@@ -21,6 +21,7 @@ from expert.procedure.search import (
     MORE,
     TYPE,
     find_reading,
+    is_number,
     reading_key,
     suggested,
     typed_before,
@@ -85,8 +86,13 @@ def in_search(
             judge.confirmed(text)
         return runner.answered(picture, active, text, now, sure)
     except ReadingError as error:
-        if other := _other(runner, picture, search, text, now, sure):
-            return other
+        try:
+            if other := _other(runner, picture, search, text, now, sure):
+                return other
+        except ReadingError as named:
+            if at_end or is_number(text.split()[-1]):
+                raise
+            raise ReadingError(f"{error} As the name of a reading {named}") from None
         if at_end:
             raise ReadingError(f"'{text.strip()}' names no reading. {AT_END}") from None
         raise error
@@ -120,7 +126,12 @@ def _other(
         return Accepted((want,), _why_not_yet(asked, key, runner.plan(after)))
     if not value:
         return Accepted((want,))
-    outcome = runner.answered(after, asked, value, now, sure)
+    try:
+        outcome = runner.answered(after, asked, value, now, sure)
+    except ReadingError:
+        if is_number(value):
+            raise
+        return None  # a wrong answer to what was asked, and only by chance a name
     if isinstance(outcome, NeedsConfirmation):
         return NeedsConfirmation(outcome.question, text)
     return replace(outcome, drafts=(want, *outcome.drafts))
