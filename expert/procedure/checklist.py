@@ -141,6 +141,18 @@ class Checklist:
                 if step.called is not None:
                     yield from step.called.all_phases
 
+    @property
+    def conditions(self) -> Iterator[Condition]:
+        """Every condition of its steps, those of called checklists too."""
+        for phase in self.all_phases:
+            for step in phase.steps:
+                yield from (*step.when, *step.unless, *step.passed)
+
+    @property
+    def searches(self) -> bool:
+        """Whether one of its own steps is a search."""
+        return any(step.type == "search" for phase in self.phases for step in phase.steps)
+
     def step(self, step_id: str) -> Step | None:
         """The step of an id, also in a called checklist, if there is one."""
         steps = (step for phase in self.all_phases for step in phase.steps)

@@ -23,25 +23,23 @@ from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Step
-from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
+from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
-from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
+from expert.procedure.open_items import answered, open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
-from expert.procedure.search import AT_END, ENOUGH, SoFar, leading, so_far, suggested, typed_before
-from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.search import leading, suggested, typed_before
 from expert.procedure.searching import in_search, search_of
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
-from expert.procedure.stops import expected as stop_expected
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
@@ -156,14 +154,9 @@ class Runner:
         """What follows from a text that answers a step. Raises ReadingError."""
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
-            active,
-            text,
-            now,
-            earlier=self.before(picture, active),
-            started=clock.started if clock else None,
-            sure=sure,
-            minute=minute,
-        )
+            active, text, now, earlier=self.before(picture, active),
+            started=clock.started if clock else None, sure=sure, minute=minute,
+        )  # fmt: skip
         if isinstance(outcome, Accepted):
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
@@ -185,18 +178,7 @@ class Runner:
 
     def expected(self, active: Active) -> str:
         """A sentence that says what is accepted at a step."""
-        if active.step.type == OPEN_ITEM:
-            return EXPECTED
-        if active.step.type == CLOSE:
-            return CLOSING_EXPECTED
-        if active.step.type == "stop":
-            return stop_expected(active.step)
-        expected = self._answering.expected(active)
-        if active.searched:
-            return f"{expected} Or name another reading; '{ENOUGH}' ends the search."
-        if active.step.type == SEARCH:
-            return AT_END
-        return expected
+        return expected(active, self._answering)
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
@@ -313,12 +295,10 @@ class Runner:
             if name in read
         )
 
-    def so_far(self, picture: Picture, active: Active) -> SoFar:
-        """How the search of a step stands, and what its last reading changed."""
+    def without_last(self, picture: Picture, subject: str = "") -> Evaluation | None:
+        """What followed as found before the last reading; None where there is none."""
         readings, _ = self._judged(picture, AS_FOUND, 0)
-        before = self._evaluate(readings[:-1], None, active.subject) if readings else None
-        now = self.evaluation(picture, subject=active.subject)
-        return so_far(now, before, self.rulebase)
+        return self._evaluate(readings[:-1], None, subject) if readings else None
 
     def _judged(
         self, picture: Picture, stage: str, round_: int | None
@@ -401,13 +381,7 @@ def runner_for(
     same: bool = True,
 ) -> Runner:
     """The runner of a checklist on the subject of an evaluator."""
-    conditions = [
-        condition
-        for phase in checklist.all_phases
-        for step in phase.steps
-        for condition in (*step.when, *step.unless, *step.passed)
-    ]
-    chained = any(signs_in(condition) for condition in conditions)
+    chained = any(signs_in(condition) for condition in checklist.conditions)
 
     def facts(readings: Readings, found: Readings | None, subject: str) -> Facts:
         judge_of = evaluator.member(subject)

@@ -6,7 +6,7 @@ from expert.inference.evaluation_model import Finding
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 from expert.procedure.runner import Runner
-from expert.procedure.search import ENOUGH, MORE, SoFar, handed_to, leading
+from expert.procedure.search import ENOUGH, MORE, SoFar, handed_to, leading, so_far
 from expert.terminal.layout import Layout
 
 _LEADING = 3
@@ -22,14 +22,14 @@ def _fits(finding: Finding, layout: Layout) -> list[str]:
 
 def reading_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) -> list[str]:
     """Above a reading: what leads, what the last one made unlikely, and why this one comes next."""
-    found = runner.so_far(picture, active)
+    found = _stands(runner, picture, active)
     lines = _leads(found, layout) + _fallen(found, layout)
     return lines + layout.named("Why this next", active.step.why)
 
 
 def end_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) -> list[str]:
     """What came of a search: the cause that leads, with its reasons, and who goes on with it."""
-    found = runner.so_far(picture, active)
+    found = _stands(runner, picture, active)
     lines = _fallen(found, layout)
     first = next(iter(found.evaluation.findings), None)
     clear = leading(found.evaluation, runner.rulebase)
@@ -70,6 +70,11 @@ def search_hints(layout: Layout) -> list[str]:
     """What else may be typed at a reading of a search."""
     lines = layout.listed("-", "the name of another reading, with its value behind it", 2)
     return [*lines, *layout.listed(ENOUGH, "ends the search", 2)]
+
+
+def _stands(runner: Runner, picture: Picture, active: Active) -> SoFar:
+    now = runner.evaluation(picture, subject=active.subject)
+    return so_far(now, runner.without_last(picture, active.subject), runner.rulebase)
 
 
 def _leads(found: SoFar, layout: Layout) -> list[str]:

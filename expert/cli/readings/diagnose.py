@@ -14,11 +14,12 @@ from expert.cli.frame.common import (
     say,
 )
 from expert.cli.frame.options import add_place, add_walking, add_who
-from expert.cli.job.load_knowledge import load_rules
+from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import UsageError, nearest
+from expert.places import shipped
 
 DESCRIPTION = """\
-Without FILE a search begins (checklist find-the-fault): from the complaint in plain words, always
+Without FILE a search begins: from the complaint in plain words, always
 to the reading that tells the most for its effort, to the checklist that proves the cause. It is a
 job like any other: kept answer by answer, resumed with 'rackwalk resume', reported.
 
@@ -32,7 +33,6 @@ taken on: refrigerant, application, defrost, altitude; or a site file and a subj
   readings:
     defrost_differential: 8 psi
     hot_gas_valve: open"""
-SEARCH = "find-the-fault"
 EXAMPLES = """\
   rackwalk diagnose --site my-store.yaml --subject A4
   rackwalk diagnose --on rack --refrigerant R-449A --application 'low temperature'
@@ -103,17 +103,18 @@ def run(options: argparse.Namespace) -> int:
 
 def _search(options: argparse.Namespace) -> int:
     """A job of the checklist that searches; the plant is asked where no site file tells it."""
-    from expert.cli.checklist.run import run_on
+    from expert.cli.job.begin import begin
     from expert.cli.readings.ask_plant import ask_plant
     from expert.terminal.choose import open_front
 
     if options.json or options.cause:
         raise UsageError("--json and --cause need a file of readings: rackwalk diagnose FILE.")
-    options.checklist = SEARCH
+    known = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
+    options.checklist = next(each.id for each in known.values() if each.searches)
     if options.site is not None:
-        return run_on(options)
+        return begin(options)
     front = open_front(options.plain or options.answers is not None)
     asking = options.answers is None and front.interactive
     site = ask_plant(options, front, asking=asking)
     options.subject = next(each for each in ("C", "R") if each in site.subjects)
-    return run_on(options, site)
+    return begin(options, site)
