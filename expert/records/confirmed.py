@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from expert.records.record_roles import SourcedCount
 from expert.records.statistics import share_interval
 from expert.records.tables import Cell, PrintedTable
-from expert.report.outcomes import CONFIRMED, NOT_KNOWN, Outcome
+from expert.report.outcomes import CONFIRMED, NOT_KNOWN, TurnedOut
 
 _HEADS = ("told", "confirmed", "share", "from", "to")
 _UNITS = ("", "", "%", "%", "%")
@@ -21,7 +21,7 @@ NOTHING = "nothing was found"
 
 
 def outcome_tables(
-    outcomes: Iterable[Outcome],
+    outcomes: Iterable[TurnedOut],
     strengths: Mapping[str, float],
     fewest: SourcedCount,
     spoken: Mapping[tuple[str, str], str] | None = None,
@@ -40,21 +40,21 @@ def outcome_tables(
     )
 
 
-def _by_word(told: Iterable[Outcome]) -> Mapping[str, list[bool]]:
+def _by_word(told: Iterable[TurnedOut]) -> Mapping[str, list[bool]]:
     found: dict[str, list[bool]] = defaultdict(list)
     for each in told:
         found[each.words].append(each.answer == CONFIRMED)
     return found
 
 
-def _by_cause(told: Iterable[Outcome]) -> Mapping[str, list[bool]]:
+def _by_cause(told: Iterable[TurnedOut]) -> Mapping[str, list[bool]]:
     found: dict[str, list[bool]] = defaultdict(list)
     for each in told:
         found[each.title].append(each.answer == CONFIRMED)
     return found
 
 
-def _by_rule(told: Iterable[Outcome]) -> Mapping[str, list[bool]]:
+def _by_rule(told: Iterable[TurnedOut]) -> Mapping[str, list[bool]]:
     """Rules by how often they spoke for what turned out wrong."""
     found: dict[str, list[bool]] = defaultdict(list)
     for each in told:
@@ -74,7 +74,7 @@ def _shares(name: str, title: str, head: str, groups: Mapping[str, list[bool]]) 
     return PrintedTable(name, title, (head, *_HEADS), rows, _SAYS if rows else "", ("", *_UNITS))
 
 
-def _confused(known: Iterable[Outcome]) -> PrintedTable:
+def _confused(known: Iterable[TurnedOut]) -> PrintedTable:
     counted: dict[tuple[str, str], int] = defaultdict(int)
     for each in known:
         if each.answer != CONFIRMED:
@@ -87,7 +87,7 @@ def _confused(known: Iterable[Outcome]) -> PrintedTable:
 
 
 def _proposals(
-    told: Sequence[Outcome],
+    told: Sequence[TurnedOut],
     strengths: Mapping[str, float],
     fewest: SourcedCount,
     spoken: Mapping[tuple[str, str], str],

@@ -19,7 +19,7 @@ from expert.procedure.entries import Entry
 from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
-from expert.report.outcomes import Outcome, outcomes_in
+from expert.report.outcomes import TurnedOut, outcomes_in
 from expert.report.parts import Attention, Part
 from expert.report.photos import Photo, photos
 from expert.report.stages import BOTH, StageWriter, step_title
@@ -188,7 +188,7 @@ class ReportContext:
         return None if now == then else told
 
     @property
-    def outcomes(self) -> tuple[Outcome, ...]:
+    def outcomes(self) -> tuple[TurnedOut, ...]:
         """What the findings turned out to be, as far as somebody said it."""
         return outcomes_in(self.picture.entries)
 

@@ -17,7 +17,7 @@ SAYS = {
 
 
 @dataclass(frozen=True)
-class Outcome:
+class TurnedOut:
     """What became of a finding. `cause` is as told, empty where nothing was found; `actual` the
     cause it was, empty where that is not known; `how` tells how it was proven.
     """
@@ -47,7 +47,7 @@ def key_of(subject: str, cause: str) -> str:
     return f"outcome:{subject}:{cause}"
 
 
-def draft_of(outcome: Outcome) -> Draft:
+def draft_of(outcome: TurnedOut) -> Draft:
     """The entry that keeps it."""
     names = ("subject", "cause", "title", "words", "answer", "actual", "actual_title", "how")
     data: dict[str, object] = {name: getattr(outcome, name) for name in names}
@@ -55,7 +55,7 @@ def draft_of(outcome: Outcome) -> Draft:
     return Draft(KIND, key_of(outcome.subject, outcome.cause), data)
 
 
-def outcome_of(entry: Entry) -> Outcome:
+def outcome_of(entry: Entry) -> TurnedOut:
     """What an entry says."""
     names = ("subject", "cause", "title", "words", "answer", "actual", "actual_title", "how")
     texts = {name: entry.text(name) for name in names}
@@ -63,10 +63,10 @@ def outcome_of(entry: Entry) -> Outcome:
         texts["answer"] = NOT_KNOWN
     found = entry.data.get("rules")
     rules = tuple(map(str, found)) if isinstance(found, list) else ()
-    return Outcome(**texts, rules=rules, who=entry.who, at=entry.at)
+    return TurnedOut(**texts, rules=rules, who=entry.who, at=entry.at)
 
 
-def outcomes_in(entries: Iterable[Entry]) -> tuple[Outcome, ...]:
+def outcomes_in(entries: Iterable[Entry]) -> tuple[TurnedOut, ...]:
     """The last word on each finding of a job."""
     last = {entry.step: entry for entry in entries if entry.kind == KIND}
     return tuple(outcome_of(entry) for entry in last.values())

@@ -13,7 +13,7 @@ from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 from expert.records.confirmed import outcome_tables
 from expert.records.record_roles import SourcedCount
-from expert.report.outcomes import ANOTHER, CONFIRMED, NOT_SO, Outcome, outcomes_in
+from expert.report.outcomes import ANOTHER, CONFIRMED, NOT_SO, TurnedOut, outcomes_in
 from expert.report.told import ToldFinding, told_in
 from expert.store.jobs import JobStore
 
@@ -138,11 +138,11 @@ def test_what_an_answer_means() -> None:
         answer_in("gremlins in the pipe", told, rules)
 
 
-def outcomes(rule: str, words: str, right: int, wrong: int) -> list[Outcome]:
+def outcomes(rule: str, words: str, right: int, wrong: int) -> list[TurnedOut]:
     told = ("A4", "c", "Cause", words)
     return [
-        *[Outcome(*told, CONFIRMED, "c", "Cause", rules=(rule,))] * right,
-        *[Outcome(*told, ANOTHER, "d", "Other", rules=(rule,))] * wrong,
+        *[TurnedOut(*told, CONFIRMED, "c", "Cause", rules=(rule,))] * right,
+        *[TurnedOut(*told, ANOTHER, "d", "Other", rules=(rule,))] * wrong,
     ]
 
 

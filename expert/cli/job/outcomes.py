@@ -15,7 +15,7 @@ from expert.report.outcomes import (
     KIND,
     NOT_KNOWN,
     NOT_SO,
-    Outcome,
+    TurnedOut,
     draft_of,
     key_of,
 )
@@ -33,12 +33,12 @@ NOTHING = ToldFinding("", "", "", "", "", 0.0)
 MOST_ASKED = 3
 
 
-def answer_in(text: str, finding: ToldFinding, rules: Rulebase) -> Outcome:
+def answer_in(text: str, finding: ToldFinding, rules: Rulebase) -> TurnedOut:
     """What a typed answer says of a finding. Raises ReadingError with what would do."""
     typed = " ".join(text.lower().split())
     if not typed:
         raise ReadingError(FORM)
-    told = Outcome(
+    told = TurnedOut(
         finding.subject, finding.cause, finding.title, finding.words, NOT_KNOWN,
         rules=finding.rules,
     )  # fmt: skip
@@ -66,7 +66,7 @@ def cause_called(typed: str, causes: Mapping[str, Cause]) -> Cause:
     raise ReadingError(f"No cause is called '{typed}'. {hint}")
 
 
-def keep_outcome(store: JobStore, job: Job, outcome: Outcome, who: str) -> None:
+def keep_outcome(store: JobStore, job: Job, outcome: TurnedOut, who: str) -> None:
     """Keep it as an entry of its job. Raises JobBusyError or StoreError."""
     draft = draft_of(outcome)
     seq = store.get(job.id).entries + 1
@@ -140,7 +140,7 @@ def ask_of_earlier(
     return True
 
 
-def _with(told: Outcome, answer: str, actual: str, title: str) -> Outcome:
-    return Outcome(
+def _with(told: TurnedOut, answer: str, actual: str, title: str) -> TurnedOut:
+    return TurnedOut(
         told.subject, told.cause, told.title, told.words, answer, actual, title, rules=told.rules
     )

@@ -11,7 +11,7 @@ from expert.cli.frame.options import add_checklist_file, add_place
 
 if TYPE_CHECKING:
     from expert.cli.job.open_job import Work
-    from expert.report.outcomes import Outcome
+    from expert.report.outcomes import TurnedOut
 
 DESCRIPTION = """\
 Writes what was read in a finished job before any change, with the cause that it turned out to be
@@ -79,7 +79,7 @@ def run(options: argparse.Namespace) -> int:
     return 1
 
 
-def case_text(work: Work, outcome: Outcome, title: str | None) -> str:
+def case_text(work: Work, outcome: TurnedOut, title: str | None) -> str:
     """The case as a file. Raises UsageError for what would tell the store."""
     from expert.author.files.dump import dump
     from expert.errors import UsageError
