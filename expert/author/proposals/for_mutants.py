@@ -75,6 +75,9 @@ class Proposal:
         found.append(f"  expect: {self.test.expect}")
         if self.test.finds:
             found.append(f"  {self.finds()}")
+        if self.test.edge:
+            quote = '"' if set(self.test.edge) & set(",:[]{}#") else ""
+            found.append(f"  edge: {quote}{self.test.edge}{quote}")
         return tuple(found)
 
     @property
