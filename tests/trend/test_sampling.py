@@ -7,17 +7,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.cli.frame.main import main
 from expert.inference.evaluation_model import each_finding
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.places import shipped
 from expert.trend.judge_log import CircuitTrend, analyse, circuits_in
 from expert.trend.table import read_table
 from tests.trend.simulate import Case, store, write
 
-RULES = load_rulebase(shipped("rulebase"))
+RULES = shipped_rules()
 DEMO = shipped("checklists") / "demo"
 
 

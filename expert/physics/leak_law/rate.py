@@ -2,6 +2,9 @@
 
 Rates are `Fraction` shares of the full charge a year; 20 % is not over 20 %. Pounds throughout:
 the rules are written in them. Figures and their sources are in leak_rules.yaml.
+
+Sources: from memory: 40 CFR 82.152 and 84.102; from memory: 40 CFR 82.157(j) and 84.106(j); from
+memory: 40 CFR 84.108; 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4, 2007).
 """
 
 from __future__ import annotations
@@ -241,7 +244,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"added": Kind.MASS, "full_charge": Kind.MASS, "elapsed": Kind.DURATION},
         output=Kind.SHARE,
         text="added / full charge x 365 / days since the last addition, at most 365, a year",
-        source="published: 40 CFR 82.152 and 84.102 (in words; details from memory)",
+        source="from memory: 40 CFR 82.152 and 84.102",
         compute=_annualizing,
         usual={"elapsed": ("day", "day")},
         validity=f"one method for all appliances of a facility; over means above the limit, not "
@@ -254,7 +257,7 @@ FORMULAS: tuple[Formula, ...] = (
         output=Kind.SHARE,
         text="added in the last 365 days, or since the last passed follow-up test / full charge, a "
         "year",
-        source="published: 40 CFR 82.152 and 84.102 (in words; details from memory)",
+        source="from memory: 40 CFR 82.152 and 84.102",
         compute=_rolling,
         validity=f"one method for all appliances of a facility; a shortened window is not scaled "
         f"up; {_DECIDES}",
@@ -265,7 +268,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"added": Kind.MASS, "full_charge": Kind.MASS},
         output=Kind.SHARE,
         text="added in the calendar year / full charge; 125 % or more is reported",
-        source="published: 40 CFR 82.157 and 84.106 (paragraph from memory)",
+        source="from memory: 40 CFR 82.157(j) and 84.106(j)",
         compute=_rolling,
         validity=_DECIDES,
     ),
@@ -285,7 +288,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"added": Kind.MASS},
         output=Kind.MASS,
         text="mass x GWP over 100 years (AIM Act exchange value)",
-        source="published: 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4)",
+        source="published: 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4, 2007)",
         compute=_climate,
         validity="the exchange value of the American law; other laws count with other values",
         needs_refrigerant=True,
