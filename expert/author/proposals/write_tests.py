@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-_LONGEST = 112  # of a test on one line, so that it has room behind its indentation
+_LONGEST = 114  # of a test on one line; with its indentation as much as the layout leaves there
 
 
 def with_finds(text: str, finds: Mapping[int, str]) -> tuple[str, set[int]]:
