@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 DESCRIPTION = """\
 A rule's test says what is given and whether the rule then fires, is silent (known not to apply)
 or is undecided (something it needs is not known). A few tests stand beside the rule under
-'tests:', the rest under 'proof:' in proof.yaml of its folder. A scenario is a file of readings as for
-'rackwalk diagnose' with a section that says what must be found:
+'tests:', the rest under 'proof:' in proof.yaml of its folder. A scenario is a file of readings as
+for 'rackwalk diagnose' with a section that says what must be found:
 
   scenario:
     title: Weak push on a frosted coil
