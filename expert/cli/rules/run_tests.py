@@ -42,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--scenarios", type=Path, metavar="FOLDER", help="whole cases to run too")
     parser.add_argument(
         "--only", metavar="WORD", default="",
-        help="only rules whose id, file or file of proof has this word, and scenarios whose file has it",
+        help="only rules whose id, file or proof has this word, and scenarios whose file has it",
     )  # fmt: skip
     parser.add_argument(
         "--watch", action="store_true", help="run again whenever a file changes, until Ctrl-C"
