@@ -233,11 +233,11 @@ class Runner:
             raise ReadingError("This is the first step.")
         return self.reopen(picture, before.key)
 
-    def reopen(self, picture: Picture, key: str) -> Draft:
+    def reopen(self, picture: Picture, key: str, why: str = "") -> Draft:
         """The entry that reopens any closed step; its answer stays as the default."""
         if key not in picture.closed:
             raise ReadingError(f"The step '{key}' is not closed.")
-        return Draft("reopen", key, {})
+        return Draft("reopen", key, {"why": why} if why else {})
 
     def elapsed(self, picture: Picture, active: Active, now: datetime) -> Elapsed | None:
         """The clock that a step reads: the nearest start of that name above it."""

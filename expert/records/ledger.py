@@ -62,13 +62,17 @@ class LedgerLine:
 
 @dataclass(frozen=True)
 class SystemLog:
-    """The log of one system in order of days, with what happened beside it."""
+    """The log of one system in order of days, with what happened beside it.
+
+    `struck` are lines that were corrected to nought: they stand in the log and count for nothing.
+    """
 
     system: System
     lines: tuple[LedgerLine, ...]
     happenings: tuple[Happening, ...]
     additions: tuple[Addition, ...]
     notes: tuple[str, ...]
+    struck: tuple[Movement, ...] = ()
 
     def charge_on(self, day: date) -> Charge | None:
         """The full charge that counts on a day."""
@@ -98,10 +102,11 @@ def build(
     roles: RecordRoles,
 ) -> SystemLog:
     """The log of a system from what all its jobs say, in whatever order they come."""
-    moved = sorted(
+    written = sorted(
         (each for each in movements if each.system == system.id),
         key=lambda each: (each.day, each.at, each.job, each.key),
     )
+    moved = [each for each in written if each.pounds > 0]
     after = sorted(
         (each for each in happenings if each.system == system.id),
         key=lambda each: (each.day, each.at, each.job),
@@ -110,8 +115,9 @@ def build(
     passed = [each.day for each in after if each.what == FOLLOW_UP]
     lines = [_line(system, each, moved, additions, passed, after) for each in moved]
     return SystemLog(
-        system, tuple(lines), tuple(after), tuple(additions), tuple(_notes(system, moved))
-    )
+        system, tuple(lines), tuple(after), tuple(additions), tuple(_notes(system, moved)),
+        tuple(each for each in written if each.pounds == 0),
+    )  # fmt: skip
 
 
 def charge_on(system: System, moved: Sequence[Movement], day: date) -> Charge | None:

@@ -24,16 +24,12 @@ _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is ke
 
 
 class Dialogue:
-    """Asks step after step until the checklist is finished or the person leaves.
+    """Asks step after step until the checklist is finished or the person leaves."""
 
-    `who` is offered as the name to sign with.
-    """
-
-    def __init__(self, session: Session, texts: Texts, front: Front, *, who: str = "") -> None:
+    def __init__(self, session: Session, texts: Texts, front: Front) -> None:
         self._session = session
         self._texts = texts
         self._front = front
-        self._who = who
         self._interrupts = Interrupts(front)
         self._pressed = False
         self._typed = ""
@@ -116,7 +112,7 @@ class Dialogue:
     def _enter(self, active: Active, text: str, *, sure: bool = False) -> None:
         before = self._texts.standing(self._at(active))
         try:
-            outcome = self._session.answer(self._or_name(active, text), sure=sure)
+            outcome = self._session.answer(text, sure=sure)
         except (ReadingError, StoreError) as error:
             self._say(str(error))
             return
@@ -140,11 +136,6 @@ class Dialogue:
         else:
             self._take(active, reply)
 
-    def _or_name(self, active: Active, text: str) -> str:
-        earlier = self._session.picture.before(active.key)
-        offered = active.step.type == "sign" and earlier is None
-        return self._who if offered and not text and self._who else text
-
     def _wrong(self, active: Active, text: str) -> str:
         """What is wrong with a line at a step, without entering anything."""
         if command_in(text, active, self._texts.rulebase):
@@ -152,8 +143,7 @@ class Dialogue:
         if active.step.type == "adjust" and text and text.count(";") != 2:
             return ""
         session = self._session
-        name = self._or_name(active, text)
-        return _refusal(lambda: session.runner.accept(session.picture, active, name, session.now()))
+        return _refusal(lambda: session.runner.accept(session.picture, active, text, session.now()))
 
     def _status(self, active: Active, columns: int) -> str:
         """Where we are and as many keys as fit in a line."""
@@ -282,6 +272,18 @@ class Dialogue:
         count = self._session.photo(paths, caption)
         self._say("The photo is noted." if count == 1 else f"{count} photos are noted.")
 
+    def _why(self) -> str:
+        """Why something of a finished job is changed; it stands in every report."""
+
+        def wrong(text: str) -> str:
+            return "" if text.strip() else "Type in a few words why; it stands in the report."
+
+        while True:
+            typed = self._ask(Question("Why is it changed> ", check=wrong))
+            if not (refused := wrong(typed)):
+                return typed
+            self._say(refused)
+
     def _list(self) -> bool:
         session = self._session
         plan = session.runner.plan(session.picture)
@@ -294,8 +296,10 @@ class Dialogue:
         typed = self._ask(Question("Step> ", check=wrong))
         if not typed:
             return False
+        key = pick(typed, plan).key
+        why = self._why() if session.finished else ""
         try:
-            session.reopen(pick(typed, plan).key)
+            session.reopen(key, why)
         except (ReadingError, StoreError) as error:
             self._say(str(error))
             return False

@@ -15,9 +15,9 @@ from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Question
 
 
-def _run(job: Job, lines: Iterable[str], columns: int = 80, who: str = "") -> TypedFront:
+def _run(job: Job, lines: Iterable[str], columns: int = 80) -> TypedFront:
     front = TypedFront(lines, columns)
-    Dialogue(job.session, job.texts, front, who=who).run()
+    Dialogue(job.session, job.texts, front).run()
     return front
 
 
@@ -85,7 +85,7 @@ def test_back_at_the_first_step_says_so(job: Job) -> None:
 
 def test_a_step_is_skipped_only_with_a_reason(job: Job) -> None:
     front = _run(job, ["y", "", "s", "no port there"])
-    assert job.log.entries[-2].data == {"reason": "no port there"}
+    assert job.log.entries[-2].data["reason"] == "no port there"
     assert "Skipped." in front.text
 
 
@@ -94,10 +94,29 @@ def test_enter_instead_of_a_reason_goes_back_to_the_step(job: Job) -> None:
     assert _kinds(job) == ["acknowledge", "done", "stop"]
 
 
-def test_a_caution_cannot_be_skipped_and_no_reason_is_asked(job: Job) -> None:
-    front = _run(job, ["s"])
-    assert "A caution step cannot be skipped." in front.text
-    assert len(front.asked) == 2
+@pytest.mark.parametrize("typed", [["s", "no gloves here"], ["n", "no gloves here"]])
+def test_a_no_at_a_caution_asks_why_and_leaves_out_what_it_guards(
+    job: Job, typed: list[str]
+) -> None:
+    front = _run(job, typed)
+    assert "Noted; what hangs on it is left out." in front.text
+    assert [each.text("reason") for each in job.session.picture.refused] == ["no gloves here"]
+    assert job.key != "hot"
+
+
+def test_a_no_without_a_reason_goes_back_to_the_caution(job: Job) -> None:
+    _run(job, ["n", ""])
+    assert job.key == "hot"
+    assert job.session.picture.refused == ()
+
+
+def test_a_job_is_closed_undone_from_any_step(job: Job) -> None:
+    front = _run(job, ["y", "", "x", "2: a valve"])
+    assert "1 not recovering: what is still wrong" in " ".join(front.text.split())
+    closed = job.session.picture.closed_as
+    assert closed is not None
+    assert (closed.text("state"), closed.text("detail")) == ("waiting for a part", "a valve")
+    assert job.key not in ("upper-pressure", "valve")
 
 
 def test_the_rest_of_a_watch_can_be_skipped(job: Job) -> None:
@@ -204,9 +223,13 @@ def test_before_and_after_are_both_kept(job: Job) -> None:
     assert texts == ["190", "196 psig"]
 
 
-def test_the_name_given_at_the_start_signs_on_enter(job: Job) -> None:
-    _run(job, [*WALK[:-1], ""], who="A. Sample")
-    assert job.session.picture.closed["sign"].text("name") == "A. Sample"
+def test_enter_alone_does_not_sign(job: Job) -> None:
+    job.session.who = "A. Sample"
+    _run(job, [*WALK[:-1], ""])
+    assert "sign" not in job.session.picture.closed
+    _run(job, ["B. Other"])
+    assert job.session.picture.closed["sign"].text("name") == "B. Other"
+    assert job.session.picture.closed["sign"].who == "A. Sample"
 
 
 def test_the_checks_of_a_front_end_enter_nothing(job: Job) -> None:
@@ -259,7 +282,7 @@ def test_a_job_taken_over_elsewhere_ends_the_dialogue(
 
 def test_a_finished_job_can_be_opened_to_change_a_step(job: Job) -> None:
     _run(job, WALK)
-    front = TypedFront(["3", "195", "", "A. Sample"])
+    front = TypedFront(["3", "", "gauge misread", "195", "", "A. Sample"])
     dialogue = Dialogue(job.session, job.texts, front)
     assert dialogue.change()
     assert dialogue.run()

@@ -149,7 +149,7 @@ def test_date_and_time_may_stand_in_two_columns(
     with (tmp_path / "log.csv").open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows(two)
     text = (DEMO / "site.yaml").read_text(encoding="utf-8")
-    for clock, code in (("Clock", 0), ("Clok", 3)):
+    for clock, code in (("Clock", 0), ("Clok", 4)):
         site = tmp_path / "site.yaml"
         changed = text.replace("{column: Time,", f"{{column: Date, clock: {clock},")
         site.write_text(changed, encoding="utf-8")
