@@ -14,7 +14,6 @@ from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.frame.refusals import above_zero
 from expert.units.kinds import FAHRENHEIT, Kind
 
-
 SAME = 3 * FAHRENHEIT  # K: one temperature, read twice with ordinary instruments
 
 
