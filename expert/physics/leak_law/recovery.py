@@ -1,6 +1,7 @@
 """The level to which a section is lawfully recovered before it is opened (40 CFR 82.156).
 
-Figures and their sources stand in recovery_levels.yaml.
+Figures and their sources stand in recovery_levels.yaml. Sources: 40 CFR 82.156, table 1 (pressure
+classes of 82.152 not opened).
 """
 
 from __future__ import annotations
