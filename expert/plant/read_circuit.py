@@ -39,7 +39,8 @@ def _air(call: Call) -> None:
     alarm = "high temperature" if over > 8 * F else "low temperature" if over < -6 * F else "none"
     call.word("case_alarm", alarm)
     if call.plants.low_temperature[call.row] < 1:
-        call.word("product_freezing", "yes" if air < ICE_POINT - 6 * F else "no")
+        too_cold = air < min(ICE_POINT - 4 * F, call.paper.case_set[call.row, call.circuit] - 4 * F)
+        call.word("product_freezing", "yes" if too_cold else "no")
 
 
 def _coil(call: Call) -> None:
@@ -189,6 +190,8 @@ def _regulator(call: Call) -> None:
     call.number("regulator_opening", "share", float(np.clip(told, 0.0, 1.0)))
     call.word("regulator_movement", "never moves" if stuck or opening > 0.97 else "small steps")
     call.word("regulator_supply", "live")
+    # stuck, not lost: a drive to its stop does not bring it back
+    call.word("regulator_after_homing", "still disagrees" if stuck else "agrees")
 
 
 def _sensors(call: Call) -> None:

@@ -13,7 +13,7 @@ from typing import NoReturn
 
 from expert import __version__
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
-from expert.errors import RackwalkError, Stopped, nearest
+from expert.errors import RackwalkError, Stopped, harmless, nearest
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
@@ -21,6 +21,7 @@ COMMANDS = {  # each with its module and what it is for
     "run": ("checklist.run", "run a checklist on a circuit or rack"),
     "resume": ("checklist.resume", "go on with a job that was stopped"),
     "jobs": ("jobs.list", "list the recorded jobs"),
+    "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
     "report": ("checklist.report", "write the report of a job"),
     "refrigerant": ("refrigerant.command", "the refrigerant log: entries, leak rates, what is due"),
     "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),
@@ -82,7 +83,7 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 def _complain(text: str) -> None:
     with suppress(OSError):  # a closed terminal hears nothing
-        sys.stderr.write(f"{text}\n")
+        sys.stderr.write(f"{harmless(text)}\n")
 
 
 def _dispatch(words: list[str]) -> int:

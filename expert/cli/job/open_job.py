@@ -33,7 +33,7 @@ from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
 from expert.procedure.session import Session, wall_clock
 from expert.store.jobs import Job, JobStore
-from expert.store.paths import job_place
+from expert.store.paths import hidden, job_place
 
 _OPTIONS = ("jobs", "rulebase", "checklist_file")
 
@@ -256,7 +256,7 @@ def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
 
 def _places(options: argparse.Namespace, *names: str) -> tuple[str, ...]:
     given = ((name, getattr(options, name, None)) for name in names)
-    words = ((f"--{name.replace('_', '-')}", str(value)) for name, value in given if value)
+    words = ((f"--{name.replace('_', '-')}", hidden(str(value))) for name, value in given if value)
     return tuple(word for pair in words for word in pair)
 
 
