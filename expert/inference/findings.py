@@ -17,7 +17,8 @@ from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
 IN_WORDS = 0.7  # of the strength where a number is known only as low or high (own choice)
-_LIKELY = 0.5  # an explanation at least this certain takes its effects under it
+_LIKELY = 0.5  # an explanation at least this certain takes its effects under it,
+_SURER = 0.3  # unless the effect is surer by more than this (own choices)
 
 
 def certainties(
@@ -130,7 +131,8 @@ def nest(
     ranked = sorted(findings.values(), key=_rank)
 
     def explains(finding: Finding, effect: Finding) -> bool:
-        if not effect.cause.symptom and finding.certainty < min(_LIKELY, effect.certainty):
+        least = max(min(_LIKELY, effect.certainty), effect.certainty - _SURER)
+        if not effect.cause.symptom and finding.certainty < least:
             return False
         listed = effect.cause.id in finding.cause.leads_to
         return listed or bool(influences and influences.brings(finding.cause, effect.cause))

@@ -29,6 +29,7 @@ from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
 from expert.knowledge.model import Cause, Rulebase
 
 _WORDS = {sense: word for word, sense in DIRECTIONS.items()}
+CONTRADICTED = 0.6  # what each state that is otherwise than it must be takes away (own choice)
 FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)
 
 
@@ -57,10 +58,10 @@ class Cover:
     def factor(self) -> float:
         """What the fit adds to the certainty (-1 to 1), as one piece of evidence.
 
-        One odd state is what the rules have counted already; each contradiction halves the rest.
+        One odd state is what the rules have counted already; each contradiction takes its share.
         """
         if self.against:
-            return 0.5 ** len(self.against) - 1
+            return (1 - CONTRADICTED) ** len(self.against) - 1
         if len(self.explains) < 2:
             return 0.0
         share = len(self.explains) / (len(self.explains) + len(self.leaves))
