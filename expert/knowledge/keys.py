@@ -169,6 +169,7 @@ RULE = _shape(
     ("id*", "kebab_id", "its name, for example fan-dead-and-air-warm"),
     ("when*", "conditions", "all of these must be so"),
     ("unless", "conditions", "it does not count when one of these is known to be so"),
+    ("seen", "yes_no", "'yes' where the part itself was seen standing, open or broken"),
     ("evidence_for", "evidence", "which causes it speaks for, and how strongly"),
     ("evidence_against", "evidence", "which causes it speaks against, and how strongly"),
     ("concludes", "signs", "which signs it concludes"),

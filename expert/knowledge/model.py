@@ -203,7 +203,8 @@ class CannotTell:
 class Rule:
     """States that together are evidence for or against causes, or conclude signs.
 
-    `doubts` are readings that cannot all be right where it fires.
+    `doubts` are readings that cannot all be right where it fires; `seen` says that the part itself
+    was seen to be so, which leads what was reasoned.
     """
 
     id: str
@@ -215,6 +216,7 @@ class Rule:
     evidence_against: Mapping[str, str] = field(default_factory=dict)
     concludes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    seen: bool = False
     cannot_tell: CannotTell | None = None
     applies: Applies = field(default_factory=dict)
     tests: tuple[RuleTest, ...] = ()
