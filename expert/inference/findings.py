@@ -17,8 +17,6 @@ from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
 SEEN = 0.75  # added where the part was seen and the plant does not contradict (own choice)
-    0.75  # what is added where the part was seen, unless the plant speaks against it (own choice)
-)
 IN_WORDS = 0.7  # of the strength where a number is known only as low or high (own choice)
 _LIKELY = 0.5  # an explanation at least this certain takes its effects under it,
 _SURER = 0.3  # unless the effect is surer by more than this (own choices)
