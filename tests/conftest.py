@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import pytest
+from budget import NIGHTLY
 from hypothesis import settings
+from shipped_knowledge import shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.places import shipped
 
 # The same examples in every ordinary run, and no time limit: a busy machine must not fail a test.
 # The nightly profile looks for new ones.
-settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=50)
 settings.register_profile("searching", deadline=None)
-NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 settings.load_profile("searching" if NIGHTLY else "steady")
 
 
@@ -66,7 +65,7 @@ def tiny_text() -> str:
 @pytest.fixture(scope="session")
 def shipped_rulebase() -> Rulebase:
     """The rulebase that the program ships."""
-    return load_rulebase(shipped("rulebase"))
+    return shipped_rules()
 
 
 @pytest.fixture

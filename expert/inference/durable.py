@@ -5,6 +5,19 @@ within tables of fixed size that it does not all check. So a program is rewritte
 that. Facts become numbers, long bodies are cut, much-used facts are asserted in several copies,
 and many rules are spread over several rulesets whose conclusions are passed around until nothing
 new follows. Sizes are those of the C source of durable_rules 2.0.28; the file is named beside each.
+
+    rules            iced: f1 and ... and f18 -> iced          warm: iced and f1 -> warm
+
+    numbers, cut     step 0: 1..16 -> 20 (a helper)            step 2: 19, 1 -> 21
+    at 16 facts      step 1: 20, 17, 18 -> 19
+
+    places           each fact gets a place 1, 2, 3 ...; one that more than 255 steps test gets
+                     several, and each 255 steps test another of them
+
+    as C sees it     place 7 of at most 27, written to base 3: {"x": 0, "y": 2, "z": 1}
+                     step 2: {"all": [{"a": x=.. y=.. z=.. of fact 19}, {"b": ... of fact 1}]}
+
+    a run            assert 1..18 -> step 0 fires -> assert 20 -> step 1 -> assert 19 -> step 2
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ from typing import Protocol, TypeVar
 from expert.errors import PackError, Place
 from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
+from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
@@ -89,7 +90,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
         stack.nodes("override_limits"), limits, quantities, stack.whose, reader
     )
     switched_off = switch_off(stack.nodes("switch_off"), rules, stack.whose, reader)
-    check_switched_off(switched_off, rules, signs, reader)
+    check_switched_off(switched_off, rules, signs, gates, reader)
 
     def held(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
         return tuple(resolve(condition, quantities, signs, reader) for condition in conditions)
@@ -139,6 +140,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
         telltales=telltales,
     )
     check_rulebase(rulebase, reader)
+    check_folders(layers, rulebase, reader)
     if reader.problems:
         once = dict.fromkeys(reader.problems)
         raise PackError(sorted(once, key=lambda problem: problem.place))

@@ -12,7 +12,7 @@ from datetime import date
 from expert.errors import Place, nearest
 from expert.knowledge.conditions import signs_in
 from expert.knowledge.keys import OVERRIDE, SWITCH_OFF, Shape
-from expert.knowledge.model import Limit, Override, Quantity, Rule, Sign, SwitchOff
+from expert.knowledge.model import Gate, Limit, Override, Quantity, Rule, Sign, SwitchOff
 from expert.knowledge.read_limits import check_rising, read_edges, with_edges
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node, Text
@@ -87,9 +87,16 @@ def switch_off(
 
 
 def check_switched_off(
-    off: Iterable[SwitchOff], rules: Mapping[str, Rule], signs: Mapping[str, Sign], reader: Reader
+    off: Iterable[SwitchOff],
+    rules: Mapping[str, Rule],
+    signs: Mapping[str, Sign],
+    gates: Mapping[str, Gate],
+    reader: Reader,
 ) -> None:
-    """A sign that nothing concludes any more would count as never so: that must be meant."""
+    """A sign that nothing concludes any more would count as never so: that must be meant.
+
+    A gate that waits for it could never open by what was read, or never close.
+    """
     left = {sign for rule in rules.values() for sign in rule.concludes}
     for each in off:
         for sign in each.rule.concludes:
@@ -97,6 +104,11 @@ def check_switched_off(
                 rule.id
                 for rule in rules.values()
                 if any(sign in signs_in(condition) for condition in (*rule.when, *rule.unless))
+            ]
+            waiting += [
+                f"gate {gate.id}"
+                for gate in gates.values()
+                if any(sign in signs_in(condition) for condition in gate.needs)
             ]
             if sign in signs and sign not in left and waiting:
                 reader.problem(

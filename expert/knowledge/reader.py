@@ -28,6 +28,18 @@ _OVER = re.compile(
 )
 
 
+_OPENED = (
+    "Name what one needs to open it: title and year, the section of a law (40 CFR 82.157(b)), the "
+    "number of a standard or article. Else begin with 'common practice' or 'from memory: ...'."
+)
+
+
+def _vague(detail: str) -> str:
+    if "from memory" in detail:
+        return f"'{detail}' is called published and from memory: it is one or the other."
+    return f"'{detail}' names no document that can be opened."
+
+
 class Reader:
     """Reads nodes; what is wrong goes to `problems` and a harmless value comes back.
 
@@ -189,6 +201,8 @@ class Reader:
             message = f"A {label} source must be named: '{label}: ...'."
             hint = "Name the standard, book or page; else 'common practice' or 'from memory'."
             self.problem("source-unnamed", message, node.place, hint)
+        elif label == "published" and not Source(label, detail).findable:
+            self.problem("source-vague", _vague(detail), node.place, _OPENED)
         return Source(label, detail)
 
     def applies(self, node: Node | None) -> Mapping[str, tuple[str, ...]]:

@@ -73,8 +73,9 @@ class Call:
         return np.where(self.plants.present[self.row] > 0, over, -np.inf)
 
     def number(self, name: str, tool: str, true: float, near: float | None = None) -> None:
-        """Take a reading with a tool."""
-        self.readings[name] = rounded(tool, self.visit.take(tool, true, near))
+        """Take a reading with a tool; a share that is shown stays between none and all."""
+        read = rounded(tool, self.visit.take(tool, true, near))
+        self.readings[name] = min(max(read, 0.0), 1.0) if tool == "share" else read
 
     def gauge(self, name: str, absolute: float, tool: str = "high gauge") -> None:
         """Take a pressure; kept as gauge pressure."""

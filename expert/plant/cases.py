@@ -27,6 +27,7 @@ from expert.plant.solve import State, solve
 
 REFRIGERANTS = {True: ("R-449A", "R-448A", "R-404A", "R-407A"),
                 False: ("R-449A", "R-448A", "R-404A", "R-407A", "R-134a")}  # fmt: skip
+WORTH_ONE = 150  # so many wishes are worth another refrigerant
 Told = dict[str, float | str | Series]
 # What must change until a reading shows something [K, Pa, share]; twice the usual accuracies.
 SHOWS = {"K": 3 * 5 / 9, "Pa high": 3 * PSI, "Pa low": 1.5 * PSI, "share": 0.09, "s": 75.0}
@@ -76,8 +77,10 @@ def make_cases(seed: int, wanted: Sequence[Wanted]) -> Iterator[Case]:
     """One case for each wish, in another order; a wish that no drawn plant fits is dropped."""
     rng = np.random.default_rng(seed)
     waiting: dict[tuple[str, bool, str], list[_Job]] = {}
+    kinds = min(max(len(wanted) // WORTH_ONE, 1), 5)  # a batch holds one refrigerant
+    names = {low: rng.permutation(REFRIGERANTS[low])[:kinds] for low in (True, False)}
     for number, each in enumerate(wanted):
-        key = _kind_of_plant(each, rng)
+        key = _kind_of_plant(each, rng, names)
         job = _Job(each, number, int(rng.integers(2**31)))
         waiting.setdefault(key, []).append(job)
     for key in sorted(waiting):
@@ -98,14 +101,29 @@ def every_fault(per_fault: int, seed: int, low: float = 0.0, high: float = 1.0,
     ]
 
 
-def _kind_of_plant(wanted: Wanted, rng: Generator) -> tuple[str, bool, str]:
+def two_faults(count: int, seed: int, low: float = 0.3, high: float = 1.0) -> list[Wanted]:
+    """So many wishes for two different faults at once that one kind of weather can show."""
+    rng = np.random.default_rng(seed)
+    names = [name for name, fault in faults().items() if fault.at != "defrost"]
+    wanted: list[Wanted] = []
+    while len(wanted) < count:
+        one, other = (faults()[str(name)] for name in rng.choice(names, 2, replace=False))
+        if set(one.weather) & set(other.weather):
+            sizes = (float(rng.uniform(low, high)), float(rng.uniform(low, high)))
+            wanted.append(Wanted((one.id, other.id), sizes))
+    return wanted
+
+
+def _kind_of_plant(
+    wanted: Wanted, rng: Generator, names: Mapping[bool, Array]
+) -> tuple[str, bool, str]:
     told = [faults()[name] for name in wanted.faults]
     weathers = [w for w in ("hot", "mild", "cold") if all(w in f.weather for f in told)]
     low = bool(rng.random() < 0.5)
     for fault in told:
         for wish in (fault.needs or {}).get("low_temperature", ()):
             low = wish > 0
-    name = str(rng.choice(REFRIGERANTS[low]))
+    name = str(rng.choice(names[low]))
     return name, low, str(rng.choice(weathers or ["mild"]))
 
 

@@ -93,6 +93,7 @@ def solve_circuits(
         effect = 1.0 - np.exp(-ua * wet / air)
         ret = _return_air(p, air, effect, boiling)
         ret = np.where(cycles, np.maximum(ret, held_return), ret)  # it rests between
+        ret = np.minimum(ret, p.store[:, None])  # without cooling, read before it is warmer
         dry = 1.0 - np.exp(-p.superheating * (1.0 - wet))
         return (
             ret,

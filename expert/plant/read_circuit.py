@@ -11,6 +11,7 @@ from expert.plant.read_rack import BUBBLES
 
 F = 5 / 9
 ICE_POINT = 273.15
+SHOWN_AT_MOST = 48.0  # K of superheat, where a display ends
 
 
 def read_circuit(call: Call) -> None:
@@ -208,5 +209,5 @@ def _sensors(call: Call) -> None:
     outlet = dew + call.circuit_value("superheat")
     seen = outlet + wrong - by_pressure
     call.number("coil_outlet_temperature_displayed", "display temperature", seen)
-    superheat = call.circuit_value("superheat") + wrong
+    superheat = min(call.circuit_value("superheat") + wrong, SHOWN_AT_MOST)
     call.number("superheat_displayed", "display temperature", superheat)

@@ -41,7 +41,8 @@ def _weather_and_condenser(call: Call) -> None:
     now = float(f.dew_t(s.discharge)[i] - f.dew_t(call.before.discharge)[i])
     call.number("condensing_above_record", "record temperature", now)
     cooler = _subcooling(call) - _subcooling(call, healthy=True)
-    call.number("subcooling_above_record", "record temperature", cooler)
+    if max(high.flooded[i], call.before.high.flooded[i]) < 0.06:
+        call.number("subcooling_above_record", "record temperature", cooler)
     gas = float(p.air_in_condenser[i]) * out / 300.0
     still = f.bubble_p(np.array([out])) + gas
     call.number("stopped_condenser_gap", "record temperature", float(f.bubble_t(still)[0] - out))
@@ -76,6 +77,7 @@ def _looks_at_condenser(call: Call) -> None:
     if not off:
         lowest = 0.0 if call.mark("fan_stopped") > 0 else 0.88
         call.number("fan_current_share", "ammeter", lowest)
+        call.readings["fan_current_share"] = max(float(call.readings["fan_current_share"]), 0.0)
     shut = visit.sees(call.mark("drop_leg_shut"))
     call.word("drop_leg_valves", "one part shut" if shut else "all open")
     if kind == HOLD_BACK:

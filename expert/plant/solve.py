@@ -21,7 +21,7 @@ from expert.plant.high_side import (
 from expert.plant.liquid import FULL, Charge, LiquidSide, gas_share, share_charge, solve_liquid
 from expert.plant.machines import Machines, solve_machines
 
-ROUNDS = 300
+ROUNDS = 220
 FEWEST = 60  # rounds before it is looked whether all is closed
 CLOSED_ENOUGH = 5e-4
 CAREFUL = 0.12  # gas in the liquid line empties it quickly: steps that swing are halved

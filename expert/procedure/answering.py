@@ -119,7 +119,7 @@ class Answering:
         forms = {
             "caution": "Type yes when it is so; no when it is not, or 'no: why'.",
             "adjust": _ADJUST_FORM,
-            "sign": "Type the name.",
+            "sign": "Type your name; Enter alone does not sign.",
             "clock": "Press Enter to start the clock, or type how long ago, for example 2 min.",
         }
         return forms.get(active.step.type, "Press Enter when done.")
@@ -130,8 +130,6 @@ class Answering:
             return earlier.text("text")
         if earlier is not None and earlier.kind == "adjust":
             return "; ".join(earlier.text(name) for name in ("what", "from", "to"))
-        if earlier is not None and earlier.kind == "sign":
-            return earlier.text("name")
         if active.step.type == "members" and active.offers:
             return ", ".join(earlier.members if earlier is not None else ()) or _ALL
         if seconds is not None and active.step.type in ("time", "clock"):
@@ -242,7 +240,7 @@ def _which(active: Active) -> str:
 
 def _kept(active: Active, earlier: Entry) -> Draft | None:
     """The earlier answer entered again with its own time; None where it must be given again."""
-    if earlier.kind in ("adjust", "sign", "clock", "choose"):
+    if earlier.kind in ("adjust", "clock", "choose"):
         return Draft(earlier.kind, active.key, earlier.data)
     if earlier.kind != "answer":
         return None

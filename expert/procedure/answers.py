@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from urllib.parse import unquote
@@ -15,7 +15,8 @@ from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 
-_SECTIONS = ("answers", "notes", "open items", "close")
+_SECTIONS = ("answers", "notes", "photos", "open items", "close")
+_PHOTO = ("files", "caption")
 ADJUST_KEYS = ("what", "from", "to")
 
 
@@ -33,6 +34,16 @@ class Scripted:
 
 
 @dataclass(frozen=True)
+class Photos:
+    """Photos of one step: paths with ';' between, seen from `folder`, and one caption."""
+
+    files: str
+    caption: str
+    folder: Path
+    place: Place
+
+
+@dataclass(frozen=True)
 class Answers:
     """The answers by the key of their step, a watch as a whole.
 
@@ -45,6 +56,7 @@ class Answers:
     place: Place
     nodes: Mapping[str, Node]
     notes: Mapping[str, str] = field(default_factory=dict)
+    photos: Mapping[str, Photos] = field(default_factory=dict)
     open_items: Node | None = None
     close: Node | None = None
 
@@ -128,6 +140,7 @@ def parse_answers(text: str, path: str, checklist: Checklist) -> Answers:
         taken = _Taken(reader)
         taken.block(node, "answers", checklist.phases, "", "")
         notes = _notes(fields, checklist, reader)
+        photos = dict(_photos(fields, checklist, reader, Path(path).parent))
         items = fields.fields.get("open items")
         if not isinstance(items, Fields | Text | None):
             message = "'open items' must be one answer for all of them, or 'item: answer' lines."
@@ -135,7 +148,7 @@ def parse_answers(text: str, path: str, checklist: Checklist) -> Answers:
         close = fields.fields.get("close")
         if close is not None:
             reader.text(close, "close")
-        found = Answers(checklist, node.place, taken.nodes, notes, items, close)
+        found = Answers(checklist, node.place, taken.nodes, notes, photos, items, close)
     if reader.problems or found is None:
         raise ReadingError("\n".join(map(str, reader.problems)))
     return found
@@ -145,6 +158,19 @@ def _notes(fields: Fields, checklist: Checklist, reader: Reader) -> dict[str, st
     ids = [step.id for phase in checklist.all_phases for step in phase.steps]
     notes = reader.fields(fields.fields.get("notes"), "notes", ids)
     return {name: reader.text(node, name) for name, node in notes.fields.items()} if notes else {}
+
+
+def _photos(
+    fields: Fields, checklist: Checklist, reader: Reader, folder: Path
+) -> Iterator[tuple[str, Photos]]:
+    """Photos by the id of the step at which they are entered: {files: [...], caption: ...}."""
+    ids = [step.id for phase in checklist.all_phases for step in phase.steps]
+    listed = reader.fields(fields.fields.get("photos"), "photos", ids)
+    for name, node in listed.fields.items() if listed else ():
+        if got := reader.fields(node, f"the photos of '{name}'", _PHOTO, ("files",)):
+            files = reader.texts(got.fields["files"], "files")
+            caption = reader.text(got.fields.get("caption"), "caption")
+            yield name, Photos(";".join(files), caption, folder, got.place)
 
 
 class _Taken:

@@ -10,6 +10,7 @@ from datetime import datetime
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
     "stop", "resume", "choose", "history", "open", "left", "leave", "close",
+    "judged", "outcome",
 )  # fmt: skip
 CLOSING = (
     "answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose", "open", "leave",
@@ -39,9 +40,11 @@ class Entry:
     where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
     leave {reason} at a stop, close {state, detail} (`closing.py`),
-    note {text}, photo {path}, sign {name}. `taken` and `started` are ISO times;
-    `confirmed` says that an unusual value was asked about and stood by. `asked` is what the step
-    asked (`asked.py`). `subject` is the member on which it was done, absent for the job's own.
+    note {text}, photo {path, media, hash, caption} (`photo_file.py`), sign {name}, reopen {why},
+    judged (`report/told.py`), outcome (`report/outcomes.py`). `taken` and `started` are ISO
+    times; `confirmed` says that an unusual value was asked about and stood by. `asked` is what
+    the step asked (`asked.py`). `subject` is the member on which it was done, absent for the
+    job's own. `who` entered it, empty where that was not kept.
     """
 
     seq: int
@@ -49,6 +52,7 @@ class Entry:
     kind: str
     step: str
     data: Data
+    who: str = ""
 
     @property
     def closes(self) -> bool:
@@ -94,6 +98,7 @@ def to_json(entry: Entry) -> str:
             "kind": entry.kind,
             "step": entry.step,
             "data": dict(entry.data),
+            **({"who": entry.who} if entry.who else {}),
         },
         ensure_ascii=False,
         allow_nan=False,
@@ -109,4 +114,5 @@ def from_json(line: str) -> Entry:
         str(found["kind"]),
         str(found["step"]),
         dict(found["data"]),
+        str(found.get("who", "")),
     )

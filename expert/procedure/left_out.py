@@ -51,7 +51,8 @@ def without(
     for active in reversed(plan):
         because = active.left
         begun = active.closed or picture.before(active.key) is not None
-        if closing is not None and not begun and not active.phase.signs:
+        paper = active.phase.signs and not guards_of(active.step, active.subject)
+        if closing is not None and not begun and not paper:
             because = because or closing
         step = active.step
         if step.type == "restore":

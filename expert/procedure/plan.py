@@ -146,10 +146,10 @@ class _Walk:
         """The no because of which a step is left out: at a stop, or at a caution that guards it."""
         for scope, part, entry in self.ended:
             ended = f"{where.phase.id}{where.suffix}" == part
-            all_of_it = inside(call_of(where.phase.id), scope) and not where.phase.signs
-            if ended if part else all_of_it:
+            paper = where.phase.signs and not self.guards(step, where.subject)
+            if ended if part else inside(call_of(where.phase.id), scope) and not paper:
                 return entry
-        if step.type in (*ALWAYS, "caution"):
+        if step.type in (*ALWAYS, "caution", "stop") or step.protects:
             return None
         found = self.guards(step, where.subject) & {*self.refused}
         return self.refused[min(found)] if found else None

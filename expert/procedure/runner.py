@@ -222,10 +222,6 @@ class Runner:
         """The entry of a note, at a step or on the whole job."""
         return Draft("note", active.key if active else "", {"text": judge.words(text, "the note")})
 
-    def photo(self, active: Active | None, path: str) -> Draft:
-        """The entry of a photo: the path of its file."""
-        return Draft("photo", active.key if active else "", {"path": judge.words(path, "a path")})
-
     def back(self, picture: Picture, active: Active | None) -> Draft:
         """The entry that reopens the step before; from the end (None) the last one."""
         before: Active | None = None
@@ -237,11 +233,11 @@ class Runner:
             raise ReadingError("This is the first step.")
         return self.reopen(picture, before.key)
 
-    def reopen(self, picture: Picture, key: str) -> Draft:
+    def reopen(self, picture: Picture, key: str, why: str = "") -> Draft:
         """The entry that reopens any closed step; its answer stays as the default."""
         if key not in picture.closed:
             raise ReadingError(f"The step '{key}' is not closed.")
-        return Draft("reopen", key, {})
+        return Draft("reopen", key, {"why": why} if why else {})
 
     def elapsed(self, picture: Picture, active: Active, now: datetime) -> Elapsed | None:
         """The clock that a step reads: the nearest start of that name above it."""

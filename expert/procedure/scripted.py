@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from expert.errors import ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
-from expert.procedure.answers import Answers, Scripted
+from expert.procedure.answers import Answers, Photos, Scripted
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.session import Session
 from expert.units.kinds import Kind
@@ -34,10 +34,12 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
     with step, place and what was expected at the first answer that is missing or refused; what
     was entered before stays.
     """
-    notes = dict(answers.notes)
+    notes, photos = dict(answers.notes), dict(answers.photos)
     while (active := session.current) is not None:
         if note := notes.pop(active.step.id, ""):
             session.note(note)
+        if listed := photos.pop(active.step.id, None):
+            _enter_photos(session, listed)
         found = answers.find(active, _no(session, active))
         if found is None and _by_itself(active):
             found = Scripted(answers.place, "")
@@ -58,6 +60,15 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
         yield Played(active, _shown(found), question)
     for note in notes.values():
         session.note(note)
+    for listed in photos.values():
+        _enter_photos(session, listed)
+
+
+def _enter_photos(session: Session, listed: Photos) -> None:
+    try:
+        session.photo(listed.files, listed.caption, listed.folder)
+    except ReadingError as error:
+        raise ReadingError(f"{listed.place}: {error}") from None
 
 
 def _enter(session: Session, active: Active, found: Scripted) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Protocol
 
 from expert.errors import ReadingError
@@ -11,7 +12,8 @@ from expert.inference.evaluation_model import Evaluation
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry
-from expert.procedure.history import History, OpenItem, history_data, item_data
+from expert.procedure.history import History, history_data
+from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
 from expert.procedure.plan import AS_FOUND
 from expert.procedure.runner import Runner
@@ -29,13 +31,28 @@ class Log(Protocol):
         ...
 
 
+class WholeLog(Log, Protocol):
+    """A log that takes several entries and the end of a job together or not at all."""
+
+    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
+        """Keep entries and note that the job is finished."""
+        ...
+
+
+Ending = Callable[[Picture], Iterable[Draft]]
+
+
 def wall_clock() -> datetime:
     """The time of day, with its zone."""
     return datetime.now(UTC)
 
 
 class Session:
-    """One person at one job. `now` is asked for the time of each entry."""
+    """One person at one job. `now` is asked for the time of each entry, `who` is in each.
+
+    `ending` gives what a finished job notes of itself; it is kept together with the entry that
+    finishes the job, by a log that can.
+    """
 
     def __init__(
         self,
@@ -45,7 +62,11 @@ class Session:
         entries: Iterable[Entry] = (),
         *,
         now: Callable[[], datetime] = wall_clock,
+        who: str = "",
+        ending: tuple[WholeLog, Ending] | None = None,
     ) -> None:
+        self.who = who
+        self._ending = ending
         self.runner = runner
         self.job_id = job_id
         self.now = now
@@ -72,6 +93,9 @@ class Session:
             self.picture, self._asked(), text, now, sure=sure, minute=minute
         )
         if isinstance(outcome, Accepted):
+            signs = [each for each in outcome.drafts if each.kind == "sign"]
+            if signs and not self.who:
+                self.who = str(signs[0].data.get("name", ""))
             self._append(outcome.drafts, now)
         return outcome
 
@@ -99,28 +123,26 @@ class Session:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])
 
-    def photo(self, path: str) -> None:
-        """Keep the path of a photo at the current step."""
-        self._append([self.runner.photo(self.current, path)])
+    def photo(self, paths: str, caption: str = "", folder: Path | None = None) -> int:
+        """Keep photos at the current step, with ';' between their paths; how many there were.
+
+        `folder` is where relative paths begin. Raises ReadingError; then nothing was entered.
+        """
+        found = photo_files(paths, folder)
+        self._append([photo_draft(self.current, photo, caption) for photo in found])
+        return len(found)
 
     def back(self) -> None:
         """Reopen the step before the current one."""
         self._append([self.runner.back(self.picture, self.current)])
 
-    def reopen(self, key: str) -> None:
-        """Reopen any closed step."""
-        self._append([self.runner.reopen(self.picture, key)])
+    def reopen(self, key: str, why: str = "") -> None:
+        """Reopen any closed step; `why` says what was wrong with what stood there."""
+        self._append([self.runner.reopen(self.picture, key, why)])
 
     def take_in(self, history: History) -> None:
         """Keep what earlier jobs left, as the first entry of a new job."""
         self._append([Draft("history", "", history_data(history))])
-
-    def leave(self, items: Iterable[OpenItem]) -> None:
-        """Note what the finished job leaves open, unless that is what was noted last."""
-        listed = [item_data(item) for item in items]
-        noted = [each for each in self.picture.entries if each.kind == "left"]
-        if listed != (noted[-1].data["items"] if noted else []):
-            self._append([Draft("left", "", {"items": listed})])
 
     def stop(self) -> None:
         """Note that the person left the job; it goes on at the same step."""
@@ -140,11 +162,31 @@ class Session:
         return active
 
     def _append(self, drafts: Iterable[Draft], at: datetime | None = None) -> None:
-        for draft in drafts:
-            seq = len(self.picture.entries) + 1
-            entry = Entry(seq, at or self.now(), draft.kind, draft.step, dict(draft.data))
+        added = [self._entry(draft, number, at) for number, draft in enumerate(drafts, 1)]
+        if self._ending is not None and self._noted_finished is not True:
+            after = fold((*self.picture.entries, *added))
+            if added and self.runner.current(after) is None:
+                self._end(added, after, *self._ending)
+                return
+        for entry in added:
             self._log.append(self.job_id, entry)
             self.picture = fold((*self.picture.entries, entry))
         if self.finished != self._noted_finished:
             self._noted_finished = self.finished
             self._log.finish(self.job_id, self.picture.entries[-1].at if self.finished else None)
+
+    def _end(self, added: list[Entry], after: Picture, log: WholeLog, ending: Ending) -> None:
+        """What finishes the job, and what the finished job notes of itself, in one."""
+        at = added[-1].at
+        noted = [
+            self._entry(draft, number, at)
+            for number, draft in enumerate(ending(after), len(added) + 1)
+        ]
+        log.extend(self.job_id, (*added, *noted), at)
+        self.picture = fold((*after.entries, *noted))
+        self._noted_finished = True
+
+    def _entry(self, draft: Draft, number: int, at: datetime | None) -> Entry:
+        """A draft with the number it has after so many, its time and its person."""
+        seq, now = len(self.picture.entries) + number, at or self.now()
+        return Entry(seq, now, draft.kind, draft.step, dict(draft.data), self.who)

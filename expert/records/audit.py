@@ -45,6 +45,8 @@ def audit(
         _skips(jobs),
         repeats(jobs, repeat_within),
         overturned(jobs, repeat_within),
+        _judged_again(jobs),
+        _versions(jobs),
         _times(jobs),
         _compared(jobs, compare_from),
     )
@@ -79,6 +81,39 @@ def _counts(name: str, jobs: Sequence[Done]) -> tuple[Cell, ...]:
         sum(s.cautions[0] for s in short), sum(s.cautions[1] for s in short),
         sum(bool(s.signed) for s in short), sum(len(s.skips) for s in short),
         sum(not s.judged for s in short),
+    )  # fmt: skip
+
+
+def _judged_again(jobs: Iterable[Done]) -> PrintedTable:
+    """What jobs were told beside what the rules of their summaries find."""
+    then: Counter[tuple[str, str]] = Counter()
+    now: Counter[tuple[str, str]] = Counter()
+    for job in jobs:
+        if job.short.told is not None and job.short.judged:
+            then.update({(each.title, each.words) for each in job.short.told})
+            now.update({(each.title, each.words) for each in job.short.found})
+    rows = [(*key, then[key], now[key]) for key in sorted({*then, *now}) if then[key] != now[key]]
+    return PrintedTable(
+        "judged_again", "Told then, judged again", ("finding", "words", "told", "judged again"),
+        tuple(rows),
+        "Jobs that were told a finding in these words when they were finished, and jobs in which "
+        "the rules of their summary say it. Everything else counts what was told; a job of an "
+        "older form does not hold that and counts as its summary found.",
+    )  # fmt: skip
+
+
+def _versions(jobs: Iterable[Done]) -> PrintedTable:
+    """Who runs what."""
+    seen: dict[tuple[str, str], list[date]] = defaultdict(list)
+    for job in jobs:
+        seen[job.crew, job.short.told_by or "not kept"].append(job.day)
+    rows = [
+        (crew, version, len(days), str(min(days)), str(max(days)))
+        for (crew, version), days in sorted(seen.items())
+    ]
+    return PrintedTable(
+        "versions", "Who was told by which rules", ("crew", "rulebase", "jobs", "first", "last"),
+        tuple(rows),
     )  # fmt: skip
 
 

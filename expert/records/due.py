@@ -11,13 +11,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from expert.inference.sentences import first_up
 from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.leak_law.appliance import months_later
 from expert.physics.leak_law.clocks import inspection, keep_records_until, repair_clock
+from expert.physics.leak_law.eu_checks import eu_rules, leak_check
 from expert.records.ledger import SystemLog
 from expert.records.movements import Happening
 from expert.records.record_roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR
+from expert.records.systems import EU
+from expert.units.kinds import POUND
 
+AFTER_REPAIR = "leak check after the repair"
+_CHECKS = (INSPECTION, FOLLOW_UP)
 PLAN, CHRONIC = "retrofit or retirement plan", "chronic leaker report"
 
 
@@ -55,6 +61,8 @@ class RepairRun:
 
 def duties(log: SystemLog, today: date) -> list[Duty]:
     """Everything that additions up to `today` made due, done or open, by last day."""
+    if log.system.law == EU:
+        return sorted(_eu_checks(log, today), key=lambda each: (each.due, each.what))
     found: list[Duty] = []
     clocks = list(clocks_of(log, today))
     for clock in clocks:
@@ -109,25 +117,53 @@ def _inspections(log: SystemLog, since: date, today: date) -> Iterator[Duty]:
         return
     make = _DutyMaker(log, since)
     note = (
-        f"Every {look.every_months} months until {look.until}; none where automatic leak "
+        f"{first_up(look.how_often)} until {look.until}; none where automatic leak "
         "detection watches all of it."
     )
-    last, number = since, 1
+    due, number = look.first_by, 1
     for done in sorted({e.day for e in log.happenings if e.what == INSPECTION and e.day > since}):
         if done > today:
             break
-        yield make(INSPECTION, months_later(last, look.every_months), done, note, number)
-        last, number = done, number + 1
-    due = months_later(last, look.every_months)
+        yield make(INSPECTION, due, done, note, number)
+        due, number = look.next_by(done), number + 1
     if due <= _ends(since, look.every_months):
         yield make(INSPECTION, due, None, note, number)
+
+
+def _eu_checks(log: SystemLog, today: date) -> Iterator[Duty]:
+    """The leak checks of the European Union: those done, the next, and the one after a repair."""
+    known = [line.movement.day for line in log.lines if line.movement.day <= today]
+    charge = log.charge_on(today)
+    if charge is None or not known:
+        return
+    rules = eu_rules()
+    try:
+        found = leak_check(log.system.refrigerant, float(charge.pounds) * POUND)
+    except PhysicsError:
+        return
+    began = min(known)
+    make = _DutyMaker(log, began)
+    note = f"{rules.regulation}, {found.reason}. Half as often where a detection system watches it."
+    checks = sorted({e.day for e in log.happenings if e.what in _CHECKS and began < e.day <= today})
+    last, number = began, 1
+    for done in checks:
+        if due := found.due(last):
+            yield make(INSPECTION, due, done, note, number)
+        last, number = done, number + 1
+    if due := found.due(last):
+        yield make(INSPECTION, due, None, note, number)
+    repaired = {e.day for e in log.happenings if e.what == REPAIR and e.day <= today}
+    for number, day in enumerate(sorted(repaired), 1):
+        after = months_later(day, int(rules.numbers["after_repair_months"]))
+        checked = next((each for each in checks if each > day), None)
+        yield make(AFTER_REPAIR, after, checked, f"{rules.regulation}.", number)
 
 
 def _ends(since: date, every_months: int) -> date:
     """The last day of inspections after which no rate was over: the fourth whole quarter in a
     row, or a year; a rate over the limit in that time starts them again."""
     if every_months >= 12:
-        return months_later(since, 12)
+        return date(since.year + 1, 12, 31)
     quarter = date(since.year, 3 * ((since.month - 1) // 3) + 1, 1)
     return months_later(quarter, 15) - timedelta(days=1)
 

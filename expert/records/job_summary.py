@@ -18,8 +18,9 @@ from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, fold, whole
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.report.context import ReportContext
+from expert.report.told import ToldFinding, told_in
 
-VERSION = 1  # a summary of another version is made again
+VERSION = 2  # a summary of another version is made again
 STANDS, PUT_RIGHT = "stands", "put right"
 LONGEST_STEP = 8 * 3600  # s; a longer pause is no work at a step
 
@@ -35,6 +36,7 @@ class RecordedFinding:
     parts: tuple[str, ...]
     words: str
     standing: str
+    rules: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ class JobSummary:
     `as_found` counts readings asked as found and those answered, `cautions` likewise those shown
     and acknowledged; `changes` and `remeasured` adjustments; `skips` step and reason; `seconds`
     the time at each step, all rounds together; `set_aside` the answers that no longer apply.
+    `found` is what the rules whose hash is `rules` find; `told` what the job itself holds of what
+    was told when it was finished, by the rulebase `told_by`, None where it holds nothing.
     """
 
     judged: bool
@@ -63,6 +67,13 @@ class JobSummary:
     seconds: tuple[tuple[str, int], ...]
     found: tuple[RecordedFinding, ...]
     set_aside: tuple[str, ...]
+    told: tuple[RecordedFinding, ...] | None = None
+    told_by: str = ""
+
+    @property
+    def seen(self) -> tuple[RecordedFinding, ...]:
+        """What the technician saw; of a job that does not hold it, what `rules` find."""
+        return self.found if self.told is None else self.told
 
     @property
     def total_seconds(self) -> int:
@@ -85,6 +96,7 @@ def summarize(report: ReportContext) -> JobSummary:
             part.subject.id, finding.cause.id, finding.cause.title, finding.cause.system,
             tuple(finding.cause.parts), finding.words,
             PUT_RIGHT if id(finding) in put_right else STANDS,
+            tuple(dict.fromkeys(fired.rule.id for fired in finding.evidence)),
         )
         for part, finding in report.wrong
     )  # fmt: skip
@@ -122,6 +134,7 @@ def _summary(
     set_aside: tuple[str, ...],
 ) -> JobSummary:  # fmt: skip
     changes = [entry for entry in picture.closed.values() if entry.kind == "adjust"]
+    told = told_in(picture.entries)
     return JobSummary(
         judged, rules, title, as_found, cautions, len(changes),
         sum(_remeasured(picture, entry) for entry in changes),
@@ -129,6 +142,15 @@ def _summary(
         tuple((id_of(entry.step), entry.text("reason")) for entry in picture.skips),
         signed, finished, picture.entries[-1].step if picture.entries else "",
         tuple(seconds_at_steps(picture.entries).items()), found, set_aside,
+        None if told is None else tuple(map(_recorded, told.findings)),
+        "" if told is None else told.rulebase,
+    )  # fmt: skip
+
+
+def _recorded(told: ToldFinding) -> RecordedFinding:
+    return RecordedFinding(
+        told.subject, told.cause, told.title, told.system, told.parts, told.words,
+        told.standing, told.rules,
     )  # fmt: skip
 
 
@@ -162,13 +184,15 @@ _NAMES = [field.name for field in fields(JobSummary)]
 def to_text(summary: JobSummary) -> str:
     """As JSON: a list of the fields in their order."""
     got = {name: getattr(summary, name) for name in _NAMES}
-    got["found"] = [list(asdict(each).values()) for each in summary.found]
+    for name in ("found", "told"):
+        if got[name] is not None:
+            got[name] = [list(asdict(each).values()) for each in got[name]]
     return json.dumps(list(got.values()), separators=(",", ":"))
 
 
 def _found(values: list[Any]) -> RecordedFinding:
     got: dict[str, Any] = dict(zip(_FOUND, values, strict=True))
-    return RecordedFinding(**{**got, "parts": tuple(got["parts"])})
+    return RecordedFinding(**{**got, "parts": tuple(got["parts"]), "rules": tuple(got["rules"])})
 
 
 def from_text(text: str) -> JobSummary:
@@ -178,5 +202,7 @@ def from_text(text: str) -> JobSummary:
         got[name] = tuple(got[name])
     for name in ("skips", "seconds"):
         got[name] = tuple(map(tuple, got[name]))
-    got["found"] = tuple(_found(each) for each in got["found"])
+    for name in ("found", "told"):
+        if got[name] is not None:
+            got[name] = tuple(_found(each) for each in got[name])
     return JobSummary(**got)

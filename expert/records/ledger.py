@@ -25,8 +25,9 @@ from expert.physics.leak_law.rate import LeakRate, leak_rate
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.movements import Happening, Movement
 from expert.records.record_roles import ADDED, FOLLOW_UP, FULL_CHARGE, RECOVERED, RecordRoles
-from expert.records.systems import System
+from expert.records.systems import EU, System
 
+EU_RATE = "No leak rate is asked for in the European Union; checks go by what is charged."
 NO_CHARGE = "the full charge is missing from the site file and the log"
 
 
@@ -61,13 +62,17 @@ class LedgerLine:
 
 @dataclass(frozen=True)
 class SystemLog:
-    """The log of one system in order of days, with what happened beside it."""
+    """The log of one system in order of days, with what happened beside it.
+
+    `struck` are lines that were corrected to nought: they stand in the log and count for nothing.
+    """
 
     system: System
     lines: tuple[LedgerLine, ...]
     happenings: tuple[Happening, ...]
     additions: tuple[Addition, ...]
     notes: tuple[str, ...]
+    struck: tuple[Movement, ...] = ()
 
     def charge_on(self, day: date) -> Charge | None:
         """The full charge that counts on a day."""
@@ -97,10 +102,11 @@ def build(
     roles: RecordRoles,
 ) -> SystemLog:
     """The log of a system from what all its jobs say, in whatever order they come."""
-    moved = sorted(
+    written = sorted(
         (each for each in movements if each.system == system.id),
         key=lambda each: (each.day, each.at, each.job, each.key),
     )
+    moved = [each for each in written if each.pounds > 0]
     after = sorted(
         (each for each in happenings if each.system == system.id),
         key=lambda each: (each.day, each.at, each.job),
@@ -109,8 +115,9 @@ def build(
     passed = [each.day for each in after if each.what == FOLLOW_UP]
     lines = [_line(system, each, moved, additions, passed, after) for each in moved]
     return SystemLog(
-        system, tuple(lines), tuple(after), tuple(additions), tuple(_notes(system, moved))
-    )
+        system, tuple(lines), tuple(after), tuple(additions), tuple(_notes(system, moved)),
+        tuple(each for each in written if each.pounds == 0),
+    )  # fmt: skip
 
 
 def charge_on(system: System, moved: Sequence[Movement], day: date) -> Charge | None:
@@ -176,7 +183,9 @@ def _line(
         return LedgerLine(movement, charge)
     rates: list[LeakRate] = []
     refused: dict[str, list[str]] = {}
-    if charge is None:
+    if system.law == EU:
+        refused[EU_RATE] = []
+    elif charge is None:
         refused[f"Leak rate unknown: {NO_CHARGE}."] = []
     else:
         unit = Appliance(system.refrigerant, charge.pounds)
@@ -193,7 +202,7 @@ def _line(
         else f"{first_up(methods[0])}: {text}"
         for text, methods in refused.items()
     )
-    asked = any(needs_rate(one) for one in additions if one.on == day)
+    asked = system.law != EU and any(needs_rate(one) for one in additions if one.on == day)
     return LedgerLine(movement, charge, tuple(rates), reasons, asked, _followed(day, happenings))
 
 

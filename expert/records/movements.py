@@ -11,6 +11,7 @@ from datetime import date, datetime
 from fractions import Fraction
 
 from expert.procedure.active import id_of
+from expert.procedure.corrections import Correction, corrections
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, fold
 from expert.records.amounts import exact_pounds
@@ -22,7 +23,8 @@ class Movement:
     """One amount [lb] that was added, recovered, or is the full charge from a day on.
 
     `system` is the rack, `at` when it was entered, `key` its step in the job. `same_leak` says
-    that it belongs to what the same job added before it.
+    that it belongs to what the same job added before it. `corrected` is what stood there before;
+    an amount that was corrected to nought has 0 lb and counts nowhere.
     """
 
     system: str
@@ -39,6 +41,7 @@ class Movement:
     certificate: str = ""
     checklist: str = ""
     same_leak: bool = False
+    corrected: tuple[Correction, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,13 +70,27 @@ class JobSource:
 
 def moved(source: JobSource, entries: Iterable[Entry], roles: RecordRoles) -> list[Movement]:
     """Every amount of a job that is in force, without those of steps that no longer apply."""
-    picture = fold(entries)
+    listed = tuple(entries)
+    picture = fold(listed)
     found = sorted(_moved(source, picture, roles), key=lambda each: (each.day, each.key))
     began = [each for each in found if each.kind == ADDED and not each.same_leak]
+    changed = corrections(listed)
     return [
-        replace(each, same_leak=each.same_leak and any(_before(one, each) for one in began))
+        replace(
+            each, same_leak=each.same_leak and any(_before(one, each) for one in began),
+            corrected=tuple(one for one in changed if _of_entry(one, each, roles)),
+        )
         for each in found
-    ]
+    ]  # fmt: skip
+
+
+def _of_entry(one: Correction, movement: Movement, roles: RecordRoles) -> bool:
+    """Whether a correction is of a movement: of its amount or of what stands beside it."""
+    if movement.checklist == roles.entry["checklist"]:
+        return True
+    step = id_of(movement.key)
+    beside = {f"{step}-{name}{movement.key[len(step) :]}" for name in _BESIDE}
+    return one.step == movement.key or one.step in beside
 
 
 def _before(one: Movement, other: Movement) -> bool:
@@ -108,7 +125,8 @@ def _moved(source: JobSource, picture: Picture, roles: RecordRoles) -> Iterator[
         else:
             continue
         pounds = exact_pounds(entry.text("text"), value)
-        if not pounds > 0 or kind not in (ADDED, RECOVERED, FULL_CHARGE):
+        struck = pounds == 0 and len([e for e in picture.history(entry.step) if e.closes]) > 1
+        if not (pounds > 0 or struck) or kind not in (ADDED, RECOVERED, FULL_CHARGE):
             continue
         beside = {name: _beside(picture, source, entry.step, name) for name in _BESIDE}
         reason = beside["reason"] or beside["recovery-reason"]
@@ -116,7 +134,7 @@ def _moved(source: JobSource, picture: Picture, roles: RecordRoles) -> Iterator[
             reason = _named(picture, roles.how)
         yield Movement(
             _rack(source, entry), day, kind, pounds, entry.text("text"), entry.at, source.job,
-            entry.step, source.who, beside["cylinder"], reason, beside["certificate"],
+            entry.step, source.who or entry.who, beside["cylinder"], reason, beside["certificate"],
             source.checklist, same_leak,
         )  # fmt: skip
 

@@ -19,7 +19,7 @@ _SECTIONS = ("refrigerant", "audit")
 _NAMED = ("cylinder", "certificate", "addition_reason", "recovery_reason", "how")
 _REFRIGERANT = (
     "amounts", "entry", *_NAMED, "addition_reasons", "seasonal_recovery", "full_charge", "method",
-    "methods", "happenings",
+    "methods", "law", "laws", "happenings",
 )  # fmt: skip
 _ENTRY = ("checklist", "kind", "day", "amount")
 
@@ -61,6 +61,8 @@ class RecordRoles:
     full_charge: str
     method: str
     methods: Mapping[str, str]
+    law: str
+    laws: Mapping[str, str]
     happenings: Mapping[tuple[str, str], str]
     repeat_within: SourcedCount
     compare_from: SourcedCount
@@ -106,6 +108,8 @@ def record_roles() -> RecordRoles:
         reader.text(got["full_charge"], "full_charge"),
         reader.text(got["method"], "method"),
         _texts(reader, books, "methods"),
+        reader.text(got["law"], "law"),
+        _texts(reader, books, "laws"),
         {(each["quantity"], each["is"]): each["means"] for each in happened},
         _figure(reader, audit, "repeat_within", "days"),
         _figure(reader, audit, "compare_from", "jobs"),

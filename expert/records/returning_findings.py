@@ -51,7 +51,7 @@ def repeats(jobs: Sequence[DoneJob], within: SourcedCount) -> PrintedTable:
     """The same finding on the same circuit, or findings that name the same part, again in time."""
     days: dict[tuple[str, str, str, str], dict[date, str]] = defaultdict(dict)
     for job in jobs:
-        for found in job.short.found:
+        for found in job.short.seen:
             days[job.site, found.subject, "finding", found.title].setdefault(job.day, job.job)
             for part in found.parts:
                 days[job.site, found.subject, "part", part].setdefault(job.day, job.job)
@@ -112,7 +112,7 @@ def overturned(jobs: Sequence[DoneJob], within: SourcedCount) -> PrintedTable:
 
 
 def _first(job: DoneJob) -> RecordedFinding | None:
-    own = (found for found in job.short.found if found.subject == job.subject)
+    own = (found for found in job.short.seen if found.subject == job.subject)
     return next(own, None) if not job.short.changes else None
 
 
@@ -127,7 +127,7 @@ def _untouched(later: Iterable[DoneJob], day: date, within: int) -> Iterator[Don
 
 
 def _instead(later: DoneJob, first: RecordedFinding) -> RecordedFinding | None:
-    own = [found for found in later.short.found if found.subject == first.subject]
+    own = [found for found in later.short.seen if found.subject == first.subject]
     if any(found.cause == first.cause for found in own):
         return None
     return next((found for found in own if found.system == first.system), None)

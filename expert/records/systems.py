@@ -11,12 +11,15 @@ from expert.physics.leak_law.rate import Method
 from expert.records.amounts import exact_pounds
 from expert.records.record_roles import RecordRoles
 
+US, EU = "us", "eu"
+
 
 @dataclass(frozen=True)
 class System:
     """A rack as the leak rules see it; `full_charge` [lb] is None where the site file has none.
 
-    `methods` is the site's method, or both where it names none.
+    `methods` is the site's method, or both where it names none; none under a law that knows no
+    leak rate.
     """
 
     site: str
@@ -25,11 +28,12 @@ class System:
     refrigerant: str
     full_charge: Fraction | None
     methods: tuple[Method, ...]
+    law: str = US
 
     @property
     def method_named(self) -> bool:
         """Whether the site file says which method counts."""
-        return len(self.methods) == 1
+        return len(self.methods) == 1 or self.law == EU
 
 
 def systems_of(site: Site, roles: RecordRoles) -> dict[str, System]:
@@ -42,10 +46,13 @@ def systems_of(site: Site, roles: RecordRoles) -> dict[str, System]:
         pounds = None
         if charge is not None and isinstance(charge.value, float | int):
             pounds = exact_pounds(charge.text, charge.value)
+        stated = subject.values.get(roles.law)
+        law = roles.laws.get(str(stated.value), US) if stated is not None else US
         named = roles.methods.get(str(method.value)) if method is not None else None
         found[subject.id] = System(
             site.name, subject.id, subject.title, subject.facts.get("refrigerant", ""), pounds,
-            (Method(named),) if named else tuple(Method),
+            () if law == EU else (Method(named),) if named else tuple(Method),
+            law,
         )  # fmt: skip
     return found
 

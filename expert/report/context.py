@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Protocol
 
 from expert.inference.evaluate import Evaluator
@@ -13,12 +14,15 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.procedure.active import Active
 from expert.procedure.closing import in_words
+from expert.procedure.corrections import Correction, corrections, same_name
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
 from expert.report.parts import Attention, Part
+from expert.report.photos import Photo, photos
 from expert.report.stages import BOTH, StageWriter, step_title
+from expert.report.told import Told, told_in
 from expert.units.kinds import SYSTEMS, Kind
 from expert.units.measure import format_value
 
@@ -41,6 +45,17 @@ class No:
     what: str
     entry: Entry
     left: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Seal:
+    """The hash of a job's last entry, and in a sentence what is not as it was written."""
+
+    chain: str = ""
+    altered: str = ""
+
+
+NO_SEAL = Seal()
 
 
 class JobFacts(Protocol):
@@ -76,7 +91,12 @@ class ReportContext:
     """Everything the template asks for."""
 
     def __init__(
-        self, job: JobFacts, entries: Sequence[Entry], runner: Runner, evaluator: Evaluator
+        self,
+        job: JobFacts,
+        entries: Sequence[Entry],
+        runner: Runner,
+        evaluator: Evaluator,
+        seal: Seal = NO_SEAL,
     ) -> None:
         self.job = job
         self.runner = runner
@@ -88,6 +108,7 @@ class ReportContext:
         self.picture: Picture = fold(entries)
         self.unfinished = runner.current(self.picture)
         self.signed_by = runner.signed_by(self.picture)
+        self.seal = seal
         readings = [r for r in runner.readings(self.picture) if "?" not in r.step]
         self._rounds = tuple(self._by_round(readings))
         read = {reading.subject for reading in readings}
@@ -124,6 +145,11 @@ class ReportContext:
         """Findings that were measured again and no longer show."""
         return tuple((part, finding) for part in self.parts for finding in part.put_right)
 
+    @cached_property
+    def photos(self) -> tuple[Photo, ...]:
+        """Every photo, as it can be shown now."""
+        return tuple(photos(self.picture.photos))
+
     @property
     def adjustments(self) -> tuple[Adjustment, ...]:
         """What was changed."""
@@ -144,6 +170,36 @@ class ReportContext:
             for line in part.watch_for
             if part is self.own or line not in own
         )
+
+    @property
+    def corrections(self) -> tuple[Correction, ...]:
+        """Every answer that replaced another one."""
+        return corrections(self.picture.entries)
+
+    @property
+    def told_otherwise(self) -> Told | None:
+        """What was told when the job was finished, where the rules of now say it otherwise."""
+        told = told_in(self.picture.entries)
+        if told is None or told.rules_hash == self.rulebase.info.hash:
+            return None
+        now = [(part.subject.id, found.cause.id, found.words) for part, found in self.wrong]
+        then = [(each.subject, each.cause, each.words) for each in told.findings]
+        return None if now == then else told
+
+    @property
+    def people(self) -> str:
+        """Who began the job and everybody who entered something, as far as the entries say."""
+        named = dict.fromkeys([self.job.who, *(each.who for each in self.picture.entries)])
+        return ", ".join(filter(None, named)) or self.signed_by
+
+    @property
+    def signed_for(self) -> str:
+        """Who entered the signature, where that is somebody else than it names."""
+        signs = [each for each in self.picture.closed.values() if each.kind == "sign"]
+        last = max(signs, key=lambda each: each.seq, default=None)
+        if last is None or not last.who or same_name(last.who, self.signed_by):
+            return ""
+        return last.who
 
     @property
     def not_chosen(self) -> tuple[tuple[str, str, Entry], ...]:

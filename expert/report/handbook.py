@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from expert.inference.sentences import Speaker, band_text, first_up
 from expert.knowledge.conditions import Condition, Group
 from expert.knowledge.model import Applies, Cause, Gate, Limit, Override, Quantity, Rule, Rulebase
+from expert.knowledge.source import Source, document, parts
+from expert.physics.frame.catalog import CATALOG
+from expert.report.plain_words import plain
 from expert.report.render import render_template
 from expert.units.kinds import Kind, unit_for
 from expert.units.measure import difference_kind, format_value
@@ -39,6 +43,14 @@ class LimitLine:
     blocked: str
 
 
+@dataclass(frozen=True)
+class SourceLine:
+    """One document, and the entries that rest on it, each as it is called in the handbook."""
+
+    document: str
+    rests: tuple[str, ...]
+
+
 class Handbook:
     """Everything the template asks for. `system` is 'us', 'si' or 'both'."""
 
@@ -50,11 +62,13 @@ class Handbook:
 
     @property
     def systems(self) -> dict[str, tuple[Cause, ...]]:
-        """Causes by the part of the plant they belong to, both in alphabetical order."""
+        """Causes by their titles under their part of the plant, in the order of the plain words."""
         groups: dict[str, list[Cause]] = {}
         for cause in sorted(self.rulebase.causes.values(), key=lambda cause: cause.title.lower()):
             groups.setdefault(cause.system, []).append(cause)
-        return {name: tuple(groups[name]) for name in sorted(groups)}
+        order = list(plain().systems)
+        known = [name for name in order if name in groups]
+        return {name: tuple(groups[name]) for name in (*known, *sorted(set(groups) - set(order)))}
 
     @property
     def causes(self) -> tuple[Cause, ...]:
@@ -108,6 +122,41 @@ class Handbook:
         limits = [limit for limit in self.rulebase.limits if limit.quantity == quantity.id]
         limits.sort(key=lambda limit: (len(limit.applies), limit.id))
         return tuple(self._limit(limit, quantity) for limit in limits)
+
+    @property
+    def documents(self) -> tuple[SourceLine, ...]:
+        """Every published document by name, with what rests on it."""
+        found: dict[str, list[str]] = {}
+        for title, source in self._sourced():
+            if source.label == "published":
+                for each in parts(source.detail):
+                    if Source("published", each).findable:
+                        found.setdefault(document(each), []).append(title)
+        names = sorted(found, key=str.lower)
+        return tuple(SourceLine(name, tuple(dict.fromkeys(found[name]))) for name in names)
+
+    @property
+    def without_document(self) -> dict[str, int]:
+        """How many entries rest on no document, by what their source is called."""
+        return dict(Counter(s.label for _, s in self._sourced() if s.label != "published"))
+
+    def _sourced(self) -> Iterator[tuple[str, Source]]:
+        """Every entry of the rulebase that has a source, by its kind and name."""
+        base = self.rulebase
+        for what, entries in (
+            ("quantity", base.quantities.values()),
+            ("limit", base.limits),
+            ("cause", base.causes.values()),
+            ("rule", base.rules.values()),
+            ("caution", base.cautions.values()),
+            ("advice held back", base.gates.values()),
+        ):
+            for entry in entries:
+                yield f"{what} {entry.id}", entry.source
+        for formula in CATALOG.values():
+            label, _, detail = formula.source.partition(": ")
+            if label == "published":
+                yield f"formula {formula.name}", Source(label, detail)
 
     def override_text(self, override: Override) -> str:
         """'drop is judged by 16 to 20 psi and no longer by 15 to 20 psi'."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from expert.inference.findings import URGENCY
-from expert.procedure.entries import Entry
 from expert.report.context import ReportContext
 from expert.report.parts import Attention, Part
 from expert.report.refrigerant_accounts import (
@@ -35,8 +34,3 @@ class OfficeView:
                 key=lambda each: URGENCY.index(each[1].finding.cause.urgency),
             )
         )
-
-    @property
-    def corrections(self) -> tuple[Entry, ...]:
-        """Steps that were opened again."""
-        return tuple(entry for entry in self.report.picture.entries if entry.kind == "reopen")

@@ -18,7 +18,7 @@ from expert.inference.sentences import first_up
 from expert.places import shipped
 from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner
-from expert.report.context import JobFacts, ReportContext
+from expert.report.context import NO_SEAL, JobFacts, ReportContext, Seal
 from expert.report.stages import BOTH, clock_time
 from expert.report.views import FORMATS, VIEWS, page_of
 
@@ -32,13 +32,14 @@ def gather(
     *,
     system: str = BOTH,
     backend: Backend = "auto",
+    seal: Seal = NO_SEAL,
 ) -> ReportContext:
     """The facts that every view of a job is made of; `system` is 'us', 'si' or 'both'."""
     evaluator = Evaluator(
         runner.rulebase, runner.subject, members=runner.members.values(), system=system,
         backend=backend,
     )  # fmt: skip
-    return ReportContext(job, entries, runner, evaluator)
+    return ReportContext(job, entries, runner, evaluator, seal)
 
 
 def render(report: ReportContext, view: str = VIEWS[0], form: str = FORMATS[0]) -> str:
@@ -50,10 +51,15 @@ def render(report: ReportContext, view: str = VIEWS[0], form: str = FORMATS[0]) 
 
 
 def render_report(
-    job: JobFacts, entries: Sequence[Entry], runner: Runner, *, backend: Backend = "auto"
+    job: JobFacts,
+    entries: Sequence[Entry],
+    runner: Runner,
+    *,
+    backend: Backend = "auto",
+    seal: Seal = NO_SEAL,
 ) -> str:
     """The technical record of a job as Markdown, both unit systems side by side."""
-    return render(gather(job, entries, runner, backend=backend))
+    return render(gather(job, entries, runner, backend=backend, seal=seal))
 
 
 def write_report(
@@ -63,9 +69,10 @@ def write_report(
     path: Path,
     *,
     backend: Backend = "auto",
+    seal: Seal = NO_SEAL,
 ) -> None:
     """Write the technical record of a job. Raises RackwalkError."""
-    write_text(path, render_report(job, entries, runner, backend=backend))
+    write_text(path, render_report(job, entries, runner, backend=backend, seal=seal))
 
 
 def write_text(path: Path, text: str) -> None:

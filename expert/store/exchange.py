@@ -1,24 +1,28 @@
 """Jobs as JSON Lines: one whole job a line, to take to another machine and bring together again.
 
-A line is `{"form": 1, "job": {...}, "entries": [...]}`; `schema()` describes it.
+A line is `{"form": 2, "job": {...}, "entries": [...]}`; `schema()` describes it. A line of form 1,
+whose entries have neither `who` nor `hash`, is still read.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from typing import Any
 
 from expert.errors import RackwalkError
 from expert.procedure.entries import Entry
+from expert.store.chain import first_broken, hashes, head_of, root_of, row_of
 from expert.store.jobs import FILLED_IN, Job
 
-FORM = 1
+FORM = 2
+FORMS = (1, 2)
 _TIMES = ("created", "finished")
 _KEPT = [field.name for field in fields(Job) if field.name not in FILLED_IN]
-_ENTRY = {"seq": int, "at": str, "kind": str, "step": str, "data": dict}
+_OLD_ENTRY = {"seq": int, "at": str, "kind": str, "step": str, "data": dict}
+_ENTRY = {**_OLD_ENTRY, "who": str, "hash": str}
 
 
 class LineError(RackwalkError):
@@ -37,8 +41,15 @@ class JobLine:
     problem: str = ""
 
 
-def to_line(job: Job, entries: Iterable[Entry]) -> str:
-    """A whole job as one line without its end."""
+def to_line(job: Job, entries: Iterable[Entry], kept: Sequence[str] | None = None) -> str:
+    """A whole job as one line without its end.
+
+    `kept` are the hashes of its entries as they were kept, so that what was altered since is told
+    wherever the line is read; without them they are made.
+    """
+    entries = tuple(entries)
+    if kept is None:
+        kept = tuple(hashes(root_of(head_of(job)), entries))
     fields: dict[str, object] = {}
     for name in _KEPT:
         value = getattr(job, name)
@@ -46,9 +57,9 @@ def to_line(job: Job, entries: Iterable[Entry]) -> str:
     listed = [
         {
             "seq": each.seq, "at": each.at.isoformat(), "kind": each.kind, "step": each.step,
-            "data": dict(each.data),
+            "data": dict(each.data), "who": each.who, "hash": hash_,
         }
-        for each in entries
+        for each, hash_ in zip(entries, kept, strict=True)
     ]  # fmt: skip
     return json.dumps({"form": FORM, "job": fields, "entries": listed}, allow_nan=False)
 
@@ -74,12 +85,20 @@ def from_line(text: str) -> tuple[Job, tuple[Entry, ...]]:
         raise LineError("it is not whole JSON; the file may have been cut off") from None
     if not isinstance(found, dict) or not isinstance(found.get("job"), dict):
         raise LineError("it is not a job as 'rackwalk jobs export' writes it")
-    if found.get("form") != FORM:
-        raise LineError(f"it is of form {found.get('form')}, this rackwalk reads {FORM}")
+    form = found.get("form")
+    if form not in FORMS:
+        properties = " and ".join(map(str, FORMS))
+        raise LineError(f"it is of form {form}, this rackwalk reads {properties}")
     job, listed = _job(found["job"]), found.get("entries")
     if not isinstance(listed, list):
         raise LineError("'entries' must be a list")
-    entries = tuple(_entry(each, number) for number, each in enumerate(listed, 1))
+    keys = _ENTRY if form == FORM else _OLD_ENTRY
+    entries = tuple(_entry(each, number, keys) for number, each in enumerate(listed, 1))
+    if form == FORM:
+        rows = ((row_of(entry), each["hash"]) for entry, each in zip(entries, listed, strict=True))
+        if (broken := first_broken(root_of(head_of(job)), rows)) is not None:
+            what = f"entry {broken}" if broken > 1 else "its head or entry 1"
+            raise LineError(f"job {job.id} was altered: {what} is not as it was written")
     return job, entries
 
 
@@ -99,16 +118,17 @@ def _job(found: dict[str, Any]) -> Job:
     return Job(**values)
 
 
-def _entry(found: object, number: int) -> Entry:
-    if not isinstance(found, dict) or set(found) != set(_ENTRY):
-        raise LineError(f"entry {number} must have {', '.join(_ENTRY)}")
-    for name, kind in _ENTRY.items():
+def _entry(found: object, number: int, keys: Mapping[str, type]) -> Entry:
+    if not isinstance(found, dict) or set(found) != set(keys):
+        raise LineError(f"entry {number} must have {', '.join(keys)}")
+    for name, kind in keys.items():
         if not isinstance(found[name], kind) or isinstance(found[name], bool):
             raise LineError(f"'{name}' of entry {number} is of the wrong sort")
     if found["seq"] != number:
         raise LineError(f"entry {number} is numbered {found['seq']}; none may be missing")
     at = _time(found["at"], f"at' of entry '{number}")
-    return Entry(number, at, found["kind"], found["step"], found["data"])
+    who = str(found.get("who", ""))
+    return Entry(number, at, found["kind"], found["step"], found["data"], who)
 
 
 def _time(value: object, name: str) -> datetime:
@@ -141,6 +161,11 @@ def schema() -> dict[str, object]:
     entry = {
         "seq": {"type": "integer", "minimum": 1, "description": "1, 2, 3 ... without a gap"},
         "at": time, "kind": text, "step": text, "data": {"type": "object"},
+        "who": {"type": "string", "description": "who entered it; empty where that was not kept"},
+        "hash": {
+            "type": "string",
+            "description": "SHA-256 of the hash before and of the entry; the first holds the job",
+        },
     }  # fmt: skip
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

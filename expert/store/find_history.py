@@ -33,6 +33,7 @@ from expert.units.measure import Measure
 _WITH_ENTRY = (
     "FROM fact f JOIN entry e ON e.job = f.job AND e.seq = f.seq JOIN job j ON j.id = f.job"
 )
+_WHO = "coalesce(nullif(e.who, ''), j.who)"  # entries of older forms do not say who
 MOST_UNFINISHED = 20  # jobs that were never finished, the newest
 Quantities = Mapping[str, Quantity]
 
@@ -117,7 +118,7 @@ def _rows(store: JobStore, site: Site, name: str, subjects: tuple[str, ...]) -> 
         row for each in subjects for row in store.database.rows(query, {**values, "subject": each})
     )[: -MOST_EARLIER - 1 : -1]
     whole = (
-        "SELECT e.job, e.data, e.at, j.who FROM entry e JOIN job j ON j.id = e.job "
+        f"SELECT e.job, e.data, e.at, {_WHO} FROM entry e JOIN job j ON j.id = e.job "  # noqa: S608
         "WHERE e.job = :job AND e.seq = :seq"
     )
     return [
@@ -146,7 +147,7 @@ def open_items(store: JobStore, site_name: str) -> tuple[OpenItem, ...]:
 def _left(store: JobStore, site_name: str) -> tuple[dict[str, OpenItem], set[str]]:
     """What finished jobs left, as it was said last, and what has been done since."""
     query = (
-        f"SELECT f.name, e.at, f.job, j.who, e.kind, e.data {_WITH_ENTRY} "
+        f"SELECT f.name, e.at, f.job, {_WHO}, e.kind, e.data {_WITH_ENTRY} "
         "WHERE f.place = :place AND f.topic = :topic ORDER BY f.at, f.job, f.seq"
     )
     found: dict[str, OpenItem] = {}
@@ -184,7 +185,7 @@ def _not_put_back(store: JobStore, site_name: str) -> Iterator[OpenItem]:
 def set_points(store: JobStore, site: Site) -> tuple[SetPoint, ...]:
     """The last value that a job gave to each value of a site, whether it still holds or not."""
     query = (
-        f"SELECT f.name, f.subject, e.data, e.at, j.who, f.job, f.step, j.checklist {_WITH_ENTRY} "
+        f"SELECT f.name, f.subject, e.data, e.at, {_WHO}, f.job, f.step, j.checklist {_WITH_ENTRY} "
         "WHERE f.place = :place AND f.topic = :topic ORDER BY f.at"
     )
     rows = store.database.rows(query, {"place": place_of(site.name), "topic": SET})

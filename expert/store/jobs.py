@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from itertools import islice
@@ -15,8 +15,8 @@ from typing import Any
 from expert.errors import nearest
 from expert.procedure.entries import Entry
 from expert.store import lease
+from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash
 from expert.store.facts import add_facts, index_all
-from expert.store.migrate import text_hash
 from expert.store.open_database import open_database
 from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
 
@@ -28,7 +28,7 @@ class Job:
     The whole site file is kept as text, so that the job can be judged again years later.
     The store fills in the rest: `entries` and `last` count what was entered and say when last;
     `uid` is the same for all copies of a job on all machines; `branch_of` is the uid of the job
-    of which this is another history, continued elsewhere.
+    of which this is another history, continued elsewhere; `chain` the hash of the last entry.
     """
 
     checklist: str
@@ -49,9 +49,10 @@ class Job:
     last: datetime | None = None
     uid: str = ""
     branch_of: str = ""
+    chain: str = ""
 
 
-FILLED_IN = ("entries", "last")
+FILLED_IN = ("entries", "last", "chain")
 _NAMES = [field.name for field in fields(Job)]
 _COLUMNS = ", ".join(f"f.text AS {n}" if n == "site_text" else f"j.{n}" for n in _NAMES)
 _SELECT = f"SELECT {_COLUMNS} FROM job j JOIN site_file f ON f.hash = j.site_hash"  # noqa: S608
@@ -64,10 +65,11 @@ _INSERT = (
 )
 _SITE = "INSERT INTO site_file (hash, text) VALUES (:hash, :text) ON CONFLICT (hash) DO NOTHING"
 _ENTRY = (
-    "INSERT INTO entry (job, seq, at, kind, step, data) "
-    "VALUES (:job, :seq, :at, :kind, :step, :data)"
+    "INSERT INTO entry (job, seq, at, kind, step, data, who, hash) "
+    "VALUES (:job, :seq, :at, :kind, :step, :data, :who, :hash)"
 )
-_COUNT = "UPDATE job SET entries = :entries, last = :last WHERE id = :job"
+_COUNT = "UPDATE job SET entries = :entries, last = :last, chain = :chain WHERE id = :job"
+_ROW = FIELDS.split(", ")
 _BATCH = 100  # whole jobs in a transaction
 
 
@@ -105,21 +107,19 @@ class JobStore:
 
     def append(self, job_id: str, entry: Entry) -> None:
         """Keep one entry; when this returns, it is on disk. Raises JobBusyError or StoreError."""
-        row = _row(job_id, entry)
         with self.database.transaction():
             lease.take(self.database, job_id, self._holder)
             self._held = True
             found = self.database.rows(
-                "SELECT entries, site, subject FROM job WHERE id = :job", {"job": job_id}
+                "SELECT entries, site, subject, chain FROM job WHERE id = :job", {"job": job_id}
             )
-            have, site, subject = found[0]
+            have, site, subject, chain = found[0]
             if entry.seq != have + 1:
                 raise JobBusyError(
                     f"Job {job_id} has {have} entries on disk and number {entry.seq} was to be "
                     "added: another program has worked on it. Resume the job to go on from there."
                 )
-            self.database.run(_ENTRY, row)
-            self.database.run(_COUNT, {"entries": entry.seq, "last": row["at"], "job": job_id})
+            self._entries(job_id, [entry], chain)
             add_facts(self.database, job_id, site, subject, entry)
 
     def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
@@ -131,7 +131,7 @@ class JobStore:
             added = list(entries)
             if added and added[0].seq != job.entries + 1:
                 raise JobBusyError(f"Job {job_id} was worked on meanwhile; nothing was changed.")
-            self._entries(job_id, added)
+            self._entries(job_id, added, job.chain)
             index_all(self.database, job_id, job.site, job.subject, self.entries(job_id))
             self._finish(job_id, finished)
 
@@ -161,19 +161,27 @@ class JobStore:
         }
         values |= {"id": job_id, "site_hash": site_hash, "entries": 0, "last": None}
         values["uid"] = job.uid or os.urandom(16).hex()
+        values["chain"] = root = root_of(values)
         values.pop("site_text")
         self.database.run(_SITE, {"hash": site_hash, "text": job.site_text})
         self.database.run(_INSERT, values)
-        self._entries(job_id, entries)
+        self._entries(job_id, entries, root)
         if entries:
             index_all(self.database, job_id, job.site, job.subject, entries)
         return job_id
 
-    def _entries(self, job_id: str, entries: Iterable[Entry]) -> None:
-        if rows := [_row(job_id, entry) for entry in entries]:
+    def _entries(self, job_id: str, entries: Iterable[Entry], chain: str) -> None:
+        """Entries after the one whose hash is given, and the counts of their job."""
+        rows = []
+        for entry in entries:
+            row = row_of(entry)
+            chain = link(chain, row)
+            rows.append({**dict(zip(_ROW, row, strict=True)), "job": job_id, "hash": chain})
+        if rows:
             self.database.run_many(_ENTRY, rows)
             last = rows[-1]
-            self.database.run(_COUNT, {"entries": last["seq"], "last": last["at"], "job": job_id})
+            counts = {"entries": last["seq"], "last": last["at"], "chain": chain, "job": job_id}
+            self.database.run(_COUNT, counts)
 
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note when a job was finished, or (None) that it is open again."""
@@ -189,16 +197,51 @@ class JobStore:
     def entries(self, job_id: str) -> tuple[Entry, ...]:
         """Every entry of a job in order."""
         rows = self.database.rows(
-            "SELECT seq, at, kind, step, data FROM entry WHERE job = :job ORDER BY seq",
+            f"SELECT {FIELDS} FROM entry WHERE job = :job ORDER BY seq",  # noqa: S608
             {"job": job_id},
         )
         try:
             return tuple(
-                Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)))
-                for seq, at, kind, step, data in rows
+                Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)), who)
+                for seq, at, kind, step, data, who in rows
             )
         except (ValueError, TypeError) as error:
             raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
+
+    def hashes(self, job_id: str) -> tuple[str, ...]:
+        """The hash of every entry of a job, as it was kept."""
+        rows = self.database.rows(
+            "SELECT hash FROM entry WHERE job = :job ORDER BY seq", {"job": job_id}
+        )
+        return tuple(str(row[0]) for row in rows)
+
+    def altered(self, job_id: str) -> str:
+        """What of a job is not as it was written, in a sentence; empty where all is."""
+        head = self.database.rows(
+            f"SELECT {', '.join(HEAD)}, chain, entries, last FROM job WHERE id = :job",  # noqa: S608
+            {"job": job_id},
+        )[0]
+        *named, chain, count, last = head
+        rows = self.database.rows(
+            f"SELECT {FIELDS}, hash FROM entry WHERE job = :job ORDER BY seq",  # noqa: S608
+            {"job": job_id},
+        )
+        root = root_of(dict(zip(HEAD, named, strict=True)))
+        broken = first_broken(root, ((tuple(row[:-1]), row[-1]) for row in rows))
+        if broken is not None:
+            what = f"entry {broken}" if broken > 1 else "its head or entry 1"
+            return f"Job {job_id}: {what} is not as it was written."
+        if (len(rows), rows[-1][-1] if rows else root) != (count, chain):
+            return f"Job {job_id}: it ended with entry {count}, and {len(rows)} are there."
+        if rows and rows[-1][1] != last:
+            return f"Job {job_id}: its list says another time of its last entry."
+        site = self.database.rows(
+            "SELECT f.hash, f.text FROM job j JOIN site_file f ON f.hash = j.site_hash "
+            "WHERE j.id = :job", {"job": job_id},
+        )  # fmt: skip
+        if not site or text_hash(str(site[0][1])) != site[0][0]:
+            return f"Job {job_id}: the text of its site file is not as it was written."
+        return ""
 
     def jobs(self) -> tuple[Job, ...]:
         """Every job, the one worked on last first."""
@@ -256,16 +299,6 @@ class JobStore:
 def _some(names: list[str], most: int = 6) -> str:
     more = [f"{len(names) - most} more"] if len(names) > most else []
     return " or ".join([*names[:most], *more])
-
-
-def _row(job_id: str, entry: Entry) -> Mapping[str, object]:
-    text = json.dumps(dict(entry.data), ensure_ascii=False, allow_nan=False)
-    if not text.isascii() and any("\ud800" <= sign <= "\udfff" for sign in text):
-        text = json.dumps(dict(entry.data), allow_nan=False)  # half a character, kept as escaped
-    return {
-        "job": job_id, "seq": entry.seq, "at": entry.at.isoformat(), "kind": entry.kind,
-        "step": entry.step, "data": text,
-    }  # fmt: skip
 
 
 def _job(row: tuple[Any, ...]) -> Job:

@@ -12,9 +12,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from expert.procedure.entries import Entry, to_json
+from expert.store.chain import text_hash
 from expert.store.exchange import JobLine
 from expert.store.jobs import Job, JobStore
-from expert.store.migrate import text_hash
 from expert.store.store_errors import JobBusyError
 
 ADDED, SAME, LONGER, SHORTER, BRANCH, BUSY = (

@@ -1,20 +1,36 @@
-"""From an older form of the job file to the present one, in one transaction, after a copy."""
+"""From an older form of the job store to the present one, step by step, on file and server alike.
+
+`MIGRATIONS` has, for each form, what brings it to the next; they all run in one transaction. Of a
+file a copy is kept first.
+"""
 
 from __future__ import annotations
 
-import hashlib
 import json
 import sqlite3
+from collections.abc import Callable, Mapping
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
+from typing import Any, Protocol
 
 from expert.procedure.entries import Entry
 from expert.store import facts
 from expert.store.backup import FOLDER, copy_to
-from expert.store.schema import FACT, JOB, JOB_INDEXES, SITE_FILE
+from expert.store.chain import FIELDS, HEAD, link, root_of, text_hash
+from expert.store.database import Writer
+from expert.store.schema import FACT, JOB_INDEXES, SITE_FILE
 from expert.store.store_errors import StoreError
 
+_JOB_2 = """CREATE TABLE job_2 (
+    id TEXT PRIMARY KEY, uid TEXT NOT NULL UNIQUE, branch_of TEXT NOT NULL DEFAULT '',
+    checklist TEXT NOT NULL, checklist_revision TEXT NOT NULL, checklist_hash TEXT NOT NULL,
+    rulebase TEXT NOT NULL, rulebase_version TEXT NOT NULL, rulebase_hash TEXT NOT NULL,
+    site TEXT NOT NULL, site_hash TEXT NOT NULL REFERENCES site_file (hash),
+    subject TEXT NOT NULL, units TEXT NOT NULL, who TEXT NOT NULL,
+    created TEXT NOT NULL, finished TEXT,
+    entries INTEGER NOT NULL DEFAULT 0, last TEXT
+)"""
 _MOVE = """INSERT INTO job_2 SELECT id, job_uid(id, created, who, subject, site_text), '',
     checklist, checklist_revision, checklist_hash, rulebase, rulebase_version, rulebase_hash,
     site, text_hash(site_text), subject, units, who, created, finished,
@@ -22,9 +38,25 @@ _MOVE = """INSERT INTO job_2 SELECT id, job_uid(id, created, who, subject, site_
     (SELECT max(at) FROM entry WHERE entry.job = job.id) FROM job"""
 
 
-def text_hash(text: str) -> str:
-    """The content hash of a text."""
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+class Old(Writer, Protocol):
+    """A database of an older form, inside a transaction."""
+
+    def rows(self, statement: str, values: Mapping[str, object] = ..., /) -> list[tuple[Any, ...]]:
+        """What a query gives."""
+        ...
+
+
+class _File:
+    """An open job file as the steps need it."""
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self.connection = connection
+        self.run = connection.execute
+        self.run_many = connection.executemany
+
+    def rows(self, statement: str, values: Mapping[str, object] = {}) -> list[tuple[Any, ...]]:
+        """What a query gives."""
+        return self.connection.execute(statement, values).fetchall()
 
 
 def old_uid(*parts: str) -> str:
@@ -46,8 +78,9 @@ def migrate(connection: sqlite3.Connection, path: Path, version: int) -> None:
     connection.execute("BEGIN IMMEDIATE")
     try:
         # another program may have been quicker
-        if int(connection.execute("PRAGMA user_version").fetchone()[0]) == 1:
-            _one_to_two(connection)
+        found = int(connection.execute("PRAGMA user_version").fetchone()[0])
+        reached = steps_from(found, _File(connection))
+        connection.execute(f"PRAGMA user_version = {reached}")
         connection.execute("COMMIT")
     except BaseException:
         if connection.in_transaction:
@@ -57,29 +90,29 @@ def migrate(connection: sqlite3.Connection, path: Path, version: int) -> None:
         connection.execute("PRAGMA foreign_keys = ON")
 
 
-def _one_to_two(connection: sqlite3.Connection) -> None:
+def steps_from(version: int, database: Old) -> int:
+    """Take every step from a form on, inside a transaction; gives the form that was reached."""
+    while version in MIGRATIONS:
+        MIGRATIONS[version](database)
+        version += 1
+    return version
+
+
+def _one_to_two(database: Old) -> None:
+    """The text of a site once, a uid for each job, the index. There was no server yet."""
+    assert isinstance(database, _File)
+    connection = database.connection
     connection.create_function("text_hash", 1, text_hash, deterministic=True)
     connection.create_function("job_uid", 5, old_uid, deterministic=True)
-    connection.execute(SITE_FILE)
-    connection.execute(
-        "INSERT OR IGNORE INTO site_file SELECT text_hash(site_text), site_text FROM job"
-    )
-    connection.execute(JOB.format(name="job_2"))
-    connection.execute(_MOVE)
-    connection.execute("DROP TABLE job")
-    connection.execute("ALTER TABLE job_2 RENAME TO job")
+    database.run(SITE_FILE)
+    database.run("INSERT OR IGNORE INTO site_file SELECT text_hash(site_text), site_text FROM job")
+    database.run(_JOB_2)
+    database.run(_MOVE)
+    database.run("DROP TABLE job")
+    database.run("ALTER TABLE job_2 RENAME TO job")
     for statement in (*JOB_INDEXES, *FACT):
-        connection.execute(statement.format(without_rowid=" WITHOUT ROWID"))
+        database.run(statement.format(without_rowid=" WITHOUT ROWID"))
     _index(connection)
-    connection.execute("PRAGMA user_version = 2")
-
-
-class _Plain:
-    """As much of a database as the index needs, over a bare connection."""
-
-    def __init__(self, connection: sqlite3.Connection) -> None:
-        self.run = connection.execute
-        self.run_many = connection.executemany
 
 
 def _index(connection: sqlite3.Connection) -> None:
@@ -91,4 +124,23 @@ def _index(connection: sqlite3.Connection) -> None:
                 Entry(seq, datetime.fromisoformat(at), kind, step, json.loads(data))
                 for seq, at, kind, step, data in cursor.execute(select, (job_id,))
             ]
-            facts.index_all(_Plain(connection), job_id, site, subject, entries)
+            facts.index_all(_File(connection), job_id, site, subject, entries)
+
+
+def _two_to_three(database: Old) -> None:
+    """Who entered what (unknown for what is there), and the hashes of `chain.py`."""
+    database.run("ALTER TABLE entry ADD COLUMN who TEXT NOT NULL DEFAULT ''")
+    database.run("ALTER TABLE entry ADD COLUMN hash TEXT NOT NULL DEFAULT ''")
+    database.run("ALTER TABLE job ADD COLUMN chain TEXT NOT NULL DEFAULT ''")
+    for job_id, *named in database.rows(f"SELECT id, {', '.join(HEAD)} FROM job"):  # noqa: S608
+        chain = root_of(dict(zip(HEAD, named, strict=True)))
+        query = f"SELECT {FIELDS} FROM entry WHERE job = :job ORDER BY seq"  # noqa: S608
+        found = []
+        for seq, at, kind, step, data, who in database.rows(query, {"job": job_id}):
+            chain = link(chain, (seq, at, kind, step, data, who))
+            found.append({"job": job_id, "seq": seq, "hash": chain})
+        database.run_many("UPDATE entry SET hash = :hash WHERE job = :job AND seq = :seq", found)
+        database.run("UPDATE job SET chain = :hash WHERE id = :job", {"job": job_id, "hash": chain})
+
+
+MIGRATIONS: Mapping[int, Callable[[Old], None]] = {1: _one_to_two, 2: _two_to_three}

@@ -13,6 +13,7 @@ from typing import Any
 
 from platformdirs import user_data_path
 
+from expert.store.migrate import steps_from
 from expert.store.schema import APPLICATION, VERSION, tables
 from expert.store.store_errors import StoreError
 
@@ -107,6 +108,10 @@ class PostgresDatabase:
             with self.transaction():
                 if not self._version():  # another program was quicker
                     self._create()
+        elif self._version() < VERSION:
+            with self.transaction():
+                reached = steps_from(self._version(), self)
+                self.run("UPDATE form SET version = :version", {"version": reached})
         if (version := self._version()) != VERSION:
             raise StoreError(
                 f"The jobs on {self.name} are of form {version}, this rackwalk reads {VERSION}. "

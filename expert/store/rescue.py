@@ -19,6 +19,7 @@ from typing import Any
 
 from expert.procedure.entries import Entry, to_json
 from expert.store.backup import dated
+from expert.store.chain import FIELDS, HEAD, first_broken, root_of
 from expert.store.jobs import Job, JobStore
 from expert.store.merge import bring
 from expert.store.migrate import old_uid
@@ -30,6 +31,7 @@ _HEAD = (
     "rulebase_hash", "site", "subject", "units", "who", "created", "finished",
 )  # fmt: skip
 _FIELDS = "seq, at, kind, step, data"
+_SEALED = 3  # the form from which entries say who, and have hashes
 
 
 @dataclass
@@ -104,6 +106,10 @@ def _one(
     source: sqlite3.Connection, job_id: str, head: Job | None, store: JobStore, rescued: Rescued
 ) -> None:
     entries, broken = _entries(source, job_id)
+    if head is not None and (altered := _altered(source, job_id)) is not None:
+        rescued.messages.append(
+            f"Job {job_id}: entry {altered} was not as it was written; it is kept as it stands."
+        )
     whole: list[Entry] = []
     while (seq := len(whole) + 1) in entries:
         whole.append(entries.pop(seq))
@@ -177,7 +183,7 @@ def _tell_lost(store: JobStore, rescued: Rescued) -> None:
 
 
 def _heads(source: sqlite3.Connection) -> dict[str, Job]:
-    form = int(source.execute("PRAGMA user_version").fetchone()[0])
+    form = _form(source)
     texts = (
         dict(_both_ways(source, "SELECT hash, text FROM site_file", "rowid")) if form > 1 else {}
     )
@@ -204,15 +210,17 @@ def _heads(source: sqlite3.Connection) -> dict[str, Job]:
 def _entries(source: sqlite3.Connection, job_id: str) -> tuple[dict[int, Entry], bool]:
     found: dict[int, Entry] = {}
     broken = False
+    fields = FIELDS if _form(source) >= _SEALED else f"{_FIELDS}, ''"
     for way in ("", " DESC"):
-        query = f"SELECT {_FIELDS} FROM entry WHERE job = ? ORDER BY seq{way}"  # noqa: S608
+        query = f"SELECT {fields} FROM entry WHERE job = ? ORDER BY seq{way}"  # noqa: S608
         try:
             for row in source.execute(query, (job_id,)):
                 try:
-                    seq, at, kind, step, data = row
+                    seq, at, kind, step, data, who = row
                     entry = Entry(
-                        int(seq), datetime.fromisoformat(at), str(kind), str(step), json.loads(data)
-                    )
+                        int(seq), datetime.fromisoformat(at), str(kind), str(step),
+                        json.loads(data), str(who),
+                    )  # fmt: skip
                     if not isinstance(entry.data, dict) or entry.at.tzinfo is None:
                         raise ValueError(data)
                 except (TypeError, ValueError):
@@ -224,6 +232,25 @@ def _entries(source: sqlite3.Connection, job_id: str) -> tuple[dict[int, Entry],
         if not broken:
             break
     return found, broken
+
+
+def _form(source: sqlite3.Connection) -> int:
+    return int(source.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _altered(source: sqlite3.Connection, job_id: str) -> int | None:
+    """The first entry that is not as it was written, as far as that can be read."""
+    if _form(source) < _SEALED:
+        return None
+    try:
+        head = f"SELECT {', '.join(HEAD)} FROM job WHERE id = ?"  # noqa: S608
+        heads = source.execute(head, (job_id,)).fetchall()
+        query = f"SELECT {FIELDS}, hash FROM entry WHERE job = ? ORDER BY seq"  # noqa: S608
+        rows = source.execute(query, (job_id,)).fetchall()
+    except (sqlite3.Error, UnicodeError):
+        return None  # told elsewhere: it cannot be read
+    root = root_of(dict(zip(HEAD, heads[0], strict=True))) if heads else ""
+    return first_broken(root, ((tuple(row[:-1]), row[-1]) for row in rows))
 
 
 def _both_ways(source: sqlite3.Connection, query: str, *order: str) -> Iterator[tuple[Any, ...]]:

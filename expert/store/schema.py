@@ -7,9 +7,10 @@ made from the entries (`facts.py`) and can be made again from them at any time; 
 
 from __future__ import annotations
 
-VERSION = 2
+VERSION = 3
 APPLICATION = 0x7261636B  # 'rack'
-# Form 1 kept the site's text in every job and had neither `uid` nor `fact`.
+# Form 1 kept the site's text in every job and had neither `uid` nor `fact`; form 2 had no `who` of
+# an entry and no hashes (`chain.py`).
 JOB = """CREATE TABLE {name} (
     id TEXT PRIMARY KEY, uid TEXT NOT NULL UNIQUE, branch_of TEXT NOT NULL DEFAULT '',
     checklist TEXT NOT NULL, checklist_revision TEXT NOT NULL, checklist_hash TEXT NOT NULL,
@@ -17,12 +18,13 @@ JOB = """CREATE TABLE {name} (
     site TEXT NOT NULL, site_hash TEXT NOT NULL REFERENCES site_file (hash),
     subject TEXT NOT NULL, units TEXT NOT NULL, who TEXT NOT NULL,
     created TEXT NOT NULL, finished TEXT,
-    entries INTEGER NOT NULL DEFAULT 0, last TEXT
+    entries INTEGER NOT NULL DEFAULT 0, last TEXT, chain TEXT NOT NULL DEFAULT ''
 )"""
 SITE_FILE = "CREATE TABLE site_file (hash TEXT PRIMARY KEY, text TEXT NOT NULL)"
 ENTRY = """CREATE TABLE entry (
     job TEXT NOT NULL REFERENCES job (id), seq INTEGER NOT NULL,
     at TEXT NOT NULL, kind TEXT NOT NULL, step TEXT NOT NULL, data TEXT NOT NULL,
+    who TEXT NOT NULL DEFAULT '', hash TEXT NOT NULL DEFAULT '',
     PRIMARY KEY (job, seq)
 ){without_rowid}"""
 LEASE = """CREATE TABLE lease (

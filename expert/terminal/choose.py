@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import sys
 
-from expert.terminal.front import Front
+from expert.errors import Stopped
+from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.line_by_line import PlainFront
 
 _DUMB = ("dumb", "unknown")
@@ -26,6 +27,24 @@ def open_front(plain: bool = False) -> Front:
         message = f"Going on line by line: this terminal cannot be used ({why})."
         front.show(front.layout.text(message))
         return front
+
+
+def ask_who(front: Front, begun_by: str = "") -> str:
+    """The name of the person at work; it stands in every entry. Raises Stopped."""
+
+    def wrong(text: str) -> str:
+        return "" if text.strip() else "Type your name; it stands in every entry of the job."
+
+    message = f"Begun by {begun_by}. Who goes on with it?" if begun_by else "Who does this job?"
+    front.show(front.layout.text(message))
+    while True:
+        try:
+            typed = " ".join(front.ask(Question("Your name> ", check=wrong)).split())
+        except (LeaveError, KeyboardInterrupt):
+            raise Stopped("Stopped before anything was entered.") from None
+        if not (refused := wrong(typed)):
+            return typed
+        front.show(front.layout.text(refused))
 
 
 def _terminal() -> bool:

@@ -11,6 +11,7 @@ COMMANDS = {
     "b": ("back",),
     "s": ("skip",),
     "n": ("note",),
+    "p": ("photo", "photos"),
     "t": ("think",),
     "c": ("list",),
     "x": ("close",),
@@ -18,12 +19,13 @@ COMMANDS = {
 }
 MEANING = {
     "?": "why and how", "b": "back one step", "s": "skip, with a reason", "n": "note",
+    "p": "photo files, with a caption",
     "t": "what do we think so far", "c": "list of steps, to change one",
     "x": "close the job undone", "q": "stop and keep",
 }  # fmt: skip
 SHORT = {
     "?": "?help", "b": "b back", "s": "s skip", "q": "q stop", "t": "t think", "n": "n note",
-    "c": "c list", "x": "x close",
+    "c": "c list", "x": "x close", "p": "p photo",
 }  # fmt: skip
 
 

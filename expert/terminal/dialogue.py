@@ -9,6 +9,7 @@ from expert.errors import RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.closing import STATES
+from expert.procedure.photo_file import photo_files
 from expert.procedure.session import Session
 from expert.store.store_errors import StoreError
 from expert.terminal.commands import SHORT, command_in, letter
@@ -23,16 +24,12 @@ _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is ke
 
 
 class Dialogue:
-    """Asks step after step until the checklist is finished or the person leaves.
+    """Asks step after step until the checklist is finished or the person leaves."""
 
-    `who` is offered as the name to sign with.
-    """
-
-    def __init__(self, session: Session, texts: Texts, front: Front, *, who: str = "") -> None:
+    def __init__(self, session: Session, texts: Texts, front: Front) -> None:
         self._session = session
         self._texts = texts
         self._front = front
-        self._who = who
         self._interrupts = Interrupts(front)
         self._pressed = False
         self._typed = ""
@@ -115,7 +112,7 @@ class Dialogue:
     def _enter(self, active: Active, text: str, *, sure: bool = False) -> None:
         before = self._texts.standing(self._at(active))
         try:
-            outcome = self._session.answer(self._or_name(active, text), sure=sure)
+            outcome = self._session.answer(text, sure=sure)
         except (ReadingError, StoreError) as error:
             self._say(str(error))
             return
@@ -139,11 +136,6 @@ class Dialogue:
         else:
             self._take(active, reply)
 
-    def _or_name(self, active: Active, text: str) -> str:
-        earlier = self._session.picture.before(active.key)
-        offered = active.step.type == "sign" and earlier is None
-        return self._who if offered and not text and self._who else text
-
     def _wrong(self, active: Active, text: str) -> str:
         """What is wrong with a line at a step, without entering anything."""
         if command_in(text, active, self._texts.rulebase):
@@ -151,8 +143,7 @@ class Dialogue:
         if active.step.type == "adjust" and text and text.count(";") != 2:
             return ""
         session = self._session
-        name = self._or_name(active, text)
-        return _refusal(lambda: session.runner.accept(session.picture, active, name, session.now()))
+        return _refusal(lambda: session.runner.accept(session.picture, active, text, session.now()))
 
     def _status(self, active: Active, columns: int) -> str:
         """Where we are and as many keys as fit in a line."""
@@ -193,6 +184,7 @@ class Dialogue:
             "b": self._session.back,
             "s": lambda: self._skip(active),
             "n": self._note,
+            "p": self._photo,
             "t": lambda: self._front.show(self._texts.thinking(self._at(active), everything=True)),
             "c": self._list,
             "x": self._close,
@@ -265,6 +257,33 @@ class Dialogue:
             self._session.note(text)
             self._say("Noted.")
 
+    def _photo(self) -> None:
+        """Files of photos, then a caption for all of them."""
+
+        def wrong(text: str) -> str:
+            back = not text or text.lower() in _BACK
+            return "" if back else _refusal(lambda: photo_files(text))
+
+        paths = self._ask(Question("Photo file, more after ;, Enter goes back> ", check=wrong))
+        if not paths or paths.lower() in _BACK:
+            return
+        photo_files(paths)
+        caption = self._ask(Question("What it shows, Enter for nothing> "))
+        count = self._session.photo(paths, caption)
+        self._say("The photo is noted." if count == 1 else f"{count} photos are noted.")
+
+    def _why(self) -> str:
+        """Why something of a finished job is changed; it stands in every report."""
+
+        def wrong(text: str) -> str:
+            return "" if text.strip() else "Type in a few words why; it stands in the report."
+
+        while True:
+            typed = self._ask(Question("Why is it changed> ", check=wrong))
+            if not (refused := wrong(typed)):
+                return typed
+            self._say(refused)
+
     def _list(self) -> bool:
         session = self._session
         plan = session.runner.plan(session.picture)
@@ -277,8 +296,10 @@ class Dialogue:
         typed = self._ask(Question("Step> ", check=wrong))
         if not typed:
             return False
+        key = pick(typed, plan).key
+        why = self._why() if session.finished else ""
         try:
-            session.reopen(pick(typed, plan).key)
+            session.reopen(key, why)
         except (ReadingError, StoreError) as error:
             self._say(str(error))
             return False

@@ -8,11 +8,8 @@ from expert.errors import ReadingError
 from expert.inference.sentences import first_up
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
-from expert.procedure.closing import in_words
-from expert.procedure.entries import Entry
+from expert.procedure.corrections import answer_of
 from expert.terminal.layout import Layout
-
-_DONE = {"done": "done", "acknowledge": "yes", "clock": "started"}
 
 
 def named(plan: Sequence[Active]) -> Iterator[tuple[str, Active]]:
@@ -49,32 +46,6 @@ def title_of(active: Active, rulebase: Rulebase) -> str:
     if step.type in ("clock", "adjust", "watch"):
         return step.say or f"{first_up(step.type)} {step.text}"
     return step.text or step.say or step.id
-
-
-def answer_of(entry: Entry) -> str:
-    """What was entered, in a few words."""
-    if entry.kind == "answer":
-        return entry.text("text")
-    if entry.kind == "skip":
-        return f"skipped, {entry.text('reason')}"
-    if entry.refuses:
-        return f"no, {entry.text('reason')}".removesuffix(", ")
-    if entry.kind == "leave":
-        return f"not so, {entry.text('reason')}"
-    if entry.kind == "close":
-        return in_words(entry)
-    if entry.kind == "adjust":
-        return f"{entry.text('what')}, {entry.text('from')} to {entry.text('to')}"
-    if entry.kind == "sign":
-        return entry.text("name")
-    if entry.kind == "choose":
-        return ", ".join(entry.members) or "none"
-    if entry.text("not_for"):
-        return "passed over"
-    if entry.kind == "open":
-        reason = entry.text("reason")
-        return f"{entry.text('answer')}, {reason}" if reason else entry.text("answer")
-    return _DONE.get(entry.kind, entry.kind)
 
 
 def list_lines(plan: Sequence[Active], rulebase: Rulebase, layout: Layout) -> list[str]:

@@ -12,6 +12,7 @@ from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.closing import EXAMPLE, STATES
 from expert.procedure.closing import TYPE as CLOSE
+from expert.procedure.corrections import answer_of
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
 from expert.procedure.step_clock import Elapsed
@@ -24,7 +25,7 @@ from expert.terminal.diagnosis_so_far import (
     found_on,
 )
 from expert.terminal.layout import Layout
-from expert.terminal.listing import answer_of, title_of
+from expert.terminal.listing import title_of
 from expert.terminal.past import Past, item_lines
 from expert.terminal.standing import Standing, Standings
 from expert.terminal.values import Values

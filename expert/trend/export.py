@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 
+from expert.csv_cells import safe
 from expert.inference.show import evaluation_json
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
@@ -94,7 +95,8 @@ def defrost_table(
             ]
             judged = "yes" if each.judged else each.why_not
             start = stamp(each.start, zone)
-            writer.writerow([trend.subject.id, start, judged, each.ended_by, *values])
+            row = [trend.subject.id, start, judged, each.ended_by, *values]
+            writer.writerow(map(safe, row))
     return text.getvalue()
 
 

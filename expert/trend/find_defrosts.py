@@ -1,4 +1,25 @@
-"""Finds the defrosts of a circuit in its curves, and when each began, ended and cooled again."""
+r"""Finds the defrosts of a circuit in its curves, and when each began, ended and cooled again.
+
+A hot gas defrost as its coil shows it, without a column that states it:
+
+    F
+    50 |                        _.           <- top: it passes melting, else it is no defrost
+    32 |             ,--------'  \            <- melting: frost takes the heat, the coil waits
+       |            /             \
+     6 |- - - - - -/- - - - - - - -\- - - -  <- half way between usual and melting: the span
+       |          /                 \
+   -20 |----------                   '-----  <- usual coil temperature (median)
+       +----------|-------------|----|-----> time
+                start          end  cooling
+
+    span      from the first to the last sample above half way, as long as a defrost can be
+    start     back from the steepest rise to where it hardly rises; with a pressure, where that
+              has gone three tenths of its way up
+    end       where the pressure lets go, else where the coil stops rising
+    cooling   where its fall after the end begins; what lies between is drip time
+
+A gap in the log inside of it leaves the defrost there, and not judged.
+"""
 
 from __future__ import annotations
 

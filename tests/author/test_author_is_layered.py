@@ -25,7 +25,7 @@ def imported(path: Path) -> set[str]:
 def test_only_what_stands_left_of_it_is_imported() -> None:
     wrong = {
         f"{path.name}: {name}"
-        for path in FOLDER.glob("*.py")
+        for path in FOLDER.rglob("*.py")
         for name in imported(path)
         if name.startswith("expert.") and name.split(".")[1] not in LEFT
     }
@@ -36,7 +36,7 @@ def test_no_terminal_database_or_template_is_imported() -> None:
     banned = {"sqlite3", "prompt_toolkit", "jinja2", "curses"}
     wrong = {
         f"{path.name}: {name}"
-        for path in FOLDER.glob("*.py")
+        for path in FOLDER.rglob("*.py")
         for name in imported(path)
         if name.split(".")[0] in banned
     }

@@ -226,6 +226,17 @@ def test_new_writes_a_rule_from_answers_and_proves_it(
     assert rules("format", "--check", folder / "rules")[0] == 0
 
 
+def test_new_writes_into_the_folder_of_the_system_where_a_pack_has_such(
+    rules: Command, write_pack: WritePack, tmp_path: Path
+) -> None:
+    folder, answers = write_pack(), tmp_path / "answers.yaml"
+    answers.write_text(ANSWERS)
+    (folder / "cooling").mkdir()
+    assert rules("new", "--rulebase", folder, "--from", answers)[0] == 0
+    system = load_rulebase(folder).causes["fan-motor-dead"].system
+    assert (folder / system / "rules-fans-and-air.yaml").is_file()
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [

@@ -104,3 +104,15 @@ def test_a_text_cannot_make_mark_up_of_its_own(write_pack: WritePack) -> None:
     text = render_handbook(load_rulebase(folder))
     assert r"the \*loud\* \[one\](x)" in text.lower()
     assert r"It\_is\_\<so\>." in text
+
+
+def test_every_document_stands_once_in_the_list_of_sources_with_what_rests_on_it(
+    shipped_rulebase: Rulebase,
+) -> None:
+    text = section(render_handbook(shipped_rulebase), "sources").replace("\\", "")
+    lines = [line for line in text.splitlines() if line.startswith("- ")]
+    named = [line.split(": ")[0] for line in lines]
+    assert len(named) == len(set(named)) > 20
+    for rule in shipped_rulebase.rules.values():
+        assert (f"rule {rule.id}" in text) == (rule.source.label == "published"), rule.id
+    assert any("40 CFR 82.157" in line and "limit rolling-leak-rate" in line for line in lines)

@@ -74,13 +74,13 @@ def test_short_cuts_come_to_the_same_on_the_shipped_rulebase(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     every = load_scenarios(SCENARIOS, shipped_rulebase)
-    cases = list(every[:: 1 if nightly else 12])
+    cases = list(every[:: 1 if nightly else 60])
     trial = Trial(shipped_rulebase, cases)
     alone = Trial(shipped_rulebase)
     every_mutant = list(mutants(shipped_rulebase))
     random.Random(5).shuffle(every_mutant)
     survivors = (mutant for mutant in every_mutant if not alone.noticed(mutant))
-    for mutant in islice(survivors, 200 if nightly else 8):
+    for mutant in islice(survivors, 200 if nightly else 4):
         bench = ScenarioRunner(changed(shipped_rulebase, mutant), "plain")
         slow = any(unmet(each.expect, bench.evaluate(each)) for each in cases)
         assert bool(trial.noticed(mutant)) == slow, mutant
@@ -90,7 +90,7 @@ def test_findings_without_sentences_are_those_of_the_evaluation(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     bench = ScenarioRunner(shipped_rulebase, "plain")
-    for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 10]:
+    for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 30]:
         evaluation = bench.evaluate(scenario)
         fired = [shipped_rulebase.rules[name] for name in evaluation.fired]
         quick = findings_of(fired, shipped_rulebase)
@@ -104,7 +104,7 @@ def test_a_rule_does_in_its_slice_what_it_does_in_the_whole(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     made: dict[object, Evaluator] = {}
-    for outcome in run_in_closures(shipped_rulebase)[:: 1 if nightly else 15]:
+    for outcome in run_in_closures(shipped_rulebase)[:: 1 if nightly else 45]:
         whole = evaluator_for(outcome.test, shipped_rulebase, "plain", made)
         assert outcome_of(outcome.rule, outcome.test, whole) == outcome.got, outcome
 

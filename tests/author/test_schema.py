@@ -8,6 +8,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.author.files.json_schema import DRAFT, FILES, schema_for
 from expert.author.files.schema_forms import KEBAB
@@ -43,7 +44,8 @@ SEEN = (
 
 @cache
 def validator(what: str, folder: Path) -> jsonschema.Draft202012Validator:
-    schema = schema_for(what, load_rulebase(folder))
+    base = shipped_rules() if folder == shipped("rulebase") else load_rulebase(folder)
+    schema = schema_for(what, base)
     jsonschema.Draft202012Validator.check_schema(schema)
     return jsonschema.Draft202012Validator(schema)
 

@@ -26,7 +26,7 @@ from expert.units.measure import Measure
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 PROFILE = settings(
-    max_examples=10_000 if NIGHTLY else 500,
+    max_examples=10_000 if NIGHTLY else 120,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -83,7 +83,8 @@ def test_the_document(command: Command, jobs: Path) -> None:
     found = json.loads(done.out)
     assert (found["jobs"], found["within"]) == (2, {"value": 90, "unit": "days"})
     assert set(found["tables"]) == {
-        "procedures", "crews", "skips", "repeats", "overturned", "times", "compared",
+        "procedures", "crews", "skips", "repeats", "overturned", "judged_again", "versions",
+        "times", "compared",
     }  # fmt: skip
     (row,) = found["tables"]["procedures"]["rows"]
     assert (row["jobs"], row["finished"], row["signed"]) == (2, 1, 1)
@@ -126,7 +127,7 @@ def test_it_fits_forty_columns_and_has_no_jobs_to_begin_with(
 def test_csv_read_back(command: Command, jobs: Path, tmp_path: Path) -> None:
     folder = tmp_path / "tables"
     assert command("audit", "--jobs", str(jobs), "--csv", str(folder), *OPTIONS).code == 0
-    assert len(list(folder.glob("*.csv"))) == 7
+    assert len(list(folder.glob("*.csv"))) == 9
     rows = list(csv.DictReader(io.StringIO((folder / "crews.csv").read_text(encoding="utf-8"))))
     assert [(row["crew"], row["finished"]) for row in rows] == [
         ("A. Sample", "1"), ("B. Sample", "0"),

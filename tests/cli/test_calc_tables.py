@@ -166,7 +166,8 @@ def test_twenty_per_cent_is_not_over_twenty_per_cent(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     path = tmp_path / "additions.yaml"
-    path.write_text(ADDITIONS.replace("150 lb", "140 lb"), encoding="utf-8")
+    known = ADDITIONS.replace("150 lb", "140 lb") + "known_since: 2025-01-01\n"
+    path.write_text(known, encoding="utf-8")
     rates = document(capsys, "leak-rate", str(path))["rates"]
     assert isinstance(rates, list)
     rolling = rates[1]
@@ -188,3 +189,18 @@ def test_saturation_needs_neither_coolprop_nor_numpy() -> None:
         "assert not {'CoolProp', 'numpy'} & set(sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_a_seasonal_addition_puts_back_what_was_removed_and_says_so(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "additions.yaml"
+    seasonal = "{on: 2026-10-01, added: 60 lb, reason: seasonal variance"
+    path.write_text(f"{ADDITIONS}  - {seasonal}}}\n", encoding="utf-8")
+    assert main(["calc", "leak-rate", str(path)]) == 3
+    assert "what was removed before" in capsys.readouterr().err
+    removed = f"{seasonal}, removed: 60 lb, removed_on: 2026-04-01}}"
+    path.write_text(f"{ADDITIONS}  - {removed}\n", encoding="utf-8")
+    assert "No leak rate is asked for: seasonal variance" in told(capsys, "leak-rate", str(path))
+    path.write_text(f"{ADDITIONS}  - {removed}\n".replace("60 lb, removed_on", "50 lb, removed_on"))
+    assert document(capsys, "leak-rate", str(path))["rates"]

@@ -74,7 +74,7 @@ def test_the_store_is_checked_whole(command: Command, walked: Path) -> None:
         store.database.run("DELETE FROM entry WHERE seq = 3")
     broken = command("jobs", "check", "--jobs", str(walked))
     assert broken.code == 3
-    assert "should have" in broken.out
+    assert "is not as it was written" in broken.out
 
 
 def test_the_schema_is_printed(command: Command) -> None:

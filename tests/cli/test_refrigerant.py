@@ -87,7 +87,8 @@ def test_the_csv_read_back_says_the_same(filled: Log) -> None:
 
 def test_a_correction_keeps_what_was_written_before(filled: Log) -> None:
     entry = filled.lines()[1]["job"]
-    done = filled("correct", entry, "--amount", "21 lb")
+    why = ("--why", "scale read again", "--who", "B. Other")
+    done = filled("correct", entry, "--amount", "21 lb", *why)
     assert (done.code, done.err) == (0, "")
     assert "10.65 % a year, not over the limit" in done.out
     assert filled.lines()[1]["amount"]["value"] == 21
@@ -96,6 +97,26 @@ def test_a_correction_keeps_what_was_written_before(filled: Log) -> None:
         select = "SELECT data FROM entry WHERE job = ? AND step = 'refrigerant-entry-amount'"
         kept = [json.loads(data).get("text") for (data,) in database.execute(select, (entry,))]
     assert kept == ["62lb", None, "21 lb"]
+    (corrected,) = filled.lines()[1]["corrected"]
+    assert {name: corrected[name] for name in ("before", "before_by", "after", "by", "why")} == {
+        "before": "62lb", "before_by": "A. Sample", "after": "21 lb", "by": "B. Other",
+        "why": "scale read again",
+    }  # fmt: skip
+    assert filled.lines()[1]["who"] == "A. Sample"
+    shown = " ".join(filled("log").out.split())
+    assert "corrected: '62lb' (A. Sample" in shown and "why: scale read again" in shown
+
+
+def test_what_is_corrected_to_nought_stays_in_every_view_and_counts_nowhere(filled: Log) -> None:
+    entry = filled.lines()[1]["job"]
+    why = ("--why", "another rack", "--who", "B. Other")
+    assert filled("correct", entry, "--amount", "0 lb", *why).code == 0
+    assert [line["as_typed"] for line in filled.lines()] == ["600lb"]
+    (struck,) = json.loads(filled("log", "--json").out)["systems"][0]["struck"]
+    assert struck["job"] == entry and struck["corrected"][0]["why"] == "another rack"
+    for shown in (filled("log").out, filled("log", "--csv").out):
+        told = " ".join(shown.split())
+        assert "struck" in told and "'62lb' (A. Sample" in told and "another rack" in told
 
 
 def test_a_recovery_and_a_new_full_charge(filled: Log) -> None:
@@ -132,7 +153,11 @@ def test_what_is_refused_is_told_and_nothing_is_kept(
 
 def test_a_whole_job_is_not_corrected_here_and_an_unknown_entry_is_told(filled: Log) -> None:
     assert "There is no job" in filled("correct", "2020-01-01-Z", "--amount", "1 lb").err
-    assert "Say what was wrong" in filled("correct", filled.lines()[0]["job"]).err
+    entry = filled.lines()[0]["job"]
+    assert "Say what was wrong" in filled("correct", entry).err
+    assert "Say who corrects it" in filled("correct", entry, "--amount", "1 lb").err
+    who = ("--who", "B. Other")
+    assert "Say why" in filled("correct", entry, "--amount", "1 lb", *who).err
 
 
 def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:

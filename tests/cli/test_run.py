@@ -145,13 +145,16 @@ def test_metric_units_are_asked_for_and_kept_in_the_job(command: Command, tmp_pa
     assert "bar> " in command(*resume_words(tmp_path)).out
 
 
-def test_the_name_given_at_the_start_is_offered_for_the_signature(
-    command: Command, tmp_path: Path
-) -> None:
+def test_enter_alone_signs_for_nobody(command: Command, tmp_path: Path) -> None:
     typed = lines((*WALK[:-1], ("",)))
     done = command(*run_words(tmp_path, "--who", "A. Sample"), typed=typed)
+    assert done.code == 5
+    typed = lines((*WALK[:-1], ("", "B. Other")))
+    done = command(*run_words(tmp_path, "--who", "A. Sample"), typed=typed)
     assert done.code == 0
-    assert "A. Sample" in Path(done.last.removeprefix("Report: ")).read_text(encoding="utf-8")
+    text = Path(done.last.removeprefix("Report: ")).read_text(encoding="utf-8")
+    assert "signed by B. Other" in text
+    assert "entered by A. Sample" in text
 
 
 def test_every_line_fits_a_small_screen(

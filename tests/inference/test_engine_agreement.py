@@ -7,6 +7,7 @@ from collections.abc import Callable
 from random import Random
 
 import pytest
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -110,7 +111,7 @@ def test_one_engine_answers_many_sets_of_facts(
         facts = data.draw(st.lists(st.sampled_from(VOCABULARY), max_size=20))
 
 
-@settings(PROFILE, max_examples=50)
+@settings(PROFILE, max_examples=examples(250))
 @given(programs())
 def test_both_engines_agree_with_clips(
     durable: Compile, case: tuple[list[HornRule], list[str]]

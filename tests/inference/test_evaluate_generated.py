@@ -19,7 +19,7 @@ from expert.knowledge.strata import sign_cycle
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 GENERATED = settings(
-    max_examples=5000 if NIGHTLY else 200,
+    max_examples=5000 if NIGHTLY else 60,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )

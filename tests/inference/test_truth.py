@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -261,7 +262,7 @@ CONDITIONS = st.recursive(
 
 
 @given(CONDITIONS, LIMITS, SECONDS, SECONDS, SPREADS, SPREADS, SPREADS, SPREADS)
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_a_wider_uncertainty_only_ever_makes_an_answer_unknown(
     asked: Condition, limit: Limit, a: float, b: float,
     spread_a: float, spread_b: float, more_a: float, more_b: float,
@@ -275,7 +276,7 @@ def test_a_wider_uncertainty_only_ever_makes_an_answer_unknown(
 
 
 @given(LIMITS, JUDGED, SECONDS, SPREADS, st.floats(-1, 1))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_a_certain_answer_holds_for_every_point_of_the_interval(
     limit: Limit, asked: Is, value: float, spread: float, position: float
 ) -> None:
@@ -286,7 +287,7 @@ def test_a_certain_answer_holds_for_every_point_of_the_interval(
 
 
 @given(CONDITIONS, LIMITS, SECONDS, SECONDS, SPREADS, st.sets(st.sampled_from("abvs"), min_size=1))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_a_missing_reading_only_ever_makes_an_answer_unknown(
     asked: Condition, limit: Limit, a: float, b: float, spread: float, missing: set[str]
 ) -> None:
@@ -300,7 +301,7 @@ def test_a_missing_reading_only_ever_makes_an_answer_unknown(
 
 
 @given(CONDITIONS, LIMITS)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 def test_nothing_holds_where_nothing_is_known(asked: Condition, limit: Limit) -> None:
     assert facts({"a": limit}).holds(asked) is None
 
@@ -335,7 +336,7 @@ def course_facts(samples: list[tuple[int, float]], spread: float) -> Facts:
 
 
 @given(COURSES, SAMPLES, SPREADS, SPREADS)
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_a_wider_uncertainty_only_ever_makes_a_course_unknown(
     course: Course, samples: list[tuple[int, float]], spread: float, more: float
 ) -> None:

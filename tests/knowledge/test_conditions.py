@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -117,7 +118,7 @@ def test_a_wrong_condition_is_refused_at_the_word_that_does_not_fit(
 
 
 @given(st.text("ab_<>=+-. 0123isnotlowerisebyF%\n\"'é", max_size=30))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_no_text_ends_in_anything_but_a_condition_or_a_refusal_with_a_column(text: str) -> None:
     try:
         parsed(text)
@@ -126,7 +127,7 @@ def test_no_text_ends_in_anything_but_a_condition_or_a_refusal_with_a_column(tex
 
 
 @given(st.text("ab is not low > + 3 psi", min_size=1, max_size=25))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 def test_what_a_condition_is_called_reads_as_the_same_condition(text: str) -> None:
     try:
         condition = parsed(text)

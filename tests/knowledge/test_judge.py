@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 
 import pytest
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -104,7 +105,7 @@ def test_what_is_no_choice_is_refused_with_the_choices(typed: str, says: str) ->
 
 
 @given(st.text(max_size=20))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 def test_no_text_becomes_a_choice_that_is_not_there(text: str) -> None:
     with suppress(ReadingError):
         assert judge.choice(text, VALVE) in VALVE.choices

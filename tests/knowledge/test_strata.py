@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -86,7 +87,7 @@ def acyclic(draw: st.DrawFn) -> list[Rule]:
 
 
 @given(acyclic())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 def test_every_rule_stands_above_what_settles_the_signs_it_needs(rules: list[Rule]) -> None:
     assert sign_cycle(rules) == ()
     level = levels(*rules)

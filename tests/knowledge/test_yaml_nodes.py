@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -169,7 +170,7 @@ def test_a_problem_of_a_file_that_is_gone_is_told_without_its_line(tmp_path: Pat
 
 
 @given(st.text(max_size=60))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 def test_no_text_ends_in_anything_but_a_node_or_a_problem(text: str) -> None:
     try:
         parse_yaml(text, "f.yaml")
@@ -181,7 +182,7 @@ SHAPES = st.text("ab:-[]{}&*!'\" \n\t#,|>?%", max_size=40)
 
 
 @given(SHAPES)
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_no_yaml_punctuation_ends_in_a_bare_exception(text: str) -> None:
     try:
         parse_yaml(text, "f.yaml")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from budget import examples
 from check_values import INCH, kelvin, service
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -77,7 +78,7 @@ def test_a_colder_day_never_floods_less(design: float, outdoor: float, load: flo
     assert 0 <= warmer <= colder < 1
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(st.floats(0.05, 0.6), st.floats(0.0, 60.0), st.sampled_from(["R-404A", "R-449A", "R-290"]))
 def test_a_charge_added_and_taken_out_again_leaves_the_level(
     level: float, mass: float, refrigerant: str

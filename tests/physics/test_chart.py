@@ -5,6 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 
 import pytest
+from budget import examples
 from check_values import kelvin
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -112,7 +113,7 @@ def test_the_drawing_holds_two_curves_for_a_blend_and_one_for_a_pure_fluid() -> 
 
 
 @given(st.sampled_from(names()), st.sampled_from(["us", "si"]), st.floats(0, 3000))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_every_drawing_is_well_formed_and_stays_on_its_page(
     name: str, system: str, altitude: float
 ) -> None:

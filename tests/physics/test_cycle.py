@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 import pytest
+from budget import examples
 from check_values import cases, fahrenheit, kelvin
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -222,7 +223,7 @@ def test_an_impossible_isentropic_efficiency_is_refused(efficiency: float) -> No
     st.floats(5, 25),
     st.floats(0.7, 1.0),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_no_cycle_beats_carnot(
     name: str, cold: float, warm: float, superheat: float, efficiency: float
 ) -> None:

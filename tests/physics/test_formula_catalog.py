@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 import pytest
+from budget import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -71,7 +72,7 @@ def calls(draw: st.DrawFn) -> tuple[Formula, Context, dict[str, Any]]:
 
 
 @given(calls())
-@settings(max_examples=1500, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(1500), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_inputs_give_a_finite_number_or_a_refusal_in_words(
     call: tuple[Formula, Context, dict[str, Any]],
 ) -> None:
@@ -136,3 +137,13 @@ def test_an_unknown_formula_is_refused_with_the_nearest_name() -> None:
 
 def test_a_formula_without_a_warning_warns_of_nothing() -> None:
     assert warning("compression_ratio", -1.0) == ""
+
+
+@every
+def test_the_docstring_beside_a_formula_names_its_sources(one: Formula) -> None:
+    module = inspect.getmodule(one.compute)
+    told = " ".join(f"{module.__doc__ if module else ''} {one.compute.__doc__ or ''}".split())
+    for part in one.source.split("; "):
+        said = part.removeprefix("published: ").removeprefix("computed: ")
+        said = said.removeprefix("saturation from ")
+        assert said in told, f"{one.name}: '{said}' is not named in {one.compute.__module__}"

@@ -19,6 +19,7 @@ from expert.physics.leak_law.clocks import (
     keep_records_until,
     repair_clock,
 )
+from expert.physics.leak_law.rate import Method, leak_rate
 
 USES = {"commercial": "commercial refrigeration", "comfort cooling": "comfort cooling"}
 
@@ -190,3 +191,45 @@ def test_months_later_stays_in_the_right_month(start: date, months: int) -> None
     found = months_later(start, months)
     assert (found.year * 12 + found.month) - (start.year * 12 + start.month) == months
     assert found.day <= start.day
+
+
+def test_residential_and_light_commercial_comfort_cooling_is_outside_the_hfc_rule() -> None:
+    use = "residential or light commercial comfort cooling"
+    day = date(2026, 5, 1)
+    assert applies(appliance("R-410A", 60, use), day) == "none"
+    assert applies(appliance("R-410A", 60, "comfort cooling"), day).startswith("40 CFR 84.106")
+    assert applies(appliance("R-22", 60, use), day).startswith("40 CFR 82.157")
+
+
+def test_the_rolling_window_is_365_days_with_the_day_of_the_addition() -> None:
+    unit = appliance("R-449A", 1000)
+    for first, counted in (
+        (date(2025, 5, 5), 150),
+        (date(2025, 5, 4), 150),
+        (date(2025, 5, 6), 250),
+    ):
+        history = [addition(first, 100), addition(date(2026, 5, 5), 150)]
+        found = leak_rate(unit, history, date(2026, 5, 5), Method.ROLLING_AVERAGE)
+        assert found.added == counted, first
+
+
+def test_one_addition_alone_cannot_say_that_the_rate_is_not_over() -> None:
+    unit, on = appliance("R-449A", 1000), date(2026, 5, 5)
+    alone = [addition(on, 100)]
+    found = leak_rate(unit, alone, on, Method.ROLLING_AVERAGE)
+    assert not found.over and not found.settled
+    assert any("is not known" in note for note in found.notes)
+    known = leak_rate(unit, alone, on, Method.ROLLING_AVERAGE, known_since=date(2025, 1, 1))
+    assert known.settled and not known.over
+    tested = leak_rate(unit, alone, on, Method.ROLLING_AVERAGE, date(2026, 3, 1))
+    assert tested.settled
+    much = leak_rate(unit, [addition(on, 300)], on, Method.ROLLING_AVERAGE)
+    assert much.over and much.settled
+
+
+def test_under_500_lb_is_inspected_once_in_each_calendar_year() -> None:
+    found = inspection(appliance("R-449A", 300), date(2026, 5, 5))
+    assert found is not None
+    assert found.first_by == date(2026, 12, 31)
+    assert found.next_by(date(2026, 9, 1)) == date(2027, 12, 31)
+    assert found.how_often == "once in each calendar year"

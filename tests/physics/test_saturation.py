@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -89,7 +90,7 @@ def test_the_mid_point_lies_between_bubble_and_dew(name: str, x: float) -> None:
 
 
 @given(REFRIGERANTS, st.floats(allow_nan=True, allow_infinity=True))
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 def test_any_pressure_gives_a_temperature_in_range_or_a_refusal(name: str, p: float) -> None:
     fluid = saturation(name)
     for compute, span in (
@@ -107,7 +108,7 @@ def test_any_pressure_gives_a_temperature_in_range_or_a_refusal(name: str, p: fl
 
 
 @given(REFRIGERANTS, st.floats(allow_nan=True, allow_infinity=True))
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 def test_any_temperature_gives_a_positive_value_or_a_refusal(name: str, t: float) -> None:
     fluid = saturation(name)
     for compute in (

@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 import pytest
+from budget import examples
 from check_values import kelvin
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -121,7 +122,7 @@ def test_no_two_formulas_share_a_name() -> None:
 
 
 @pytest.mark.parametrize("one", FORMULAS, ids=lambda one: one.name)
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=examples(40), deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_a_formula_answers_with_a_number_or_refuses_in_words(
     one: Formula, data: st.DataObject

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from budget import examples
 from check_values import CUBIC_FOOT, kelvin, service
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -85,14 +86,14 @@ def test_an_independent_library_finds_the_same_density(temperature: float, press
 
 
 @given(st.floats(2e5, 5e6), st.floats(250, 330), st.floats(250, 330))
-@settings(max_examples=50)
+@settings(max_examples=examples(50))
 def test_there_and_back_again_is_the_start(pressure: float, start: float, end: float) -> None:
     there = expected_pressure(pressure, start, end)
     assert expected_pressure(there, end, start) == pytest.approx(pressure, rel=1e-9)
 
 
 @given(st.floats(2e5, 5e6), st.floats(250, 330), st.floats(1, 10))
-@settings(max_examples=50)
+@settings(max_examples=examples(50))
 def test_a_warmer_end_never_means_a_lower_pressure(
     pressure: float, start: float, step: float
 ) -> None:

@@ -18,7 +18,7 @@ sys.path[:0] = [str(Path(__file__).parents[1])]
 
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
-from expert.plant.cases import Case, Wanted, every_fault, make_cases
+from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from plant.judge import BANDS, Judge, Verdict, band_of, wilson
 
 SEEDS = {"development": (11, 12, 13), "reported": (90001, 90002, 90003)}
@@ -83,7 +83,7 @@ class Score:
             return
         band = band_of(verdict.case.severities)
         for tally in (
-            self.by_fault.setdefault(verdict.case.name, Tally()),
+            self.by_fault.setdefault(_row(verdict.case), Tally()),
             self.by_band.setdefault(band, Tally()),
             self.whole,
             *([self.harder] if band != BANDS[0][0] else []),
@@ -124,6 +124,10 @@ def lines(told: Score) -> Iterator[str]:
     yield from (f"  {each}" for each in told.dangers[:20])
 
 
+def _row(case: Case) -> str:
+    return case.name if len(case.faults) == 1 else "two faults: either leads"
+
+
 def _share(hits: int, tally: Tally) -> float:
     return hits / max(tally.judged, 1)
 
@@ -150,17 +154,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--seeds", choices=SEEDS, default="development")
     parser.add_argument("--per-fault", type=int, default=10, help="cases of each fault and seed")
     parser.add_argument("--healthy", type=int, default=100, help="plants in order for each seed")
+    parser.add_argument("--pairs", type=int, default=0, help="plants with two faults, each seed")
     parser.add_argument("--only", nargs="*", default=(), help="these faults")
+    parser.add_argument("--progress", action="store_true", help="the table so far, on stderr")
     parser.add_argument("--no-guided", action="store_true", help="leave the guided search out")
     parser.add_argument("--rulebase", type=Path, default=shipped("rulebase"))
     options = parser.parse_args(arguments)
     judge = Judge(load_rulebase(options.rulebase))
     started = time.perf_counter()
-    told = Score()
+    told, done = Score(), 0
     for seed in SEEDS[options.seeds]:
         wanted = wishes(seed, options.per_fault, options.healthy, options.only)
+        wanted += two_faults(options.pairs, seed)
         for case in make_cases(seed, wanted):
             told.add(judge.judge(case, guided=not options.no_guided))
+            done += 1
+            if options.progress and done % 50 == 0:
+                print(*lines(told), f"so far {done}", sep="\n", file=sys.stderr, flush=True)
     for line in lines(told):
         print(line)
     print(f"{time.perf_counter() - started:.0f} s, {options.seeds} seeds {SEEDS[options.seeds]}")

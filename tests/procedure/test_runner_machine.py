@@ -6,6 +6,7 @@ from datetime import datetime
 from urllib.parse import unquote
 
 import pytest
+from budget import examples
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
@@ -241,7 +242,7 @@ def test_whatever_a_person_does_the_job_stays_whole_and_can_be_finished(
     run_state_machine_as_test(
         machine,
         settings=settings(
-            max_examples=60,
+            max_examples=examples(60),
             stateful_step_count=30,
             deadline=None,
             suppress_health_check=list(HealthCheck),

@@ -69,6 +69,22 @@ def test_a_sample_keeps_its_minute_and_time(
     assert entry.time("taken") == clock.time + timedelta(minutes=2)
 
 
+PHOTOS = "photos:\n  hold-off: {files: [coil.png, plate.jpg], caption: before}\n"
+
+
+def test_photos_come_from_files_beside_the_answers_file(
+    session: Session, checklist: Checklist, tmp_path: Path
+) -> None:
+    answers = parse_answers(ANSWERS + PHOTOS, str(tmp_path / "answers.yaml"), checklist)
+    (tmp_path / "coil.png").write_bytes(b"\x89PNG\r\n\x1a\n1")
+    with pytest.raises(ReadingError, match=r"answers.yaml:\d+:\d+: The photo .*plate.jpg"):
+        list(play(session, answers))
+    (tmp_path / "plate.jpg").write_bytes(b"\xff\xd8\xff 2")
+    list(play(session, answers))
+    found = [(each.step, each.text("caption")) for each in session.picture.photos]
+    assert found == [("hold-off", "before")] * 2
+
+
 def test_skips_adjustments_and_notes_come_from_the_file(
     session: Session, checklist: Checklist
 ) -> None:

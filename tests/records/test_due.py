@@ -3,15 +3,18 @@ stand in `physics/leak_law/leak_rules.yaml`."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
 from records_made import happening, movement, system
 
+from expert.physics.leak_law.appliance import months_later
 from expert.records.calendar import to_calendar
-from expert.records.due import CHRONIC, PLAN, Duty, duties, open_until
+from expert.records.due import AFTER_REPAIR, CHRONIC, PLAN, Duty, duties, open_until
 from expert.records.ledger import SystemLog, build
 from expert.records.record_roles import FOLLOW_UP, INITIAL, INSPECTION, OPENED, REPAIR, record_roles
+from expert.records.systems import EU
 
 FIRST = movement("2026-01-05", 600, reason="first charge")
 OVER = movement("2026-05-05", 62)  # 31.4 %, over 20 %
@@ -36,9 +39,24 @@ def test_a_rate_over_the_limit_starts_the_clocks() -> None:
     assert found[REPAIR].overdue(TODAY) and not found[INSPECTION].overdue(TODAY)
 
 
-def test_a_small_system_is_inspected_once_a_year() -> None:
+def test_a_small_system_is_inspected_once_in_each_calendar_year() -> None:
     moved = (movement("2026-01-05", 400, reason="first charge"), OVER)
-    assert by_name(duties(made(moved=moved, charge=400), TODAY))[INSPECTION].due == date(2027, 5, 5)
+    found = by_name(duties(made(moved=moved, charge=400), TODAY))
+    assert found[INSPECTION].due == date(2026, 12, 31)
+
+
+def test_in_the_european_union_checks_go_by_the_charge_and_no_rate_starts_a_clock() -> None:
+    """R-449A: GWP 1,396; 600 lb are 380 t, checked every six months; a repair within one."""
+    union = replace(system(600), law=EU, methods=())
+    after = (happening("2026-04-20", INSPECTION), happening("2026-05-06", REPAIR))
+    log = build(union, (FIRST, OVER), after, record_roles())
+    assert not any(line.rates or line.asked for line in log.lines)
+    found = [(each.what, each.due, each.done) for each in duties(log, TODAY)]
+    first = months_later(FIRST.day, 6)
+    assert (INSPECTION, first, date(2026, 4, 20)) in found
+    assert (INSPECTION, date(2026, 10, 20), None) in found
+    assert (AFTER_REPAIR, date(2026, 6, 6), None) in found
+    assert len(found) == 3
 
 
 def test_under_the_limit_nothing_is_due() -> None:

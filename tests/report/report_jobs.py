@@ -10,8 +10,9 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from shipped_knowledge import shipped_rules
+
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
@@ -65,7 +66,7 @@ class MemoryLog:
 @cache
 def knowledge() -> tuple[Rulebase, dict[str, Checklist], Site]:
     """What is shipped: the rulebase, the checklists, the demo site."""
-    rulebase = load_rulebase(shipped("rulebase"))
+    rulebase = shipped_rules()
     checklists = load_checklists(shipped("checklists"), rulebase)
     return rulebase, checklists, load_site(DEMO / "site.yaml", rulebase)
 

@@ -7,17 +7,16 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.author.rule_tests import Outcome, run_rule_tests
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, Reading
 from expert.inference.subject_file import accept
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import SOURCE_LABELS
 from expert.knowledge.site import Subject
 from expert.knowledge.source import Source
-from expert.places import shipped
 from expert.units.kinds import ATMOSPHERE, Kind
 from expert.units.measure import Measure
 
@@ -25,7 +24,7 @@ CIRCUIT = Subject(
     "A1", "frozen food", "circuit", "A",
     {"application": "low temperature", "defrost": "hot gas", "refrigerant": "R-449A"},
 )  # fmt: skip
-RULES = sorted(load_rulebase(shipped("rulebase")).rules)
+RULES = sorted(shipped_rules().rules)
 
 
 @pytest.fixture(scope="module")

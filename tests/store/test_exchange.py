@@ -82,7 +82,7 @@ def test_a_server_gives_the_same_lines_as_a_file(
     [
         (lambda text: text[:-20], "cut off"),
         (lambda text: "[]", "not a job"),
-        (lambda text: text.replace('"form": 1', '"form": 7'), "form 7"),
+        (lambda text: text.replace('"form": 2', '"form": 7'), "form 7"),
         (lambda text: text.replace('"seq": 2', '"seq": 3'), "numbered 3"),
         (lambda text: text.replace('"units": "us"', '"units": 4'), "'units'"),
         (lambda text: text.replace('"units": "us"', '"unit": "us"'), "'units'"),
@@ -107,7 +107,7 @@ def test_the_schema_refuses_what_the_reader_refuses(job: Job, entry: MakeEntry) 
     document = json.loads(to_line(replace(job, id="x", uid="u"), [entry(1)]))
     jsonschema.Draft202012Validator.check_schema(schema())
     for broken in (
-        {**document, "form": 2}, {**document, "more": 1},
+        {**document, "form": 3}, {**document, "more": 1},
         {**document, "entries": [{**document["entries"][0], "seq": 0}]},
         {**document, "job": {**document["job"], "uid": ""}},
     ):  # fmt: skip

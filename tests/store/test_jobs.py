@@ -22,7 +22,7 @@ def test_a_job_is_named_after_its_day_and_subject(store: JobStore, job: Job) -> 
 def test_a_job_comes_back_as_it_was_kept(store: JobStore, job: Job) -> None:
     job_id = store.create(job)
     kept = store.get(job_id)
-    assert kept == replace(job, id=job_id, uid=kept.uid)
+    assert kept == replace(job, id=job_id, uid=kept.uid, chain=kept.chain)
     assert len(kept.uid) == 32
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import sys
+from itertools import islice
 from pathlib import Path
 
 import pytest
+from budget import NIGHTLY
 
 from expert.procedure.picture import fold
 from expert.store.jobs import JobStore
@@ -23,8 +25,9 @@ def made() -> list:
 
 
 def test_the_same_seed_gives_the_same_jobs(made: list) -> None:
-    assert list(many_jobs(COUNT)) == made
-    assert list(many_jobs(COUNT, seed=1)) != made
+    some = COUNT if NIGHTLY else 25
+    assert list(islice(many_jobs(COUNT), some)) == made[:some]
+    assert list(islice(many_jobs(COUNT, seed=1), some)) != made[:some]
 
 
 def test_several_crews_stores_circuits_and_checklists_over_two_years(made: list) -> None:

@@ -16,7 +16,7 @@ def _command(job: Job, text: str) -> str:
     return command_in(text, active, job.runner.rulebase)
 
 
-@pytest.mark.parametrize("text", ["?", "b", "s", "n", "t", "c", "q", "B", " q "])
+@pytest.mark.parametrize("text", ["?", "b", "s", "n", "p", "t", "c", "q", "B", " q "])
 def test_a_single_letter_is_a_command_where_a_number_is_asked(job: Job, text: str) -> None:
     job.answer("y", "")
     assert _command(job, text) == text.strip().lower()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 import pytest
 from terminal_help import WALK, Job, TypedFront
@@ -14,9 +15,9 @@ from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Question
 
 
-def _run(job: Job, lines: Iterable[str], columns: int = 80, who: str = "") -> TypedFront:
+def _run(job: Job, lines: Iterable[str], columns: int = 80) -> TypedFront:
     front = TypedFront(lines, columns)
-    Dialogue(job.session, job.texts, front, who=who).run()
+    Dialogue(job.session, job.texts, front).run()
     return front
 
 
@@ -116,6 +117,19 @@ def test_a_note_is_kept_at_the_step(job: Job) -> None:
     assert note.data["text"] == "cap was missing"
 
 
+def test_photos_are_kept_at_the_step_with_one_caption(job: Job, tmp_path: Path) -> None:
+    for name in ("plate.jpg", "frost.jpg"):
+        (tmp_path / name).write_bytes(b"\xff\xd8\xff\xe0 " + name.encode())
+    (tmp_path / "text.jpg").write_text("no picture", encoding="utf-8")
+    two = f"{tmp_path / 'plate.jpg'}; {tmp_path / 'frost.jpg'}"
+    front = _run(job, ["y", "", "p", str(tmp_path / "text.jpg"), "p", two, "before cleaning"])
+    assert "is no picture that a report can show" in " ".join(front.text.split())
+    assert "2 photos are noted." in front.text
+    photos = job.session.picture.photos
+    assert [photo.step for photo in photos] == ["upper-pressure"] * 2
+    assert {photo.text("caption") for photo in photos} == {"before cleaning"}
+
+
 def test_thoughts_may_be_asked_for_at_any_step(job: Job) -> None:
     front = _run(job, ["y", "", "190", "182", "t"])
     assert "1 Regulator set too low: likely" in front.text
@@ -190,9 +204,13 @@ def test_before_and_after_are_both_kept(job: Job) -> None:
     assert texts == ["190", "196 psig"]
 
 
-def test_the_name_given_at_the_start_signs_on_enter(job: Job) -> None:
-    _run(job, [*WALK[:-1], ""], who="A. Sample")
-    assert job.session.picture.closed["sign"].text("name") == "A. Sample"
+def test_enter_alone_does_not_sign(job: Job) -> None:
+    job.session.who = "A. Sample"
+    _run(job, [*WALK[:-1], ""])
+    assert "sign" not in job.session.picture.closed
+    _run(job, ["B. Other"])
+    assert job.session.picture.closed["sign"].text("name") == "B. Other"
+    assert job.session.picture.closed["sign"].who == "A. Sample"
 
 
 def test_the_checks_of_a_front_end_enter_nothing(job: Job) -> None:
@@ -245,7 +263,7 @@ def test_a_job_taken_over_elsewhere_ends_the_dialogue(
 
 def test_a_finished_job_can_be_opened_to_change_a_step(job: Job) -> None:
     _run(job, WALK)
-    front = TypedFront(["3", "195", "", "A. Sample"])
+    front = TypedFront(["3", "", "gauge misread", "195", "", "A. Sample"])
     dialogue = Dialogue(job.session, job.texts, front)
     assert dialogue.change()
     assert dialogue.run()

@@ -29,7 +29,7 @@ def _child(folder: Path, *more: str) -> Iterator[PtyChild]:
         "run", str(SMALL / "checkout.yaml"), "--site", str(SMALL / "site.yaml"),
         "--subject", "A1", "--rulebase", str(SMALL / "rules"), "--jobs", str(folder),
         "--engine", "plain", *more, columns=40, rows=20,
-        extra={"NO_COLOR": "1", "RACKWALK_NO_CACHE": "1"},
+        extra={"NO_COLOR": "1", "RACKWALK_NO_CACHE": "1", "RACKWALK_WHO": "A. Sample"},
     )  # fmt: skip
     try:
         at = child.wait_for("Enter begins")

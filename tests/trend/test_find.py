@@ -6,10 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shipped_knowledge import shipped_rules
 
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.site import Subject
-from expert.places import shipped
 from expert.trend.curves import Curve, Curves, runs, without_stuck
 from expert.trend.find_defrosts import find_defrosts, out_of_use
 from expert.trend.measure_defrost import measure
@@ -23,9 +22,7 @@ MINUTES = np.arange(DAY, dtype=float)
 @pytest.fixture(scope="module")
 def settings() -> Settings:
     facts = {"application": "low temperature", "defrost": "hot gas"}
-    return settings_for(
-        load_rulebase(shipped("rulebase")), Subject("A1", "A1", "circuit", "A", facts)
-    )
+    return settings_for(shipped_rules(), Subject("A1", "A1", "circuit", "A", facts))
 
 
 def kelvin(f: np.ndarray) -> np.ndarray:
@@ -123,7 +120,7 @@ def test_runs() -> None:
 
 
 def test_the_sites_own_number_stands_in_for_a_setting() -> None:
-    rules = load_rulebase(shipped("rulebase"))
+    rules = shipped_rules()
     subject = Subject("A1", "A1", "circuit", "A", {"defrost": "hot gas"})
     (limit,) = (each for each in rules.limits if each.quantity == "log_gap")
     own = replace(subject, limits=(replace(limit, high=1800.0),))

@@ -9,10 +9,10 @@ from typing import Any
 import jsonschema
 import pytest
 import yaml
+from shipped_knowledge import shipped_rules
 
 from expert.author.files.json_schema import schema_for
 from expert.errors import PackError
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site, parse_site
 from expert.knowledge.model import Rulebase
 from expert.places import shipped
@@ -45,7 +45,7 @@ PRESSURE = "logged_circuit_pressure"
 
 @pytest.fixture(scope="module")
 def rules() -> Rulebase:
-    return load_rulebase(shipped("rulebase"))
+    return shipped_rules()
 
 
 def test_patterns_meet_circuits_and_what_stands_below_wins(rules: Rulebase) -> None:

@@ -7,17 +7,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.cli.frame.main import main
 from expert.inference.evaluation_model import each_finding
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
 from expert.places import shipped
 from expert.trend.judge_log import CircuitTrend, analyse, circuits_in
 from expert.trend.table import read_table
 from tests.trend.simulate import Case, store, write
 
-RULES = load_rulebase(shipped("rulebase"))
+RULES = shipped_rules()
 DEMO = shipped("checklists") / "demo"
 
 
@@ -149,7 +149,7 @@ def test_date_and_time_may_stand_in_two_columns(
     with (tmp_path / "log.csv").open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows(two)
     text = (DEMO / "site.yaml").read_text(encoding="utf-8")
-    for clock, code in (("Clock", 0), ("Clok", 3)):
+    for clock, code in (("Clock", 0), ("Clok", 4)):
         site = tmp_path / "site.yaml"
         changed = text.replace("{column: Time,", f"{{column: Date, clock: {clock},")
         site.write_text(changed, encoding="utf-8")

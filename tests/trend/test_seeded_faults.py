@@ -8,11 +8,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.inference.evaluation_model import each_finding
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
-from expert.places import shipped
 from expert.trend.judge_log import CircuitTrend, analyse, circuits_in
 from expert.trend.table import read_table
 from tests.trend.simulate import EXPECTED, write
@@ -23,7 +22,7 @@ def seeded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Any, dict[str, Cir
     """Fourteen days of fourteen circuits with the change to summer time: truth and trends."""
     folder = tmp_path_factory.mktemp("log")
     write(folder, days=14, circuits=14, seed=2)
-    rules = load_rulebase(shipped("rulebase"))
+    rules = shipped_rules()
     site = load_site(folder / "site.yaml", rules)
     assert site.log is not None
     table = read_table(folder / "log.csv", site.log, rules.quantities)

@@ -7,12 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.errors import ReadingError
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.trend.stamps import StampReader
 from expert.trend.table import LogTable, read_table
 
@@ -38,7 +37,7 @@ log:
 
 @pytest.fixture(scope="module")
 def rules() -> Rulebase:
-    return load_rulebase(shipped("rulebase"))
+    return shipped_rules()
 
 
 def read(

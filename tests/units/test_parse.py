@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -111,7 +112,7 @@ def test_a_vacuum_deeper_than_the_barometer_is_refused() -> None:
 
 
 @given(st.text(max_size=40), st.sampled_from(NUMBERS), st.sampled_from(SYSTEMS))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_no_text_at_all_ends_in_anything_but_a_measure_or_a_refusal(
     text: str, kind: Kind, system: str
 ) -> None:
@@ -135,7 +136,7 @@ TYPED = st.builds(
 
 
 @given(TYPED, st.sampled_from(NUMBERS))
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_nothing_that_looks_like_a_number_with_a_unit_ends_in_a_bare_exception(
     text: str, kind: Kind
 ) -> None:
@@ -150,7 +151,7 @@ def test_nothing_that_looks_like_a_number_with_a_unit_ends_in_a_bare_exception(
     st.floats(0, 9999).map(lambda number: round(number, 3)),
     st.data(),
 )
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_every_name_of_every_unit_is_read_as_that_unit(
     unit: object, number: float, data: st.DataObject
 ) -> None:
@@ -169,7 +170,7 @@ def _lower(names: tuple[str, ...]) -> list[str]:
 
 
 @given(st.sampled_from(NUMBERS), st.sampled_from(SYSTEMS), st.floats(-0.99, 1), st.integers(0, 4))
-@settings(max_examples=800, deadline=None)
+@settings(max_examples=examples(800), deadline=None)
 def test_a_shown_value_is_read_back_as_the_same_value(
     kind: Kind, system: str, position: float, magnitude: int
 ) -> None:

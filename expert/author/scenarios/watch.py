@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-POLL = 0.1  # seconds between two looks: a few percent of one core (own choice)
+POLL = 0.05  # seconds between two looks, of about 2 ms each (own choice)
 
 
 def stamps(folders: Iterable[Path]) -> dict[str, tuple[int, int]]:

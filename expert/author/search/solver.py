@@ -3,6 +3,20 @@
 A search over assignments: for every variable the cells it may still be in. Signs are followed
 down to the rules that conclude them. Within one quantity this is exact; two quantities are bound
 together only by comparisons of the same sum.
+
+What must be read for a rule `when: [a is low, iced], unless: [b is high]` to fire, where the sign
+`iced` is concluded by the rules R1 (c is high) and R2 (d is low):
+
+    goals                          branches tried                assignment so far
+    rule true                      one                           nothing
+      a is low: true               a in {very low, low}          a
+      iced: true                   R1 true, or R2 true           a, iced
+        R1 first: c is high        c in {high, very high}        a, iced, c
+      b is high: open              b in all but {high, ...}      a, iced, c, b   -> given out
+        then R2:  d is low         d in {very low, low}          a, iced, d, b   -> given out
+
+The goal with the fewest branches goes first; a branch whose cells leave none of those assigned
+already is dropped with all that lies under it.
 """
 
 from __future__ import annotations

@@ -21,6 +21,7 @@ TABLES = {  # each with its module and what it is for
     "cycle": ("cycle_and_defrost", "effect, work, performance, discharge temperature"),
     "defrost-energy": ("cycle_and_defrost", "hot gas, electric, off cycle side by side"),
     "leak-rate": ("leak_rate", "leak rate by both methods, triggers, chronic leakers, clocks"),
+    "leak-checks": ("leak_checks", "how often to check for leaks in the European Union"),
 }
 DESCRIPTION = (
     "Every formula takes its inputs as options; 'rackwalk calc list' names them all and\n"

@@ -24,9 +24,12 @@ from expert.units.measure import Measure, as_json, format_both
 
 _FILE = (
     "refrigerant", "full_charge", "use", "installed", "follow_up_passed", "initial_passed",
-    "evacuated", "back_in_operation", "additions",
+    "evacuated", "back_in_operation", "known_since", "additions",
 )  # fmt: skip
-_ADDITION = ("on", "added", "reason", "same_leak")
+_DATES = (
+    "installed", "follow_up_passed", "initial_passed", "back_in_operation", "known_since",
+)  # fmt: skip
+_ADDITION = ("on", "added", "reason", "same_leak", "removed", "removed_on")
 _NUMBERS = 12  # digits kept of a weight typed in kilograms; pounds stay exact
 
 
@@ -41,12 +44,15 @@ class AdditionsFile:
     initial_passed: date | None
     evacuated: bool
     back_in_operation: date | None
+    known_since: date | None = None
 
 
 DESCRIPTION = (
     "The file is YAML: refrigerant, full_charge (600 lb), use, and additions: "
     "[{on: 2026-02-01, added: 60 lb}]; beside them installed, follow_up_passed, "
-    "initial_passed, evacuated, back_in_operation where known."
+    "initial_passed, evacuated, back_in_operation, known_since (the log is whole from then on)\n"
+    "where known. A seasonal addition: {on, added, reason: seasonal variance, removed: 60 lb,\n"
+    "removed_on: 2026-04-01}."
 )
 EXAMPLES = shown_example
 
@@ -66,7 +72,14 @@ def run(options: argparse.Namespace) -> int:
     for method in Method:
         try:
             rates.append(
-                leak_rate(history.unit, history.additions, last, method, history.follow_up_passed)
+                leak_rate(
+                    history.unit,
+                    history.additions,
+                    last,
+                    method,
+                    history.follow_up_passed,
+                    known_since=history.known_since or history.installed,
+                )
             )
         except PhysicsError as error:
             refused.append(f"{method.value}: {error}")
@@ -99,7 +112,13 @@ def read_history(path: Path) -> AdditionsFile:
     use = reader.text(got.get("use"), "use", "commercial refrigeration")
     dates = {
         name: _date(got.get(name), name, reader)
-        for name in ("installed", "follow_up_passed", "initial_passed", "back_in_operation")
+        for name in (
+            "installed",
+            "follow_up_passed",
+            "initial_passed",
+            "back_in_operation",
+            "known_since",
+        )
     }
     evacuated = reader.word(got.get("evacuated"), "answer", ("yes", "no"), "no") == "yes"
     if reader.problems:
@@ -115,6 +134,7 @@ def read_history(path: Path) -> AdditionsFile:
         dates["initial_passed"],
         evacuated,
         dates["back_in_operation"],
+        dates["known_since"],
     )
 
 
@@ -132,7 +152,14 @@ def _addition(node: Node, reader: Reader) -> Addition | None:
         if on is not None:
             reader.problem("not-above-zero", "An addition must be above zero.", got["added"].place)
         return None
-    return Addition(on, pounds, reasons[reason], same)
+    removed_on = _date(got.get("removed_on"), "removed_on", reader)
+    removed = _pounds(got["removed"], "removed", reader) if "removed" in got else Fraction(0)
+    if reasons[reason] is Reason.SEASONAL and (removed_on is None or not removed > 0):
+        hint = "Add 'removed: 60 lb, removed_on: 2026-04-01': what it puts back, and since when."
+        message = "A seasonal addition counts as one only with what was removed before."
+        reader.problem("no-removal", message, node.place, hint)
+        return None
+    return Addition(on, pounds, reasons[reason], same, removed, removed_on)
 
 
 def _pounds(node: Node, what: str, reader: Reader) -> Fraction:
@@ -177,7 +204,7 @@ def _clocks(history: AdditionsFile, rates: list[LeakRate]) -> dict[str, str]:
             found["follow_up_verification_by"] = str(clock.follow_up_by)
         found["plan_by_if_not_repaired"] = str(clock.plan_by)
         if look := inspection(history.unit, last):
-            found["inspect_every"] = f"{look.every_months} months, until {look.until}"
+            found["inspect_every"] = f"{look.how_often}, until {look.until}"
             found["first_inspection_by"] = str(look.first_by)
     year = chronic(added_in(last.year, history.additions), history.unit.full_charge, last.year)
     if year.report and year.report_by:
@@ -198,6 +225,8 @@ def _lines(
     yield f"Addition of {last}:"
     for rate in rates:
         verdict = "over the limit" if rate.over else "not over the limit"
+        if not rate.settled:
+            verdict = "what is known does not say whether it is over the limit"
         limit = f"{float(rate.limit) * 100:g}"
         yield f"  {rate.method.value}: {float(rate.percent):.2f} % a year; {verdict} of {limit} %"
         yield (f"    {float(rate.added):g} lb of {float(rate.full_charge):g} lb, {rate.days} days")
@@ -222,7 +251,7 @@ def _document(
                 "method": rate.method.value,
                 "rate": {"value": float(rate.percent), "unit": "% per year"},
                 "limit": {"value": float(rate.limit) * 100, "unit": "% per year"},
-                "over": rate.over,
+                "over": rate.over if rate.settled else None,
                 "added": as_json(Measure(Kind.MASS, float(rate.added) * POUND), system),
                 "days": rate.days,
                 "programmes": [programme.citation for programme in rate.programmes],

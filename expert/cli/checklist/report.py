@@ -51,6 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; the path of the report is the last line."""
     from expert.cli.frame.common import backend, open_jobs
+    from expert.cli.job.job_dialogue import seal_of
     from expert.cli.job.open_job import reopen
     from expert.errors import UsageError
     from expert.report.render import gather, render, write_text
@@ -62,7 +63,14 @@ def run(options: argparse.Namespace) -> int:
     with open_jobs(options.jobs) as store:
         work = reopen(options, store, store.get(options.job))
         entries = work.session.picture.entries
-        report = gather(work.job, entries, work.runner, system=system, backend=backend(options))
+        report = gather(
+            work.job,
+            entries,
+            work.runner,
+            system=system,
+            backend=backend(options),
+            seal=seal_of(store, work.job.id),
+        )
     if options.all:
         for view in VIEWS:
             for form in FORMATS:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from expert.cli.frame.common import add_rulebase
-from expert.cli.frame.options import add_checklist_file, add_place, add_walking
+from expert.cli.frame.options import add_checklist_file, add_place, add_walking, add_who
 from expert.units.kinds import SYSTEMS
 
 DESCRIPTION = """\
@@ -23,6 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--take-over", action="store_true", help="also when another program holds the job"
     )
+    add_who(parser, "who goes on with it")
     add_checklist_file(parser)
     parser.add_argument("--units", choices=SYSTEMS, help="unit system (default: that of the job)")
     add_walking(parser)
@@ -37,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.job.open_job import reopen
     from expert.errors import UsageError
     from expert.store.store_errors import JobBusyError
-    from expert.terminal.choose import open_front
+    from expert.terminal.choose import ask_who, open_front
     from expert.terminal.dialogue import Dialogue
 
     with open_jobs(options.jobs) as store:
@@ -52,8 +53,10 @@ def run(options: argparse.Namespace) -> int:
             store.hold(job.id, take_over=options.take_over)
         except JobBusyError as error:
             raise JobBusyError(f"{error} 'rackwalk resume {job.id} --take-over' does.") from None
-        work = reopen(options, store, job)
         front = open_front(options.plain)
+        if not options.who and front.interactive:
+            options.who = ask_who(front, job.who)
+        work = reopen(options, store, job)
         if work.session.finished:
             front.show(front.layout.text(f"Job {job.id} is finished."))
             if not Dialogue(work.session, texts_of(work, options), front).change():

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_rulebase, add_units
-from expert.cli.frame.options import add_place, add_walking
+from expert.cli.frame.options import add_place, add_walking, add_who
 
 if TYPE_CHECKING:
     from expert.knowledge.site import Subject
@@ -34,10 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--site", type=Path, required=True, metavar="FILE", help="the site file")
     parser.add_argument("--subject", metavar="ID", help="circuit or rack of the site file")
     parser.add_argument("--answers", type=Path, metavar="FILE", help="answers instead of a person")
-    parser.add_argument(
-        "--who", default=os.environ.get("RACKWALK_WHO", ""), metavar="NAME",
-        help="who does the job, offered for the signature (or RACKWALK_WHO)",
-    )  # fmt: skip
+    add_who(parser)
     add_walking(parser)
     add_units(parser)
     add_place(parser)
@@ -48,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0 when finished, 4 when a file's answer is refused, 5 when stopped."""
     from expert.cli.job.job_dialogue import finish, play_file, walk
     from expert.cli.job.open_job import prepare, start
-    from expert.terminal.choose import open_front
+    from expert.terminal.choose import ask_who, open_front
 
     front = open_front(options.plain or options.answers is not None)
 
@@ -56,6 +52,8 @@ def run(options: argparse.Namespace) -> int:
         return _ask_subject(subjects, front)
 
     asking = options.answers is None and front.interactive
+    if asking and not options.who:
+        options.who = ask_who(front)
     prepared = prepare(options, ask if asking else None)
     answers = None
     if options.answers is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from datetime import date
 from pathlib import Path
 
@@ -45,6 +46,14 @@ def add_walking(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--depth", choices=DEPTHS, default=DEPTHS[0],
         help="how much is explained at each step (default: newer)",
+    )  # fmt: skip
+
+
+def add_who(parser: argparse.ArgumentParser, what: str = "who does the job") -> None:
+    """`--who NAME`, or RACKWALK_WHO."""
+    parser.add_argument(
+        "--who", default=os.environ.get("RACKWALK_WHO", ""), metavar="NAME",
+        help=f"{what} (or RACKWALK_WHO); stands in every entry",
     )  # fmt: skip
 
 

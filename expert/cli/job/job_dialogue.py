@@ -11,13 +11,14 @@ from expert.cli.frame.common import backend
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
 from expert.procedure.closing import in_words
-from expert.procedure.history import OpenItem
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.texts import Texts
 
 if TYPE_CHECKING:
     from expert.procedure.answers import Answers
+    from expert.report.context import Seal
+    from expert.store.jobs import JobStore
 
 
 def texts_of(work: Work, options: argparse.Namespace) -> Texts:
@@ -27,7 +28,7 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
 
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
-    dialogue = Dialogue(work.session, texts_of(work, options), front, who=work.job.who)
+    dialogue = Dialogue(work.session, texts_of(work, options), front)
     if not (_begin(work, front, dialogue, options) and dialogue.run()):
         with suppress(LeaveError):
             front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
@@ -73,10 +74,9 @@ def play_file(work: Work, answers: Answers) -> None:
 
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
-    """Note what is left open, keep the job in short, write the report and say where it is."""
+    """Keep the job in short, write the report and say where it is."""
     from expert.cli.job.job_summaries import keep
 
-    leave(work)
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
@@ -89,27 +89,11 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
         front.show([*lines, f"Report: {path}"])
 
 
-def leave(work: Work) -> None:
-    """Keep what the finished job leaves open, for the next one at the site to ask about."""
-    from expert.report.context import ReportContext
+def seal_of(store: JobStore, job_id: str) -> Seal:
+    """The hash with which a job ends, and what of it is not as it was written."""
+    from expert.report.context import Seal
 
-    entries = work.session.picture.entries
-    report = ReportContext(work.job, entries, work.runner, work.evaluator)
-    items = [
-        OpenItem(
-            f"finding:{part.subject.id}:{item.finding.cause.id}", "finding", part.subject.id,
-            f"{item.finding.cause.title}, {item.finding.words} ({item.standing})",
-        )
-        for part, item in report.attention
-    ]  # fmt: skip
-    if report.closed_as:
-        on, checklist = work.runner.subject.id, work.runner.checklist
-        text = f"{checklist.title}: closed without being done, {report.closed_as}"
-        items.append(OpenItem(f"job:{on}:{checklist.id}", "job", on, text))
-    on = work.runner.subject.id
-    for text in report.picture.still_open:
-        items.append(OpenItem(f"opened:{on}:{text}", "opened", on, f"not put back: {text}"))
-    work.session.leave(items)
+    return Seal(store.get(job_id).chain, store.altered(job_id))
 
 
 def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:
@@ -118,5 +102,6 @@ def write(work: Work, options: argparse.Namespace, path: Path | None) -> Path:
 
     path = path or work.report_path
     entries = work.session.picture.entries
-    write_report(work.job, entries, work.runner, path, backend=backend(options))
+    seal = seal_of(work.store, work.job.id)
+    write_report(work.job, entries, work.runner, path, backend=backend(options), seal=seal)
     return path

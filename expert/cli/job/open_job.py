@@ -11,6 +11,7 @@ from pathlib import Path
 
 from expert.cli.frame.common import backend
 from expert.cli.job.cache import uncollected
+from expert.cli.job.ending import ending_of
 from expert.cli.job.load_knowledge import (
     load_all_checklists,
     load_checklist_file,
@@ -151,7 +152,10 @@ def start(
     history, changed = _history(store, prepared, options)
     runner, evaluator = _runner(checklist, rules, site, job, history, options)
     job = replace(job, id=store.create(job))
-    session = Session(runner, store, job.id, now=now)
+    session = Session(
+        runner, store, job.id, now=now, who=job.who,
+        ending=(store, ending_of(job, runner, evaluator)),
+    )  # fmt: skip
     if history:
         session.take_in(history)
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
@@ -195,7 +199,10 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     site = site_of_job(job, rules)
     entries: Sequence[Entry] = store.entries(job.id)
     runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
-    session = Session(runner, store, job.id, entries)
+    session = Session(
+        runner, store, job.id, entries, who=getattr(options, "who", ""),
+        ending=(store, ending_of(job, runner, evaluator)),
+    )  # fmt: skip
     changed = tuple(_changes(job, checklist, rules))
     return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place
+from expert.csv_cells import safe
 from expert.errors import UsageError, nearest
 
 if TYPE_CHECKING:
@@ -229,7 +230,7 @@ def _csv_row(row: Sequence[Cell]) -> list[str | int]:
 
 def _csv_text(rows: Sequence[Sequence[str | int]] | Iterator[Sequence[str | int]]) -> str:
     text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(rows)
+    csv.writer(text, lineterminator="\n").writerows(map(safe, row) for row in rows)
     return text.getvalue()
 
 

@@ -55,4 +55,4 @@ def _lines(store: JobStore, wanted: list[str]) -> Iterator[str]:
 
     chosen = [store.get(name) for name in wanted] if wanted else reversed(store.jobs())
     for job in chosen:
-        yield to_line(job, store.entries(job.id))
+        yield to_line(job, store.entries(job.id), store.hashes(job.id))

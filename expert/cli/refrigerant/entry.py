@@ -34,7 +34,7 @@ EXAMPLES = """\
 --cylinder 4711 --certificate 12345 --who 'A. Sample'
   rackwalk refrigerant recover --site my-store.yaml --system A --amount 4kg --reason 'too full'
   rackwalk refrigerant charge --site my-store.yaml --system A --amount 620lb --reason measured
-  rackwalk refrigerant correct 2026-02-01-A --amount 21.5lb"""
+  rackwalk refrigerant correct 2026-02-01-A --amount 21.5lb --why 'scale read again'"""
 
 
 def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
@@ -58,6 +58,8 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
         "--who", default=os.environ.get("RACKWALK_WHO", ""), metavar="NAME",
         help="who did it (or RACKWALK_WHO)",
     )  # fmt: skip
+    if not new:
+        parser.add_argument("--why", metavar="WORDS", help="what was wrong with what stood there")
     parser.add_argument("--sure", action="store_true", help="an unusual amount is right")
     add_place(parser)
     add_rulebase(parser)
@@ -104,9 +106,12 @@ def _correct(options: argparse.Namespace, today: date) -> int:
                 f"{job.id} is a whole job, no entry of the log. Correct the step in it: "
                 f"rackwalk resume {job.id}"
             )
+        if not options.who:
+            raise UsageError("Say who corrects it: --who NAME, or set RACKWALK_WHO.")
+        if not options.why:
+            raise UsageError("Say why it is corrected: --why WORDS; it stands in the log.")
         store.hold(job.id)
         work = reopen(options, store, job)
-        options.who = options.who or job.who
         plan = work.runner.plan(work.session.picture)
         known = {each.quantity for each in plan}
         for name in _reasons(options.action):
@@ -119,7 +124,7 @@ def _correct(options: argparse.Namespace, today: date) -> int:
         trial = Session(work.runner, _Nowhere(), job.id, work.session.picture.entries)
         for session in (trial, work.session):
             for key in keys:
-                session.reopen(key)
+                session.reopen(key, options.why)
             _answer(session, given, options)
         _tell(work, options)
     return 0

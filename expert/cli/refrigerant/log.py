@@ -5,13 +5,15 @@ from __future__ import annotations
 import argparse
 import csv
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, add_units, print_json, say
 from expert.cli.frame.options import add_place, typed_day
+from expert.csv_cells import safe
 from expert.records.amounts import POUND
 from expert.records.record_roles import ADDED
 from expert.units.kinds import Kind
@@ -19,6 +21,7 @@ from expert.units.measure import Measure, as_json, format_both
 
 if TYPE_CHECKING:
     from expert.records.ledger import LedgerLine, SystemLog
+    from expert.records.movements import Movement
 
 DESCRIPTION = """\
 One line for each amount that was added or recovered, and for each full charge that was determined
@@ -33,6 +36,7 @@ COLUMNS = (
     "site", "system", "refrigerant", "day", "what", "pounds", "kilograms", "as_typed", "reason",
     "cylinder", "certificate", "who", "job", "checklist", "full_charge_lb", "method",
     "leak_rate_percent_per_year", "limit_percent_per_year", "over", "remarks", "followed",
+    "corrected",
 )  # fmt: skip
 
 
@@ -64,9 +68,7 @@ def run(options: argparse.Namespace) -> int:
         found = site_account(store, site, options, options.system)
     chosen = {
         log.system.id: [
-            line for line in log.lines
-            if (since is None or line.movement.day >= since)
-            and (until is None or line.movement.day <= until)
+            line for line in log.lines if _within(line.movement, since, until)
         ]
         for log in found.logs
     }  # fmt: skip
@@ -84,14 +86,22 @@ def run(options: argparse.Namespace) -> int:
         table.writerow(COLUMNS)
         for log in found.logs:
             for line in chosen[log.system.id]:
-                table.writerows(_rows(log, line))
+                table.writerows(map(safe, row) for row in _rows(log, line))
+            for each in log.struck:
+                if _within(each, since, until):
+                    table.writerow(map(safe, _struck_row(log, each)))
         return 0
     for log in found.logs:
-        for text in wrapped(_texts(log, chosen[log.system.id])):
+        struck = [each for each in log.struck if _within(each, since, until)]
+        for text in wrapped(_texts(log, chosen[log.system.id], struck)):
             say(text)
     for text in wrapped((*found.notes, notice())):
         say(text)
     return 0
+
+
+def _within(moved: Movement, since: date | None, until: date | None) -> bool:
+    return (since is None or moved.day >= since) and (until is None or moved.day <= until)
 
 
 def mass(pounds: Fraction) -> Measure:
@@ -99,7 +109,7 @@ def mass(pounds: Fraction) -> Measure:
     return Measure(Kind.MASS, float(pounds * POUND))
 
 
-def _texts(log: SystemLog, lines: list[LedgerLine]) -> Iterator[str]:
+def _texts(log: SystemLog, lines: list[LedgerLine], struck: Iterable[Movement]) -> Iterator[str]:
     system = log.system
     days = [line.movement.day for line in log.lines]
     charge = log.charge_on(max(days)) if days else None
@@ -112,6 +122,9 @@ def _texts(log: SystemLog, lines: list[LedgerLine]) -> Iterator[str]:
         yield "Nothing was added or recovered."
     for line in lines:
         yield from line_texts(line)
+    for each in struck:
+        yield f"{each.day} {each.kind}: struck, counts for nothing; job {each.job}"
+        yield from corrected_texts(each)
 
 
 def line_texts(line: LedgerLine) -> Iterator[str]:
@@ -124,6 +137,7 @@ def line_texts(line: LedgerLine) -> Iterator[str]:
     parts.append(moved.who or "nobody named")
     parts.append(f"job {moved.job}")
     yield "; ".join(parts)
+    yield from corrected_texts(moved)
     for rate in line.rates:
         verdict = "OVER" if rate.over else "not over" if rate.programmes else "not judged by"
         yield (
@@ -141,6 +155,31 @@ def line_texts(line: LedgerLine) -> Iterator[str]:
         yield "- nothing that follows is recorded yet"
 
 
+def corrected_texts(moved: Movement) -> Iterator[str]:
+    """What stood in a line before, who changed it, when and why."""
+    for each in moved.corrected:
+        by, before_by = (name or "by whom was not kept" for name in (each.by, each.before_by))
+        yield (
+            f"- corrected: '{each.before}' ({before_by}, {_when(each.before_at)}) to "
+            f"'{each.after}' ({by}, {_when(each.at)}); why: {each.why}"
+        )
+
+
+def _when(at: datetime) -> str:
+    return f"{at.astimezone():%Y-%m-%d %H:%M}"
+
+
+def _corrected_document(moved: Movement) -> list[dict[str, str]]:
+    return [
+        {
+            "step": each.step, "before": each.before, "after": each.after,
+            "before_by": each.before_by, "before_at": each.before_at.isoformat(),
+            "by": each.by, "at": each.at.isoformat(), "why": each.why,
+        }
+        for each in moved.corrected
+    ]  # fmt: skip
+
+
 def _days(days: int) -> str:
     return "1 day" if days == 1 else f"{days} days"
 
@@ -154,6 +193,15 @@ def _document(log: SystemLog, lines: list[LedgerLine], units: str) -> dict[str, 
         "full_charge_of_site_file": None if charge is None else as_json(mass(charge), units),
         "methods": [method.value for method in log.system.methods],
         "lines": [_line_document(line, units) for line in lines],
+        "struck": [
+            {
+                "day": str(each.day),
+                "what": each.kind,
+                "job": each.job,
+                "corrected": _corrected_document(each),
+            }
+            for each in log.struck
+        ],
         "notes": list(log.notes),
     }
 
@@ -181,11 +229,13 @@ def _line_document(line: LedgerLine, units: str) -> dict[str, object]:
         "rate_asked": line.asked,
         "unknown": list(line.unknown),
         "followed": [{"what": what, "days": days} for what, days in line.followed],
+        "corrected": _corrected_document(moved),
     }  # fmt: skip
 
 
 def _rows(log: SystemLog, line: LedgerLine) -> Iterator[list[object]]:
     moved = line.movement
+    corrected = "; ".join(text.removeprefix("- ") for text in corrected_texts(moved))
     followed = "; ".join(f"{what} after {_days(days)}" for what, days in line.followed)
     head = [
         log.system.site, log.system.id, log.system.refrigerant, moved.day, moved.kind,
@@ -197,10 +247,27 @@ def _rows(log: SystemLog, line: LedgerLine) -> Iterator[list[object]]:
         notes = "; ".join((*rate.notes, *line.unknown))
         limit = _number(rate.limit * 100)
         over = "yes" if rate.over else "no"
-        yield [*head, rate.method.value, _number(rate.percent), limit, over, notes, followed]
+        yield [
+            *head,
+            rate.method.value,
+            _number(rate.percent),
+            limit,
+            over,
+            notes,
+            followed,
+            corrected,
+        ]
     if not line.rates:
         unknown = "unknown" if line.asked else ""
-        yield [*head, "", unknown, "", unknown, "; ".join(line.unknown), followed]
+        yield [*head, "", unknown, "", unknown, "; ".join(line.unknown), followed, corrected]
+
+
+def _struck_row(log: SystemLog, each: Movement) -> list[object]:
+    corrected = "; ".join(text.removeprefix("- ") for text in corrected_texts(each))
+    head = [log.system.site, log.system.id, log.system.refrigerant, each.day, f"struck {each.kind}"]
+    found = [*head, "0", "0", each.written, each.reason, each.cylinder, each.certificate]
+    found += [each.who, each.job, each.checklist]
+    return [*found, *[""] * (len(COLUMNS) - len(found) - 1), corrected]
 
 
 def _number(exact: Fraction) -> str:

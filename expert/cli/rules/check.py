@@ -14,16 +14,22 @@ if TYPE_CHECKING:
 
 DESCRIPTION = """\
 Names, units, sources, contradictions, circles: every problem of every file in one go, each with
-its place, the line itself and the nearest name that exists. Of a company pack it also says what
-the pack adds, which limits it judges by other numbers and which rules it switches off, and why."""
+its place, the line itself and the nearest name that exists. Of a company pack it says first what
+touches safety (gates, hazards, published limits), then what the pack adds, which limits it judges
+by other numbers and which rules it switches off, and why. Checklists are held against it too: those
+of FOLDER, else the ones that came with the program where the pack lies over its rules."""
 EXAMPLES = """\
   rackwalk rules check
-  rackwalk rules check --rulebase my-pack"""
+  rackwalk rules check --rulebase my-pack
+  rackwalk rules check --rulebase my-pack --checklists my-checklists"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    parser.add_argument(
+        "--checklists", type=Path, metavar="FOLDER", help="hold these checklists against it"
+    )
     add_json(parser)
 
 
@@ -35,13 +41,22 @@ def run(options: argparse.Namespace) -> int:
         "causes": len(base.causes), "rules": len(base.rules), "cautions": len(base.cautions),
         "gates": len(base.gates),
     }  # fmt: skip
-    changes = _changes(base, options.rulebase)
+    safety, changes = _changes(base, options.rulebase)
     renewals = _renewals(options.rulebase)
+    if (folder := _checklists(base, options.checklists)) is not None:
+        from expert.procedure.load_checklists import load_checklists
+
+        counts["checklists"] = len(load_checklists(folder, base))
     if options.json:
-        more = {"changes": changes, "renewals": renewals}
+        more = {"safety": safety, "changes": changes, "renewals": renewals}
         beside = {name: lines for name, lines in more.items() if lines}
         print_json({"rulebase": str(base.info), **counts, **beside})
         return 0
+    if safety:
+        say("SAFETY: this pack changes what keeps people and plant safe. Look at each line:")
+        for line in safety:
+            say(f"! {line}")
+        say("")
     say(f"{base.info}: no problem found.")
     say(", ".join(f"{count} {name}" for name, count in counts.items()) + ".")
     for line in (*changes, *renewals):
@@ -57,10 +72,21 @@ def _renewals(folder: Path | None) -> list[str]:
     return list(old_key_lines(sorted((folder or shipped("rulebase")).rglob("*.yaml"))))
 
 
-def _changes(base: Rulebase, folder: Path | None) -> list[str]:
-    """What a company pack changes in the pack below it, in words."""
+def _changes(base: Rulebase, folder: Path | None) -> tuple[list[str], list[str]]:
+    """What a company pack changes in the pack below it, in words: what touches safety, and all."""
     if folder is None or base.info.over is None:
-        return []
+        return [], []
     from expert.author.comparison.compare import pack_lines
+    from expert.author.comparison.safety import safety_lines
 
-    return list(pack_lines(base, folder))
+    return list(safety_lines(base, folder)), list(pack_lines(base, folder))
+
+
+def _checklists(base: Rulebase, folder: Path | None) -> Path | None:
+    """The folder of checklists that are held against a rulebase, if there is one."""
+    from expert.places import shipped
+
+    lowest = base.info
+    while lowest.over is not None:
+        lowest = lowest.over
+    return folder or (shipped("checklists") if lowest.name == "rackwalk-base" else None)

@@ -21,8 +21,9 @@ DRAFT = "new-rule.draft"
 DESCRIPTION = """\
 Asks what you saw, how it was, what it points to, how strongly, why and where you know it from, and
 for one case where it is so and one where it is not. What is not there yet (a thing to look at, its
-normal band, a cause, a sign) is asked for too. Then it writes rules/NAME.yaml into the pack,
-checks it and runs its tests. A pack that is not there yet is begun.
+normal band, a cause, a sign) is asked for too. Then it writes rules/NAME.yaml into the pack (in
+one with folders by system of the plant SYSTEM/rules-NAME.yaml), checks it and runs its tests. A
+pack that is not there yet is begun.
 
 Every answer is kept in new-rule.draft in the pack's folder at once: after Ctrl-C or a dead battery
 the same command goes on where you stopped. --from FILE takes the answers from such a file, without
@@ -133,9 +134,13 @@ def _answers(path: Path, base: Rulebase) -> Draft:
 
 def _write(draft: Draft, base: Rulebase, folder: Path, *, sure: bool) -> int:
     """Check, prove and write the rule; what is wrong is said, and then nothing is written."""
-    from expert.author.interview.draft import prove, rulebase_text
+    from expert.author.interview.draft import prove, rulebase_text, with_draft
+    from expert.knowledge.folders import usual_folder
 
-    name = f"rules/{draft['rule']}.yaml"
+    made, _ = with_draft(base, draft)
+    rule = made.rules.get(str(draft["rule"]))
+    system = usual_folder(rule, made, folder) if rule else ""
+    name = f"{system}/rules-{draft['rule']}.yaml" if system else f"rules/{draft['rule']}.yaml"
     path = folder / name
     text = rulebase_text(draft, base)
     if path.exists():

@@ -1,6 +1,8 @@
 """Saturation pressure of water over liquid and over ice, both ways, in plain arithmetic.
 
 Liquid: IAPWS R7-97(2012), equations 30 and 31. Ice: IAPWS R14-08(2011), equation 6.
+
+Sources: IAPWS R7-97(2012) (liquid water) and IAPWS R14-08(2011) (ice).
 """
 
 from __future__ import annotations
@@ -93,7 +95,7 @@ def boiling_temperature(pressure: float) -> float:
     return rising_root(lambda t: vapour_pressure(t) - pressure, COLDEST, HOTTEST)
 
 
-_SOURCE = "published: IAPWS R7-97 (liquid water) and IAPWS R14-08 (ice)"
+_SOURCE = "published: IAPWS R7-97(2012) (liquid water) and IAPWS R14-08(2011) (ice)"
 
 FORMULAS: tuple[Formula, ...] = (
     Formula(

@@ -2,6 +2,9 @@
 
 The compressor is taken as adiabatic: heat lost by its body lowers the real discharge
 temperature, and a hot motor in the suction gas raises it.
+
+Sources: CoolProp 8 equations of state (Bell et al. 2014); definition; re-expansion of the clearance
+gas; polytropic re-expansion of the clearance gas.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""The condenser against the weather, and the check for non-condensables."""
+"""The condenser against the weather, and the check for non-condensables.
+
+Sources: heat balance at constant conductance (Hundy, Trott and Welch, Refrigeration and
+Air-Conditioning, example 6.1); CoolProp 8 equations of state (Bell et al. 2014); partial pressures
+(Dalton).
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """The gas cooler of a transcritical rack: above the critical point nothing condenses.
 
 One refrigerant without glide (R-744). States by pressure and temperature from the library.
+
+Sources: definition; CoolProp 8 equations of state (Bell et al. 2014).
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Coils and condensers as heat exchangers: mean difference, conductance, capacity elsewhere."""
+"""Coils and condensers as heat exchangers: mean difference, conductance, capacity elsewhere.
+
+Sources: Incropera and DeWitt, Fundamentals of Heat and Mass Transfer (5th ed. 2002), section
+11.3; definition: constant conductance.
+"""
 
 from __future__ import annotations
 
@@ -49,7 +53,10 @@ _ENDS = {
     "cold_out": Kind.TEMPERATURE,
 }
 _COUNTER = "counterflow, or one side at one temperature; no correction for cross flow"
-_SOURCE = "published: Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, section 11.3"
+_SOURCE = (
+    "published: Incropera and DeWitt, Fundamentals of Heat and Mass Transfer (5th ed. 2002), "
+    "section 11.3"
+)
 
 FORMULAS: tuple[Formula, ...] = (
     Formula(

@@ -1,4 +1,7 @@
-"""Subcooling, condenser temperature difference, compression ratio."""
+"""Subcooling, condenser temperature difference, compression ratio.
+
+Sources: definition; CoolProp 8 equations of state (Bell et al. 2014).
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Superheat, coil temperature difference, suction set points, regulator settings."""
+"""Superheat, coil temperature difference, suction set points, regulator settings.
+
+Sources: definition; CoolProp 8 equations of state (Bell et al. 2014); common practice, no published
+source.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 Taken as adiabatic: heat that the body loses makes the compressor look better than it is, a hot
 motor in the suction gas worse.
+
+Sources: definition; CoolProp 8 equations of state (Bell et al. 2014).
 """
 
 from __future__ import annotations

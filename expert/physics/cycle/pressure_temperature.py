@@ -1,4 +1,7 @@
-"""Pressure to saturation temperature and back, and plain differences."""
+"""Pressure to saturation temperature and back, and plain differences.
+
+Sources: CoolProp 8 equations of state (Bell et al. 2014); definition.
+"""
 
 from __future__ import annotations
 

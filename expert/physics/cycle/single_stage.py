@@ -2,6 +2,8 @@
 
 Evaporating and condensing pressures are taken at the compressor; superheat is that of the suction
 gas (dew basis) and counts as useful, subcooling is below the bubble temperature.
+
+Sources: definition; CoolProp 8 equations of state (Bell et al. 2014); Carnot (1824).
 """
 
 from __future__ import annotations

@@ -2,13 +2,15 @@
 
 Heat that leaves with the water is gone; what stays in coil and case must be pulled out again by
 the compressors. That is the whole comparison; drain heaters and anti-sweat heat are not in it.
+
+Sources: energy balance (definition of the coefficient of performance).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from expert.physics.frame import refusals as checks
+from expert.physics.frame import refusals
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange
 from expert.physics.frame.refusals import above_zero, at_least_zero
@@ -75,7 +77,7 @@ def _performance(value: float) -> None:
 def _given(frost_heat: float, coil_heat: float, useful_share: float) -> float:
     at_least_zero("The heat of the frost", frost_heat, Kind.ENERGY)
     at_least_zero("The heat of the coil", coil_heat, Kind.ENERGY)
-    checks.useful_share(useful_share)
+    refusals.useful_share(useful_share)
     return (frost_heat + coil_heat) / useful_share
 
 
@@ -101,7 +103,7 @@ _INPUTS = {
     "useful_share": Kind.SHARE,
     "performance": Kind.RATIO,
 }
-_SOURCE = "published: energy balance (definition of the coefficient of performance)"
+_SOURCE = "computed: energy balance (definition of the coefficient of performance)"
 _VALID = "performance: cooling per compressor work of the rack at the case's suction"
 
 FORMULAS: tuple[Formula, ...] = (

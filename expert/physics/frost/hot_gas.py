@@ -1,6 +1,9 @@
 """Defrost: whether gas can melt ice, the heat it takes, the gas and time that brings it.
 
 `FORMULAS` holds those of the frost and of the energy comparison too.
+
+Sources: IAPWS R14-08 (2011), melting point of ice; CoolProp 8 equations of state (Bell et al.
+2014); energy balance.
 """
 
 from __future__ import annotations
@@ -11,11 +14,10 @@ from expert.physics.air.water import MELTING
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import TABLES, absolute, named, of, temperature_error
 from expert.physics.fluids.saturation import saturation
-from expert.physics.frame import refusals as checks
+from expert.physics.frame import refusals
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.refusals import above_zero, at_least_zero
-from expert.physics.frost import defrost_energy
-from expert.physics.frost import heat as frost
+from expert.physics.frost import defrost_energy, heat
 from expert.units.kinds import Kind
 
 
@@ -72,7 +74,7 @@ def defrost_time(heat: float, flow: float, effect: float, useful_share: float) -
 def _gas_needed(heat: float, effect: float, useful_share: float) -> float:
     at_least_zero("The heat", heat, Kind.ENERGY)
     above_zero("The heat of the gas", effect, Kind.SPECIFIC_ENERGY)
-    checks.useful_share(useful_share)
+    refusals.useful_share(useful_share)
     return heat / (effect * useful_share)
 
 
@@ -116,8 +118,8 @@ def _time(
 _GAS = {"pressure": Kind.GAUGE_PRESSURE, "gas_temperature": Kind.TEMPERATURE}
 _MODEL = "CoolProp 8 equations of state (Bell et al. 2014)"
 _SHARE_NOTE = (
-    "useful share: the part of the heat that reaches coil and frost, about one half in published "
-    "tests of hot-gas defrost (ASHRAE Transactions, reversed-cycle defrosting, coil efficiency 0.5)"
+    "useful share: the part of the heat that reaches coil and frost, about one half (from "
+    "memory: tests of reversed-cycle defrosting, ASHRAE Transactions)"
 )
 
 _FORMULAS: tuple[Formula, ...] = (
@@ -127,7 +129,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs={"pressure": Kind.GAUGE_PRESSURE},
         output=Kind.TEMPERATURE_DIFFERENCE,
         text="dew temperature of the coil pressure - 32 F; at or below zero it melts no ice",
-        source=f"published: melting point of ice; {TABLES}",
+        source=f"published: IAPWS R14-08 (2011), melting point of ice; {TABLES}",
         compute=_margin,
         basis="dew",
         validity="pressure at the coil, not at the rack",
@@ -141,7 +143,7 @@ _FORMULAS: tuple[Formula, ...] = (
         output=Kind.TEMPERATURE_DIFFERENCE,
         text="bubble temperature of the coil pressure - 32 F; below zero a blend with glide stops "
         "melting before all of it has condensed",
-        source=f"published: melting point of ice; {TABLES}",
+        source=f"published: IAPWS R14-08 (2011), melting point of ice; {TABLES}",
         compute=_margin_at_end,
         basis="bubble",
         validity="pressure at the coil, not at the rack",
@@ -167,7 +169,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs={"heat": Kind.ENERGY, "duration": Kind.DURATION, **_GAS, "useful_share": Kind.SHARE},
         output=Kind.MASS_FLOW,
         text="heat / (useful share x heat of the gas x time)",
-        source=f"published: energy balance; {_MODEL}",
+        source=f"computed: energy balance; {_MODEL}",
         compute=_flow,
         basis="bubble for the liquid that leaves",
         validity=_SHARE_NOTE,
@@ -179,7 +181,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs={"heat": Kind.ENERGY, "flow": Kind.MASS_FLOW, **_GAS, "useful_share": Kind.SHARE},
         output=Kind.DURATION,
         text="heat / (useful share x heat of the gas x gas flow)",
-        source=f"published: energy balance; {_MODEL}",
+        source=f"computed: energy balance; {_MODEL}",
         compute=_time,
         basis="bubble for the liquid that leaves",
         validity=_SHARE_NOTE,
@@ -187,4 +189,4 @@ _FORMULAS: tuple[Formula, ...] = (
     ),
 )
 
-FORMULAS: tuple[Formula, ...] = (*_FORMULAS, *frost.FORMULAS, *defrost_energy.FORMULAS)
+FORMULAS: tuple[Formula, ...] = (*_FORMULAS, *heat.FORMULAS, *defrost_energy.FORMULAS)

@@ -1,4 +1,8 @@
-"""Moisture in the store's air, and what of it ends on a case coil."""
+"""Moisture in the store's air, and what of it ends on a case coil.
+
+Sources: ASHRAE Handbook Fundamentals 2017 ch. 1 (moist air); IAPWS R7-97 and R14-08 (water and
+ice); IAPWS R10-06 (melting); the latent share is the case maker's or your own; mass balance.
+"""
 
 from __future__ import annotations
 
@@ -280,7 +284,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"moisture_load": Kind.MASS_FLOW, "duration": Kind.DURATION},
         output=Kind.MASS,
         text="moisture load x time",
-        source="published: mass balance",
+        source="computed: mass balance",
         compute=_frost,
         usual={"moisture_load": ("lb/h", "kg/h"), "duration": ("h", "h")},
         validity="coil below 32 F the whole time",

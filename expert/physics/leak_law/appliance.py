@@ -107,7 +107,7 @@ def in_force(unit: Appliance, on: date, rules: LeakRules | None = None) -> tuple
         raise PhysicsError(f"The rules held here begin on {first}; {on} is earlier.")
     return tuple(
         programme
-        for programme in rules.programmes_for(unit.refrigerant)
+        for programme in rules.programmes_for(unit.refrigerant, unit.use)
         if on >= programme.in_force and unit.full_charge >= programme.full_charge.value
     )
 

@@ -14,7 +14,7 @@ from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.leak_law.appliance import Appliance, in_force, months_later
 from expert.physics.leak_law.rules import LeakRules, Number, exact, leak_rules
 
-SMALL_USE = "comfort cooling"
+COMFORT = ("comfort cooling", "residential or light commercial comfort cooling")
 
 
 @dataclass(frozen=True)
@@ -51,12 +51,29 @@ class Chronic:
 
 @dataclass(frozen=True)
 class Inspection:
-    """How often to inspect after a leak rate over the limit, and until when."""
+    """How often to inspect after a leak rate over the limit, and until when.
+
+    `calendar_year`: once in each calendar year, at the latest on its last day.
+    """
 
     every_months: int
     until: str
     first_by: date
     notice: str
+    calendar_year: bool = False
+
+    def next_by(self, last: date) -> date:
+        """The last day of the inspection after one on a day."""
+        if self.calendar_year:
+            return date(last.year + 1, 12, 31)
+        return months_later(last, self.every_months)
+
+    @property
+    def how_often(self) -> str:
+        """In words: 'every 3 months', 'once in each calendar year'."""
+        if self.calendar_year:
+            return "once in each calendar year"
+        return f"every {self.every_months} months"
 
 
 @dataclass(frozen=True)
@@ -132,14 +149,15 @@ def inspection(
     rules.limit(unit.use)
     if detector:
         return None
-    large = unit.full_charge >= rules.figure("inspection_charge_lb") and unit.use != SMALL_USE
+    large = unit.full_charge >= rules.figure("inspection_charge_lb") and unit.use not in COMFORT
     months = rules.days("inspection_months_large" if large else "inspection_months_small")
     until = (
         "four quarters in a row stay at or under the limit"
         if large
         else "a full year stays at or under the limit"
     )
-    return Inspection(months, until, months_later(since, months), rules.notice)
+    first = months_later(since, months) if large else date(since.year, 12, 31)
+    return Inspection(months, until, first, rules.notice, calendar_year=not large)
 
 
 def detection_duty(
@@ -154,7 +172,7 @@ def detection_duty(
     duty = rules.detection
     covered = any(one.id == "hydrofluorocarbon" for one in rules.programmes_for(unit.refrigerant))
     reason = ""
-    if unit.use == SMALL_USE:
+    if unit.use in COMFORT:
         reason = f"{unit.use} is not asked for it"
     elif not covered:
         reason = "the refrigerant is not covered"

@@ -2,6 +2,9 @@
 
 Rates are `Fraction` shares of the full charge a year; 20 % is not over 20 %. Pounds throughout:
 the rules are written in them. Figures and their sources are in leak_rules.yaml.
+
+Sources: from memory: 40 CFR 82.152 and 84.102; from memory: 40 CFR 82.157(j) and 84.106(j); from
+memory: 40 CFR 84.108; 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4, 2007).
 """
 
 from __future__ import annotations
@@ -36,7 +39,9 @@ class LeakRate:
     """A leak rate [share a year] with all that it rests on.
 
     `over` says whether it is over the limit of a programme that covers the appliance; it is
-    false where none does. `notice` goes with it wherever it is shown.
+    false where none does. `settled` is false where it is not over by what is known, and what is
+    known does not reach back far enough to say that it is not over. `notice` goes with it
+    wherever it is shown.
     """
 
     method: Method
@@ -47,6 +52,7 @@ class LeakRate:
     limit: Fraction
     programmes: tuple[Programme, ...]
     over: bool
+    settled: bool
     notes: tuple[str, ...]
     notice: str
 
@@ -89,12 +95,14 @@ def leak_rate(
     method: Method,
     follow_up_passed: date | None = None,
     rules: LeakRules | None = None,
+    known_since: date | None = None,
 ) -> LeakRate:
     """Leak rate of an appliance on the day of an addition, from its whole history.
 
     `additions` up to and including that day; `follow_up_passed` is the last successful follow-up
-    verification test of all identified leaks. Raises `PhysicsError` where the history cannot
-    give a rate: none on that day, or no earlier addition to count the days from.
+    verification test of all identified leaks; `known_since` the day from which every addition is
+    known (the installation, or the beginning of the log). Raises `PhysicsError` where the history
+    cannot give a rate: none on that day, or no earlier addition to count the days from.
     """
     rules = rules or leak_rules()
     limit = rules.limit(unit.use)
@@ -105,10 +113,21 @@ def leak_rate(
         raise PhysicsError(f"No leak rate is asked for: {history[-1].reason}.")
     if method is Method.ANNUALIZING:
         added, days, notes = _since_last(history, rules)
+        known = True
         rate = annualizing(added, unit.full_charge, days)
     else:
         added, days, notes = _window(history, on, follow_up_passed, rules)
         rate = rolling_average(added, unit.full_charge)
+        start = on - timedelta(days=days)
+        reaches = [known_since, history[0].on if history[0].on < on else None]
+        known = days < rules.days("year_days") or any(
+            each is not None and each <= start for each in reaches
+        )
+        if not known:
+            notes.append(
+                f"What was added between {start} and {history[0].on} is not known: the rate is at "
+                "least this."
+            )
     programmes = in_force(unit, on, rules)
     if added > unit.full_charge:
         notes.append("More was added than the full charge: check the full charge and the weights.")
@@ -122,7 +141,8 @@ def leak_rate(
         days,
         limit,
         programmes,
-        bool(programmes) and rate > limit,
+        over := bool(programmes) and rate > limit,
+        known or over or not programmes,
         tuple(notes),
         rules.notice,
     )
@@ -149,7 +169,7 @@ def _window(
     start, notes = on - timedelta(days=year), []
     if follow_up_passed is not None and follow_up_passed > on:
         raise PhysicsError("The follow-up verification test is later than the addition.")
-    counted = [one for one in history if one.on >= start and needs_rate(one, rules)]
+    counted = [one for one in history if one.on > start and needs_rate(one, rules)]
     if follow_up_passed is not None and follow_up_passed > start:
         start = follow_up_passed
         counted = [one for one in counted if one.on > start]
@@ -224,7 +244,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"added": Kind.MASS, "full_charge": Kind.MASS, "elapsed": Kind.DURATION},
         output=Kind.SHARE,
         text="added / full charge x 365 / days since the last addition, at most 365, a year",
-        source="published: 40 CFR 82.152 and 84.102 (in words; details from memory)",
+        source="from memory: 40 CFR 82.152 and 84.102",
         compute=_annualizing,
         usual={"elapsed": ("day", "day")},
         validity=f"one method for all appliances of a facility; over means above the limit, not "
@@ -237,7 +257,7 @@ FORMULAS: tuple[Formula, ...] = (
         output=Kind.SHARE,
         text="added in the last 365 days, or since the last passed follow-up test / full charge, a "
         "year",
-        source="published: 40 CFR 82.152 and 84.102 (in words; details from memory)",
+        source="from memory: 40 CFR 82.152 and 84.102",
         compute=_rolling,
         validity=f"one method for all appliances of a facility; a shortened window is not scaled "
         f"up; {_DECIDES}",
@@ -248,7 +268,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"added": Kind.MASS, "full_charge": Kind.MASS},
         output=Kind.SHARE,
         text="added in the calendar year / full charge; 125 % or more is reported",
-        source="published: 40 CFR 82.157 and 84.106 (paragraph from memory)",
+        source="from memory: 40 CFR 82.157(j) and 84.106(j)",
         compute=_rolling,
         validity=_DECIDES,
     ),
@@ -268,7 +288,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"added": Kind.MASS},
         output=Kind.MASS,
         text="mass x GWP over 100 years (AIM Act exchange value)",
-        source="published: 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4)",
+        source="published: 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4, 2007)",
         compute=_climate,
         validity="the exchange value of the American law; other laws count with other values",
         needs_refrigerant=True,

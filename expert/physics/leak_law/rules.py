@@ -34,6 +34,7 @@ class Programme:
     covers: str
     full_charge: SourcedNumber
     in_force: date
+    excludes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,8 +79,10 @@ class LeakRules:
             raise PhysicsError(f"'{use}' is not one of: {', '.join(self.limits)}.")
         return self.limits[use].value
 
-    def programmes_for(self, name: str) -> tuple[Programme, ...]:
+    def programmes_for(self, name: str, use: str = "") -> tuple[Programme, ...]:
         """Programmes that cover a refrigerant by what it contains, whatever its charge.
+
+        A programme that excludes the use does not.
 
         A blend of both kinds is under both. Raises `UnknownRefrigerant`, and `PhysicsError`
         where neither its contents nor a known GWP decides.
@@ -91,7 +94,11 @@ class LeakRules:
         if not (ozone or hydrofluorocarbon):
             hydrofluorocarbon = _gwp(one) > self.gwp_above.value
         covered = {"ozone-depleting": ozone, "hydrofluorocarbon": hydrofluorocarbon}
-        return tuple(programme for programme in self.programmes if covered[programme.id])
+        return tuple(
+            programme
+            for programme in self.programmes
+            if covered[programme.id] and use not in programme.excludes
+        )
 
 
 _FIGURES = (
@@ -166,6 +173,7 @@ def _programme(entry: Any) -> Programme:
         covers=entry["covers"],
         full_charge=_figure(entry["full_charge_lb"]),
         in_force=_date(entry["in_force"]),
+        excludes=(entry["excludes"]["value"],) if "excludes" in entry else (),
     )
 
 

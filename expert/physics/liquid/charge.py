@@ -1,4 +1,9 @@
-"""Refrigerant in the receiver by its level, and what winter flooding of the condenser takes."""
+"""Refrigerant in the receiver by its level, and what winter flooding of the condenser takes.
+
+Sources: CoolProp 8 equations of state (Bell et al. 2014); geometry of the circular segment and the
+ellipsoid (textbook); common practice: flooded share = 1 - design temperature difference / winter
+temperature difference, with the load in proportion.
+"""
 
 from __future__ import annotations
 

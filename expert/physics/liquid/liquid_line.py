@@ -1,6 +1,9 @@
 """From the receiver to the expansion valve: lift, line drop, drier, what is left of subcooling.
 
 `FORMULAS` holds those of the receiver and the charge too.
+
+Sources: NIST SP 330 (2019), g = 9.80665 m/s2; hydrostatics; CoolProp 8 equations of state (Bell et
+al. 2014); energy balance at constant enthalpy.
 """
 
 from __future__ import annotations
@@ -168,7 +171,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs={"liquid_temperature": Kind.TEMPERATURE, "lift": Kind.LENGTH},
         output=Kind.PRESSURE_DIFFERENCE,
         text="liquid density x standard gravity x lift",
-        source=f"published: hydrostatics, g = 9.80665 m/s2 (NIST SP 330); {TABLES}",
+        source=f"published: NIST SP 330 (2019), g = 9.80665 m/s2; hydrostatics; {TABLES}",
         compute=_lift,
         basis="bubble",
         validity="a line full of solid liquid; lift counted upwards",
@@ -181,7 +184,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs=_LINE,
         output=Kind.GAUGE_PRESSURE,
         text="receiver pressure - lift loss - line drop",
-        source=f"published: hydrostatics; {TABLES}",
+        source=f"computed: hydrostatics; {TABLES}",
         compute=_valve_pressure,
         basis="bubble",
         validity=_LINE_VALID,
@@ -195,7 +198,7 @@ _FORMULAS: tuple[Formula, ...] = (
         output=Kind.TEMPERATURE_DIFFERENCE,
         text="bubble temperature of (receiver pressure - lift loss - line drop) - liquid "
         "temperature; below zero the liquid flashes",
-        source=f"published: hydrostatics; {TABLES}",
+        source=f"computed: hydrostatics; {TABLES}",
         compute=_valve_subcooling,
         basis="bubble",
         validity=_LINE_VALID,
@@ -210,7 +213,7 @@ _FORMULAS: tuple[Formula, ...] = (
         output=Kind.SHARE,
         text="vapour share of the mass at the valve pressure and the enthalpy of the liquid; zero "
         "while subcooling is left",
-        source="published: energy balance at constant enthalpy; CoolProp 8 equations of state "
+        source="computed: energy balance at constant enthalpy; CoolProp 8 equations of state "
         "(Bell et al. 2014)",
         compute=_flash_gas,
         basis="bubble and dew",
@@ -224,7 +227,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs=_LINE,
         output=Kind.SHARE,
         text="vapour volume / (vapour + liquid volume) of the flash gas, both at one speed",
-        source="published: energy balance at constant enthalpy; CoolProp 8 equations of state "
+        source="computed: energy balance at constant enthalpy; CoolProp 8 equations of state "
         "(Bell et al. 2014)",
         compute=_flash_volume,
         basis="bubble and dew",

@@ -1,4 +1,8 @@
-"""Velocity and friction of a single phase in a pipe."""
+"""Velocity and friction of a single phase in a pipe.
+
+Sources: continuity; Darcy and Weisbach; Colebrook (1939); CoolProp 8 equations of state (Bell et
+al. 2014); definition.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,8 @@
 Horizontal or vertical cylinders with flat or 2:1 elliptical heads. Circular segments and half
 ellipsoids of depth D/4, textbook geometry; the pair of heads of a horizontal receiver holds
 pi h^2 (3 D - 2 h) / 12.
+
+Sources: geometry of the circular segment and the ellipsoid (textbook).
 """
 
 from __future__ import annotations
@@ -131,7 +133,7 @@ CHOICES = {
     "heads": tuple(heads.value for heads in Heads),
 }
 USUAL = {"diameter": ("in", "mm"), "length": ("in", "mm")}
-SOURCE = "published: geometry of the circular segment and the ellipsoid (textbook)"
+SOURCE = "computed: geometry of the circular segment and the ellipsoid"
 VALIDITY = "inside sizes; length is the straight shell without heads; heads flat or 2:1 elliptical"
 
 

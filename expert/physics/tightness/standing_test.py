@@ -2,6 +2,9 @@
 
 Volume is taken as constant (a copper pipe grows 0.005 % by volume per kelvin: left out).
 `FORMULAS` holds those of vacuum and water too.
+
+Sources: Span, Lemmon, Jacobsen, Wagner and Yokozeki (2000), J. Phys. Chem. Ref. Data 29, 1361
+(nitrogen as a real gas); ideal gas law; use the real gas above about 300 psig.
 """
 
 from __future__ import annotations
@@ -185,7 +188,7 @@ _FORMULAS: tuple[Formula, ...] = (
         inputs=_START,
         output=Kind.GAUGE_PRESSURE,
         text="absolute start pressure x absolute end temperature / absolute start temperature",
-        source="published: ideal gas law; use the real gas above about 300 psig",
+        source="computed: ideal gas law; use the real gas above about 300 psig",
         compute=_expected_ideal,
         validity=_VALIDITY,
     ),

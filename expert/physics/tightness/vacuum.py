@@ -1,4 +1,9 @@
-"""Vacuum readings: conversions, and what a standing vacuum that rises is telling."""
+"""Vacuum readings: conversions, and what a standing vacuum that rises is telling.
+
+Sources: NIST SP 811 (2008), appendix B (1 micron of mercury = 0.1333224 Pa); common practice;
+common practice: a leak climbs straight, water levels off; ideal gas law, dry air 287.042 J/(kg K)
+of ASHRAE Handbook Fundamentals 2017 ch. 1.
+"""
 
 from __future__ import annotations
 
@@ -215,7 +220,7 @@ FORMULAS: tuple[Formula, ...] = (
         inputs={"vacuum": Kind.ABSOLUTE_PRESSURE},
         output=Kind.GAUGE_PRESSURE,
         text="absolute pressure - barometer",
-        source="published: NIST SP 811 (1 micron of mercury = 0.1333224 Pa)",
+        source="published: NIST SP 811 (2008), appendix B (1 micron of mercury = 0.1333224 Pa)",
         compute=_below_barometer,
         validity="0 to the barometer",
         usual=_MICRONS,
@@ -260,7 +265,7 @@ FORMULAS: tuple[Formula, ...] = (
         output=Kind.MASS_FLOW,
         text="volume x rise / (time x gas constant of air x absolute temperature); an upper bound, "
         "since water and gas from the oil rise too",
-        source="published: ideal gas law, dry air 287.042 J/(kg K), ASHRAE Handbook Fundamentals "
+        source="computed: ideal gas law, dry air 287.042 J/(kg K) of ASHRAE Handbook Fundamentals "
         "2017 ch. 1",
         compute=_air_leak,
         usual=_MICRONS,

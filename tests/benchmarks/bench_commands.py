@@ -1,0 +1,96 @@
+"""What a command costs beside the bare interpreter, in one run: processor time, best of some.
+
+    python tests/benchmarks/bench_commands.py
+
+Goals are for a quiet machine, in milliseconds; the ratio to the bare interpreter is what can be
+compared between machines.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from expert.author.scenarios.run_rule_tests import RuleTestRunner
+from expert.cli.job.cache import uncollected
+from expert.knowledge.load_rulebase import load_rulebase
+from expert.knowledge.memory import Memory
+from expert.knowledge.model import Rulebase
+from expert.places import shipped
+
+TIMES = 5
+READINGS = """\
+refrigerant: R-449A
+application: low temperature
+defrost: hot gas
+readings: {defrost_differential: 8 psi, hot_gas_valve: open}
+"""
+GOALS = {
+    "list": 250, "quantities": 250, "jobs": 250, "calc saturation R-449A --temperature -20F": 250,
+    "diagnose FILE": 250, "rules test --only differential": 300,
+}  # fmt: skip
+
+
+def cost(words: list[str]) -> float:
+    """Processor time of a command [s], the best of some."""
+    found = []
+    for _ in range(TIMES):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run(words, capture_output=True, check=False, env={**os.environ})
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        found.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return min(found)
+
+
+def save_under_watch(folder: Path) -> float:
+    """Processor time [s] from a saved edit of one rule to its outcome, as `--watch` does it."""
+    copied = folder / "rulebase"
+    shutil.copytree(shipped("rulebase"), copied)
+    memory, runner = Memory(), RuleTestRunner()
+
+    def judge() -> Rulebase:
+        with uncollected():
+            base = load_rulebase(copied, memory)
+        runner.run(base)
+        return base
+
+    rule = next(each for each in judge().rules.values() if len(each.tests) > 3)
+    path = Path(rule.place.path)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace(f"- id: {rule.id}\n", f"- id: {rule.id}-2\n"), encoding="utf-8")
+    start = time.process_time()
+    judge()
+    return time.process_time() - start
+
+
+def main() -> None:
+    """Print each figure beside its goal."""
+    bare = cost([sys.executable, "-c", "pass"])
+    print(f"bare interpreter {1000 * bare:.0f} ms")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        file = folder / "readings.yaml"
+        file.write_text(READINGS, encoding="utf-8")
+        os.environ["RACKWALK_HOME"] = str(folder / "jobs")
+        for line, goal in GOALS.items():
+            words = line.replace("FILE", str(file)).split()
+            tell(line, cost([sys.executable, "-m", "expert", *words]), bare, goal)
+        tell(
+            "a save under rules test --watch", save_under_watch(folder), bare, 250
+        )  # 300 less a look
+
+
+def tell(what: str, took: float, bare: float, goal: float) -> None:
+    """One line: time, ratio, goal."""
+    met = "met" if 1000 * took <= goal else "MISSED"
+    print(f"{what}: {1000 * took:.0f} ms, {took / bare:.1f} x bare, goal {goal:.0f} ms: {met}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,21 @@
+"""How much the generated tests try: enough for every run, far more at night.
+
+An ordinary run takes the same examples every time, so a larger number of them would find nothing
+new from one run to the next; RACKWALK_TEST_PROFILE=nightly searches, with all of them.
+"""
+
+from __future__ import annotations
+
+import os
+
+NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+
+
+def examples(at_night: int) -> int:
+    """Of so many generated cases at night, those of an ordinary run."""
+    return at_night if NIGHTLY else max(20, at_night // 5)
+
+
+def step(ordinary: int) -> int:
+    """Every so many of a long list in an ordinary run, and every one at night."""
+    return 1 if NIGHTLY else ordinary

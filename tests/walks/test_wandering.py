@@ -1,0 +1,50 @@
+"""Whatever a person does on any checklist: nothing that protects is lost, and nobody is stuck."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from random import Random
+
+import pytest
+from wander import Wander
+
+from expert.inference.evaluate import Evaluator
+from expert.knowledge.load_site import load_site
+from expert.knowledge.model import Rulebase
+from expert.places import shipped
+from expert.procedure.checklist import Checklist
+from expert.procedure.fitting import why_not
+
+NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+WALKS = 1000 if NIGHTLY else 60
+PARTS = 10  # so many tests, which may run beside one another
+
+
+def walks(rules: Rulebase, checklists: dict[str, Checklist], part: int) -> list[Wander]:
+    """The walks of a part: every checklist in turn, on each kind of subject it is for."""
+    site = load_site(shipped("checklists") / "demo" / "site.yaml", rules)
+    found = []
+    for seed in range(part, WALKS, PARTS):
+        random = Random(seed)
+        checklist = [*checklists.values()][seed % len(checklists)]
+        fitting = [each for each in site.subjects.values() if not why_not(checklist, each)]
+        subject = random.choice(fitting)
+        evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")
+        walk = Wander(checklist, evaluator, random)
+        steps = random.randint(5, 160 if NIGHTLY else 70)
+        walk.walk(steps, revise_at=random.choice([-1, steps // 3, steps // 2]))
+        found.append(walk)
+    return found
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_nothing_that_protects_is_lost_and_every_job_can_be_closed(
+    part: int, shipped_rulebase: Rulebase, checklists: dict[str, Checklist]
+) -> None:
+    done = walks(shipped_rulebase, checklists, part)
+    assert len(done) == WALKS // PARTS
+    assert sum(walk.asked for walk in done) > 20 * len(done) // 2
+    kinds = Counter(e.kind for walk in done for e in walk.session.picture.entries)
+    assert kinds["skip"] and kinds["reopen"] and kinds["acknowledge"]
+    assert [wrong for walk in done for wrong in walk.wrong] == []
