@@ -152,6 +152,17 @@ PLANT_STATE = _shape(
     ("title*", "text", "what it is that can be high, normal or low"),
     ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
 )
+COMPLAINT = _shape(
+    "a complaint",
+    ("id*", "kebab_id", "its name, for example case-warm"),
+    ("says*", "text", "the choice of the quantity 'complaint' that it is"),
+    (
+        "subjects*",
+        "subjects",
+        "what it may be about: site, rack, compressor, circuit, case",
+    ),
+    ("words", "texts", "other words in which a store says it"),
+)
 INFLUENCE = _shape(
     "an influence",
     ("id*", "kebab_id", "its name, for example less-air-raises-head"),
@@ -298,6 +309,7 @@ LISTS = {
     "gates": GATE,
     "plant_states": PLANT_STATE,
     "influences": INFLUENCE,
+    "complaints": COMPLAINT,
     "plausible_errors": PLAUSIBLE_ERROR,
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.influence_model import Influence, PlantState
+from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.source import Source
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
@@ -378,6 +378,7 @@ class Rulebase:
     refrigerants: tuple[OwnRefrigerant, ...] = ()
     plant_states: Mapping[str, PlantState] = field(default_factory=dict)
     influences: Mapping[str, Influence] = field(default_factory=dict)
+    complaints: Mapping[str, Complaint] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
 
     @property
