@@ -1,4 +1,4 @@
-"""Runs the tests that stand beside the rules."""
+"""Runs the tests of the rules, those beside them and those in proof."""
 
 from __future__ import annotations
 
@@ -68,8 +68,9 @@ def run_rule_tests(
 
 
 def named(rule: Rule, word: str) -> bool:
-    """Whether a rule has a word in its id or the path of its file."""
-    return word in rule.id or word in rule.place.path
+    """Whether a rule has a word in its id, or in the path of its file or of one with its proof."""
+    paths = {rule.place.path, *(test.place.path for test in rule.tests)}
+    return word in rule.id or any(word in path for path in paths)
 
 
 def evaluator_for(

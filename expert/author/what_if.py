@@ -17,7 +17,7 @@ from expert.inference.make_engine import Backend
 from expert.inference.sentences import Speaker, first_up, limit_text
 from expert.inference.subject_file import FRAME, SubjectFile, subject_of
 from expert.knowledge.model import FACTS, Rulebase
-from expert.knowledge.read_rules import PLURALS
+from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml, read_yaml
 
 FileContents = dict[str, object]

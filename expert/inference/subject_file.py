@@ -12,7 +12,7 @@ from expert.knowledge.check import fact_words
 from expert.knowledge.judge import choice, in_words, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
 from expert.knowledge.model import FACTS, Quantity, Rulebase
-from expert.knowledge.read_rules import PLURALS
+from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml

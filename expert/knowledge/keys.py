@@ -193,7 +193,7 @@ RULE = _shape(
     _APPLIES,
     ("because*", "text", "why, in one sentence a technician understands"),
     _SOURCE,
-    ("tests", "tests", "cases: what is given, and whether the rule then fires"),
+    ("tests", "tests", "telling cases: what is given, and whether the rule then fires"),
 )
 TEST = _shape(
     "a test",
@@ -205,6 +205,12 @@ TEST = _shape(
     ("facts", "facts", "application, defrost, refrigerant, case_type, has"),
     ("expect*", "expectation", "fires, silent (known not to apply) or undecided"),
     ("finds", "finds", "how surely causes are then found, by all rules: 'likely', 'not found'"),
+    ("edge", "text", "the edge or condition beside which the figures lie, if that is their use"),
+)
+PROOF = _shape(
+    "a proof",
+    ("rule*", "rule", "id of the rule that is proven"),
+    ("tests*", "tests", "its further cases, as they could stand beside it"),
 )
 CAUTION = _shape(
     "a caution",
@@ -305,6 +311,7 @@ LISTS = {
     "signs": SIGN,
     "causes": CAUSE,
     "rules": RULE,
+    "proof": PROOF,
     "cautions": CAUTION,
     "gates": GATE,
     "plant_states": PLANT_STATE,
@@ -320,4 +327,4 @@ LISTS = {
 }
 SINGLE = {"pack": PACK, "certainty": CERTAINTY}
 SECTIONS = (*SINGLE, *LISTS)
-PROVING = ("coverage", "analysis")  # they say that entries are right, and judge nothing
+PROVING = ("proof", "coverage", "analysis")  # they say that entries are right, and judge nothing

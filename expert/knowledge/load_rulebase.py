@@ -31,6 +31,7 @@ from expert.knowledge.read_rules import (
     read_sign,
 )
 from expert.knowledge.read_telltales import read_telltale
+from expert.knowledge.read_tests import proof_by_rule, read_proof
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.source import Source
@@ -79,7 +80,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     limits = stack.entries("limits", lambda node: read_limit(node, quantities, reader), given)
     signs = memory.same("signs", stack.entries("signs", lambda node: read_sign(node, reader)))
     causes = stack.entries("causes", lambda node: read_cause(node, reader))
-    rules = stack.entries("rules", lambda node: read_rule(node, reader))
+    rules = stack.proven(stack.entries("rules", lambda node: read_rule(node, reader)))
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
     states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
@@ -222,6 +223,23 @@ class _Stack:
             make,
             when=lambda: before == (len(self._reader.problems), len(self._reader.lost)),
         )
+
+    def proven(self, rules: Mapping[str, Rule]) -> dict[str, Rule]:
+        """The rules, each with the tests of its proof after those beside it."""
+        read = partial(read_proof, reader=self._reader)
+        made = (self.made("proof", node, partial(read, node)) for node in self.nodes("proof"))
+        proofs = proof_by_rule(filter(None, made), rules, self._reader)
+
+        def proven(rule: Rule) -> Rule:
+            more = tuple(test for proof in proofs[rule.id] for test in proof.tests)
+            return replace(rule, tests=(*rule.tests, *more))
+
+        return {
+            name: self.made(f"by {[*map(id, proofs[name])]}", rule, partial(proven, rule))
+            if name in proofs
+            else rule
+            for name, rule in rules.items()
+        }
 
     def add(self, found: dict[str, T], item: T, section: str) -> None:
         """Keep an entry; a problem where its id is taken."""

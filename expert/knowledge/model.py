@@ -178,9 +178,10 @@ class Given:
 
 @dataclass(frozen=True)
 class RuleTest:
-    """One test written beside a rule: what is given, and whether the rule then fires.
+    """One test of a rule, beside it or in its proof: what is given, and whether it then fires.
 
-    `finds` gives for causes the words for the certainty that all rules together come to.
+    `finds` gives for causes the words for the certainty that all rules together come to. `edge`
+    names the edge or condition beside which the figures lie, where that is all they are for.
     """
 
     given: tuple[Given, ...]
@@ -189,6 +190,16 @@ class RuleTest:
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
     finds: Mapping[str, str] = field(default_factory=dict)
+    edge: str = ""
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Further tests of a rule, kept apart from it so that its file stays short."""
+
+    rule: str
+    tests: tuple[RuleTest, ...]
+    place: Place
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,8 @@ from expert.knowledge.keys import (
     PLAUSIBLE_ERROR,
     RULE,
     SIGN,
-    TEST,
 )
 from expert.knowledge.model import (
-    FACTS,
     IF_NO,
     LEAVES_OUT,
     CannotTell,
@@ -26,20 +24,17 @@ from expert.knowledge.model import (
     Caution,
     Certainty,
     Gate,
-    Given,
     PlausibleError,
     Remedy,
     Rule,
-    RuleTest,
     Sign,
 )
+from expert.knowledge.read_tests import read_tests
 from expert.knowledge.reader import Reader, id_hint
-from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, places_in
+from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
 
-PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}
-EXPECTATIONS = ("fires", "silent", "undecided")
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
 ACCESS = ("gauges", "opening")
 CAUSE_SUBJECTS = ("circuit", "rack", "compressor", "case", "site")
@@ -75,11 +70,7 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
         applies=reader.applies(got.get("applies")),
         because=reader.text(got["because"], "because"),
         source=reader.source(got["source"], "this rule"),
-        tests=tuple(
-            test
-            for item in reader.items(got.get("tests"), "tests")
-            if (test := _rule_test(item, reader)) is not None
-        ),
+        tests=read_tests(got.get("tests"), reader),
         place=fields.place,
         places=_places(fields),
     )
@@ -136,64 +127,6 @@ def _cannot_tell(node: Node | None, reader: Reader) -> CannotTell | None:
     return CannotTell(
         reader.text(fields.fields["what"], "what"), reader.texts(fields.fields["read"], "read")
     )
-
-
-def _rule_test(node: Node, reader: Reader) -> RuleTest | None:
-    fields = reader.entry(node, TEST)
-    if fields is None:
-        return None
-    got = fields.fields
-    given = _given(got["given"], reader)
-    given += _given(got.get("as found"), reader, stage="as found")
-    for plural in PLURALS:
-        named = got.get(plural)
-        if isinstance(named, Fields):
-            for subject, inner in named.fields.items():
-                given += _given(inner, reader, kind=PLURALS[plural], subject=subject)
-        elif named is not None:
-            reader.problem("not-a-mapping", f"{plural} must be 'id: {{...}}' lines.", named.place)
-    facts = reader.fields(got.get("facts"), "facts", (*FACTS, "has"))
-    return RuleTest(
-        given,
-        reader.word(got["expect"], "expectation", EXPECTATIONS, "fires"),
-        {key: reader.text(value, key) for key, value in facts.fields.items()} if facts else {},
-        fields.place,
-        {
-            key: value.place
-            for each in (facts, got.get("finds"))
-            for key, value in (each.fields.items() if isinstance(each, Fields) else ())
-        },
-        _finds(got.get("finds"), reader),
-    )
-
-
-def _finds(node: Node | None, reader: Reader) -> dict[str, str]:
-    if node is None:
-        return {}
-    if not isinstance(node, Fields):
-        hint = "For example 'finds: {fan-motor-dead: likely}'."
-        reader.problem("not-a-mapping", "'finds' must be 'cause: word' lines.", node.place, hint)
-        return {}
-    return {cause: reader.text(word, cause) for cause, word in node.fields.items()}
-
-
-def _given(
-    node: Node | None, reader: Reader, *, kind: str = "", subject: str = "", stage: str = ""
-) -> tuple[Given, ...]:
-    if not isinstance(node, Fields):
-        if node is not None:
-            hint = "For example 'given: {case_air: 12 F}'."
-            message = "'given' must be 'quantity: value' lines."
-            reader.problem("not-a-mapping", message, node.place, hint)
-        return ()
-    given = []
-    for name, value in node.fields.items():
-        texts = reader.texts(value, name)
-        if isinstance(value, Items) and not value.items:
-            reader.problem("empty", f"'{name}' has no reading; leave it out.", value.place)
-        place = node.key_place(name)
-        given.append(Given(name, texts, value.place, kind, subject, stage, place))
-    return tuple(given)
 
 
 def read_sign(node: Node, reader: Reader) -> Sign | None:

@@ -164,18 +164,20 @@ def _return_air(p: Plants, air: Array, effect: Array, boiling: Array) -> Array:
     top = (
         effect * air * boiling
         + p.case_ua * (store - effect / 2 * boiling)
-        + p.infiltration * air * store
+        + p.infiltration * p.case_air * store
         + p.internal
     )
-    return np.asarray(top / (effect * air + p.case_ua * (1 - effect / 2) + p.infiltration * air))
+    exchanged = p.infiltration * p.case_air
+    return np.asarray(top / (effect * air + p.case_ua * (1 - effect / 2) + exchanged))
 
 
 def _held(p: Plants, air: Array) -> tuple[Array, Array]:
     """Discharge air that the control holds, and the return air that goes with it."""
     discharge = p.case_set - p.case_sensor_bias
     store = p.store[:, None]
-    top = air * discharge + p.case_ua * (store - discharge / 2) + p.infiltration * air * store
-    ret = (top + p.internal) / (air + p.case_ua / 2 + p.infiltration * air)
+    let_in = p.infiltration * p.case_air
+    top = air * discharge + p.case_ua * (store - discharge / 2) + let_in * store
+    ret = (top + p.internal) / (air + p.case_ua / 2 + let_in)
     return discharge, ret
 
 
@@ -197,5 +199,5 @@ def _latent(p: Plants, last: Circuits) -> Array:
     barometer = p.barometer[:, None]
     store = humidity_ratio(p.store, p.store_humidity, p.barometer)[:, None]
     inside = humidity_ratio(last.discharge_air, 0.9, barometer)
-    moving = p.infiltration * p.case_air * p.air_flow / AIR_HEAT
+    moving = p.infiltration * p.case_air / AIR_HEAT
     return np.asarray(moving * np.maximum(store - inside, 0.0) * FREEZING_HEAT)

@@ -93,11 +93,11 @@ def draw_defrosts(state: State, circuits: Array, seed: int) -> Defrosts:
     discharge = state.discharge.copy()
     flow = load * 1.5 / 1.7e5  # kg/s of gas that the coil is meant to take
     gas_rho = f.gas_rho(discharge, np.full(n, 25.0))
-    supply, drain = PSI * u(4, 8, n), PSI * u(5, 8, n)
+    supply, drain = PSI * u(4, 8, n), PSI * u(2, 4.5, n)
     low = p.low_temperature > 0
     temperature = f.dew_t(discharge) + kelvins(_between(rng, n, 35, 75))
     differential = PSI * np.round(u(15.5, 19.5, n))
-    minutes = np.where(low, u(20, 27, n), u(17, 24, n))
+    minutes = np.where(low, u(23, 29, n), u(18, 24, n))
     return Defrosts(
         refrigerant=p.refrigerant,
         barometer=p.barometer.copy(),

@@ -122,7 +122,7 @@ class Plants:
     case_set: Array  # K discharge air
     case_sensor_bias: Array
     case_ua: Array
-    infiltration: Array  # share of the moving air that is changed for store air
+    infiltration: Array  # share of all fans' air that is changed for store air
     internal: Array  # W of fans, lights, heaters, product
     case_air: Array  # W/K of all fans
     air_flow: Array  # share of it that still moves

@@ -235,7 +235,7 @@ class _Drawing:
         own_flow = np.take_along_axis(total * margin, owner, 1) / 2.2
         own_rho = np.take_along_axis(rho, owner, 1)
         v["service_valve_drop"] = 0.3 * PSI * own_rho / np.maximum(own_flow, 1e-3) ** 2
-        v["discharge_limit"] = np.repeat(fahrenheit(self.uniform(205, 222))[:, None], k, 1)
+        v["discharge_limit"] = np.repeat(fahrenheit(self.uniform(195, 213))[:, None], k, 1)
         v["discharge_cooling"] = np.full((n, k), float(self.low))
         for name in ("valve_leak", "unloaded"):
             v[name] = np.zeros((n, k))
@@ -257,7 +257,10 @@ class _Drawing:
         v["condenser_ua"] = -np.log(1 - effect) * v["condenser_air"] / (1 - 0.0)
         v["condenser_fans"] = self.rng.integers(4, 9, n).astype(float)
         v["condenser_volume"] = self.design_heat * self.uniform(1.2, 1.8) * 1e-6
-        v["condenser_liquid"] = self.uniform(0.1, 0.2)
+        # without a subcooler a condenser is bought that cools its liquid well
+        fitted = self.rng.random(n) < (0.85 if self.low else 0.35)
+        v["subcooler"] = fitted.astype(float)
+        v["condenser_liquid"] = np.where(fitted, self.uniform(0.1, 0.2), self.uniform(0.2, 0.3))
         rho = f.vapour_rho(f.dew_p(np.full(n, float(self.design_dew))))
         v["condenser_drop"] = PSI * self.uniform(2, 4) * rho / self.total**2
         v["discharge_drop"] = PSI * self.uniform(2, 4) * rho / self.total**2
@@ -292,8 +295,7 @@ class _Drawing:
             ("liquid_line_drop", 0.4, 1.6),
         ):  # fmt: skip
             v[name] = PSI * self.uniform(low, high) * rho / total**2
-        fitted = self.rng.random(n) < (0.7 if self.low else 0.3)
-        v["subcooler"] = fitted.astype(float)
+        fitted = v["subcooler"] > 0
         v["subcooler_leaving"] = fahrenheit(self.uniform(48, 55))
         v["lift"] = FOOT * np.where(fitted, self.uniform(8, 20), self.uniform(0, 5))
         v["branch_lift"] = FOOT * self.uniform(-2, 2, c)
@@ -309,7 +311,7 @@ class _Drawing:
         v["valve_least"] = np.zeros((n, c))
         v["line_volume"] = total * self.uniform(0.25, 0.45)
         coils = (v["coil_volume"] * 0.2 * 0.9 * 1250).sum(axis=1)
-        condenser = v["condenser_volume"] * (0.21 * rho + 0.79 * 70)
+        condenser = v["condenser_volume"] * ((0.06 + v["condenser_liquid"]) * rho + 50)
         fixed = v["line_volume"] * rho + coils + condenser
         winter = v["condenser_volume"] * 0.92 * 1180 * (v["head_control"] == HOLD_BACK)
         level = np.where(winter > 0, self.uniform(0.55, 0.7), self.uniform(0.28, 0.5))

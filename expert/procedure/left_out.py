@@ -50,7 +50,9 @@ def without(
     needed: set[tuple[str, str]] = set()
     for active in reversed(plan):
         because = active.left
-        begun = active.closed or picture.before(active.key) is not None
+        begun = active.closed or (
+            picture.before(active.key) is not None and active.step.type != "stop"
+        )
         paper = active.phase.signs and not guards_of(active.step, active.subject)
         if closing is not None and not begun and not paper:
             because = because or closing

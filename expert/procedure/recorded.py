@@ -26,12 +26,14 @@ def recorded_runner(
     system: str = "us",
     backend: Backend = "auto",
     made: Evaluators | None = None,
+    begun: tuple[str, str] | None = None,
 ) -> tuple[Runner, Evaluator]:
     """The runner of a job and its evaluator, over the site as jobs have set it until then.
 
     `site` and `subject` are those of the job, `history` what its first entry holds. `made` keeps
-    evaluators for jobs that follow on the same subject. Raises KeyError where the site has no such
-    subject.
+    evaluators for jobs that follow on the same subject. `begun` are the hashes of checklist and
+    rulebase with which the job was begun, None where they are those at hand. Raises KeyError where
+    the site has no such subject.
     """
     evaluators: Evaluators = {} if made is None else made
     key = (site.text, subject, history.set_points, system)
@@ -42,4 +44,6 @@ def recorded_runner(
             rules, on, members=now.members(on), system=system, backend=backend
         )
     evaluator = evaluators[key]
-    return runner_for(checklist, evaluator, system=system, history=history), evaluator
+    same = begun in (None, (checklist.hash, rules.info.hash))
+    runner = runner_for(checklist, evaluator, system=system, history=history, same=same)
+    return runner, evaluator

@@ -23,7 +23,8 @@ _WHAT = {LEAVE_CHECKLIST: "the rest of this checklist", GO_ON: ""}
 def waits_for(step: Step, rulebase: Rulebase) -> frozenset[str]:
     """Ids of the quantities that a stop hangs on, with those they are computed from."""
     found: set[str] = set()
-    waiting = [name for each in step.passed for name in quantities_anywhere(each)]
+    conditions = (*step.passed, *step.unless)
+    waiting = [name for each in conditions for name in quantities_anywhere(each)]
     while waiting:
         name = waiting.pop()
         if name in found:

@@ -19,6 +19,7 @@ from expert.procedure.entries import Entry
 from expert.procedure.picture import Adjustment, Picture, fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
+from expert.report.outcomes import TurnedOut, outcomes_in
 from expert.report.parts import Attention, Part
 from expert.report.photos import Photo, photos
 from expert.report.stages import BOTH, StageWriter, step_title
@@ -185,6 +186,11 @@ class ReportContext:
         now = [(part.subject.id, found.cause.id, found.words) for part, found in self.wrong]
         then = [(each.subject, each.cause, each.words) for each in told.findings]
         return None if now == then else told
+
+    @property
+    def outcomes(self) -> tuple[TurnedOut, ...]:
+        """What the findings turned out to be, as far as somebody said it."""
+        return outcomes_in(self.picture.entries)
 
     @property
     def people(self) -> str:

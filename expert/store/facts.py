@@ -15,12 +15,12 @@ from datetime import UTC, datetime
 from expert.procedure.entries import Entry
 from expert.store.database import Writer
 
-READING, LEFT, SET, CLOSED = "reading", "left", "set", "closed"
+READING, LEFT, SET, CLOSED, OUTCOME = "reading", "left", "set", "closed", "outcome"
 _INSERT = (
     "INSERT INTO fact (job, step, topic, name, subject, place, at, seq) "
     "VALUES (:job, :step, :topic, :name, :subject, :place, :at, :seq)"
 )
-_SETTLING = ("answer", "skip", "reopen", "adjust", "open", "left", "close")
+_SETTLING = ("answer", "skip", "reopen", "adjust", "open", "left", "close", "outcome")
 
 
 def place_of(site: str) -> int:
@@ -72,6 +72,8 @@ def _facts(entry: Entry, subject: str) -> Iterator[tuple[str, str, str]]:
             yield READING, entry.text("quantity"), on
     elif entry.kind == "adjust" and entry.text("sets"):
         yield SET, entry.text("sets"), entry.text("on") or on
+    elif entry.kind == "outcome":
+        yield OUTCOME, entry.text("cause"), entry.text("subject") or subject
     elif entry.kind == "close":
         yield CLOSED, entry.text("state"), on
     elif entry.kind == "open":

@@ -10,7 +10,7 @@ from datetime import datetime
 from expert.procedure.closing import KEY, TYPE
 from expert.procedure.entries import Entry
 from expert.store.database import Database
-from expert.store.facts import CLOSED, READING, place_of
+from expert.store.facts import CLOSED, OUTCOME, READING, place_of
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,23 @@ def closed_as(database: Database) -> dict[str, Entry]:
         str(job): Entry(seq, datetime.fromisoformat(at), TYPE, KEY, json.loads(data))
         for job, seq, at, data in rows
     }
+
+
+def outcomes(database: Database, site: str = "", subject: str = "") -> dict[str, list[Entry]]:
+    """What was said of findings afterwards, by job; of one site and subject where given."""
+    query = (
+        "SELECT f.job, e.seq, e.at, e.kind, e.step, e.data, e.who FROM fact f "
+        "JOIN entry e ON e.job = f.job AND e.seq = f.seq WHERE f.topic = :topic"
+    )
+    values: dict[str, object] = {"topic": OUTCOME}
+    if site:
+        query += " AND f.place = :place AND f.subject = :subject"
+        values |= {"place": place_of(site), "subject": subject}
+    found: dict[str, list[Entry]] = {}
+    for job, seq, at, kind, step, data, who in database.rows(f"{query} ORDER BY f.at", values):
+        entry = Entry(seq, datetime.fromisoformat(at), kind, step, json.loads(data), who)
+        found.setdefault(str(job), []).append(entry)
+    return found
 
 
 def sites(database: Database) -> dict[str, str]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from expert.units.kinds import ATMOSPHERE, Kind, Unit, unit_for, units_of
 
+SMALL_VACUUM = 100.0  # Pa; less than that below the air is nought on a gauge
 DEEP_VACUUM = (0.07, 2666.5)  # Pa, 20,000 microns; psia or bara would hide what people read
 SMALL_RISE = (0.5, 333.3)  # Pa, 2,500 microns; a difference this small is one of vacuum readings
 # Where zero is no absence: an offset or a difference near zero is shown as zero.
@@ -55,7 +56,12 @@ def unit_called(kind: Kind, name: str) -> Unit:
 
 
 def shown_unit(kind: Kind, value: float, system: str = "us") -> Unit:
-    """The unit in which an SI value is shown: that of the system, but microns for a deep vacuum."""
+    """The unit in which an SI value is shown: that of the system, of a vacuum that of its gauge.
+
+    Gauges read below the air in inches of mercury, deep vacuums in microns.
+    """
+    if kind is Kind.GAUGE_PRESSURE and system == "us" and value < -SMALL_VACUUM:
+        return unit_called(kind, "inHg vac")
     deep = kind is Kind.ABSOLUTE_PRESSURE and DEEP_VACUUM[0] < value < DEEP_VACUUM[1]
     small = kind is Kind.PRESSURE_DIFFERENCE and SMALL_RISE[0] < abs(value) < SMALL_RISE[1]
     if deep or small:
@@ -88,8 +94,8 @@ def significant(number: float, unit: Unit, digits: int | None = None) -> str:
 def format_value(
     kind: Kind, value: float, system: str = "us", *, digits: int | None = None, unit: str = ""
 ) -> str:
-    """An SI value as text in a unit system, or in a `unit`; gauge below the barometer stays
-    a negative number.
+    """An SI value as text in a unit system, or in a `unit`; a gauge below the barometer in
+    inches of mercury.
     """
     chosen = unit_called(kind, unit) if unit else shown_unit(kind, value, system)
     text = significant(chosen.from_si(value), chosen, digits)

@@ -225,3 +225,23 @@ def test_a_tree_holds_every_comment_of_a_shipped_file() -> None:
     wanted = [line for line in text.split("\n") if line.startswith("#")]
     assert wanted
     assert root.entries[0].lead[: len(wanted)] == wanted
+
+
+def test_tests_in_proof_stand_on_one_line_where_they_have_room() -> None:
+    """Not where a comment stands inside, and not beside a rule."""
+    test = """\
+      - given:
+          fan_state: stopped
+
+          case_air: 12 F
+        expect: fires
+"""
+    text = f"proof:\n  - rule: one\n    tests:\n{test}"
+    line = "      - {given: {fan_state: stopped, case_air: 12 F}, expect: fires}\n"
+    assert formatted(text) == text.replace(test, line)
+    said = text.replace("stopped\n", "stopped  # by hand\n")
+    assert "\n          fan_state: stopped  # by hand\n" in formatted(said)
+    beside = text.replace("proof:", "rules:").replace("rule: one", "id: one")
+    assert "\n          case_air: 12 F\n" in formatted(beside)
+    long = text.replace("12 F", f"[{', '.join(['12 F at 10:00'] * 6)}]")
+    assert "\n        expect: fires\n" in formatted(long)

@@ -12,10 +12,10 @@ from expert.author.mutation.mutants import mutants
 from expert.author.mutation.trial import Trial
 from expert.author.proposals.for_mutants import Proposer
 from expert.author.proposals.propose import changed_files, propose_all
-from expert.author.proposals.write_tests import with_tests
+from expert.author.proposals.write_tests import with_finds, with_proof
 from expert.author.scenarios.run_rule_tests import run_in_closures
 from expert.knowledge.load_rulebase import load_rulebase
-from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]
 SCALE = (
@@ -28,7 +28,9 @@ def test_what_is_proposed_leaves_no_mutant_of_the_tiny_rulebase(load_tiny: LoadT
     base = load_tiny(*SCALE)
     path = Path(base.rules["cold-line"].place.path)
     found = propose_all(Trial(base), mutants(base))
-    path.write_text(changed_files(base, found)[str(path)], encoding="utf-8")
+    for name, text in changed_files(base, found).items():
+        Path(name).write_text(text, encoding="utf-8")
+    assert path.with_name("proof.yaml").exists()
     again = load_rulebase(path.parent)
     assert all(outcome.passed for outcome in run_in_closures(again))
     trial = Trial(again)
@@ -130,45 +132,75 @@ rules:
       - given: {rise: 2 F}
         expect: fires
       - {given: {rise: 30 F}, expect: silent}
-
-  # about two
-  - id: two
-    when: [slow]
 signs: []
 """
+PROOF = """\
+proof:
+  - rule: one
+    tests:
+      - {given: {rise: 2 F}, expect: fires}
+  - rule: two  # about two
+    tests:
+      - given: {slow: yes}
+        expect: fires
+
+coverage: []
+"""
+SILENT = ("- given: {slow: no}", "  expect: silent")
 
 
-def placed(tiny: Rulebase) -> list[Rule]:
-    rules = []
-    for name, line, tests in (("one", 3, (6, 8)), ("two", 11, ())):
-        rule = tiny.rules["cold-line"]
-        some = tuple(replace(rule.tests[0], place=replace(rule.place, line=n)) for n in tests)
-        place = replace(rule.place, line=line, column=5)
-        rules.append(replace(rule, id=name, place=place, tests=some))
-    return rules
-
-
-def test_tests_are_written_after_the_last_one_and_comments_stay(tiny: Rulebase) -> None:
-    item = ("- given: {slow: yes}", "  expect: fires")
-    new = with_tests(TEXT, placed(tiny), {"one": [item], "two": [item]}, {})
-    assert new == TEXT.replace(
-        "expect: silent}\n", "expect: silent}\n      - given: {slow: yes}\n        expect: fires\n"
+def test_tests_are_written_after_the_last_one_in_proof_of_their_rule() -> None:
+    new = with_proof(PROOF, {"one": [SILENT], "two": [SILENT, SILENT], "three": [SILENT]})
+    line = "      - {given: {slow: no}, expect: silent}\n"
+    assert new == PROOF.replace(
+        "{rise: 2 F}, expect: fires}\n", "{rise: 2 F}, expect: fires}\n" + line
     ).replace(
-        "    when: [slow]\n",
-        "    when: [slow]\n    tests:\n      - given: {slow: yes}\n        expect: fires\n",
+        "        expect: fires\n",
+        f"        expect: fires\n{line}{line}  - rule: three\n    tests:\n{line}",
     )
 
 
-def test_what_a_test_finds_is_written_under_what_it_expects(tiny: Rulebase) -> None:
-    said = {6: ("finds: {set-low: likely}", ("- unused",))}
-    new = with_tests(TEXT, placed(tiny), {}, said)
+@pytest.mark.parametrize(("before", "gap"), [("", ""), ("coverage: []\n", "coverage: []\n\n")])
+def test_proof_is_begun_where_there_is_none(before: str, gap: str) -> None:
+    item = "      - {given: {slow: no}, expect: silent}\n"
+    assert with_proof(before, {"one": [SILENT]}) == (
+        f"{gap}proof:\n  - rule: one\n    tests:\n{item}"
+    )
+
+
+def test_a_long_test_is_written_on_several_lines() -> None:
+    readings = ", ".join(f"reading_number_{number}: 20 F" for number in range(5))
+    item = (f"- given: {{{readings}}}", "  expect: fires")
+    assert "\n        expect: fires\n" in with_proof("", {"one": [item]})
+
+
+def test_what_a_test_finds_is_written_under_what_it_expects() -> None:
+    new, no_room = with_finds(TEXT, {6: "finds: {set-low: likely}"})
+    assert no_room == set()
     assert new == TEXT.replace(
         "        expect: fires\n", "        expect: fires\n        finds: {set-low: likely}\n"
     )
 
 
-def test_a_test_on_one_line_is_written_a_second_time_with_what_it_finds(tiny: Rulebase) -> None:
-    whole = ("- given: {rise: 30 F}", "  expect: silent", "  finds: {set-low: not found}")
-    said = {8: ("finds: {set-low: not found}", whole)}
-    new = with_tests(TEXT, placed(tiny), {}, said)
-    assert "      - given: {rise: 30 F}\n        expect: silent\n        finds: " in new
+def test_a_test_on_one_line_has_no_room_for_what_it_finds() -> None:
+    assert with_finds(TEXT, {8: "finds: {set-low: not found}"}) == (TEXT, {8})
+
+
+def test_a_test_in_proof_is_proposed_again_with_what_it_finds(load_tiny: LoadTiny) -> None:
+    """The one line that is there stays; the whole test stands after it, with its edge."""
+    beside = "      - {given: {differential: 8 psi, slow: yes}, expect: fires}\n"
+    apart = "proof:\n  - rule: low-and-slow\n    tests:\n" + beside.replace(
+        "fires}", "fires, edge: differential-limit low}"
+    )
+    base = load_tiny(beside, "")
+    path = Path(base.rules["low-and-slow"].place.path)
+    proof = path.with_name("proof.yaml")
+    proof.write_text(apart, encoding="utf-8")
+    base = load_rulebase(path.parent)
+    mutant = next(m for m in mutants(base) if m.what == "says nothing for 'set-low'")
+    proposal = Proposer(base).propose(mutant)
+    assert proposal is not None and proposal.old is not None
+    assert changed_files(base, [proposal]) == {
+        str(proof): apart + "      - {given: {differential: 8 psi, slow: yes}, expect: fires, "
+        "finds: {set-low: likely}, edge: differential-limit low}\n"
+    }

@@ -84,7 +84,8 @@ def test_the_document(command: Command, jobs: Path) -> None:
     assert (found["jobs"], found["within"]) == (2, {"value": 90, "unit": "days"})
     assert set(found["tables"]) == {
         "procedures", "crews", "skips", "repeats", "overturned", "judged_again", "versions",
-        "times", "compared",
+        "times", "compared", "outcomes_by_word", "outcomes_by_cause", "outcomes_confused",
+        "outcomes_by_rule", "outcomes_proposals",
     }  # fmt: skip
     (row,) = found["tables"]["procedures"]["rows"]
     assert (row["jobs"], row["finished"], row["signed"]) == (2, 1, 1)
@@ -127,7 +128,7 @@ def test_it_fits_forty_columns_and_has_no_jobs_to_begin_with(
 def test_csv_read_back(command: Command, jobs: Path, tmp_path: Path) -> None:
     folder = tmp_path / "tables"
     assert command("audit", "--jobs", str(jobs), "--csv", str(folder), *OPTIONS).code == 0
-    assert len(list(folder.glob("*.csv"))) == 9
+    assert len(list(folder.glob("*.csv"))) == 14
     rows = list(csv.DictReader(io.StringIO((folder / "crews.csv").read_text(encoding="utf-8"))))
     assert [(row["crew"], row["finished"]) for row in rows] == [
         ("A. Sample", "1"), ("B. Sample", "0"),

@@ -40,10 +40,15 @@ rules:
      source: from memory}
 """
 AGAINST = FOR.replace("short-oil", "oil-there").replace("_for", "_against")
+PROOF = """\
+proof:
+  - {rule: short-oil, tests: [{given: {oil_short: yes}, expect: fires}]}
+"""
 RIGHT = {
     "oil/causes.yaml": OIL, "heat-reclaim/causes.yaml": HEAT, "oil/quantities.yaml": QUANTITY,
     "oil/limits.yaml": LIMIT, "oil/signs.yaml": SIGN, "oil/rules-glass.yaml": RULE,
     "oil/rules.yaml": FOR, "oil/rules-against.yaml": AGAINST,
+    "oil/proof.yaml": PROOF,
 }  # fmt: skip
 
 
@@ -70,6 +75,8 @@ def test_entries_in_their_folders_are_read(tmp_path: Path) -> None:
         ("oil/signs.yaml", "safety/signs.yaml", "Sign 'oil_short'"),
         ("oil/limits.yaml", "plant/limits.yaml", "Limit 'oil-glass' of oil_glass"),
         ("oil/rules.yaml", "rules.yaml", "Rule 'short-oil'"),
+        ("oil/proof.yaml", "heat-reclaim/proof.yaml", "The proof of 'short-oil'"),
+        ("oil/proof.yaml", "proof.yaml", "The proof of 'short-oil'"),
         ("oil/rules.yaml", "misc/rules.yaml", "Rule 'short-oil'"),
     ],
 )

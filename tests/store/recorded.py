@@ -130,6 +130,9 @@ def _answer_by_itself(session: Session, evaluator: Evaluator) -> None:
     for _ in range(MOST_STEPS):
         if (active := session.current) is None:
             return
+        if active.step.type == "stop":
+            session.skip("not so on this visit (invented)")
+            continue
         try:
             text = _something(active, session, evaluator)
             if isinstance(session.answer(text), NeedsConfirmation):

@@ -85,7 +85,7 @@ def test_back_at_the_first_step_says_so(job: Job) -> None:
 
 def test_a_step_is_skipped_only_with_a_reason(job: Job) -> None:
     front = _run(job, ["y", "", "s", "no port there"])
-    assert job.log.entries[-2].data == {"reason": "no port there"}
+    assert job.log.entries[-2].data["reason"] == "no port there"
     assert "Skipped." in front.text
 
 
@@ -94,10 +94,29 @@ def test_enter_instead_of_a_reason_goes_back_to_the_step(job: Job) -> None:
     assert _kinds(job) == ["acknowledge", "done", "stop"]
 
 
-def test_a_caution_cannot_be_skipped_and_no_reason_is_asked(job: Job) -> None:
-    front = _run(job, ["s"])
-    assert "A caution step cannot be skipped." in front.text
-    assert len(front.asked) == 2
+@pytest.mark.parametrize("typed", [["s", "no gloves here"], ["n", "no gloves here"]])
+def test_a_no_at_a_caution_asks_why_and_leaves_out_what_it_guards(
+    job: Job, typed: list[str]
+) -> None:
+    front = _run(job, typed)
+    assert "Noted; what hangs on it is left out." in front.text
+    assert [each.text("reason") for each in job.session.picture.refused] == ["no gloves here"]
+    assert job.key != "hot"
+
+
+def test_a_no_without_a_reason_goes_back_to_the_caution(job: Job) -> None:
+    _run(job, ["n", ""])
+    assert job.key == "hot"
+    assert job.session.picture.refused == ()
+
+
+def test_a_job_is_closed_undone_from_any_step(job: Job) -> None:
+    front = _run(job, ["y", "", "x", "2: a valve"])
+    assert "1 not recovering: what is still wrong" in " ".join(front.text.split())
+    closed = job.session.picture.closed_as
+    assert closed is not None
+    assert (closed.text("state"), closed.text("detail")) == ("waiting for a part", "a valve")
+    assert job.key not in ("upper-pressure", "valve")
 
 
 def test_the_rest_of_a_watch_can_be_skipped(job: Job) -> None:

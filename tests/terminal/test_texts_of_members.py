@@ -92,9 +92,9 @@ def test_a_member_is_left_out_from_the_question_how_to_skip(job: RackJob) -> Non
     assert job.key == "hot~B"
 
 
-def test_a_caution_on_a_member_is_not_skipped_but_the_member_may_be(job: RackJob) -> None:
-    text = job.run(*CALLED, "", "s", "1")
-    assert "A caution step cannot be skipped." in text
+def test_a_caution_on_a_member_may_be_answered_no_or_the_member_left_out(job: RackJob) -> None:
+    text = job.run(*CALLED, "", "s", "1", "")
+    assert "1 skips this step, 2 leaves out what is still to be done on A1" in text
     job.run("s", "2", "door locked")
     assert job.key == "hot~B"
 

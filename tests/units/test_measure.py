@@ -31,7 +31,8 @@ def test_a_number_without_a_unit_has_no_trailing_space() -> None:
 
 
 def test_a_pressure_below_the_barometer_stays_a_negative_gauge_pressure() -> None:
-    assert format_value(Kind.GAUGE_PRESSURE, -5 * PSI) == "-5.0 psig"
+    assert format_value(Kind.GAUGE_PRESSURE, -5 * PSI) == "10.2 inHg vac"
+    assert format_value(Kind.GAUGE_PRESSURE, -5 * PSI, "si") == "-0.34 bar"
 
 
 def test_the_spread_of_a_temperature_is_a_difference_without_a_zero_point() -> None:

@@ -308,7 +308,7 @@ class Wander:
                 self.session.skip("it stays so for the night crew")
             elif active.step.type == "caution" and self.random.random() < 0.2:
                 self.session.skip("not so")
-            elif active.step.type in MEASURING:
+            elif active.step.type in (*MEASURING, "stop"):
                 self.session.skip("not read")
             else:
                 self.answer(active, plainly=True)

@@ -23,7 +23,8 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_quantities import SUBJECTS, TAKES
-from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, EXPECTATIONS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, URGENCIES
+from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind

@@ -1,7 +1,8 @@
 """The canonical layout of a knowledge file: comments kept, meaning unchanged, old keys renewed.
 
 Two spaces of indentation, keys in their usual order, lines of at most 100 characters, longer
-texts folded. What was written in brackets stays so while it fits in its line.
+texts folded. What was written in brackets stays so while it fits in its line; tests in proof are
+put in brackets.
 """
 
 from __future__ import annotations
@@ -54,7 +55,7 @@ def _order(root: TreeBranch) -> None:
             for item in value.entries:
                 _renew(item.value, RENAMED.get(section.key, {}))
                 _sort(item.value, LISTS[section.key])
-                _sort_tests(item.value)
+                _sort_tests(item.value, compact=section.key == "proof")
 
 
 def _renew(value: Leaf | TreeBranch, names: Mapping[str, str]) -> None:
@@ -70,11 +71,29 @@ def _sort(value: Leaf | TreeBranch, shape: Shape) -> None:
         value.entries.sort(key=lambda entry: ranks.get(entry.key, len(ranks)))
 
 
-def _sort_tests(value: Leaf | TreeBranch) -> None:
+def _sort_tests(value: Leaf | TreeBranch, *, compact: bool) -> None:
     for entry in value.entries if isinstance(value, TreeBranch) else ():
         if entry.key == "tests" and isinstance(entry.value, TreeBranch) and not entry.value.mapping:
             for test in entry.value.entries:
                 _sort(test.value, TEST)
+                if compact and not _commented(test.value):
+                    _put_in_brackets(test.value)
+
+
+def _commented(value: Leaf | TreeBranch) -> bool:
+    """Whether a comment stands inside."""
+    return isinstance(value, TreeBranch) and any(
+        any(entry.lead) or entry.beside or _commented(entry.value) for entry in value.entries
+    )  # fmt: skip
+
+
+def _put_in_brackets(value: Leaf | TreeBranch) -> None:
+    """Let it stand on one line where it has room."""
+    if isinstance(value, TreeBranch):
+        value.flow = value.one_line = True
+        for entry in value.entries:
+            entry.lead.clear()
+            _put_in_brackets(entry.value)
 
 
 def _branch(branch: TreeBranch, indent: int) -> Iterator[str]:

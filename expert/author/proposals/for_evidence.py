@@ -51,7 +51,7 @@ class FindsProposer:
                     given = _together(test, more) if more.expect == "fires" else None
                     if given is None:
                         continue
-                    joined = replace(test, given=given, finds={})
+                    joined = replace(test, given=given, finds={}, edge="")
                     if self._fires(rule, joined) and self._fires(other, joined):
                         yield joined, None
 

@@ -26,7 +26,7 @@ from expert.inference.truth import limit_for
 from expert.knowledge.judge import refused, split_time
 from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.plants import applies_to
-from expert.knowledge.read_rules import PLURALS
+from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs
 from expert.units.kinds import Kind
@@ -75,6 +75,9 @@ class Proposal:
         found.append(f"  expect: {self.test.expect}")
         if self.test.finds:
             found.append(f"  {self.finds()}")
+        if self.test.edge:
+            quote = '"' if set(self.test.edge) & set(",:[]{}#") else ""
+            found.append(f"  edge: {quote}{self.test.edge}{quote}")
         return tuple(found)
 
     @property

@@ -11,9 +11,11 @@ from expert.author.mutation.mutants import Mutant
 from expert.author.mutation.trial import Trial
 from expert.author.proposals.for_conditions import CaseProposer
 from expert.author.proposals.for_mutants import Proposal, Proposer
-from expert.author.proposals.write_tests import with_tests
+from expert.author.proposals.write_tests import with_finds, with_proof
 from expert.author.scenarios.read import Scenario
 from expert.knowledge.model import Rulebase
+
+PROOF_FILE = "proof.yaml"
 
 
 def propose_all(trial: Trial, survivors: Iterable[Mutant]) -> list[Proposal]:
@@ -47,18 +49,29 @@ def propose_cases(
 
 
 def changed_files(rulebase: Rulebase, found: Iterable[Proposal]) -> dict[str, str]:
-    """The new text of every file whose rules get tests, by path."""
-    kept = tuple(found)
-    texts = {}
-    for path in sorted({rulebase.rules[each.rule].place.path for each in kept}):
-        own = [rule for rule in rulebase.rules.values() if rule.place.path == path]
-        names = {rule.id for rule in own}
-        added: dict[str, list[tuple[str, ...]]] = {}
-        said: dict[int, tuple[str, tuple[str, ...]]] = {}
-        for each in (each for each in kept if each.rule in names):
-            if each.old is None:
-                added.setdefault(each.rule, []).append(each.lines())
-            else:
-                said[each.old.place.line] = (each.finds(), each.lines())
-        texts[path] = with_tests(Path(path).read_text(encoding="utf-8"), own, added, said)
-    return texts
+    """The new text of every file that gets tests, by path: new tests stand in the proof of the
+    folder in which their rule stands."""
+    texts: dict[str, str] = {}
+    added: dict[str, dict[str, list[tuple[str, ...]]]] = {}
+    said: dict[str, dict[int, Proposal]] = {}
+
+    def add(each: Proposal) -> None:
+        path = str(Path(rulebase.rules[each.rule].place.path).with_name(PROOF_FILE))
+        added.setdefault(path, {}).setdefault(each.rule, []).append(each.lines())
+
+    for each in found:
+        if each.old is None:
+            add(each)
+        else:
+            said.setdefault(each.old.place.path, {})[each.old.place.line] = each
+    for path, by_line in said.items():
+        finds = {line: each.finds() for line, each in by_line.items()}
+        texts[path], no_room = with_finds(Path(path).read_text(encoding="utf-8"), finds)
+        for line in sorted(no_room):
+            add(by_line[line])
+    for path, rules in added.items():
+        if path not in texts:
+            file = Path(path)
+            texts[path] = file.read_text(encoding="utf-8") if file.exists() else ""
+        texts[path] = with_proof(texts[path], rules)
+    return dict(sorted(texts.items()))

@@ -1,57 +1,62 @@
-"""Puts proposed tests under the rules they belong to, in the text of a rulebase file."""
+"""Puts proposed tests into the text of rulebase files: new ones into proof, at the end of what
+their rule has there; what a test finds under what it expects."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
-from expert.knowledge.model import Rule
+_LONGEST = 114  # of a test on one line; with its indentation as much as the layout leaves there
 
 
-def with_tests(
-    text: str,
-    rules: Iterable[Rule],
-    added: Mapping[str, Sequence[tuple[str, ...]]],
-    said: Mapping[int, tuple[str, tuple[str, ...]]],
-) -> str:
-    """The text of one file with more tests, and with tests that say more.
+def with_finds(text: str, finds: Mapping[int, str]) -> tuple[str, set[int]]:
+    """The text of a file with tests that say more.
 
-    `rules` are the rules of the file as they stand in it. `added` gives new tests by rule, each
-    as the lines of one item. `said` gives, by the line of a test that is there, the line it gets
-    more, and the whole test for where it stands on one line and has no room.
+    `finds` gives, by the line of a test that is there, the line it gets more. Gives besides the
+    lines of those that stand on one line and have no room.
     """
     lines = text.split("\n")
-    new: dict[int, list[str]] = {}
-    for rule in rules:
-        first, indent = rule.place.line - 1, rule.place.column - 1
-        items = list(added.get(rule.id, ()))
-        for test in rule.tests:
-            more, whole = said.get(test.place.line, ("", ()))
-            after = _expectation(lines, test.place.line - 1) if more else None
-            if after is not None:
-                new.setdefault(after[0] + 1, []).append(f"{' ' * after[1]}{more}")
-            elif more:
-                items.append(whole)
-        if items:
-            _insert(lines, first, indent, items, new)
-    kept = [(*new.get(number, ()), line) for number, line in enumerate(lines)]
-    return "\n".join(line for group in kept for line in group)
+    new: dict[int, str] = {}
+    no_room = set()
+    for number, more in finds.items():
+        after = _expectation(lines, number - 1)
+        if after is None:
+            no_room.add(number)
+        else:
+            new[after[0]] = f"{' ' * after[1]}{more}"
+    kept = [(line, *([new[number]] if number in new else ())) for number, line in enumerate(lines)]
+    return "\n".join(line for group in kept for line in group), no_room
 
 
-def _insert(
-    lines: list[str], first: int, indent: int, items: list[tuple[str, ...]],
-    new: dict[int, list[str]],
-) -> None:  # fmt: skip
-    """The items after the last test of a rule, or under a key of their own."""
-    end = _end(lines, first, indent)
-    key = next((n for n in range(first, end) if _is_tests(lines[n], indent)), None)
-    lead = " " * (indent + 2)
-    if key is None:
-        new.setdefault(end, []).append(f"{' ' * indent}tests:")
-    else:
-        listed = (line for line in lines[key + 1 : end] if line.lstrip().startswith("- "))
-        lead = next((line[: len(line) - len(line.lstrip())] for line in listed), lead)
-    new.setdefault(end, []).extend(f"{lead}{line}" for item in items for line in item)
+def with_proof(text: str, added: Mapping[str, Sequence[tuple[str, ...]]]) -> str:
+    """The text of a file with more tests in its section 'proof', by rule, each as the lines of
+    one item. The section is made where there is none."""
+    lines = text.rstrip("\n").split("\n") if text.strip() else []
+    if "proof:" not in lines:
+        lines += [*([""] if lines else []), "proof:"]
+    for rule, items in added.items():
+        start = lines.index("proof:")
+        end = _end(lines, start, 1)
+        head = re.compile(rf"( *)- rule: {re.escape(rule)}\s*(#.*)?")
+        found = next((n for n in range(start, end) if head.fullmatch(lines[n])), None)
+        if found is None:
+            lines[end:end] = [f"  - rule: {rule}", "    tests:"]
+            lines[end + 2 : end + 2] = [
+                f"      {line}" for item in items for line in _compact(item)
+            ]
+            continue
+        indent = len(lines[found]) - len(lines[found].lstrip(" ")) + 2
+        end = _end(lines, found, indent)
+        listed = (line for line in lines[found + 1 : end] if line.lstrip().startswith("- "))
+        lead = next((line[: len(line) - len(line.lstrip())] for line in listed), " " * (indent + 2))
+        lines[end:end] = [f"{lead}{line}" for item in items for line in _compact(item)]
+    return "\n".join(lines) + "\n"
+
+
+def _compact(item: tuple[str, ...]) -> tuple[str, ...]:
+    """A test on one line where it has room."""
+    whole = f"- {{{', '.join(line[2:] for line in item)}}}"
+    return (whole,) if len(whole) <= _LONGEST else item
 
 
 def _end(lines: list[str], first: int, indent: int) -> int:
@@ -73,7 +78,3 @@ def _expectation(lines: list[str], start: int) -> tuple[int, int] | None:
         if re.match(rf" {{{column}}}expect:", lines[number].replace("-", " ", 1)):
             return number, column
     return None
-
-
-def _is_tests(line: str, indent: int) -> bool:
-    return re.fullmatch(rf" {{{indent}}}tests:\s*(#.*)?", line) is not None

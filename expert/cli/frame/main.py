@@ -21,6 +21,7 @@ COMMANDS = {  # each with its module and what it is for
     "run": ("checklist.run", "run a checklist on a circuit or rack"),
     "resume": ("checklist.resume", "go on with a job that was stopped"),
     "jobs": ("jobs.list", "list the recorded jobs"),
+    "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
     "report": ("checklist.report", "write the report of a job"),
     "refrigerant": ("refrigerant.command", "the refrigerant log: entries, leak rates, what is due"),
     "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),

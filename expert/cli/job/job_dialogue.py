@@ -46,6 +46,8 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
     if all(entry.kind == "history" for entry in work.session.picture.entries):
         texts = texts_of(work, options)
         lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
+        if not _ask_of_earlier(work, front):
+            return False
         return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
     begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
     lines += layout.text(
@@ -77,6 +79,7 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     """Keep the job in short, write the report and say where it is."""
     from expert.cli.job.job_summaries import keep
 
+    _ask_outcomes(work, front)
     keep(work)
     path = write(work, options, options.report)
     layout = front.layout
@@ -87,6 +90,30 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     lines += texts_of(work, options).ending(work.session.picture, layout)
     with suppress(LeaveError):
         front.show([*lines, f"Report: {path}"])
+
+
+def _ask_of_earlier(work: Work, front: Front) -> bool:
+    """A person is asked what the findings of the last jobs here were; whether to go on."""
+    if not front.interactive:
+        return True
+    from expert.cli.job.outcomes import ask_of_earlier
+
+    try:
+        return ask_of_earlier(front, work.store, work.job, work.evaluator.rulebase)
+    except KeyboardInterrupt:
+        return False
+
+
+def _ask_outcomes(work: Work, front: Front) -> None:
+    """A person is asked at closing whether what was found was confirmed."""
+    if not front.interactive:
+        return
+    from expert.cli.job.outcomes import ask
+    from expert.procedure.picture import fold
+
+    with suppress(LeaveError, KeyboardInterrupt):
+        ask(front, work.store, work.job, work.evaluator.rulebase, work.session.who)
+    work.session.picture = fold(work.store.entries(work.job.id))
 
 
 def seal_of(store: JobStore, job_id: str) -> Seal:

@@ -92,7 +92,7 @@ class _Judge:
 
     def summary(self, listed: Listed) -> JobSummary:
         """Judged by the rules as they are now; from its entries alone where that cannot be."""
-        from expert.cli.job.open_job import find_checklist, site_of_job
+        from expert.cli.job.open_job import begun_with, find_checklist, site_of_job
 
         job = self._store.get(listed.id)
         entries = self._store.entries(job.id)
@@ -105,6 +105,7 @@ class _Judge:
             runner, evaluator = recorded_runner(
                 self._checklists[job.checklist], self._rules, self._site[1], job.subject,
                 history_in(entries), backend=backend(self._options), made=self._evaluators,
+                begun=begun_with(job),
             )  # fmt: skip
             return summarize(ReportContext(job, entries, runner, evaluator))
         except (RackwalkError, KeyError):  # another checklist, other names

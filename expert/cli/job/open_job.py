@@ -180,13 +180,18 @@ def _history(
     return found, tuple(notes)
 
 
+def begun_with(job: Job) -> tuple[str, str]:
+    """The hashes of checklist and rulebase with which a job was begun."""
+    return job.checklist_hash, job.rulebase_hash
+
+
 def _runner(
     checklist: Checklist, rules: Rulebase, site: Site, job: Job, history: History,
     options: argparse.Namespace,
 ) -> tuple[Runner, Evaluator]:  # fmt: skip
     return recorded_runner(
         checklist, rules, site, job.subject, history,
-        system=options.units or job.units, backend=backend(options),
+        system=options.units or job.units, backend=backend(options), begun=begun_with(job),
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from expert.errors import UsageError, nearest
 
 if TYPE_CHECKING:
     from expert.records.audit import Done
+    from expert.records.record_roles import RecordRoles
     from expert.records.tables import Cell, PrintedTable
     from expert.store.find_jobs import Listed
     from expert.store.jobs import JobStore
@@ -86,10 +87,12 @@ def run(options: argparse.Namespace) -> int:
         within = SourcedCount(options.within, "as asked for")
     since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
     jobs: list[Done] = []
+    said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):
         with JobStore(place) as store:
             jobs = _jobs(options, store, since, until)
-    tables = audit(jobs, within, part.compare_from)
+            said = _said(options, store, {job.job for job in jobs}, part)
+    tables = (*audit(jobs, within, part.compare_from), *said)
     facts = _facts(jobs)
     if options.csv:
         _write_csv(options.csv, tables)
@@ -133,6 +136,26 @@ def _jobs(
         Done(job.id, job.checklist, job.site, job.subject, job.who, _day(job), short[job.id])
         for job in chosen
     ]
+
+
+def _said(
+    options: argparse.Namespace, store: JobStore, jobs: set[str], part: RecordRoles
+) -> Sequence[PrintedTable]:
+    """What outcomes say of the findings of some jobs."""
+    from expert.cli.job.load_knowledge import load_rules
+    from expert.records.confirmed import outcome_tables
+    from expert.report.outcomes import outcome_of
+    from expert.store.find_jobs import outcomes
+
+    found = outcomes(store.database)
+    told = [outcome_of(entry) for job in sorted(jobs) for entry in found.get(job, ())]
+    rules = load_rules(options.rulebase)
+    spoken = {
+        (rule.id, cause): strength
+        for rule in rules.rules.values()
+        for cause, strength in rule.evidence_for.items()
+    }
+    return outcome_tables(told, rules.certainty.strengths, part.compare_from, spoken)
 
 
 def _day(job: Listed) -> date:

@@ -17,6 +17,7 @@ ACTIONS = {
     "format": "put files into one layout, comments kept",
     "schema": "JSON Schema of the files, for completion and checking in an editor",
     "handbook": "everything the rulebase knows, to read",
+    "case": "the readings of a job with what it turned out to be, as a case without names",
     "compare": "what changed between two rulebases, and who would be judged differently",
 }
 _MODULES = {"test": "run_tests", "try": "try_readings"}

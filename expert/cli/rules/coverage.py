@@ -34,7 +34,8 @@ What is left as it is on purpose is explained in a file of the rulebase:
 
 With --suggest each rule and limit is made slightly wrong in every way, and for each change that
 no test notices a test is proposed; likewise for each condition on which no rule has hung yet. A
-test says what the rule does now, and you judge whether that is right.
+test says what the rule does now, and you judge whether that is right. It goes under the rule in
+proof.yaml of its folder ('proof:', a list of {rule, tests}).
 
 Shares are cut and never rounded up: 100 % is everything."""
 EXAMPLES = """\

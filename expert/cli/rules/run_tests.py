@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
 DESCRIPTION = """\
 A rule's test says what is given and whether the rule then fires, is silent (known not to apply)
-or is undecided (something it needs is not known). A scenario is a file of readings as for
-'rackwalk diagnose' with a section that says what must be found:
+or is undecided (something it needs is not known). A few tests stand beside the rule under
+'tests:', the rest under 'proof:' in proof.yaml of its folder. A scenario is a file of readings as
+for 'rackwalk diagnose' with a section that says what must be found:
 
   scenario:
     title: Weak push on a frosted coil
@@ -41,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--scenarios", type=Path, metavar="FOLDER", help="whole cases to run too")
     parser.add_argument(
         "--only", metavar="WORD", default="",
-        help="only rules whose id or file has this word, and scenarios whose file has it",
+        help="only rules whose id, file or proof has this word, and scenarios whose file has it",
     )  # fmt: skip
     parser.add_argument(
         "--watch", action="store_true", help="run again whenever a file changes, until Ctrl-C"

@@ -12,7 +12,9 @@ from expert.physics.fluids.of_context import DEFINITION
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.frame.refusals import above_zero
-from expert.units.kinds import Kind
+from expert.units.kinds import FAHRENHEIT, Kind
+
+SAME = 3 * FAHRENHEIT  # K: one temperature, read twice with ordinary instruments
 
 
 def log_mean_difference(
@@ -23,7 +25,7 @@ def log_mean_difference(
     Temperatures [K]; a side that condenses or boils at one temperature has the same twice.
     Raises `PhysicsError` where heat would flow from cold to hot.
     """
-    if hot_out > hot_in or cold_out < cold_in:
+    if hot_out > hot_in + SAME or cold_out < cold_in - SAME:
         raise PhysicsError("The hot side cools and the cold side warms: in and out are swapped.")
     first, last = hot_in - cold_out, hot_out - cold_in
     if not (first > 0 and last > 0):

@@ -22,6 +22,7 @@ MODULES = (
     "frost.hot_gas",
     "tightness.standing_test",
     "leak_law.rate",
+    "leak_law.recovery",
     "frost.moisture_load",
     "cycle.measured_compression",
     "cycle.heat_exchange",

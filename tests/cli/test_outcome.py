@@ -1,0 +1,163 @@
+"""What a finding turned out to be comes back: report, case, audit, the next visit."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from expert.cli.job.outcomes import answer_in, ask_of_earlier
+from expert.errors import ReadingError
+from expert.knowledge.load_rulebase import load_rulebase
+from expert.places import shipped
+from expert.records.confirmed import outcome_tables
+from expert.records.record_roles import SourcedCount
+from expert.report.outcomes import ANOTHER, CONFIRMED, NOT_SO, TurnedOut, outcomes_in
+from expert.report.told import ToldFinding, told_in
+from expert.store.jobs import JobStore
+
+from .conftest import Command
+
+DEMO = shipped("checklists") / "demo"
+LOW = "defrost-differential-set-low"
+TITLE = "Defrost differential regulator set too low"
+
+
+@pytest.fixture
+def jobs(command: Command, tmp_path: Path) -> Path:
+    folder = tmp_path / "jobs"
+    answers = DEMO / "hot-gas-defrost-checkout.a4-low-differential.answers.yaml"
+    done = command(
+        "run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"), "--subject", "A4",
+        "--answers", str(answers), "--who", "A. Sample", "--jobs", str(folder),
+        "--engine", "plain",
+    )  # fmt: skip
+    assert done.code == 0
+    return folder
+
+
+def the_job(folder: Path) -> str:
+    with JobStore(folder / "jobs.db") as store:
+        return store.jobs()[0].id
+
+
+def test_from_a_job_to_its_case(command: Command, jobs: Path, tmp_path: Path) -> None:
+    job, place = the_job(jobs), ("--jobs", str(jobs))
+    before = command("rules", "case", job, *place)
+    assert before.code == 2 and "rackwalk outcome" in before.err
+    assert command("outcome", job, "--was", "yes", *place).code == 2  # nobody said so
+    who = ("--who", "B. Other", *place)
+    unclear = command("outcome", job, "--was", "suction stop", *who)
+    assert unclear.code == 4 and "could be" in unclear.err
+    other = command("outcome", job, "--was", "suction stop leaking", "--how", "valve changed", *who)
+    assert other.code == 0
+    case = command("rules", "case", job, *place)
+    assert case.code == 1
+    assert "expected first: suction-stop-leaking" in case.out
+    assert command("outcome", job, "--was", "yes", "--how", "stem turned", *who).code == 0
+    written = tmp_path / "cases" / "case.yaml"
+    assert command("rules", "case", job, "--output", str(written), *place).code == 0
+    text = written.read_text(encoding="utf-8")
+    assert f"first: {LOW}" in text
+    for name in ("A. Sample", "B. Other", "Invented", job, "Frozen food doors 9"):
+        assert name not in text
+    named = command("rules", "case", job, "--title", "Job of A. Sample", *place)
+    assert named.code == 2 and "tell whose it is" in named.err
+    tried = command("rules", "test", "--scenarios", str(written.parent), "--only", "case.yaml")
+    assert tried.code == 0
+
+
+def test_reports_and_the_audit_show_it(command: Command, jobs: Path) -> None:
+    job, place = the_job(jobs), ("--jobs", str(jobs))
+    command("outcome", job, "--was", "yes", "--how", "stem turned", "--who", "B. Other", *place)
+    for view in ("technical", "customer", "office"):
+        for form in ("markdown", "html"):
+            done = command("report", job, "--view", view, "--format", form, "--output", "-", *place)
+            assert "What it turned out to be" in done.out, view
+            assert "stem turned (B. Other" in done.out
+    tables = json.loads(command("audit", "--json", *place).out)["tables"]
+    (row,) = tables["outcomes_by_cause"]["rows"]
+    assert (row["cause"], row["told"], row["confirmed"]) == (TITLE, 1, 1)
+    assert command("jobs", "check", *place).code == 0
+
+
+def test_what_a_job_was_told_stays_what_it_was(command: Command, jobs: Path) -> None:
+    with JobStore(jobs / "jobs.db") as store:
+        entries = store.entries(the_job(jobs))
+    told = told_in(entries)
+    assert told is not None
+    assert told.findings[0].cause == LOW and told.findings[0].rules
+    kinds = [entry.kind for entry in entries]
+    assert kinds.index("judged") > kinds.index("sign")
+
+
+class Typed:
+    interactive = True
+
+    def __init__(self, *lines: str) -> None:
+        from expert.terminal.layout import Layout
+
+        self.lines, self.layout, self.shown = list(lines), Layout(80), []
+
+    def show(self, lines: object) -> None:
+        self.shown += list(lines)
+
+    def ask(self, question: object) -> str:
+        return self.lines.pop(0)
+
+
+def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
+    rules = load_rulebase(shipped("rulebase"))
+    with JobStore(jobs / "jobs.db") as store:
+        earlier = store.jobs()[0]
+        later = type(earlier)(**{**earlier.__dict__, "id": "", "uid": "", "who": "C. Third"})
+        later = store.get(store.create(later))
+        told = told_in(store.entries(earlier.id))
+        assert told is not None
+        own = [each for each in told.findings if each.subject == "A4"][:3]
+        front = Typed(*["" for _ in own])
+        assert ask_of_earlier(front, store, later, rules)
+        assert outcomes_in(store.entries(earlier.id)) == ()
+        front = Typed("yes", "stem turned", *["" for _ in own[1:]])
+        assert ask_of_earlier(front, store, later, rules)
+        (said,) = outcomes_in(store.entries(earlier.id))
+        assert (said.cause, said.answer, said.who) == (LOW, CONFIRMED, "C. Third")
+        assert ask_of_earlier(Typed(*["" for _ in own[1:]]), store, later, rules)
+        assert store.altered(earlier.id) == ""
+
+
+def test_what_an_answer_means() -> None:
+    rules = load_rulebase(shipped("rulebase"))
+    told = ToldFinding("A4", LOW, TITLE, "hot gas defrost", "likely", 0.5)
+    assert answer_in("no", told, rules).answer == NOT_SO
+    assert answer_in(LOW, told, rules).answer == CONFIRMED
+    other = answer_in("suction-stop-leaking", told, rules)
+    assert (other.answer, other.actual) == (ANOTHER, "suction-stop-leaking")
+    with pytest.raises(ReadingError, match="No cause is called"):
+        answer_in("gremlins in the pipe", told, rules)
+
+
+def outcomes(rule: str, words: str, right: int, wrong: int) -> list[TurnedOut]:
+    told = ("A4", "c", "Cause", words)
+    return [
+        *[TurnedOut(*told, CONFIRMED, "c", "Cause", rules=(rule,))] * right,
+        *[TurnedOut(*told, ANOTHER, "d", "Other", rules=(rule,))] * wrong,
+    ]
+
+
+def test_strengths_are_proposed_only_where_counts_suffice() -> None:
+    strengths = {"weak": 0.3, "moderate": 0.5, "strong": 0.75}
+    fewest, now = SourcedCount(10, "common practice"), {("r", "c"): "strong"}
+    tables = {
+        each.id: each
+        for each in outcome_tables(outcomes("r", "very likely", 6, 14), strengths, fewest, now)
+    }
+    assert tables["outcomes_by_word"].rows == (("very likely", 20, 6, 30, 15, 52),)
+    assert tables["outcomes_confused"].rows == (("Cause", "Other", 14),)
+    ((rule, cause, was, fits, *_),) = tables["outcomes_proposals"].rows
+    assert (rule, cause, was, fits) == ("r", "c", "strong", "weak")
+    few = outcome_tables(outcomes("r", "very likely", 1, 4), strengths, fewest, now)
+    assert few[-1].rows == ()
+    fitting = outcome_tables(outcomes("r", "very likely", 15, 5), strengths, fewest, now)
+    assert fitting[-1].rows == ()

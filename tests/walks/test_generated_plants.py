@@ -1,0 +1,219 @@
+"""Generated walks on carbon dioxide and flammable plants: no gauge before the plant's caution.
+
+The oracle does not use the program's own idea of which step is hazardous: it goes by the kinds of
+work, and by readings whose cautions speak of pressure, opening, nitrogen or a torch.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+from collections import Counter
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from conftest import DEMO, Memory
+
+from expert.errors import ReadingError
+from expert.inference.evaluate import Evaluator
+from expert.knowledge.load_site import parse_site
+from expert.knowledge.model import Rulebase
+from expert.knowledge.plants import suited
+from expert.knowledge.site import Site, Subject
+from expert.procedure.active import Active
+from expert.procedure.answering import NeedsConfirmation
+from expert.procedure.checklist import Checklist
+from expert.procedure.fitting import why_not
+from expert.procedure.runner import runner_for
+from expert.procedure.session import Session
+from expert.units.kinds import Kind
+from expert.units.measure import format_value
+
+NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+WALKS = 1000 if NIGHTLY else 60
+LONGEST = 600
+WORK = {
+    "gauges", "stems", "open-circuit", "add-refrigerant", "recover-refrigerant", "replace-charge",
+    "replace-compressor", "charge-carbon-dioxide", "purge-non-condensables", "hot-work", "nitrogen",
+    "oil",
+}  # fmt: skip
+READINGS = {"stored-pressure", "venting", "nitrogen-pressure", "oil-under-pressure"}
+PAPER = "refrigerant-log-entry"
+
+
+@pytest.fixture(scope="module")
+def site_text() -> str:
+    return (DEMO / "site.yaml").read_text(encoding="utf-8")
+
+
+def plants(text: str, rulebase: Rulebase, refrigerants: tuple[str, str, str]) -> Site:
+    """The demo site with other refrigerants in its three racks."""
+    for old, new in zip(("R-449A", "R-407A", "R-744"), refrigerants, strict=True):
+        text = text.replace(f"refrigerant: {old}\n", f"refrigerant: {new}\n")
+    return parse_site(text, "site.yaml", rulebase)
+
+
+def jobs(site: Site, checklists: dict[str, Checklist]) -> list[tuple[Checklist, Subject]]:
+    """Every checklist with every subject it may be run on."""
+    return [
+        (checklist, subject)
+        for checklist in checklists.values()
+        for subject in site.subjects.values()
+        if checklist.id != PAPER and not why_not(checklist, subject)
+    ]
+
+
+def hazardous(active: Active, rulebase: Rulebase) -> bool:
+    if active.step.type == "caution":
+        return False
+    quantity = rulebase.quantities.get(active.quantity)
+    read = set(quantity.cautions) & READINGS if quantity else set()
+    return bool(WORK & {*active.step.does} or read)
+
+
+class Walker:
+    """Answers at random: yes to cautions, any value that is taken, skips and steps back."""
+
+    def __init__(
+        self, checklist: Checklist, subject: Subject, site: Site, rules: Rulebase, n: int
+    ) -> None:
+        self.chance = random.Random(f"{checklist.id} {subject.id} {n}")
+        self.subject, self.rules = subject, rules
+        evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")
+        start = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
+        times = iter(start + timedelta(seconds=20 * k) for k in range(100_000))
+        runner = runner_for(checklist, evaluator)
+        self.session = Session(runner, Memory(), "job", now=lambda: next(times))
+
+    def reached(self) -> Iterator[Active]:
+        """Each step as it is asked, until the job is done."""
+        for _ in range(LONGEST):
+            active = self.session.current
+            if active is None:
+                return
+            yield active
+            self.act(active)
+        raise AssertionError(f"no end after {LONGEST} entries: {active}")
+
+    def act(self, active: Active) -> None:
+        turn = self.chance.random()
+        why = "no time for it today"
+        try:
+            if turn < 0.03 and len(self.session.picture.entries) > 3:
+                self.session.back()
+            elif (turn < 0.11 and active.step.type != "stop") or (
+                active.step.type == "stop" and turn > 0.95
+            ):
+                self.session.skip(why, member=0.09 < turn < 0.11 and bool(active.subject))
+            else:
+                self.answer(active)
+        except ReadingError:  # not to be skipped, left out already, or nothing to be asked again
+            if active.step.type == "stop":
+                self.session.skip(why)
+            else:
+                self.answer(active)
+
+    def answer(self, active: Active) -> None:
+        if active.step.type == "adjust":
+            self.session.adjust("one thing", "as found", "a little")
+        else:
+            outcome = self.session.answer(self.text(active), sure=True)
+            assert not isinstance(outcome, NeedsConfirmation)
+
+    def text(self, active: Active) -> str:
+        if active.loop:
+            no = [each for each in self.rules.quantities[active.quantity].choices if each == "no"]
+            if no and self.chance.random() < 0.6:
+                return "no"
+        if active.quantity:
+            return self.value(active)
+        if active.step.type == "members":
+            return self.chance.choice(active.offers) if active.offers else ""
+        by_type = {
+            "caution": "yes",
+            "sign": "A. Sample (invented)",
+            "close": "stopped early: night",
+        }
+        return by_type.get(active.step.type, "")
+
+    def value(self, active: Active) -> str:
+        subject = self.session.runner.members.get(active.subject, self.subject)
+        quantity = suited(self.rules.quantities[active.quantity], subject)
+        if quantity.is_choice:
+            # the first is mostly as it should be, and with it the walk gets further
+            usual = self.chance.random() < 0.5
+            return self.chance.choice(tuple(quantity.choices)[: 1 if usual else None])
+        if quantity.kind is Kind.TEXT:
+            return "4711"
+        low = quantity.refuse_below if quantity.unusual_below is None else quantity.unusual_below
+        high = quantity.refuse_above if quantity.unusual_above is None else quantity.unusual_above
+        low = (high or 1.0) - abs(high or 1.0) if low is None else low
+        high = low + max(abs(low), 1.0) if high is None else high
+        at = low + (high - low) * self.chance.uniform(0.05, 0.95)
+        return format_value(quantity.kind, at, digits=4)
+
+
+@pytest.mark.parametrize(
+    ("caution", "refrigerants"),
+    [
+        ("carbon-dioxide", ("R-744", "R-744", "R-744")),
+        ("flammable-refrigerant", ("R-454C", "R-455A", "R-290")),
+    ],
+)
+def test_no_gauge_stem_opening_or_charge_is_reached_before_the_plants_caution(
+    caution: str,
+    refrigerants: tuple[str, str, str],
+    site_text: str,
+    shipped_rulebase: Rulebase,
+    checklists: dict[str, Checklist],
+) -> None:
+    site = plants(site_text, shipped_rulebase, refrigerants)
+    todo = jobs(site, checklists)
+    # every checklist as often, and of each its subjects in turn
+    by_checklist: dict[str, list[tuple[Checklist, Subject]]] = {}
+    for job in todo:
+        by_checklist.setdefault(job[0].id, []).append(job)
+    turns = Counter[str]()
+    reached, ends, without = 0, 0, []
+    for n in range(WALKS):
+        name = list(by_checklist)[n % len(by_checklist)]
+        checklist, subject = by_checklist[name][turns[name] % len(by_checklist[name])]
+        turns[name] += 1
+        walker = Walker(checklist, subject, site, shipped_rulebase, n)
+        for active in walker.reached():
+            if not hazardous(active, shipped_rulebase):
+                continue
+            reached += 1
+            given = {entry.text("caution") for entry in walker.session.picture.acknowledged}
+            if caution not in given:
+                without.append((checklist.id, subject.id, n, active.key))
+        ends += walker.session.finished
+    assert without == []
+    assert ends == WALKS
+    assert reached > 3 * WALKS
+
+
+def test_what_is_not_for_carbon_dioxide_is_refused_there_and_says_what_it_is_for(
+    site_text: str, shipped_rulebase: Rulebase, checklists: dict[str, Checklist]
+) -> None:
+    site = plants(site_text, shipped_rulebase, ("R-744", "R-744", "R-744"))
+    run = {checklist.id for checklist, _ in jobs(site, checklists)} | {PAPER}
+    refused = set(checklists) - run
+    assert refused == {
+        "condenser-and-head-pressure-cold", "condenser-and-head-pressure-warm",
+        "defrost-differential-setting", "evaporator-pressure-regulator", "heat-reclaim-check",
+        "hot-gas-defrost-checkout", "liquid-drier-check-and-change", "liquid-quality",
+        "receiver-level-and-charge", "suction-filter-and-line-drop", "suction-set-point-worksheet",
+    }  # fmt: skip
+    for name in refused:
+        checklist = checklists[name]
+        kind = next(each for each in site.subjects.values() if each.kind == checklist.subject)
+        told = why_not(checklist, kind)
+        assert "it is not for refrigerant R-744" in told, name
+        assert checklist.made_for.removesuffix(".") in told
+
+
+def test_every_checklist_says_for_which_plants_it_is(checklists: dict[str, Checklist]) -> None:
+    for checklist in checklists.values():
+        assert len(checklist.made_for) > 20, checklist.id
