@@ -48,10 +48,15 @@ def certainties(
 
 
 def _beside_rules(cover: Cover | None, seen: bool) -> list[float]:
-    """What counts beside the evidence of the rules: the fit, and that the part was seen."""
-    contradicted = cover is not None and bool(cover.against)
-    fit = [cover.factor] if cover else []
-    return fit + ([SEEN] if seen and not contradicted else [])
+    """What counts beside the evidence of the rules: the fit, and that the part was seen.
+
+    What was seen is so, whatever else is odd; only what it must bring and does not speaks against.
+    """
+    if not seen:
+        return [cover.factor] if cover else []
+    if cover is not None and cover.against:
+        return [cover.factor]
+    return [SEEN] + ([max(cover.factor, 0.0)] if cover else [])
 
 
 def findings_of(

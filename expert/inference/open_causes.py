@@ -49,7 +49,7 @@ def _suspicion(cause: Cause, symptoms: Iterable[Cause], influences: Influences) 
     cover = influences.cover(cause)
     if cover is None:
         return _BEHIND if behind else _REST
-    if cover.against:
+    if cover.against or cover.doubtful:
         return _REST * 0.3
     odd = len(cover.explains) + len(cover.leaves)
     share = len(cover.explains) / odd if odd else 0.0
