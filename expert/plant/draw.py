@@ -247,7 +247,9 @@ class _Drawing:
         gas, entropy = f.gas_h(v["set_point"], more), f.gas_s(v["set_point"], more)
         work = (f.gas_h(end, f.superheat_of_s(end, entropy)) - gas) / isentropic
         out = ((gas + 0.9 * work) * total).sum(axis=1) / self.total
-        self.design_heat = self.total * (out - f.liquid_h(np.full(n, float(self.design_dew) - 4)))
+        # a condenser is bought for all machines on, not for the cases alone
+        full = self.total * margin[:, 0]
+        self.design_heat = full * (out - f.liquid_h(np.full(n, float(self.design_dew) - 4)))
 
     def _condenser(self) -> None:
         v, f, n = self.values, self.fluid, self.n

@@ -13,7 +13,7 @@ GAS_EXPONENT = 1.08  # of re-expansion in the clearance (common practice)
 BEST_RATIO = 3.5  # ratio of the best isentropic efficiency (common practice, 3 to 4)
 FALL = 0.065  # of it with the square of the logarithm of the ratio (own choice)
 BODY_LOSS = 0.1  # share of the power that the body gives to the room (own choice)
-LEAK_WORK = 0.7  # share of the work still spent on gas that slips back (own choice)
+LEAK_WORK = 0.5  # share of the work still spent on gas that slips back (own choice)
 
 
 @dataclass

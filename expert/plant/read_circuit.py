@@ -39,7 +39,8 @@ def _air(call: Call) -> None:
     alarm = "high temperature" if over > 8 * F else "low temperature" if over < -6 * F else "none"
     call.word("case_alarm", alarm)
     if call.plants.low_temperature[call.row] < 1:
-        call.word("product_freezing", "yes" if air < ICE_POINT - 6 * F else "no")
+        too_cold = air < min(ICE_POINT - 4 * F, call.paper.case_set[call.row, call.circuit] - 4 * F)
+        call.word("product_freezing", "yes" if too_cold else "no")
 
 
 def _coil(call: Call) -> None:

@@ -17,6 +17,7 @@ def read_machine(call: Call) -> None:
     call.word("compressor_state", "off on its motor protector" if dead else "running")
     call.word("compressor_trip", "motor protector" if dead else "none")
     call.word("compressor_type", "reciprocating")
+    call.word("pumping_test_allowed", "yes")  # these machines may be tested so
     fitted = call.paper.discharge_cooling[i, k] > 0
     if fitted:
         lost = visit.sees(call.mark("discharge_cooling_dead"))

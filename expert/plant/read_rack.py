@@ -41,7 +41,8 @@ def _weather_and_condenser(call: Call) -> None:
     now = float(f.dew_t(s.discharge)[i] - f.dew_t(call.before.discharge)[i])
     call.number("condensing_above_record", "record temperature", now)
     cooler = _subcooling(call) - _subcooling(call, healthy=True)
-    if max(high.flooded[i], call.before.high.flooded[i]) < 0.06:
+    comparable = abs(cooler) < 35 * F  # else head has left its range, and no sheet is asked
+    if comparable and max(high.flooded[i], call.before.high.flooded[i]) < 0.06:
         call.number("subcooling_above_record", "record temperature", cooler)
     gas = float(p.air_in_condenser[i]) * out / 300.0
     still = f.bubble_p(np.array([out])) + gas

@@ -1,6 +1,7 @@
 """The level to which a section is lawfully recovered before it is opened (40 CFR 82.156).
 
-Figures and their sources stand in recovery_levels.yaml.
+Figures and their sources stand in recovery_levels.yaml. Sources: 40 CFR 82.156, table 1 (pressure
+classes of 82.152 not opened).
 """
 
 from __future__ import annotations
@@ -83,7 +84,7 @@ FORMULAS: tuple[Formula, ...] = (
         output=Kind.GAUGE_PRESSURE,
         text="0, 10 or 15 inHg vacuum by the pressure class of the refrigerant and by whether the "
         "section holds 200 lb",
-        source="published: 40 CFR 82.156, table 1 (pressure classes of 82.152 from memory)",
+        source="published: 40 CFR 82.156, table 1 (pressure classes of 82.152 not opened)",
         compute=recovery_level,
         validity="recovery machine made since 15 Nov 1993, section that holds its vacuum; the "
         "regulation in force and local rules decide",
