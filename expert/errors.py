@@ -6,6 +6,7 @@ Exceptions are for what cannot go on; each carries the exit code of the command.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -92,6 +93,15 @@ class Stopped(RackwalkError):
     """The person stopped; the job is on disk and can be resumed."""
 
     exit_code = 5
+
+
+# what moves a cursor, and what turns the direction of writing
+_HARMFUL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+
+
+def harmless(text: str) -> str:
+    """A text whose signs that a terminal would obey are shown as a mark instead."""
+    return _HARMFUL.sub("\ufffd", text)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

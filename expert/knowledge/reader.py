@@ -28,13 +28,14 @@ _OVER = re.compile(
 )
 
 
-_OPENED = (
+OPENED = (
     "Name what one needs to open it: title and year, the section of a law (40 CFR 82.157(b)), the "
     "number of a standard or article. Else begin with 'common practice' or 'from memory: ...'."
 )
 
 
-def _vague(detail: str) -> str:
+def vague(detail: str) -> str:
+    """Why a published source cannot be opened."""
     if "from memory" in detail:
         return f"'{detail}' is called published and from memory: it is one or the other."
     return f"'{detail}' names no document that can be opened."
@@ -202,7 +203,7 @@ class Reader:
             hint = "Name the standard, book or page; else 'common practice' or 'from memory'."
             self.problem("source-unnamed", message, node.place, hint)
         elif label == "published" and not Source(label, detail).findable:
-            self.problem("source-vague", _vague(detail), node.place, _OPENED)
+            self.problem("source-vague", vague(detail), node.place, OPENED)
         return Source(label, detail)
 
     def applies(self, node: Node | None) -> Mapping[str, tuple[str, ...]]:

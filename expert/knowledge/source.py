@@ -21,6 +21,7 @@ _FINDABLE = re.compile(
 )
 
 
+_BODY = re.compile(r"\b(?:ASHRAE|OSHA|NIOSH|ACGIH|NEMA|NFPA|AHRI|ISO|EN) ")
 _VOLUME = re.compile(r"[^,;:(]*(?:, (?:HVAC&R|J\.|Mathematical)[^,;:(]*(?:\(\d+\))?)?")
 _APART = re.compile(r"; (?![^()]*\))")  # between two documents, not inside a bracket
 
@@ -40,6 +41,11 @@ class Source:
         """
         found = _FINDABLE.search(self.detail)
         return found is not None and "from memory" not in self.detail
+
+    @property
+    def names_document(self) -> bool:
+        """Whether a law, standard or other document is named, opened or remembered."""
+        return any(each.search(self.detail) for each in (_FINDABLE, _BODY))
 
     def __str__(self) -> str:
         return f"{self.label}: {self.detail}" if self.detail else self.label

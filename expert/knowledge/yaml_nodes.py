@@ -84,9 +84,16 @@ def places_in(node: Node, path: str = "") -> dict[str, Place]:
     return found
 
 
+LARGEST = 5_000_000  # bytes; the largest shipped file has 60 thousand
+MOST_ALIASES = 100  # few files have any; nested ones grow beyond every memory
+
+
 def read_yaml(path: Path) -> Node:
     """The one document of a file. Raises PackError with every problem found."""
     try:
+        if (size := path.stat().st_size) > LARGEST:
+            what = f"The file has {size} bytes; more than {LARGEST} are refused."
+            raise PackError([Problem("too-large", what, Place(str(path)))])
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         problem = Problem("file-missing", "There is no such file.", Place(str(path)))
@@ -112,48 +119,71 @@ def parse_yaml(text: str, path: str) -> Node:
         root = yaml.compose(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
         raise PackError([syntax_problem(error, text, path)]) from None
+    except RecursionError:
+        problem = Problem("too-deep", "Lists stand in lists too many times.", Place(path))
+        raise PackError([problem]) from None
     except yaml.YAMLError as error:
         message = f"This is not valid YAML: {error}"
         raise PackError([Problem("yaml-syntax", message, Place(path))]) from None
     if root is None:
         raise PackError([Problem("empty", "The file is empty.", Place(path))])
     problems: list[Problem] = []
-    node = _convert(root, path, problems, frozenset())
+    node = _Converter(path, problems).convert(root, frozenset())
     if problems:
         raise PackError(problems)
     return node
 
 
-def _convert(node: yaml.Node, path: str, problems: list[Problem], above: frozenset[int]) -> Node:
-    place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
-    if isinstance(node, yaml.ScalarNode):
-        folded = node.end_mark.line != node.start_mark.line
-        return Text(node.value, place, node.style in ("'", '"'), folded)
-    if id(node) in above:
-        message = "This part contains itself by an anchor (&) and an alias (*)."
-        problems.append(Problem("yaml-circle", message, place, "Write the text out."))
-        return Items((), place)
-    above |= {id(node)}
-    if isinstance(node, yaml.SequenceNode):
-        return Items(tuple(_convert(item, path, problems, above) for item in node.value), place)
-    fields: dict[str, Node] = {}
-    keys: dict[str, Place] = {}
-    for key_node, value_node in node.value:
-        key_place = Place(path, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
-        if not isinstance(key_node, yaml.ScalarNode):
-            problems.append(Problem("key-not-text", "A key must be a plain word.", key_place))
-            continue
-        key = key_node.value
-        if key in fields:
-            problems.append(
-                Problem(
-                    "duplicate-key",
-                    f"'{key}' stands here a second time; the first is in line {keys[key].line}.",
-                    key_place,
-                    "Keep one of them.",
+class _Converter:
+    """Turns the nodes of one document into ours; what an alias repeats is counted."""
+
+    def __init__(self, path: str, problems: list[Problem]) -> None:
+        self.path = path
+        self.problems = problems
+        self.seen: set[int] = set()
+        self.again = 0
+
+    def convert(self, node: yaml.Node, above: frozenset[int]) -> Node:
+        """A node with all below it; `above` are those in which it stands."""
+        path, problems = self.path, self.problems
+        place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
+        if isinstance(node, yaml.ScalarNode):
+            folded = node.end_mark.line != node.start_mark.line
+            return Text(node.value, place, node.style in ("'", '"'), folded)
+        if id(node) in above:
+            message = "This part contains itself by an anchor (&) and an alias (*)."
+            problems.append(Problem("yaml-circle", message, place, "Write the text out."))
+            return Items((), place)
+        if id(node) in self.seen:
+            self.again += 1
+            if self.again > MOST_ALIASES:
+                message = f"More than {MOST_ALIASES} aliases (*) are used."
+                raise PackError(
+                    [Problem("too-many-aliases", message, place, "Write the text out.")]
                 )
-            )
-            continue
-        keys[key] = key_place
-        fields[key] = _convert(value_node, path, problems, above)
-    return Fields(fields, place, keys)
+        self.seen.add(id(node))
+        above |= {id(node)}
+        if isinstance(node, yaml.SequenceNode):
+            return Items(tuple(self.convert(item, above) for item in node.value), place)
+        fields: dict[str, Node] = {}
+        keys: dict[str, Place] = {}
+        for key_node, value_node in node.value:
+            key_place = Place(path, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
+            if not isinstance(key_node, yaml.ScalarNode):
+                problems.append(Problem("key-not-text", "A key must be a plain word.", key_place))
+                continue
+            key = key_node.value
+            if key in fields:
+                problems.append(
+                    Problem(
+                        "duplicate-key",
+                        f"'{key}' stands here a second time; "
+                        f"the first is in line {keys[key].line}.",
+                        key_place,
+                        "Keep one of them.",
+                    )
+                )
+                continue
+            keys[key] = key_place
+            fields[key] = self.convert(value_node, above)
+        return Fields(fields, place, keys)

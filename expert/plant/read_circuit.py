@@ -190,6 +190,8 @@ def _regulator(call: Call) -> None:
     call.number("regulator_opening", "share", float(np.clip(told, 0.0, 1.0)))
     call.word("regulator_movement", "never moves" if stuck or opening > 0.97 else "small steps")
     call.word("regulator_supply", "live")
+    # stuck, not lost: a drive to its stop does not bring it back
+    call.word("regulator_after_homing", "still disagrees" if stuck else "agrees")
 
 
 def _sensors(call: Call) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Sequence
 from datetime import timedelta
@@ -80,7 +81,11 @@ def write_text(path: Path, text: str) -> None:
     draft = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        draft.write_text(text, encoding="utf-8")
+        draft.unlink(missing_ok=True)
+        # made anew, so that no link that was put there is followed; for its owner only
+        flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL
+        with os.fdopen(os.open(draft, flags, 0o600), "w", encoding="utf-8") as file:
+            file.write(text)
         draft.replace(path)
     except OSError as error:
         raise RackwalkError(f"Cannot write the report to {path}: {error.strerror}.") from None

@@ -7,18 +7,23 @@ whose entries have neither `who` nor `hash`, is still read.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from typing import Any
 
 from expert.errors import RackwalkError
-from expert.procedure.entries import Entry
+from expert.procedure.corrections import corrections
+from expert.procedure.entries import KINDS, Entry
+from expert.procedure.history import history_of, items_of, measured
+from expert.procedure.picture import fold, reading_of
 from expert.store.chain import first_broken, hashes, head_of, root_of, row_of
 from expert.store.jobs import FILLED_IN, Job
 
 FORM = 2
 FORMS = (1, 2)
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,119}")  # it becomes the name of a file
 _TIMES = ("created", "finished")
 _KEPT = [field.name for field in fields(Job) if field.name not in FILLED_IN]
 _OLD_ENTRY = {"seq": int, "at": str, "kind": str, "step": str, "data": dict}
@@ -99,7 +104,41 @@ def from_line(text: str) -> tuple[Job, tuple[Entry, ...]]:
         if (broken := first_broken(root_of(head_of(job)), rows)) is not None:
             what = f"entry {broken}" if broken > 1 else "its head or entry 1"
             raise LineError(f"job {job.id} was altered: {what} is not as it was written")
+    if problem := unreadable(entries):
+        raise LineError(problem)
     return job, entries
+
+
+def unreadable(entries: tuple[Entry, ...]) -> str:
+    """Why some entries cannot be worked with, empty where they can.
+
+    Everything that is made of entries alone is made once.
+    """
+    for entry in entries:
+        if entry.kind not in KINDS:
+            return f"entry {entry.seq} is of the unknown kind '{entry.kind[:40]}'"
+        try:
+            if entry.kind == "answer":
+                if not isinstance(entry.data["value"], str | int | float):
+                    raise TypeError(entry.data["value"])
+                if not entry.text("quantity"):
+                    raise KeyError("quantity")
+                reading_of(entry)
+                measured(entry.data)
+            elif entry.kind == "history":
+                history_of(entry)
+            items_of(entry)
+            for name in ("taken", "started"):
+                entry.time(name)
+        except (ValueError, TypeError, KeyError, AttributeError, OverflowError):
+            return f"entry {entry.seq} holds values of the wrong sort"
+    try:
+        picture = fold(entries)
+        len(picture.readings) + len(picture.adjustments) + len(picture.still_open)
+        corrections(entries)
+    except (ValueError, TypeError, KeyError, AttributeError, OverflowError):
+        return "its entries do not fit one another"
+    return ""
 
 
 def _job(found: dict[str, Any]) -> Job:
@@ -115,6 +154,9 @@ def _job(found: dict[str, Any]) -> Job:
         raise LineError(f"'{unknown[0]}' is no part of a job")
     if not values["uid"]:
         raise LineError("the job has no 'uid'")
+    for name in ("id", "uid", "branch_of"):
+        if values[name] and not _NAME.fullmatch(values[name]):
+            raise LineError(f"'{name}' of the job may hold letters, digits, '-', '_' and '.' only")
     return Job(**values)
 
 

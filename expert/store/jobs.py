@@ -149,7 +149,9 @@ class JobStore:
     def _insert(self, job: Job, entries: tuple[Entry, ...]) -> str:
         """A whole job, inside a transaction; its id, the one wanted where that is free."""
         stem = f"{job.created:%Y-%m-%d}-{re.sub(r'[^A-Za-z0-9]+', '-', job.subject).strip('-')}"
-        job_id = job.id if job.id and not self._exists(job.id) else stem
+        job_id = job.id or stem
+        if job.id and job.uid and self._exists(job.id):  # of another machine: both are found by it
+            job_id = stem = f"{job.id}.{job.uid[:6]}"
         number = 1
         while self._exists(job_id):
             number += 1

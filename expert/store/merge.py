@@ -50,7 +50,13 @@ def bring(store: JobStore, job: Job, entries: tuple[Entry, ...]) -> tuple[str, s
     family = store.family(job.branch_of or job.uid)
     if not family:
         store.add_all([(job, entries)])
-        return ADDED, ""
+        here = store.family(job.uid)[0].id
+        if here == job.id:
+            return ADDED, ""
+        return ADDED, (
+            f"Another job has the id {job.id} here: what came in with that id is job {here}, also "
+            "where a sheet says the other."
+        )
     known = [(each, store.entries(each.id)) for each in family]
     # of several histories it belongs to the one with which it goes furthest
     have, kept = max(known, key=lambda each: _common(each[1], entries))

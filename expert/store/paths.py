@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 from platformdirs import user_data_path
 
+from expert.errors import UsageError, nearest
+
+_PASSWORD = re.compile(r"(://[^/@:\s]*):[^/@\s]*@")
 VARIABLE = "RACKWALK_HOME"
 FILE = "jobs.db"
 SERVER = ("postgresql://", "postgres://", "postgresql+psycopg://")
@@ -17,10 +21,25 @@ def is_server(text: str) -> bool:
     return text.startswith(SERVER)
 
 
+def hidden(text: str) -> str:
+    """A text without the password of an address in it."""
+    return _PASSWORD.sub(r"\1:***@", text)
+
+
+def _refuse_address(text: str) -> None:
+    """Raises UsageError for what looks like an address and is none that is known."""
+    if "://" in text and not is_server(text):
+        scheme = text.partition("://")[0]
+        hint = nearest(scheme, [each.removesuffix("://") for each in SERVER])
+        hint = hint or "Known: postgresql://user@host/database."
+        raise UsageError(f"'{hidden(text)}' is no address of a job server. {hint}")
+
+
 def job_place(wanted: Path | str | None = None) -> Path | str:
     """The job file in the folder wanted, or the address; else as RACKWALK_HOME says, either;
     else the file in the user's data."""
     named = os.environ.get(VARIABLE, "")
+    _refuse_address(str(wanted) if wanted is not None else named)
     if wanted is None and is_server(named):
         wanted = named
     if isinstance(wanted, str) and is_server(wanted):

@@ -6,6 +6,7 @@ as the disk tells the truth, a power cut.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
@@ -37,6 +38,7 @@ class SqliteDatabase:
         self.connection = connection
         self.copy: tempfile.TemporaryDirectory[str] | None = None
         self.backups: Backups | None = None
+        self.identity = _identity(path)
 
     def rows(
         self, statement: str, values: Mapping[str, object] = _NOTHING
@@ -60,6 +62,11 @@ class SqliteDatabase:
         """Everything inside is written together or not at all."""
         if self.read_only:
             raise StoreError(f"Not saved: {self.read_only}")
+        if self.copy is None and _identity(self.path) != self.identity:
+            raise StoreError(
+                f"Not saved: the job file {self.path} was moved, replaced or deleted meanwhile. "
+                "Put it back and resume the job."
+            )
         with transaction(self.connection):
             yield
 
@@ -75,6 +82,15 @@ class SqliteDatabase:
         self.connection.close()
         if self.copy is not None:
             self.copy.cleanup()
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    """What tells a file from another one of its name; None where there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 @contextmanager
@@ -102,7 +118,9 @@ def open_sqlite(path: Path) -> SqliteDatabase:
     except OSError:
         existed = False
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not existed:  # for its owner only
+            os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
         connection = _connect(f"{path}")
     except (OSError, sqlite3.Error) as error:
         if existed:
@@ -136,10 +154,12 @@ def _connect(address: str, *, uri: bool = False) -> sqlite3.Connection:
 
 def _prepare(connection: sqlite3.Connection, path: Path) -> bool:
     """Settings, tables and form; whether the file was made just now."""
+    version = _pragma(connection, "user_version")
+    if version or _tables(connection):
+        refuse_stranger(connection, path)  # before anything of its file is changed
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute("PRAGMA synchronous = FULL")
-    version = _pragma(connection, "user_version")
     if version == 0 and not _tables(connection):
         _create(connection)
         return True

@@ -89,7 +89,8 @@ The honeycomb is clean.
 2                    # moderate
 Warm air is drawn in where the curtain is broken.
 3                    # a published standard
-An invented handbook, page 4
+An invented handbook
+An invented handbook, 2019, page 4
 dirty-honeycomb      # the name
 30 %
 10 %                 # where it is not so
@@ -177,7 +178,7 @@ def test_what_is_not_there_yet_is_asked_for_and_all_of_it_is_right(
         "    do:\n      - Wash it.\n      - Dry it.\n", "    leads_to: [valve-starving]\n",
         "    unless: [frost_pattern is on one side]\n",
         "    applies: {application: medium temperature, defrost: off cycle}\n",
-        '    source: "published: An invented handbook, page 4"\n',
+        '    source: "published: An invented handbook, 2019, page 4"\n',
         "        facts: {application: medium temperature, defrost: off cycle}\n",
     ):  # fmt: skip
         assert part in text, part

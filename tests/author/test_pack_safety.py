@@ -122,7 +122,7 @@ def test_a_published_limit_that_is_changed_is_told_with_both_numbers(tmp_path: P
     ))  # fmt: skip
     assert line.startswith("limit room-carbon-dioxide: ")
     assert "60000" in line.replace(",", "")
-    assert "published" in line
+    assert "OSHA" in line
     assert "It trips too often. (A. Sample, 2026-03-14)" in line
 
 

@@ -100,7 +100,7 @@ def test_a_server_that_is_not_there_is_a_sentence_without_the_password(
     pytest.importorskip("sqlalchemy")
     pytest.importorskip("psycopg")
     done = command("jobs", "--jobs", address.replace("nobody@", "nobody:hidden@"))
-    assert done.code == 70
+    assert done.code == 6
     assert told in done.err
     assert "hidden" not in done.err
     monkeypatch.setenv("RACKWALK_HOME", address)

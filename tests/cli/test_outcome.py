@@ -161,3 +161,11 @@ def test_strengths_are_proposed_only_where_counts_suffice() -> None:
     assert few[-1].rows == ()
     fitting = outcome_tables(outcomes("r", "very likely", 15, 5), strengths, fewest, now)
     assert fitting[-1].rows == ()
+
+
+def test_signs_that_a_terminal_obeys_are_shown_as_marks(command: Command, tmp_path: Path) -> None:
+    path = tmp_path / "readings.yaml"
+    path.write_text('refrigerant: "R-449A\\u001b[2J\\u202e"\n', encoding="utf-8")
+    done = command("diagnose", str(path), "--engine", "plain")
+    assert "\x1b" not in done.out + done.err and "\u202e" not in done.out + done.err
+    assert done.code != 70

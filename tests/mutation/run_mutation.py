@@ -2,7 +2,7 @@
 
 Run from the top folder: python tests/mutation/run_mutation.py --scenarios tests/scenarios
 Ends with exit code 1 where fewer are noticed than --at-least says. Every survivor is a missing
-test: beside the rule it names, or a scenario. Each mutant meets only the tests and scenarios that
+test: one of the rule it names, or a scenario. Each mutant meets only the tests and scenarios that
 it can change, so that the whole base takes minutes. With --keep a run that was stopped goes on
 where it was.
 """
@@ -62,6 +62,11 @@ def chosen(made: tuple[Mutant, ...], options: argparse.Namespace) -> list[int]:
 def name_of(mutant: Mutant) -> str:
     """What a mutant changes, without its place."""
     return f"{mutant.id}: {mutant.what}"
+
+
+def file_of(mutant: Mutant) -> str:
+    """Folder and name of the file it changes: 'oil/limits.yaml'."""
+    return "/".join(Path(mutant.place.path).parts[-2:])
 
 
 class Kept:
@@ -160,7 +165,9 @@ def parse(words: list[str] | None = None) -> argparse.Namespace:
         help="print tests that would notice the survivors; each says what the rule does now, "
         "and whether that is right is for a person to judge",
     )  # fmt: skip
-    parser.add_argument("--write", action="store_true", help="put them into the files")
+    parser.add_argument(
+        "--write", action="store_true", help="put them into proof.yaml of each folder"
+    )
     parser.add_argument("--quiet", action="store_true", help="figures only, no survivors")
     parser.add_argument("--json", action="store_true")
     return parser.parse_args(words)
@@ -177,9 +184,9 @@ def main(words: list[str] | None = None) -> int:
     for number, place in found.items():
         mutant = made[number]
         kinds[mutant.kind] += 1
-        files[Path(mutant.place.path).name] += 1
+        files[file_of(mutant)] += 1
         bad_kinds[mutant.kind] += not place
-        bad_files[Path(mutant.place.path).name] += not place
+        bad_files[file_of(mutant)] += not place
     noticed = len(found) - len(survivors)
     if options.json:
         listed = [{"place": str(m.place), "kind": m.kind, "what": m.what} for m in survivors]

@@ -58,7 +58,10 @@ def store(place: Path | str) -> Iterator[JobStore]:
 
 def entry(seq: int, text: str = "206 psig") -> Entry:
     """An answer as the runner would make it."""
-    data = {"quantity": "hot_gas_header_pressure", "text": text, "value": 1420320.0}
+    data = {
+        "quantity": "hot_gas_header_pressure", "kind": "gauge_pressure", "text": text,
+        "value": 1420320.0,
+    }  # fmt: skip
     return Entry(seq, NOON, "answer", f"step-{seq}", data)
 
 

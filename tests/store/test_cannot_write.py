@@ -101,7 +101,7 @@ def test_a_run_on_a_full_disk_ends_in_a_sentence(disk: Path) -> None:
         [sys.executable, "-m", "expert", *words], input="y\n", capture_output=True, text=True,
         env=HERE, timeout=60, check=False,
     )  # fmt: skip
-    assert done.returncode == 70
+    assert done.returncode == 6
     assert "Traceback" not in done.stderr
     assert "error in the program" not in done.stderr
     assert "job file" in done.stderr

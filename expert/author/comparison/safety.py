@@ -13,6 +13,7 @@ from expert.knowledge.resolve import NUMBER_STATES
 from expert.units.kinds import Kind
 
 PUBLISHED, SAFETY = "published", "safety"
+_OF_OTHERS = (PUBLISHED, "from memory")  # a law that was not opened again is a law all the same
 _PRESSURES = (Kind.GAUGE_PRESSURE, Kind.ABSOLUTE_PRESSURE)
 
 Gated = Mapping[str, dict[str, None]]
@@ -70,7 +71,7 @@ def _limits(
     for before, after, why in changed:
         quantity = rulebase.quantities[after.quantity]
         bands = " where it was ".join(band_text(each, quantity, system) for each in (after, before))
-        if before.source.label == PUBLISHED:
+        if before.source.label in _OF_OTHERS and before.source.names_document:
             yield f"limit {after.id}: {quantity.title} {bands}, {before.source}.{why}"
         elif gates := quantities.get(after.quantity):
             yield f"limit {after.id}: {quantity.title} {bands}; it opens {_gates(gates)}.{why}"

@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterable, Mapping
 from expert.author.interview.ask import Asker
 from expert.errors import Place, ReadingError
 from expert.knowledge.read_limits import BAND_FORMS, check_rising, read_edges
-from expert.knowledge.reader import Reader
+from expert.knowledge.reader import OPENED, Reader, vague
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Text
 from expert.units.kinds import Kind
 
@@ -27,8 +28,17 @@ def source(asker: Asker, what: str) -> str:
     chosen = asker.choice(f"{what}: where do you know it from?", labels)
     if chosen < 2:
         return labels[chosen]
-    named = asker.text("Which one? Name it so that others find it.")
+    named = asker.text(
+        "Which one? Name it so that others find it.", check=_opened if chosen == 2 else None
+    )
     return f"{'published' if chosen == 2 else 'company'}: {named}"
+
+
+def _opened(named: str) -> str:
+    """A document that can be opened. Raises ReadingError."""
+    if not Source("published", named).findable:
+        raise ReadingError(f"{vague(named)} {OPENED}")
+    return named
 
 
 def slug(text: str, joint: str) -> str:

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.errors import UsageError
+from expert.errors import UsageError, harmless
 from expert.units.kinds import SYSTEMS
 
 if TYPE_CHECKING:
@@ -66,5 +66,5 @@ def print_json(document: object) -> None:
 
 
 def say(text: str = "") -> None:
-    """One line on stdout."""
-    sys.stdout.write(f"{text}\n")
+    """One line on stdout; nothing in it moves the cursor or turns the direction of writing."""
+    sys.stdout.write(f"{harmless(text)}\n")

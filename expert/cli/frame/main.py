@@ -13,7 +13,7 @@ from typing import NoReturn
 
 from expert import __version__
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
-from expert.errors import RackwalkError, Stopped, nearest
+from expert.errors import RackwalkError, Stopped, harmless, nearest
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
@@ -83,7 +83,7 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 def _complain(text: str) -> None:
     with suppress(OSError):  # a closed terminal hears nothing
-        sys.stderr.write(f"{text}\n")
+        sys.stderr.write(f"{harmless(text)}\n")
 
 
 def _dispatch(words: list[str]) -> int:

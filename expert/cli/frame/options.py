@@ -22,7 +22,7 @@ def add_place(parser: argparse.ArgumentParser) -> None:
 
 
 def _place(text: str) -> Path | str:
-    return text if text.startswith("postgres") and "://" in text else Path(text)
+    return text if "://" in text else Path(text)
 
 
 def add_checklist_file(parser: argparse.ArgumentParser) -> None:

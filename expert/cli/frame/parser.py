@@ -12,7 +12,8 @@ from expert.errors import UsageError, nearest
 
 EXIT_CODES = """\
 exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
-4 a reading is missing or was refused; 5 stopped, can be resumed; 70 an error in the program"""
+4 a reading is missing or was refused; 5 stopped, can be resumed; 6 the jobs cannot
+be read or written (disk, server, newer file); 70 an error in the program"""
 _NO_CHOICE = re.compile(
     r"argument (?P<what>.*): invalid choice: '(?P<typed>.*)' \(choose from (?P<known>.*)\)"
 )

@@ -32,7 +32,7 @@ from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
 from expert.procedure.session import Session, wall_clock
 from expert.store.jobs import Job, JobStore
-from expert.store.paths import job_place
+from expert.store.paths import hidden, job_place
 
 _OPTIONS = ("jobs", "rulebase", "checklist_file")
 
@@ -233,7 +233,7 @@ def _resume_command(job: Job, options: argparse.Namespace) -> str:
     words = ["rackwalk", "resume", job.id]
     for name in _OPTIONS:
         if (value := getattr(options, name, None)) is not None:
-            words += [f"--{name.replace('_', '-')}", str(value)]
+            words += [f"--{name.replace('_', '-')}", hidden(str(value))]
     named = getattr(options, "checklist", "")
     if named != job.checklist and named:
         words += ["--checklist-file", str(named)]
