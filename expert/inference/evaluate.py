@@ -17,6 +17,7 @@ from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
+from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
@@ -177,13 +178,28 @@ class Evaluator:
             states=states,
             findings=findings,
             rank=cache(
-                lambda: rank_next(self.rules.values(), facts, findings, self.rulebase, influences)
+                lambda skip: rank_next(
+                    self.rules.values(),
+                    facts,
+                    findings,
+                    influences,
+                    subjects=self._about(known),
+                    skip=skip,
+                )
             ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
             hidden=find_hidden(fired, known, self.rulebase),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
+        )
+
+    def _about(self, known: Mapping[str, Known]) -> tuple[str, ...]:
+        """The kinds of subject that the complaint is about; none where nobody complained."""
+        complaints = self.rulebase.complaints
+        said = known.get(COMPLAINT)
+        return next(
+            (each.subjects for each in complaints.values() if said and each.says == said.value), ()
         )
 
     def influences(self, facts: Facts) -> Influences:

@@ -199,8 +199,8 @@ class Evaluation:
     cannot_judge: tuple[Missing, ...]
     engine: str
     fired: tuple[str, ...] = field(default=())
-    rank: Callable[[], tuple[NextReading, ...]] = field(
-        default=lambda: (), compare=False, repr=False
+    rank: Callable[[frozenset[str]], tuple[NextReading, ...]] = field(
+        default=lambda _: (), compare=False, repr=False
     )
 
     hidden: tuple[Hidden, ...] = ()
@@ -214,7 +214,11 @@ class Evaluation:
     @property
     def measure_next(self) -> tuple[NextReading, ...]:
         """The readings worth taking next, best first."""
-        return self.rank()
+        return self.rank(frozenset())
+
+    def next_readings(self, skip: Iterable[str]) -> tuple[NextReading, ...]:
+        """The same without those that cannot be had."""
+        return self.rank(frozenset(skip))
 
     def beyond(self, whole: Evaluation) -> tuple[Finding, ...]:
         """Findings here that are not already in the evaluation of what this belongs to."""

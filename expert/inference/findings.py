@@ -8,7 +8,7 @@ from dataclasses import replace
 from expert.inference.advice import advise
 from expert.inference.certainty import combined
 from expert.inference.evaluation_model import Finding, FiredRule, Fit
-from expert.inference.influences import Influences
+from expert.inference.influences import Cover, Influences
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
@@ -16,12 +16,14 @@ from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
+SEEN = 0.75  # added where the part was seen and the plant does not contradict (own choice)
 IN_WORDS = 0.7  # of the strength where a number is known only as low or high (own choice)
-_LIKELY = 0.5  # an explanation at least this certain takes its effects under it
+_LIKELY = 0.5  # an explanation at least this certain takes its effects under it,
+_SURER = 0.3  # unless the effect is surer by more than this (own choices)
 
 
 def certainties(
-    fired: Iterable[Rule], rulebase: Rulebase, influences: Influences | None = None
+    fired: Sequence[Rule], rulebase: Rulebase, influences: Influences | None = None
 ) -> dict[str, float]:
     """The certainty (0 to 1) of each cause that some rules find: supported, above the threshold.
 
@@ -37,15 +39,28 @@ def certainties(
             for cause, named in evidence.items():
                 factors.setdefault(cause, []).append(sign * strength.of(rule, named))
     if influences is not None:
+        seen = {name for rule in fired if rule.seen for name in rule.evidence_for}
         for name in supported:
             cover = influences.cover(rulebase.causes[name])
-            factors[name] += [cover.factor] if cover else []
+            factors[name] += _beside_rules(cover, name in seen)
     found = {cause: combined(factors[cause]) for cause in factors if cause in supported}
     return {cause: sure for cause, sure in found.items() if round(sure, 4) >= scale.threshold}
 
 
+def _beside_rules(cover: Cover | None, seen: bool) -> list[float]:
+    """What counts beside the evidence of the rules: the fit, and that the part was seen.
+
+    What was seen is so, whatever else is odd; only what it must bring and does not speaks against.
+    """
+    if not seen:
+        return [cover.factor] if cover else []
+    if cover is not None and cover.against:
+        return [cover.factor]
+    return [SEEN] + ([max(cover.factor, 0.0)] if cover else [])
+
+
 def findings_of(
-    fired: Iterable[Rule], rulebase: Rulebase, influences: Influences | None = None
+    fired: Sequence[Rule], rulebase: Rulebase, influences: Influences | None = None
 ) -> dict[str, Finding]:
     """The findings of some rules that fired, without sentences."""
     words = rulebase.certainty
@@ -98,7 +113,8 @@ def _finding(
     ]
     cover = influences.cover(cause)
     weights = [s.weight for s in evidence] + [-s.weight for s in against]
-    certainty = combined(weights + ([cover.factor] if cover else []))
+    seen = any(rule.seen for rule in supporting)
+    certainty = combined(weights + _beside_rules(cover, seen))
     do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))
     return Finding(
@@ -130,7 +146,8 @@ def nest(
     ranked = sorted(findings.values(), key=_rank)
 
     def explains(finding: Finding, effect: Finding) -> bool:
-        if not effect.cause.symptom and finding.certainty < min(_LIKELY, effect.certainty):
+        least = max(min(_LIKELY, effect.certainty), effect.certainty - _SURER)
+        if not effect.cause.symptom and finding.certainty < least:
             return False
         listed = effect.cause.id in finding.cause.leads_to
         return listed or bool(influences and influences.brings(finding.cause, effect.cause))

@@ -29,6 +29,8 @@ from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
 from expert.knowledge.model import Cause, Rulebase
 
 _WORDS = {sense: word for word, sense in DIRECTIONS.items()}
+CONTRADICTED = 0.6  # what each state that is otherwise than it must be takes away (own choice)
+DOUBTED = 0.3  # and each that is other than it may be (own choice)
 FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)
 
 
@@ -47,6 +49,7 @@ class Cover:
     explains: tuple[str, ...]
     leaves: tuple[str, ...]
     against: tuple[str, ...]
+    doubtful: tuple[str, ...] = ()  # the other way round than it may be, though it need not show
 
     @property
     def whole(self) -> bool:
@@ -57,10 +60,11 @@ class Cover:
     def factor(self) -> float:
         """What the fit adds to the certainty (-1 to 1), as one piece of evidence.
 
-        One odd state is what the rules have counted already; each contradiction halves the rest.
+        One odd state is what the rules have counted already; each contradiction takes its share.
         """
-        if self.against:
-            return 0.5 ** len(self.against) - 1
+        if self.against or self.doubtful:
+            left = (1 - CONTRADICTED) ** len(self.against) * (1 - DOUBTED) ** len(self.doubtful)
+            return left - 1
         if len(self.explains) < 2:
             return 0.0
         share = len(self.explains) / (len(self.explains) + len(self.leaves))
@@ -97,7 +101,7 @@ class Influences:
         if not cause.acts_on:
             return None
         made = self.follows(cause)
-        explains, leaves, against = [], [], []
+        explains, leaves, against, doubtful = [], [], [], []
         for name, sense in self.seen.items():
             told = made.get(name)
             if told is None:
@@ -105,9 +109,11 @@ class Influences:
                     leaves.append(name)
             elif sense and sense == told.sense:
                 explains.append(name)
-            elif (sense and told.sense) or (not sense and told.surely):
+            elif told.surely:
                 against.append(name)
-        return Cover(tuple(explains), tuple(leaves), tuple(against))
+            elif sense and told.sense:
+                doubtful.append(name)
+        return Cover(tuple(explains), tuple(leaves), tuple(against), tuple(doubtful))
 
     def fit(self, cover: Cover) -> Fit:
         """A cover in words."""
@@ -116,7 +122,8 @@ class Influences:
             states = self.rulebase.plant_states
             return tuple(f"{states[name].title} {_WORDS[self.seen[name]]}" for name in names)
 
-        return Fit(told(cover.explains), told(cover.leaves), told(cover.against))
+        against = told((*cover.against, *cover.doubtful))
+        return Fit(told(cover.explains), told(cover.leaves), against)
 
     def brings(self, cause: Cause, effect: Cause) -> bool:
         """Whether everything an effect acts on follows from the cause, and not the other way."""

@@ -1,126 +1,174 @@
 """What to measure next: the reading that tells the open causes apart best, for its effort.
 
-Open are the causes that lead, what could be behind a mere symptom, and what would explain the odd
-states of the plant though no rule speaks for it yet. A reading is worth what it is expected to
-tell: by the rules that wait for it, and by the state it would show, which each cause predicts
-(expected fall of the entropy of the candidates, as de Kleer and Williams 1987, Diagnosing multiple
-faults, Artificial Intelligence 32).
+A reading is worth what it is expected to tell, in bits: by each rule that waits for it (it fires
+where its cause is so, and hardly else) and by the state of the plant it would show, which each
+cause predicts. The expected fall of the candidates' entropy is the measure of de Kleer and Williams
+1987, Diagnosing multiple faults, Artificial Intelligence 32; effort divides it as the cost of a
+test does in Heckerman, Breese and Rommelse 1995, Communications of the ACM 38(3).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from itertools import combinations, islice
+from collections.abc import Collection, Iterable, Mapping
 from math import log2
 
-from expert.inference.evaluation_model import Finding, NextReading, each_finding
-from expert.inference.influences import Influences
+from expert.inference.evaluation_model import Finding, NextReading
+from expert.inference.influences import Follows, Influences
+from expert.inference.open_causes import open_causes, shares
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
+from expert.inference.waiting import Waiting
 from expert.knowledge.influence_model import PlantState
-from expert.knowledge.model import Cause, Quantity, Rule, Rulebase
-from expert.knowledge.strata import rules_by_sign
+from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
-_LEADING = 4  # so many causes are held against one another
-_SUSPECTS = 12  # so many causes that no rule speaks for yet
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
+_WALK_MINUTES = 3  # to get there and write it down (own choice)
 _WORTHWHILE = 0.4  # of the best; what tells less is not put before it though it is a look
 _SURE, _MAYBE, _ELSE = 0.9, 0.6, 0.05  # how firmly a cause predicts a state (own choice)
-_SUSPECT = 0.25  # what a cause that explains all that is odd counts, beside findings
+_FIRES, _BY_CHANCE = (
+    0.8,
+    0.03,
+)  # a rule fires where its cause is so, and else (own choice)
 
 
 def rank_next(
     rules: Iterable[Rule],
     facts: Facts,
     findings: tuple[Finding, ...],
-    rulebase: Rulebase,
     influences: Influences,
+    *,
+    subjects: tuple[str, ...] = (),
+    skip: Collection[str] = (),
 ) -> tuple[NextReading, ...]:
-    """At most five readings, best first.
+    """At most five readings, best first; none of those that cannot be had (`skip`).
 
-    With nothing open at all, every cause that a reading could speak for counts alike.
+    `subjects` are the kinds of subject that the call is about, all where empty.
     """
-    rules = tuple(rules)
-    waiting = _Waiting(rules, facts, rulebase.quantities)
-    effects: dict[str, dict[str, float]] = {}
-    for rule in rules:
-        unknown = waiting.readings(rule)
-        for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
-            for cause, strength in evidence.items():
-                share = sign * rulebase.certainty.strengths[strength] / max(len(unknown), 1)
-                for name in unknown:
-                    causes = effects.setdefault(name, {})
-                    causes[cause] = causes.get(cause, 0.0) + share
-    candidates = open_causes(findings, influences, effects)
-    shown = _Shown(influences, waiting, candidates)
+    rulebase = influences.rulebase
+    waiting = Waiting(tuple(rules), facts, rulebase.quantities)
+    asks = {rule.id: waiting.readings(rule) for rule in waiting.rules}
+    findable = {cause for rule in waiting.rules if asks[rule.id] for cause in rule.evidence_for}
+    causes = shares(open_causes(findings, influences, findable, subjects))
+    tells, about = _by_rules(waiting.rules, asks, causes, rulebase)
+    for name, (bits, names) in _by_states(influences, waiting, causes).items():
+        tells[name] = tells.get(name, 0.0) + bits
+        about.setdefault(name, dict.fromkeys(names, bits))
     ranked = []
-    for name in dict.fromkeys((*effects, *shown.tells)):
+    for name, bits in tells.items():
         quantity = rulebase.quantities[name]
-        named = _parting(effects.get(name, {}), candidates) + shown.tells.get(name, 0.0)
-        worth = named / _effort(quantity)
-        if worth > 0:
-            why = _why(effects.get(name, {}), shown.parts(name), candidates, rulebase)
-            ranked.append(NextReading(quantity, why, round(worth, 6)))
+        if name not in skip and bits > 1e-6:
+            why = _why(about[name], rulebase)
+            ranked.append(NextReading(quantity, why, round(bits / _effort(quantity), 6)))
     best = max((each.worth for each in ranked), default=0.0)
-    ranked = [each for each in ranked if each.worth >= (_WORTHWHILE * best if candidates else 0)]
-    # Where causes are to be parted, looks come before gauges, gauges before anything is opened.
-    step = {e.quantity.id: _step(e.quantity, rulebase) if candidates else 0 for e in ranked}
+    ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
+    # looks come before gauges, gauges before anything is opened
+    step = {each.quantity.id: _step(each.quantity, rulebase) for each in ranked}
     ranked.sort(key=lambda each: (step[each.quantity.id], -each.worth, each.quantity.id))
     return tuple(ranked[:AT_MOST])
 
 
-def open_causes(
-    findings: tuple[Finding, ...],
-    influences: Influences,
-    speaks: Mapping[str, Mapping[str, float]],
-) -> dict[str, float]:
-    """The causes to be told apart, with what each counts (0 to 1).
-
-    `speaks` holds for each reading the causes that some rule could still find by it: a cause that
-    no reading could find is not worth parting.
-    """
-    rulebase = influences.rulebase
-    findable = {cause for causes in speaks.values() for cause in causes}
-    found = {
-        each.cause.id: each.certainty for each in each_finding(findings) if not each.cause.symptom
-    }
-    leading = dict(islice(found.items(), _LEADING))
-    symptoms = [each.cause for each in each_finding(findings) if each.cause.symptom]
-    suspects: dict[str, float] = {}
-    for cause in rulebase.causes.values():
-        if cause.id in leading or cause.symptom or cause.id not in findable:
+def _by_rules(
+    rules: Iterable[Rule],
+    asks: Mapping[str, tuple[str, ...]],
+    causes: Mapping[str, float],
+    rulebase: Rulebase,
+) -> tuple[dict[str, float], dict[str, dict[str, float]]]:
+    """What each reading is expected to tell by the rules that wait for it, and of which causes."""
+    strengths = rulebase.certainty.strengths
+    tells: dict[str, float] = {}
+    about: dict[str, dict[str, float]] = {}
+    for rule in rules:
+        unknown = asks[rule.id]
+        if not unknown:
             continue
-        fit = _fit(cause, symptoms, influences)
-        if fit > 0:
-            suspects[cause.id] = _SUSPECT * fit
-    best = sorted(suspects, key=lambda name: (-suspects[name], name))[:_SUSPECTS]
-    return {**leading, **{name: suspects[name] for name in best}}
+        bits = 0.0
+        named: dict[str, float] = {}
+        for evidence, fires, else_fires in (
+            (rule.evidence_for, _FIRES, _BY_CHANCE),
+            (rule.evidence_against, _ELSE, 0.5),
+        ):
+            strong = {name: strengths[s] for name, s in evidence.items() if name in causes}
+            mass = sum(causes[name] for name in strong)
+            if mass <= 0:
+                continue
+            weight = max(strong.values()) / 0.75
+            bits += min(weight, 1.2) * _told(mass, fires, else_fires)
+            named |= {name: causes[name] * strength for name, strength in strong.items()}
+        share = bits / len(unknown) ** 1.5
+        for name in unknown:
+            tells[name] = tells.get(name, 0.0) + share
+            for cause, weight in named.items():
+                known = about.setdefault(name, {})
+                known[cause] = known.get(cause, 0.0) + weight * share
+    return tells, about
 
 
-def _fit(cause: Cause, symptoms: Iterable[Cause], influences: Influences) -> float:
-    """How well a cause for which nothing speaks yet would explain what is odd, 0 to 1."""
-    cover = influences.cover(cause)
-    if cover is None or cover.against:
-        return 0.0
-    behind = any(s.id in cause.leads_to or influences.brings(cause, s) for s in symptoms)
-    odd = len(cover.explains) + len(cover.leaves)
-    share = len(cover.explains) / odd if odd else 0.0
-    return max(share, 0.5 if behind else 0.0)
+def _told(mass: float, fires: float, else_fires: float) -> float:
+    """Bits told by whether a rule fires that is for causes of a share of all that is open."""
+    both = mass * fires + (1 - mass) * else_fires
+    return _two(both) - mass * _two(fires) - (1 - mass) * _two(else_fires)
 
 
-def _parting(causes: Mapping[str, float], open_: Mapping[str, float]) -> float:
-    """How far the rules that wait for a reading would move the open causes, and move them apart."""
-    if not open_:
-        return sum(abs(effect) for effect in causes.values())
-    moved = sum(abs(causes.get(cause, 0.0)) * weight for cause, weight in open_.items())
-    apart = sum(
-        abs(causes.get(one, 0.0) - causes.get(other, 0.0)) * min(open_[one], open_[other])
-        for one, other in combinations(open_, 2)
-        if one in causes or other in causes
-    )
-    return moved + apart
+def _two(share: float) -> float:
+    return _entropy((share, 1 - share))
+
+
+def _by_states(
+    influences: Influences, waiting: Waiting, causes: Mapping[str, float]
+) -> dict[str, tuple[float, tuple[str, ...]]]:
+    """What each reading is expected to tell by the state it shows, and the causes that say so."""
+    found: dict[str, tuple[float, tuple[str, ...]]] = {}
+    if len(causes) < 2:
+        return found
+    reached = {name: influences.follows(influences.rulebase.causes[name]) for name in causes}
+    for state in influences.rulebase.plant_states.values():
+        if state.id in influences.seen:
+            continue
+        says = {name: _predicts(reached[name].get(state.id)) for name in causes}
+        bits = _expected(causes, says)
+        names = tuple(name for name in causes if state.id in reached[name])
+        for reading, share in _ways(state, waiting).items():
+            if bits * share > found.get(reading, (0.0, ()))[0]:
+                found[reading] = (bits * share, names)
+    return found
+
+
+def _expected(causes: Mapping[str, float], says: Mapping[str, tuple[float, float, float]]) -> float:
+    """By how many bits the entropy of the causes is expected to fall once a state is known."""
+    after = 0.0
+    for outcome in range(3):
+        joint = [share * says[name][outcome] for name, share in causes.items()]
+        here = sum(joint)
+        if here > 0:
+            after += here * _entropy(each / here for each in joint)
+    return max(_entropy(causes.values()) - after, 0.0)
+
+
+def _predicts(follows: Follows | None) -> tuple[float, float, float]:
+    """How likely a state is low, normal, high where a cause is so."""
+    if follows is None:
+        return _ELSE, 1 - 2 * _ELSE, _ELSE
+    if not follows.sense:
+        return 1 / 3, 1 / 3, 1 / 3
+    sure = _SURE if follows.surely else _MAYBE
+    low, high = (_ELSE, sure) if follows.sense > 0 else (sure, _ELSE)
+    return low, 1 - sure - _ELSE, high
+
+
+def _entropy(parts: Iterable[float]) -> float:
+    return -sum(part * log2(part) for part in parts if part > 0)
+
+
+def _ways(state: PlantState, waiting: Waiting) -> dict[str, float]:
+    """The readings by which a state could become known; one of several counts its share."""
+    found: dict[str, float] = {}
+    for way in state.seen_in:
+        for condition in (*way.high, *way.normal, *way.low):
+            names = tuple(dict.fromkeys(waiting.under(condition)))
+            for name in names:
+                found[name] = max(found.get(name, 0.0), 1 / len(names))
+    return found
 
 
 def _step(quantity: Quantity, rulebase: Rulebase) -> int:
@@ -133,135 +181,10 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
 
 
 def _effort(quantity: Quantity) -> float:
-    return quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
+    return _WALK_MINUTES + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
 
 
-def _why(
-    causes: Mapping[str, float],
-    shown: Iterable[str],
-    open_: Mapping[str, float],
-    rulebase: Rulebase,
-) -> str:
-    named = [cause for cause in causes if cause in open_] or [*shown] or list(causes)
-    named.sort(key=lambda cause: (-open_.get(cause, 0.0), -abs(causes.get(cause, 0.0)), cause))
-    titles = [f"'{rulebase.causes[cause].title}'" for cause in named[:2]]
+def _why(about: Mapping[str, float], rulebase: Rulebase) -> str:
+    first = sorted(about, key=lambda cause: (-about[cause], cause))[:2]
+    titles = [f"'{rulebase.causes[cause].title}'" for cause in first]
     return f"It would speak for or against {' and '.join(titles)}."
-
-
-class _Shown:
-    """What readings would tell by the states of the plant they show."""
-
-    def __init__(
-        self, influences: Influences, waiting: _Waiting, candidates: Mapping[str, float]
-    ) -> None:
-        self.influences = influences
-        self.candidates = candidates
-        self.tells: dict[str, float] = {}
-        self._of: dict[str, PlantState] = {}
-        if len(candidates) < 2:
-            return
-        for state in influences.rulebase.plant_states.values():
-            if state.id in influences.seen:
-                continue
-            named = self._expected(state)
-            for name, share in _ways(state, waiting).items():
-                if named * share > self.tells.get(name, 0.0):
-                    self.tells[name] = named * share
-                    self._of[name] = state
-
-    def parts(self, name: str) -> tuple[str, ...]:
-        """The candidates that predict something of the state that a reading would show."""
-        if name not in self._of:
-            return ()
-        causes = self.influences.rulebase.causes
-        state = self._of[name].id
-        return tuple(c for c in self.candidates if state in self.influences.follows(causes[c]))
-
-    def _expected(self, state: PlantState) -> float:
-        """By how many bits the candidates' entropy is expected to fall once a state is known."""
-        total = sum(self.candidates.values())
-        prior = {name: weight / total for name, weight in self.candidates.items()}
-        causes = self.influences.rulebase.causes
-        says = {name: self._predicts(causes[name], state.id) for name in prior}
-        after = 0.0
-        for sense in (-1, 0, 1):
-            joint = [prior[name] * says[name][sense] for name in prior]
-            here = sum(joint)
-            if here > 0:
-                after += here * _entropy(each / here for each in joint)
-        return max(_entropy(prior.values()) - after, 0.0)
-
-    def _predicts(self, cause: Cause, state: str) -> Mapping[int, float]:
-        named = self.influences.follows(cause).get(state)
-        if named is None:
-            return {0: _SURE, 1: _ELSE, -1: _ELSE}
-        if not named.sense:
-            return {0: 1 / 3, 1: 1 / 3, -1: 1 / 3}
-        sure = _SURE if named.surely else _MAYBE
-        return {named.sense: sure, 0: 1 - sure - _ELSE, -named.sense: _ELSE}
-
-
-def _entropy(shares: Iterable[float]) -> float:
-    return -sum(share * log2(share) for share in shares if share > 0)
-
-
-def _ways(state: PlantState, waiting: _Waiting) -> dict[str, float]:
-    """The readings by which a state could become known; one of several counts its share."""
-    found: dict[str, float] = {}
-    for way in state.seen_in:
-        for condition in (*way.high, *way.normal, *way.low):
-            names = tuple(dict.fromkeys(waiting.under(condition)))
-            for name in names:
-                found[name] = max(found.get(name, 0.0), 1 / len(names))
-    return found
-
-
-class _Waiting:
-    """The readings that undecided rules wait for, also through the signs other rules conclude."""
-
-    def __init__(
-        self, rules: Iterable[Rule], facts: Facts, quantities: Mapping[str, Quantity]
-    ) -> None:
-        self.facts = facts
-        self.quantities = quantities
-        self.concluding = rules_by_sign(rules)
-        self.found: dict[str, tuple[str, ...]] = {}
-
-    def readings(self, rule: Rule) -> tuple[str, ...]:
-        """Readings that an undecided rule waits for; none if it is settled already."""
-        if rule.id not in self.found:
-            conditions = self._open(rule)
-            names = (name for condition in conditions for name in self.under(condition))
-            self.found[rule.id] = tuple(dict.fromkeys(names))
-        return self.found[rule.id]
-
-    def _open(self, rule: Rule) -> tuple[Condition, ...]:
-        if any(self.facts.holds(exception) is True for exception in rule.unless):
-            return ()
-        truths = [self.facts.holds(condition) for condition in rule.when]
-        if False in truths:
-            return ()
-        if None in truths:
-            return tuple(c for c, truth in zip(rule.when, truths, strict=True) if truth is None)
-        return tuple(each for each in rule.unless if self.facts.holds(each) is None)
-
-    def under(self, condition: Condition) -> Iterator[str]:
-        """The readings that a condition of unknown truth waits for."""
-        for part in parts(condition):
-            if self.facts.holds(part) is not None:
-                continue
-            if isinstance(part, HasSign):
-                for rule in self.concluding.get(part.sign, ()):
-                    yield from self.readings(rule)
-            for name in quantities_in(part):
-                yield from self._missing(name)
-
-    def _missing(self, name: str) -> Iterator[str]:
-        quantity = self.quantities[name]
-        if name in self.facts.known or quantity.given:
-            return
-        if quantity.derivation is None:
-            yield name
-            return
-        for source in quantity.derivation.inputs.values():
-            yield from self._missing(source.quantity)

@@ -8,6 +8,7 @@ from itertools import combinations
 
 from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
+from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.judge import split_time
 from expert.knowledge.model import (
     NEVER,
@@ -23,6 +24,7 @@ from expert.knowledge.model import (
     Rulebase,
     place_of,
 )
+from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
 from expert.knowledge.telltales import found
@@ -84,6 +86,12 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
         _check_never(cause, rulebase, reader)
+    asked = rulebase.quantities.get(COMPLAINT)
+    for complaint in rulebase.complaints.values():
+        known = asked.choices if asked else ()
+        place = partial(_here, complaint.place)
+        _refer((complaint.says,), known, "choice of 'complaint' called", place, reader)
+        _refer(complaint.subjects, SUBJECTS, "kind of subject", place, reader)
     for arrow in rulebase.influences.values():
         ends = (arrow.source_state, arrow.target)
         _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)

@@ -38,6 +38,23 @@ class PlantState:
     place: Place = NOWHERE
 
 
+COMPLAINT = "complaint"  # the quantity that holds with which words a call begins
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """What a store says: one choice of the quantity `complaint`, and what the call is then about.
+
+    `words` are other ways to say it.
+    """
+
+    id: str
+    says: str
+    subjects: tuple[str, ...]
+    words: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+
 @dataclass(frozen=True)
 class Influence:
     """What a rise of one state does to another: `sense` 1 raises it, -1 lowers it.

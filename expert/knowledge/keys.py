@@ -152,6 +152,17 @@ PLANT_STATE = _shape(
     ("title*", "text", "what it is that can be high, normal or low"),
     ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
 )
+COMPLAINT = _shape(
+    "a complaint",
+    ("id*", "kebab_id", "its name, for example case-warm"),
+    ("says*", "text", "the choice of the quantity 'complaint' that it is"),
+    (
+        "subjects*",
+        "subjects",
+        "what it may be about: site, rack, compressor, circuit, case",
+    ),
+    ("words", "texts", "other words in which a store says it"),
+)
 INFLUENCE = _shape(
     "an influence",
     ("id*", "kebab_id", "its name, for example less-air-raises-head"),
@@ -169,6 +180,7 @@ RULE = _shape(
     ("id*", "kebab_id", "its name, for example fan-dead-and-air-warm"),
     ("when*", "conditions", "all of these must be so"),
     ("unless", "conditions", "it does not count when one of these is known to be so"),
+    ("seen", "yes_no", "'yes' where the part itself was seen standing, open or broken"),
     ("evidence_for", "evidence", "which causes it speaks for, and how strongly"),
     ("evidence_against", "evidence", "which causes it speaks against, and how strongly"),
     ("concludes", "signs", "which signs it concludes"),
@@ -304,6 +316,7 @@ LISTS = {
     "gates": GATE,
     "plant_states": PLANT_STATE,
     "influences": INFLUENCE,
+    "complaints": COMPLAINT,
     "plausible_errors": PLAUSIBLE_ERROR,
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,

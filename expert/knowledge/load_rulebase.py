@@ -17,7 +17,7 @@ from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE, Certainty, Explained, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
-from expert.knowledge.read_influences import read_influence, read_plant_state
+from expert.knowledge.read_influences import read_complaint, read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
 from expert.knowledge.read_refrigerants import read_own_refrigerant
@@ -84,6 +84,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
     states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
+    complaints = stack.entries("complaints", lambda node: read_complaint(node, reader))
     influences = stack.entries("influences", lambda node: read_influence(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
     telltales = stack.entries("telltales", lambda node: read_telltale(node, reader))
@@ -135,6 +136,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             )
             for state in states.values()
         },
+        complaints=complaints,
         influences={
             arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
         },

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.influence_model import Influence, PlantState
+from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.source import Source
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
@@ -214,7 +214,8 @@ class CannotTell:
 class Rule:
     """States that together are evidence for or against causes, or conclude signs.
 
-    `doubts` are readings that cannot all be right where it fires.
+    `doubts` are readings that cannot all be right where it fires; `seen` says that the part itself
+    was seen to be so, which leads what was reasoned.
     """
 
     id: str
@@ -226,6 +227,7 @@ class Rule:
     evidence_against: Mapping[str, str] = field(default_factory=dict)
     concludes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    seen: bool = False
     cannot_tell: CannotTell | None = None
     applies: Applies = field(default_factory=dict)
     tests: tuple[RuleTest, ...] = ()
@@ -387,6 +389,7 @@ class Rulebase:
     refrigerants: tuple[OwnRefrigerant, ...] = ()
     plant_states: Mapping[str, PlantState] = field(default_factory=dict)
     influences: Mapping[str, Influence] = field(default_factory=dict)
+    complaints: Mapping[str, Complaint] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
 
     @property

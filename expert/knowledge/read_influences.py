@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from expert.knowledge.conditions import Condition, Is
-from expert.knowledge.influence_model import DIRECTIONS, Influence, PlantState, SeenIn
-from expert.knowledge.keys import INFLUENCE, PLANT_STATE
+from expert.knowledge.influence_model import DIRECTIONS, Complaint, Influence, PlantState, SeenIn
+from expert.knowledge.keys import COMPLAINT, INFLUENCE, PLANT_STATE
 from expert.knowledge.read_rules import SNAKE, read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node, Text
@@ -64,5 +64,20 @@ def read_influence(node: Node, reader: Reader) -> Influence | None:
         when=reader.conditions(got.get("when"), "when"),
         because=reader.text(got["because"], "because"),
         source=reader.source(got["source"], "this influence"),
+        place=fields.place,
+    )
+
+
+def read_complaint(node: Node, reader: Reader) -> Complaint | None:
+    """What a store says when it calls."""
+    fields = reader.entry(node, COMPLAINT)
+    if fields is None:
+        return None
+    got = fields.fields
+    return Complaint(
+        id=read_id(got["id"], reader),
+        says=reader.text(got["says"], "says"),
+        subjects=reader.texts(got["subjects"], "subjects"),
+        words=reader.texts(got.get("words"), "words"),
         place=fields.place,
     )

@@ -65,6 +65,7 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
         evidence_against=_evidence(got, "evidence_against", reader),
         concludes=reader.texts(got.get("concludes"), "concludes"),
         doubts=reader.texts(got.get("doubts"), "doubts"),
+        seen=reader.word(got.get("seen"), "seen", ("yes", "no"), "no") == "yes",
         cannot_tell=_cannot_tell(got.get("cannot_tell"), reader),
         applies=reader.applies(got.get("applies")),
         because=reader.text(got["because"], "because"),

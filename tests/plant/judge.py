@@ -45,6 +45,8 @@ FIRST_TEN: Mapping[str, tuple[str, ...]] = {
         "circuit_pressure", "coil_state", "frost_before",
     ),
 }  # fmt: skip
+# What a store says of it; of a rack nobody says more than that its cases are warm.
+CALLS = {"rack": "all cases warm", "case": "case warm", "defrost": "defrost does not clear"}
 ACCEPTED = Path(__file__).parent / "accepted.yaml"
 
 
@@ -154,13 +156,14 @@ class Judge:
         evaluator = self.evaluator(case)
         have = {name: reading for name, reading in made.items() if self._at_hand(name)}
         have |= {name: made[name] for name in FIRST_TEN[case.complaint] if name in made}
+        have["complaint"] = (Reading("complaint", CALLS[case.complaint]),)
         asked: set[str] = set()
         for extra in range(MOST_EXTRA + 1):
             evaluation = evaluator.evaluate(flat(have.values()))
             if evaluation.findings and evaluation.findings[0].cause.id in right:
                 return extra
-            wanted = [each.quantity.id for each in evaluation.measure_next]
-            fresh = [name for name in wanted if name not in asked and name not in have]
+            wanted = [each.quantity.id for each in evaluation.next_readings(asked)]
+            fresh = [name for name in wanted if name not in have]
             if not fresh:
                 return None
             asked.add(fresh[0])

@@ -36,6 +36,11 @@ def _conditions(rulebase: Rulebase) -> Iterator[Condition]:
         yield from limit.cannot_judge_when
     for gate in rulebase.gates.values():
         yield from gate.needs
+    for state in rulebase.plant_states.values():
+        for way in state.seen_in:
+            yield from (*way.high, *way.normal, *way.low)
+    for arrow in rulebase.influences.values():
+        yield from arrow.when
 
 
 def _quantities(rulebase: Rulebase, elsewhere: Collection[str]) -> Iterator[Gap]:

@@ -197,6 +197,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "moves": words(MOVES),
+        "subjects": list_of(words(SUBJECTS)),
         "direction": words(ENDS),
         "access": words(ACCESS),
         "if_no": words(IF_NO),

@@ -50,9 +50,7 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
-        worth = rank_next(
-            evaluator.rules.values(), facts, (), evaluator.rulebase, evaluator.influences(facts)
-        )
+        worth = rank_next(evaluator.rules.values(), facts, (), evaluator.influences(facts))
     return Case(scenario, evaluator, facts, truths, worth)
 
 
@@ -180,5 +178,7 @@ def _fails(
             name: replace(each, held_back=advise(each.cause, facts, speaker)[1])
             for name, each in found.items()
         }
-    evaluation = Evaluation({}, {}, nest(found, influences), (), "", (), lambda: case.measure_next)
+    evaluation = Evaluation(
+        {}, {}, nest(found, influences), (), "", (), lambda _: case.measure_next
+    )
     return bool(unmet(expect, evaluation))

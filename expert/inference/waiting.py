@@ -1,0 +1,62 @@
+"""The readings that undecided rules wait for, also through the signs other rules conclude."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from expert.inference.truth import Facts
+from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
+from expert.knowledge.model import Quantity, Rule
+from expert.knowledge.strata import rules_by_sign
+
+
+class Waiting:
+    """The readings that undecided rules wait for, also through the signs other rules conclude."""
+
+    def __init__(
+        self, rules: tuple[Rule, ...], facts: Facts, quantities: Mapping[str, Quantity]
+    ) -> None:
+        self.rules = rules
+        self.facts = facts
+        self.quantities = quantities
+        self.concluding = rules_by_sign(rules)
+        self.found: dict[str, tuple[str, ...]] = {}
+
+    def readings(self, rule: Rule) -> tuple[str, ...]:
+        """Readings that an undecided rule waits for; none if it is settled already."""
+        if rule.id not in self.found:
+            conditions = self._open(rule)
+            names = (name for condition in conditions for name in self.under(condition))
+            self.found[rule.id] = tuple(dict.fromkeys(names))
+        return self.found[rule.id]
+
+    def _open(self, rule: Rule) -> tuple[Condition, ...]:
+        if any(self.facts.holds(exception) is True for exception in rule.unless):
+            return ()
+        truths = [self.facts.holds(condition) for condition in rule.when]
+        if False in truths:
+            return ()
+        if None in truths:
+            return tuple(c for c, truth in zip(rule.when, truths, strict=True) if truth is None)
+        return tuple(each for each in rule.unless if self.facts.holds(each) is None)
+
+    def under(self, condition: Condition) -> Iterator[str]:
+        """The readings that a condition of unknown truth waits for."""
+        for part in parts(condition):
+            if self.facts.holds(part) is not None:
+                continue
+            if isinstance(part, HasSign):
+                for rule in self.concluding.get(part.sign, ()):
+                    yield from self.readings(rule)
+            for name in quantities_in(part):
+                yield from self._missing(name)
+
+    def _missing(self, name: str) -> Iterator[str]:
+        quantity = self.quantities[name]
+        if name in self.facts.known or quantity.given == "log":
+            return
+        if quantity.derivation is None:
+            yield name
+            return
+        for source in quantity.derivation.inputs.values():
+            yield from self._missing(source.quantity)
