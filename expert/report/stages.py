@@ -187,7 +187,7 @@ def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
     if key == CLOSING.id:
         return CLOSING.text
     step = checklist.step(id_of(key))
-    if step is not None and step.type == SEARCH and (read := key.rpartition("#")[2]) != key:
+    if step is not None and step.type == SEARCH and (read := key.rpartition("!")[2]) != key:
         return rulebase.quantities[read].title if read in rulebase.quantities else read
     if step is None:
         if hazard := rulebase.cautions.get(id_of(key).rpartition(".")[2]):
