@@ -52,7 +52,7 @@ def session_on(case: Case, checklist: Checklist, rulebase: Rulebase) -> Session:
         if name in rulebase.quantities and rulebase.quantities[name].given
         and not isinstance(value, tuple)
     }  # fmt: skip
-    subject = Subject("call", "a call", "circuit", "", facts, round(case.altitude, -2), papers,
+    subject = Subject("call", "a call", "circuit", "R", facts, round(case.altitude, -2), papers,
                       has=case.has)  # fmt: skip
     evaluator = Evaluator(rulebase, subject, backend="plain")
     runner = runner_for(checklist, evaluator)
