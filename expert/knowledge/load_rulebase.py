@@ -15,8 +15,9 @@ from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import NOWHERE, Certainty, Explained, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.model import NOWHERE, Certainty, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.pack_model import Explained
 from expert.knowledge.read_influences import read_complaint, read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity

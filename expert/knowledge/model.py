@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
+from expert.knowledge.pack_model import Explained, PackInfo
 from expert.knowledge.source import Source
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
@@ -314,26 +315,6 @@ class PlausibleError:
 
 
 @dataclass(frozen=True)
-class PackInfo:
-    """Name, version and content hash of a rulebase, as printed in every report.
-
-    `hash` covers what its entries say, wherever they stand, without their tests. `over` is the
-    pack that it lies over; `hash` then covers the content of both.
-    """
-
-    name: str
-    version: str
-    title: str = ""
-    description: str = ""
-    hash: str = ""
-    over: PackInfo | None = None
-
-    def __str__(self) -> str:
-        own = f"{self.name} {self.version} ({self.hash[:12]})"
-        return f"{own} over {self.over}" if self.over else own
-
-
-@dataclass(frozen=True)
 class Override:
     """A limit of the pack below that is judged by other numbers, and who decided it."""
 
@@ -354,19 +335,6 @@ class SwitchOff:
     author: str
     date: str
     place: Place = NOWHERE
-
-
-@dataclass(frozen=True)
-class Explained:
-    """Something left as it is on purpose, as coverage or the analysis names it, and why.
-
-    `section` is 'coverage' or 'analysis', where it stands.
-    """
-
-    what: str
-    why: str
-    place: Place = NOWHERE
-    section: str = "coverage"
 
 
 @dataclass(frozen=True)

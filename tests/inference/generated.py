@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition, Group, HasSign, Is
-from expert.knowledge.model import Cause, Certainty, Limit, PackInfo, Quantity, Rule, Rulebase, Sign
+from expert.knowledge.model import Cause, Certainty, Limit, Quantity, Rule, Rulebase, Sign
+from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.site import Subject
 from expert.knowledge.source import Source
 from expert.units.kinds import Kind

@@ -10,7 +10,8 @@ from generated import MEMORY, QUANTITIES, SCALE, SUBJECT
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Finding, Reading
 from expert.knowledge.conditions import Is
-from expert.knowledge.model import Cause, PackInfo, Rule, Rulebase
+from expert.knowledge.model import Cause, Rule, Rulebase
+from expert.knowledge.pack_model import PackInfo
 
 
 def findings(

@@ -12,7 +12,8 @@ from expert.author.rule_tests import Outcome, evaluator_for, found_of, named, ou
 from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
 from expert.inference.make_engine import Backend
-from expert.knowledge.model import PackInfo, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Rule, Rulebase, RuleTest
+from expert.knowledge.pack_model import PackInfo
 
 
 def found_in_closure(
