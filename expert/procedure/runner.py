@@ -15,7 +15,7 @@ from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Caution, Quantity, Rulebase
-from expert.knowledge.plants import suited
+from expert.knowledge.plants import cautions_on, suited
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
@@ -27,7 +27,7 @@ from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import EXPECTED, answered, open_steps
@@ -134,6 +134,8 @@ class Runner:
         if active.step.type == "sign" and (waiting := to_put_back(self.plan(picture), picture)):
             listed = "; ".join(waiting)
             raise ReadingError(f"Not signed: still to be put back: {listed}.")
+        if active.refused is not None:
+            raise ReadingError(self.expected(active))
         if item := self.item(active):
             return Accepted((answered(active, item, text),))
         if active.step.type == CLOSE:
@@ -167,6 +169,12 @@ class Runner:
 
     def expected(self, active: Active) -> str:
         """A sentence that says what is accepted at a step."""
+        if active.refused is not None:
+            caution = self.rulebase.cautions[active.refused.text("caution")]
+            return (
+                f"Not to be done: no was said to '{caution.title}'. Go back and answer it with yes "
+                "when it is so; or s and what keeps people safe instead."
+            )
         if active.step.type == OPEN_ITEM:
             return EXPECTED
         if active.step.type == CLOSE:
