@@ -276,7 +276,8 @@ class _Walk:
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
         if not waits and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
-            skip = frozenset((*begun, *self.refused_readings(step, where)))
+            above = (each.quantity for each in self.plan if each.quantity)
+            skip = frozenset((*above, *self.refused_readings(step, where)))
             if next_one := self.world.wanted(readings, where.subject, skip):
                 self.reading(key, step, where, next_one.quantity, next_one.why)
         self.add(key, step, where)

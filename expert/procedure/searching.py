@@ -10,7 +10,7 @@ from typing import Protocol
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge import judge
-from expert.knowledge.model import Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.entries import Draft, Entry
@@ -118,7 +118,7 @@ def _other(
     quantity, value = named
     here = [each.key for each in runner.plan(picture) if each.quantity == quantity.id]
     key = here[0] if here else reading_key(active.key, quantity.id)
-    want = Draft("reopen", key, {"typed": value} if value else {})
+    want = Draft("reopen", key, {"typed": value} if _can_be(value, quantity) else {})
     entry = Entry(len(picture.entries) + 1, now, want.kind, want.step, want.data)
     after = fold((*picture.entries, entry))
     asked = runner.current(after)
@@ -135,6 +135,16 @@ def _other(
     if isinstance(outcome, NeedsConfirmation):
         return NeedsConfirmation(outcome.question, text)
     return replace(outcome, drafts=(want, *outcome.drafts))
+
+
+def _can_be(value: str, quantity: Quantity) -> bool:
+    """Whether a value is worth offering once the caution is answered."""
+    if not quantity.is_choice:
+        return is_number(value)
+    try:
+        return bool(judge.choice(value, quantity))
+    except ReadingError:
+        return False
 
 
 def _why_not_yet(asked: Active | None, key: str, plan: Sequence[Active]) -> str:
