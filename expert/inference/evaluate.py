@@ -17,7 +17,7 @@ from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
-from expert.knowledge.influence_model import COMPLAINT
+from expert.knowledge.influence_model import COMPLAINT, MODE
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to, cautions_on
 from expert.knowledge.site import Subject
@@ -185,7 +185,7 @@ class Evaluator:
                     findings,
                     influences,
                     subjects=self._about(known),
-                    skip=skip,
+                    skip=skip | self._not_now(known),
                 )
             ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
@@ -202,6 +202,13 @@ class Evaluator:
         return next(
             (each.subjects for each in complaints.values() if said and each.says == said.value), ()
         )
+
+    def _not_now(self, known: Mapping[str, Known]) -> frozenset[str]:
+        """What cannot be read in what the circuit does now."""
+        mode = known[MODE].value if MODE in known else ""
+        other = {"cooling": "defrost", "in defrost": "cooling"}.get(str(mode), "")
+        quantities = self.rulebase.quantities.values()
+        return frozenset(each.id for each in quantities if other and each.during == other)
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""

@@ -119,6 +119,9 @@ class Fit:
     against: tuple[str, ...] = ()
 
 
+IS_EFFECT = "this is an effect; what is behind it is not known yet"
+
+
 @dataclass(frozen=True)
 class Finding:
     """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open.
@@ -139,6 +142,22 @@ class Finding:
     held_back: tuple[str, ...] = ()
     fit: Fit = Fit()
     cautions: tuple[str, ...] = ()
+
+    @property
+    def fits(self) -> tuple[str, ...]:
+        """How it fits what is odd about the plant, in words; that it is an effect, if it is one.
+
+        What explains a single odd state and nothing else was told by the reasons already.
+        """
+        fit = self.fit
+        says: list[str] = []
+        if len(fit.explains) > 1 or fit.leaves or fit.against:
+            named = (
+                ("explains", fit.explains), ("leaves unexplained", fit.leaves),
+                ("does not fit", fit.against),
+            )  # fmt: skip
+            says += [f"{word}: {', '.join(states)}" for word, states in named if states]
+        return (*says, IS_EFFECT) if self.cause.symptom else tuple(says)
 
     @property
     def because(self) -> tuple[str, ...]:

@@ -63,6 +63,8 @@ def finding_lines(finding: Finding, rulebase: Rulebase, number: str = "") -> Ite
     indent = "   "
     for line in finding.because:
         yield f"{indent}- {line}"
+    for line in finding.fits:
+        yield f"{indent}- {line}"
     for step in finding.against:
         yield f"{indent}- against it: {' '.join(step.says)}"
     for question in finding.open:
@@ -133,6 +135,10 @@ def finding_json(finding: Finding, rulebase: Rulebase) -> dict[str, object]:
             for name in finding.cautions
         ],
         "urgency": finding.cause.urgency,
+        "effect": finding.cause.symptom,
+        "explains": list(finding.fit.explains),
+        "leaves_unexplained": list(finding.fit.leaves),
+        "does_not_fit": list(finding.fit.against),
         "effects": [finding_json(effect, rulebase) for effect in finding.effects],
     }
 

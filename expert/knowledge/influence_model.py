@@ -38,6 +38,7 @@ class PlantState:
     place: Place = NOWHERE
 
 
+MODE = "circuit_mode"  # the quantity that holds what a circuit does now
 COMPLAINT = "complaint"  # the quantity that holds with which words a call begins
 
 

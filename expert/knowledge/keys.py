@@ -80,6 +80,7 @@ QUANTITY = _shape(
         "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
     ),
     ("carried_over", "yes_no", "'yes' for what was before the visit; it holds as left too"),
+    ("during", "phase", "'cooling' or 'defrost' where it can be taken only then"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),

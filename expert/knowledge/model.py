@@ -56,7 +56,9 @@ class Range:
 
 @dataclass(frozen=True)
 class Quantity:
-    """Something that can be known. Bands and accuracy in SI; None where there is no such edge."""
+    """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
+
+    `during` is 'cooling' or 'defrost' where it can be taken only then."""
 
     id: str
     title: str
@@ -74,6 +76,7 @@ class Quantity:
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
     carried_over: bool = False
+    during: str = ""
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None

@@ -14,6 +14,7 @@ from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
 
 SUBJECTS = ("site", "rack", "compressor", "circuit", "case")
+PHASES = ("cooling", "defrost")
 TAKES = ("first", "last", "lowest", "highest")
 _PHRASE = re.compile(r"^(?!not |known$)[A-Za-z0-9][A-Za-z0-9%/.,' -]*$")
 _ID = re.compile(r"^[a-z][a-z0-9_]*$")
@@ -115,6 +116,7 @@ def _quantity(
         choices=choices or {},
         given=reader.word(got.get("given"), "way of giving", ("site", "log")),
         carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
+        during=reader.word(got.get("during"), "phase", PHASES),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,

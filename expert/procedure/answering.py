@@ -9,6 +9,8 @@ from datetime import datetime, timedelta
 
 from expert.errors import ReadingError, nearest
 from expert.knowledge import judge
+from expert.knowledge.complaints import complaint_meant
+from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import ENDS_THE_JOB, LEAVES_ALL, Quantity, Rulebase
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry
@@ -176,7 +178,13 @@ class Answering:
 
     def _read(self, text: str, quantity: Quantity) -> Measure | str:
         if quantity.is_choice:
-            return judge.choice(text, quantity)
+            try:
+                return judge.choice(text, quantity)
+            except ReadingError:
+                meant = quantity.id == COMPLAINT and complaint_meant(text, self.rulebase)
+                if not meant:
+                    raise
+                return meant
         if quantity.kind is Kind.TEXT:
             return judge.words(text, "a few words")
         return judge.number(text, quantity, barometer=self.barometer, system=self.system)

@@ -7,13 +7,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from urllib.parse import unquote
 
-from expert.errors import PackError, Place, ReadingError
+from expert.errors import PackError, Place, ReadingError, nearest
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml
 from expert.procedure.active import Active, call_of, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.open_items import TYPE as OPEN_ITEM
+from expert.procedure.search import ENOUGH, reading_key
 
 _SECTIONS = ("answers", "notes", "photos", "open items", "close")
 _PHOTO = ("files", "caption")
@@ -80,11 +81,27 @@ class Answers:
         if isinstance(node, Fields) and not _skips(node):
             if active.step.type == "members":
                 return Scripted(node.place, ", ".join(node.fields))
-            if active.step.type == "call":
+            if active.step.type in ("call", "search"):
                 return Scripted(node.place, "done")
         if isinstance(node, Items):
             return _sample(node, active)
         return None if node is None else _scripted(node, rest=active.sample > 0)
+
+    def in_search(self, active: Active, closed: Collection[str]) -> Scripted:
+        """The answer to a reading that a search asks; `closed` are the keys that need no more.
+
+        Where the file does not hold it, the next reading that it holds is given by its name; once
+        there is none left the search has enough.
+        """
+        node = self.nodes.get(active.step_key)
+        held = node.fields if isinstance(node, Fields) and not _skips(node) else {}
+        if active.quantity in held:
+            return _scripted(held[active.quantity])
+        for name, value in held.items():
+            given = _scripted(value)
+            if reading_key(active.step_key, name) not in closed and given.text is not None:
+                return replace(given, text=f"{name} {given.text}")
+        return Scripted(node.place if node else self.place, ENOUGH)
 
     def _open_item(self, active: Active) -> Scripted | None:
         """One text answers every open item; or a mapping answers each by its key."""
@@ -92,6 +109,16 @@ class Answers:
         if isinstance(node, Fields):
             node = node.fields.get(unquote(active.key.partition(":")[2]))
         return Scripted(node.place, node.text) if isinstance(node, Text) else None
+
+    def check_searches(self, quantities: Collection[str]) -> None:
+        """Raises ReadingError where an answer of a search names no quantity."""
+        for phase in self.checklist.all_phases:
+            for step in (each for each in phase.steps if each.type == "search"):
+                node = self.nodes.get(step.id)
+                for name, value in node.fields.items() if isinstance(node, Fields) else ():
+                    if name not in quantities:
+                        hint = nearest(name, quantities)
+                        raise ReadingError(f"{value.place}: There is no '{name}'. {hint}")
 
     def missing_at(self, active: Active) -> Place:
         """The place nearest to where an answer is missing."""
@@ -246,6 +273,9 @@ def _check(node: Node, step: Step, reader: Reader) -> None:
             sample = reader.fields(item, f"a sample of '{step.id}'", (*asked, "at"))
             for name, value in (sample.fields if sample else {}).items():
                 _check_one(value, name, ("skip",), reader)
+    elif step.type == "search" and isinstance(node, Fields):
+        for name, value in node.fields.items():
+            _check_one(value, name, ("skip",), reader)
     elif step.type == "watch" and isinstance(node, Text):
         message = f"'{step.id}' is a watch: give a list, one mapping for each sample."
         reader.problem("not-a-list", message, node.place)

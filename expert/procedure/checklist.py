@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from expert.errors import Place
@@ -12,9 +12,10 @@ from expert.knowledge.source import Source
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",
-    "restore", "sign", "call", "stop",
+    "restore", "sign", "call", "stop", "search",
 )  # fmt: skip
 MEASURING = ("ask", "observe", "time", "watch")
+ANY = "rack or circuit"  # the subject of a checklist that is for both
 LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON = "leave the phase", "leave the checklist", "go on"
 
 
@@ -27,6 +28,10 @@ class Step:
     the checklist that a call runs, the ids of its phases and steps with the id of the call and
     '/' before them. A stop is passed only when every condition of `passed` is known to be so; else
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
+    A search asks one reading after the other, as the findings so far want it; `hands_over` has the
+    checklists, without their phases, that prove and repair a cause or the causes of a system;
+    `short_names` are what the trade says for a quantity; `not_asked` has conditions with the
+    quantities that are foreign to a plant on which these hold.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
     """
@@ -55,6 +60,9 @@ class Step:
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
+    hands_over: Mapping[str, tuple[Checklist, ...]] = field(default_factory=dict)
+    short_names: Mapping[str, str] = field(default_factory=dict)
+    not_asked: tuple[tuple[tuple[Condition, ...], tuple[str, ...]], ...] = ()
     place: Place = NOWHERE
 
 
@@ -134,6 +142,18 @@ class Checklist:
             for step in phase.steps:
                 if step.called is not None:
                     yield from step.called.all_phases
+
+    @property
+    def conditions(self) -> Iterator[Condition]:
+        """Every condition of its steps, those of called checklists too."""
+        for phase in self.all_phases:
+            for step in phase.steps:
+                yield from (*step.when, *step.unless, *step.passed)
+
+    @property
+    def searches(self) -> bool:
+        """Whether one of its own steps is a search."""
+        return any(step.type == "search" for phase in self.phases for step in phase.steps)
 
     def step(self, step_id: str) -> Step | None:
         """The step of an id, also in a called checklist, if there is one."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
-from expert.procedure.checklist import Checklist
+from expert.procedure.checklist import ANY, Checklist
 
 
 def why_not(checklist: Checklist, subject: Subject) -> str:
     """Why a checklist is not for a subject, without a full stop; nothing where it is."""
-    if subject.kind != checklist.subject:
+    kinds = ("rack", "circuit") if checklist.subject == ANY else (checklist.subject,)
+    if subject.kind not in kinds:
         return f"it is for a {checklist.subject}, and {subject.id} is a {subject.kind}"
     reasons = []
     for key, words in checklist.applies.items():

@@ -67,16 +67,23 @@ class SetPoint:
 class History:
     """Everything handed in; `elsewhere` counts open items of the site on other equipment.
 
-    `readings` are by quantity and subject, the job's own being '', the newest first.
+    `readings` are by quantity and subject, the job's own being '', the newest first. `carried` is
+    the job that this one goes on with: its readings need only be confirmed.
     """
 
     readings: Mapping[tuple[str, str], tuple[Earlier, ...]] = field(default_factory=dict)
     open: tuple[OpenItem, ...] = ()
     set_points: tuple[SetPoint, ...] = ()
     elsewhere: int = 0
+    carried: str = ""
 
     def __bool__(self) -> bool:
-        return bool(self.readings or self.open or self.set_points or self.elsewhere)
+        return bool(self.readings or self.open or self.set_points or self.elsewhere or self.carried)
+
+    def carried_over(self, quantity: str) -> Earlier | None:
+        """The reading of the job that this one goes on with."""
+        found = self.readings.get((quantity, ""), ()) if self.carried else ()
+        return next((each for each in found if each.job == self.carried), None)
 
 
 @dataclass(frozen=True)
@@ -153,6 +160,7 @@ def history_data(history: History) -> dict[str, object]:
             for each in history.set_points
         ],
         "elsewhere": history.elsewhere,
+        **({"carried": history.carried} if history.carried else {}),
     }  # fmt: skip
 
 
@@ -173,8 +181,9 @@ def history_of(entry: Entry) -> History:
     )  # fmt: skip
     elsewhere = entry.data.get("elsewhere", 0)
     return History(
-        readings, items_of(entry), points, elsewhere if isinstance(elsewhere, int) else 0
-    )
+        readings, items_of(entry), points, elsewhere if isinstance(elsewhere, int) else 0,
+        entry.text("carried"),
+    )  # fmt: skip
 
 
 def history_in(entries: Iterable[Entry]) -> History:

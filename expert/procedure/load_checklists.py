@@ -102,6 +102,7 @@ class _Folder:
             for phase in checklist.phases:
                 held = _resolved(phase, self._rulebase, reader)
                 steps = tuple(self._called(each, chain, reader, problems) for each in held.steps)
+                steps = tuple(self._handed(each, reader) for each in steps)
                 phases.append(replace(held, steps=steps))
             checklist = replace(checklist, phases=tuple(phases), hash=_hash(read.text, phases))
             check_checklist(checklist, self._rulebase, reader)
@@ -133,6 +134,30 @@ class _Folder:
         except PackError as error:
             problems += error.problems
             return step
+
+    def _handed(self, step: Step, reader: Reader) -> Step:
+        """A search with the checklists that it hands over to, without their phases."""
+        known = {name for c in self._rulebase.causes.values() for name in (c.id, c.system)}
+        for name in step.hands_over:
+            if name not in known:
+                message = f"There is no cause or system '{name}'."
+                reader.problem("unknown-cause", message, step.place, nearest(name, known))
+        handed = {
+            name: tuple(found for each in listed if (found := self._head(each, reader)))
+            for name, listed in step.hands_over.items()
+        }
+        return replace(step, hands_over=handed)
+
+    def _head(self, named: Checklist, reader: Reader) -> Checklist | None:
+        """A checklist of the folder by its id, without its phases."""
+        path = self._path_of(named.id)
+        found = self._read(path).checklist if path is not None else None
+        if found is None:
+            message = f"There is no checklist '{named.id}'."
+            hint = nearest(named.id, self._ids)
+            reader.problem("unknown-checklist", message, named.place, hint)
+            return None
+        return replace(found, phases=())
 
     def _path_of(self, checklist_id: str) -> Path | None:
         """The file of an id; the one named after it is looked at first."""
@@ -184,7 +209,13 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
         )
 
     steps = tuple(
-        replace(step, when=held(step.when), unless=held(step.unless), passed=held(step.passed))
+        replace(
+            step,
+            when=held(step.when),
+            unless=held(step.unless),
+            passed=held(step.passed),
+            not_asked=tuple((held(when), names) for when, names in step.not_asked),
+        )
         for step in phase.steps
     )
     return replace(phase, steps=steps)

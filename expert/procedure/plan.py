@@ -7,12 +7,13 @@ what no longer applies and brings it back when it applies again.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from expert.inference.evaluation_model import Reading
+from expert.inference.evaluation_model import NextReading, Reading
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Rulebase
+from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity, Rulebase
 from expert.procedure.active import Active, call_of, inside, member_suffix
 from expert.procedure.asked import answers
 from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase, Step
@@ -23,6 +24,8 @@ from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_c
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle, signed
+from expert.procedure.search import MOST, asked_before, reading_key, reading_step
+from expert.procedure.search import TYPE as SEARCH
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
@@ -52,6 +55,10 @@ class World(Protocol):
 
     def why_not(self, checklist: Checklist) -> str:
         """Why a checklist is not for the subject; nothing where it is."""
+        ...
+
+    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+        """The reading that a search asks next, none of `skip`; None when enough is known."""
         ...
 
     def fits(self, step: Step, member: str) -> bool:
@@ -230,6 +237,8 @@ class _Walk:
             key = f"{step.id}{where.suffix}"
             if step.type == "watch":
                 self.watch(key, step, where)
+            elif step.type == SEARCH:
+                self.search(key, step, where)
             elif step.called is not None:
                 self.call(key, step, step.called, where)
             else:
@@ -261,6 +270,47 @@ class _Walk:
                 break
         if left_out:
             self.add(watch_key, step, where)
+
+    def search(self, key: str, step: Step, where: _Where) -> None:
+        """The readings taken so far, then the one that tells the most, at last what came of it."""
+        quantities, waits = self.world.rulebase.quantities, False
+        begun = [name for name in asked_before(self.picture, key) if name in quantities]
+        for name in begun:
+            self.reading(key, step, where, quantities[name])
+            waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
+        if not waits and len(begun) < MOST and key not in self.picture.closed:
+            readings = self.group(*self.stage(where))
+            above = (each.quantity for each in self.plan if each.quantity)
+            foreign = (
+                name
+                for conditions, names in step.not_asked
+                if all(self.judge(each, where) for each in conditions)
+                for name in names
+            )
+            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
+            if next_one := self.world.wanted(readings, where.subject, skip):
+                self.reading(key, step, where, next_one.quantity, next_one.why)
+        self.add(key, step, where)
+
+    def reading(
+        self, search: str, step: Step, where: _Where, quantity: Quantity, why: str = ""
+    ) -> None:
+        """One reading of a search, its cautions before it unless they were given above."""
+        asks = reading_step(step, quantity, why)
+        for name in quantity.cautions:
+            if not any(self.warned(each, name, where, frozenset()) for each in self.plan):
+                says = f"Before the next reading, {quantity.title}:"
+                caution = Step(f"{step.id}.{name}", "caution", name, say=says)
+                self.add(f"{caution.id}{where.suffix}", caution, where)
+        self.add(reading_key(search, quantity.id), asks, where, quantity.id)
+
+    def refused_readings(self, step: Step, where: _Where) -> Iterator[str]:
+        """The quantities that a no at a caution leaves out."""
+        if not self.refused:
+            return
+        for quantity in self.world.rulebase.quantities.values():
+            if self.guards(reading_step(step, quantity, ""), where.subject) & {*self.refused}:
+                yield quantity.id
 
     def _goes_on(self, until: Entry | None, quantity: str) -> bool:
         first = next(iter(self.world.rulebase.quantities[quantity].choices), None)

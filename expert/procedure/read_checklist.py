@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 
-from expert.errors import nearest
+from expert.errors import Place, nearest
+from expert.knowledge.conditions import Condition
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
+from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Node
 from expert.procedure.checklist import (
+    ANY,
     GO_ON,
     LEAVE_CHECKLIST,
     LEAVE_PHASE,
@@ -40,6 +44,7 @@ _MORE = {
     "time": ("clock",),
     "watch": ("clock", "every", "ask", "until", "at_most"),
     "stop": ("until", "back to", "else"),
+    "search": ("hands over", "short names", "not asked"),
 }
 _NEEDED = {
     "time": ("clock",),
@@ -64,7 +69,7 @@ def read_checklist(node: Node, reader: Reader) -> Checklist | None:
         title=reader.text(got["title"], "title"),
         revision=reader.text(got["revision"], "revision"),
         purpose=reader.text(got["purpose"], "purpose"),
-        subject=reader.word(got["subject"], "subject", SUBJECTS, "circuit"),
+        subject=reader.word(got["subject"], "subject", (*SUBJECTS, ANY), "circuit"),
         source=reader.source(got["source"], "this checklist"),
         phases=tuple(phase for phase in phases if phase is not None),
         needs=_needs(got.get("needs"), reader),
@@ -163,6 +168,12 @@ def _step(node: Node, reader: Reader) -> Step | None:
         step = replace(step, protects=says == "yes", advises=says == "no")
     if step_type == "watch":
         step = _watch(step, fields, reader)
+    if step_type == "search":
+        step = replace(
+            step, hands_over=_handed(got.get("hands over"), reader),
+            short_names=_short_names(got.get("short names"), reader),
+            not_asked=tuple(_not_asked(got.get("not asked"), reader)),
+        )  # fmt: skip
     step_id = read_id(got["id"], reader) if "id" in got else _default_id(step)
     return replace(step, id=step_id)
 
@@ -175,6 +186,43 @@ def _stop(step: Step, fields: Fields, reader: Reader) -> Step:
         back_to=read_id(got["back to"], reader) if "back to" in got else "",
         otherwise=reader.word(got["else"], "way out of a stop", OTHERWISE, LEAVE_PHASE),
     )
+
+
+def _handed(node: Node | None, reader: Reader) -> dict[str, tuple[Checklist, ...]]:
+    """The ids of checklists by cause or system; the loader puts the checklists there."""
+    if not isinstance(node, Fields):
+        if node is not None:
+            message = "'hands over' must be 'cause or system: [checklists]' lines."
+            reader.problem("not-a-mapping", message, node.place)
+        return {}
+    return {
+        name: tuple(_only_named(each, listed.place) for each in reader.texts(listed, name))
+        for name, listed in node.fields.items()
+    }
+
+
+def _short_names(node: Node | None, reader: Reader) -> dict[str, str]:
+    if not isinstance(node, Fields):
+        if node is not None:
+            message = "'short names' must be 'name: quantity' lines."
+            reader.problem("not-a-mapping", message, node.place)
+        return {}
+    return {name: reader.text(value, name) for name, value in node.fields.items()}
+
+
+def _not_asked(
+    node: Node | None, reader: Reader
+) -> Iterator[tuple[tuple[Condition, ...], tuple[str, ...]]]:
+    """Readings that a search leaves out on a plant of another kind."""
+    keys = ("when", "readings")
+    for item in reader.items(node, "not asked") if node is not None else ():
+        if fields := reader.fields(item, "what is not asked", keys, keys):
+            got = fields.fields
+            yield reader.conditions(got["when"], "when"), reader.texts(got["readings"], "readings")
+
+
+def _only_named(name: str, place: Place) -> Checklist:
+    return Checklist(name, "", "", "", "", Source("", ""), (), place=place)
 
 
 def _no_type(node: Fields, types: list[str], reader: Reader) -> None:

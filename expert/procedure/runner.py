@@ -10,7 +10,7 @@ from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Evaluation, Finding, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, NextReading, Reading
 from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
@@ -21,23 +21,25 @@ from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
+from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Step
-from expert.procedure.closing import EXPECTED as CLOSING_EXPECTED
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
+from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
-from expert.procedure.open_items import EXPECTED, answered, open_steps
 from expert.procedure.open_items import TYPE as OPEN_ITEM
+from expert.procedure.open_items import answered, open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
+from expert.procedure.search import leading, suggested, typed_before
+from expert.procedure.searching import in_search, search_of
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
-from expert.procedure.stops import expected as stop_expected
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
@@ -143,19 +145,28 @@ class Runner:
         if active.step.type == "stop":
             again = asked_again(self.plan(picture), active, self.rulebase)
             return Accepted(stopped(active, again, text))
+        if (search := search_of(self.plan(picture), active)) is not None:
+            return in_search(self, picture, active, search, text, now, sure)
+        return self.answered(picture, active, text, now, sure, minute)
+
+    def answered(
+        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
+        minute: float | None = None,
+    ) -> Accepted | NeedsConfirmation:  # fmt: skip
+        """What follows from a text that answers a step. Raises ReadingError."""
         clock = self.elapsed(picture, active, now)
         outcome = self._answering.accept(
-            active,
-            text,
-            now,
-            earlier=self.before(picture, active),
-            started=clock.started if clock else None,
-            sure=sure,
-            minute=minute,
-        )
+            active, text, now, earlier=self.before(picture, active),
+            started=clock.started if clock else None, sure=sure, minute=minute,
+        )  # fmt: skip
         if isinstance(outcome, Accepted):
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
+
+    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+        """The reading that a search asks next; None when a cause leads or nothing tells more."""
+        found = self._evaluate(readings, None, subject)
+        return None if leading(found, self.rulebase) else suggested(found, skip)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
@@ -169,22 +180,12 @@ class Runner:
 
     def expected(self, active: Active) -> str:
         """A sentence that says what is accepted at a step."""
-        if active.refused is not None:
-            caution = self.rulebase.cautions[active.refused.text("caution")]
-            return (
-                f"Not to be done: no was said to '{caution.title}'. Go back and answer it with yes "
-                "when it is so; or s and what keeps people safe instead."
-            )
-        if active.step.type == OPEN_ITEM:
-            return EXPECTED
-        if active.step.type == CLOSE:
-            return CLOSING_EXPECTED
-        if active.step.type == "stop":
-            return stop_expected(active.step)
-        return self._answering.expected(active)
+        return expected(active, self._answering)
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
+        if active.searched and (typed := typed_before(picture, active.key)):
+            return typed
         clock = self.elapsed(picture, active, now)
         return self._answering.default(
             active, self.before(picture, active), clock.seconds if clock else None
@@ -194,7 +195,7 @@ class Runner:
         """What stands at a step or stood there before it was reopened, if that was asked."""
         entry = picture.before(active.key)
         if entry is None:
-            return None
+            return carried_entry(self.history, active, self.rulebase, self.system)
         fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
         return entry if fits else None
 
@@ -296,6 +297,11 @@ class Runner:
             if name in read
         )
 
+    def without_last(self, picture: Picture, subject: str = "") -> Evaluation | None:
+        """What followed as found before the last reading; None where there is none."""
+        readings, _ = self._judged(picture, AS_FOUND, 0)
+        return self._evaluate(readings[:-1], None, subject) if readings else None
+
     def _judged(
         self, picture: Picture, stage: str, round_: int | None
     ) -> tuple[Readings, Readings | None]:
@@ -377,13 +383,7 @@ def runner_for(
     same: bool = True,
 ) -> Runner:
     """The runner of a checklist on the subject of an evaluator."""
-    conditions = [
-        condition
-        for phase in checklist.all_phases
-        for step in phase.steps
-        for condition in (*step.when, *step.unless, *step.passed)
-    ]
-    chained = any(signs_in(condition) for condition in conditions)
+    chained = any(signs_in(condition) for condition in checklist.conditions)
 
     def facts(readings: Readings, found: Readings | None, subject: str) -> Facts:
         judge_of = evaluator.member(subject)

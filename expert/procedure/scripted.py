@@ -15,7 +15,7 @@ from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
 # Nothing is asked of the person here, so a file need not answer them.
-ANSWERED_BY_THEMSELVES = ("show", "think", "clock")
+ANSWERED_BY_THEMSELVES = ("show", "think", "clock", "search")
 
 
 @dataclass(frozen=True)
@@ -35,12 +35,15 @@ def play(session: Session, answers: Answers) -> Iterator[Played]:
     was entered before stays.
     """
     notes, photos = dict(answers.notes), dict(answers.photos)
+    answers.check_searches(session.runner.rulebase.quantities)
     while (active := session.current) is not None:
         if note := notes.pop(active.step.id, ""):
             session.note(note)
         if listed := photos.pop(active.step.id, None):
             _enter_photos(session, listed)
         found = answers.find(active, _no(session, active))
+        if active.searched:
+            found = answers.in_search(active, session.picture.closed)
         if found is None and _by_itself(active):
             found = Scripted(answers.place, "")
         if found is None:

@@ -13,6 +13,7 @@ from expert.procedure.active import id_of
 from expert.procedure.checklist import Checklist
 from expert.procedure.closing import STEP as CLOSING
 from expert.procedure.plan import AS_FOUND
+from expert.procedure.search import TYPE as SEARCH
 from expert.units.measure import Measure
 
 BOTH = "both"
@@ -186,6 +187,8 @@ def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
     if key == CLOSING.id:
         return CLOSING.text
     step = checklist.step(id_of(key))
+    if step is not None and step.type == SEARCH and (read := key.rpartition("!")[2]) != key:
+        return rulebase.quantities[read].title if read in rulebase.quantities else read
     if step is None:
         if hazard := rulebase.cautions.get(id_of(key).rpartition(".")[2]):
             return hazard.title

@@ -92,6 +92,8 @@ def _finding(mark: str, finding: Finding, layout: Layout, reasons: int) -> list[
     lines = layout.listed(mark, _named(finding))
     for reason in finding.because[:reasons]:
         lines += layout.listed("-", reason, 2)
+    for line in finding.fits if reasons else ():
+        lines += layout.listed("-", line, 2)
     for question in finding.open[: min(reasons, MOST_OPEN)]:
         lines += layout.listed("-", f"not known, and would change it: {question}", 2)
     return lines + _effects(finding, layout, 2)

@@ -122,6 +122,8 @@ class Dialogue:
         if outcome.message:
             self._say(outcome.message)
         self._front.show(self._texts.after(before, self._at(active)))
+        if active.searched:  # what leads may be another now, also before the same question
+            self._shown = ""
         now = self._session.current
         if active.step.type == "caution" and now is not None and now.key == active.key:
             self._skip(active)

@@ -15,7 +15,7 @@ from expert.terminal.layout import Layout
 def named(plan: Sequence[Active]) -> Iterator[tuple[str, Active]]:
     """Each thing asked with what to type for it: '12', or '12.3' inside a watch."""
     counts: dict[int, int] = {}
-    several = {active.number for active in plan if active.sample}
+    several = {active.number for active in plan if active.sample or active.searched}
     for active in plan:
         counts[active.number] = counts.get(active.number, 0) + 1
         inner = f".{counts[active.number]}" if active.number in several else ""

@@ -15,6 +15,7 @@ from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.corrections import answer_of
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
+from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.step_clock import Elapsed
 from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
 from expert.terminal.commands import MEANING, letter
@@ -27,6 +28,7 @@ from expert.terminal.diagnosis_so_far import (
 from expert.terminal.layout import Layout
 from expert.terminal.listing import title_of
 from expert.terminal.past import Past, item_lines
+from expert.terminal.search_lines import end_lines, reading_lines, search_hints
 from expert.terminal.standing import Standing, Standings
 from expert.terminal.values import Values
 from expert.units.kinds import Kind, unit_for
@@ -106,6 +108,8 @@ class Texts:
                     lines += layout.named(phrase, meaning, 2)
         lines += self._clock(at)
         lines += layout.named("Answer", self.runner.expected(active))
+        if active.searched:
+            lines += search_hints(layout)
         for command, meaning in MEANING.items():
             lines += layout.listed(letter(command, active, self.rulebase), meaning, 2)
         return lines
@@ -204,6 +208,10 @@ class Texts:
         if step.type == "caution" and not active.quantity:
             return self._caution(step, layout)
         lines = layout.text(step.say) if step.say else []
+        if step.type == SEARCH:
+            return [*lines, *end_lines(self.runner, at.picture, active, layout)]
+        if active.searched:
+            lines += reading_lines(self.runner, at.picture, active, layout)
         if step.type == "stop":
             return [*lines, *layout.text(f"STOP: {step.text}"), *self._answer(active, layout)]
         if quantity is not None and active.sample:

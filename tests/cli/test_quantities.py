@@ -82,7 +82,7 @@ def test_the_text_names_common_practice_as_such(quantities: Any) -> None:
 
 
 def test_a_word_narrows_the_list_by_name_or_title(quantities: Any) -> None:
-    assert list(document(quantities("--json", "pressure"))) == ["upper_pressure", "lower_pressure"]
+    assert list(document(quantities("--json", "pressure"))) == ["lower_pressure", "upper_pressure"]
     assert list(document(quantities("--json", "RISE OF"))) == ["rise"]
 
 

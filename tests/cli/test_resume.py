@@ -37,8 +37,10 @@ def test_a_rulebase_that_has_changed_since_is_named(command: Command, tmp_path: 
     shutil.copytree(SMALL / "rules", rules)
     words = [str(rules) if word == str(SMALL / "rules") else word for word in run_words(tmp_path)]
     command(*words, typed="y\n")
-    with (rules / "all.yaml").open("a", encoding="utf-8") as file:
-        file.write("\n# a later thought\n")
+    text = (rules / "all.yaml").read_text(encoding="utf-8")
+    changed = text.replace("version: 1.0", "version: 1.1", 1)
+    assert changed != text
+    (rules / "all.yaml").write_text(changed, encoding="utf-8")
     words = [
         str(rules) if word == str(SMALL / "rules") else word for word in resume_words(tmp_path)
     ]

@@ -39,7 +39,7 @@ def test_no_gauge_is_proposed_while_a_look_would_speak_on_the_leading_causes(
         steps = [step(each.quantity) for each in evaluation.measure_next]
         assert steps == sorted(steps), scenario.title
         tried += {0, 1} <= set(steps)
-    assert tried > 50
+    assert tried > 40  # of 200
 
 
 def test_a_face_or_a_frost_pattern_is_a_look_and_an_analysis_is_not(

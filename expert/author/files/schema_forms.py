@@ -22,7 +22,7 @@ from expert.knowledge.model import (
     Rulebase,
 )
 from expert.knowledge.read_influences import ENDS, MOVES
-from expert.knowledge.read_quantities import SUBJECTS, TAKES
+from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
@@ -196,6 +196,7 @@ def _plain_forms() -> Schema:
         "urgency": words(URGENCIES),
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
+        "phase": words(PHASES),
         "moves": words(MOVES),
         "subjects": list_of(words(SUBJECTS)),
         "direction": words(ENDS),

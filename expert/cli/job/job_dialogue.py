@@ -77,6 +77,7 @@ def play_file(work: Work, answers: Answers) -> None:
 
 def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     """Keep the job in short, write the report and say where it is."""
+    from expert.cli.job.hand_over import hand_over
     from expert.cli.job.job_summaries import keep
 
     _ask_outcomes(work, front)
@@ -88,8 +89,11 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
         report = f"Closed without being done, {closed}. What was opened is put back."
     lines = ["", *layout.text(report)]
     lines += texts_of(work, options).ending(work.session.picture, layout)
+    lines.append(f"Report: {path}")
+    if commands := hand_over(work):
+        lines += layout.text("Go on with the same readings:") + commands
     with suppress(LeaveError):
-        front.show([*lines, f"Report: {path}"])
+        front.show(lines)
 
 
 def _ask_of_earlier(work: Work, front: Front) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import shlex
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -48,6 +49,7 @@ class Work:
     session: Session
     resume: str
     changed: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()  # options for folders that are not the usual ones
 
     @property
     def report_path(self) -> Path:
@@ -119,13 +121,31 @@ class Prepared:
 
 @uncollected()
 def prepare(
-    options: argparse.Namespace, ask: Callable[[Sequence[Subject]], str] | None = None
+    options: argparse.Namespace,
+    ask: Callable[[Sequence[Subject]], str] | None = None,
+    site: Site | None = None,
 ) -> Prepared:
-    """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`."""
+    """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`.
+
+    `site` is one that was read already; with `begun_from` it is that of another job, and so is
+    the subject where none is named.
+    """
     rules = load_rules(options.rulebase)
     checklist = find_checklist(options.checklist, rules)
-    site = load_site_file(options.site, rules)
-    return Prepared(rules, checklist, site, choose_subject(checklist, site, options.subject, ask))
+    wanted = options.subject
+    if site is None and (begun_from := getattr(options, "begun_from", None)):
+        with closing(JobStore(job_place(options.jobs))) as store:
+            job = store.get(begun_from)
+        options.begun_from = job.id
+        site = site_of_job(job, rules)
+        on = site.subjects[job.subject]
+        fits = (each for each in (on.id, on.rack) if not why_not(checklist, site.subjects[each]))
+        wanted = wanted or next(fits, None)
+    elif site is None:
+        if options.site is None:
+            raise UsageError("Say which store: --site FILE, or --from JOB to go on with a job.")
+        site = load_site_file(options.site, rules)
+    return Prepared(rules, checklist, site, choose_subject(checklist, site, wanted, ask))
 
 
 @uncollected()
@@ -158,7 +178,10 @@ def start(
     )  # fmt: skip
     if history:
         session.take_in(history)
-    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+    return Work(
+        job, store, evaluator, runner, session, _resume_command(job, options), changed,
+        _places(options, "jobs", "rulebase"),
+    )  # fmt: skip
 
 
 def _history(
@@ -177,7 +200,7 @@ def _history(
         "since: what the file says counts."
         for each in overtaken
     )
-    return found, tuple(notes)
+    return replace(found, carried=getattr(options, "begun_from", None) or ""), tuple(notes)
 
 
 def begun_with(job: Job) -> tuple[str, str]:
@@ -209,7 +232,10 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
         ending=(store, ending_of(job, runner, evaluator)),
     )  # fmt: skip
     changed = tuple(_changes(job, checklist, rules))
-    return Work(job, store, evaluator, runner, session, _resume_command(job, options), changed)
+    return Work(
+        job, store, evaluator, runner, session, _resume_command(job, options), changed,
+        _places(options, "jobs", "rulebase"),
+    )  # fmt: skip
 
 
 def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
@@ -228,12 +254,15 @@ def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
     return changed
 
 
+def _places(options: argparse.Namespace, *names: str) -> tuple[str, ...]:
+    given = ((name, getattr(options, name, None)) for name in names)
+    words = ((f"--{name.replace('_', '-')}", hidden(str(value))) for name, value in given if value)
+    return tuple(word for pair in words for word in pair)
+
+
 def _resume_command(job: Job, options: argparse.Namespace) -> str:
     """What to type to go on, with the folders that are not the usual ones."""
-    words = ["rackwalk", "resume", job.id]
-    for name in _OPTIONS:
-        if (value := getattr(options, name, None)) is not None:
-            words += [f"--{name.replace('_', '-')}", hidden(str(value))]
+    words = ["rackwalk", "resume", job.id, *_places(options, *_OPTIONS)]
     named = getattr(options, "checklist", "")
     if named != job.checklist and named:
         words += ["--checklist-file", str(named)]

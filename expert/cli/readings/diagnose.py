@@ -1,4 +1,4 @@
-"""`rackwalk diagnose`: findings from a file of readings, without a procedure."""
+"""`rackwalk diagnose`: findings from a file of readings, or a search that the findings lead."""
 
 from __future__ import annotations
 
@@ -13,10 +13,16 @@ from expert.cli.frame.common import (
     print_json,
     say,
 )
-from expert.cli.job.load_knowledge import load_rules
+from expert.cli.frame.options import add_place, add_walking, add_who
+from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import UsageError, nearest
+from expert.places import shipped
 
 DESCRIPTION = """\
+Without FILE a search begins: from the complaint in plain words, always
+to the reading that tells the most for its effort, to the checklist that proves the cause. It is a
+job like any other: kept answer by answer, resumed with 'rackwalk resume', reported.
+
 The file is YAML: readings by name ('rackwalk quantities' lists the names), and what they were
 taken on: refrigerant, application, defrost, altitude; or a site file and a subject.
 
@@ -28,6 +34,8 @@ taken on: refrigerant, application, defrost, altitude; or a site file and a subj
     defrost_differential: 8 psi
     hot_gas_valve: open"""
 EXAMPLES = """\
+  rackwalk diagnose --site my-store.yaml --subject A4
+  rackwalk diagnose --on rack --refrigerant R-449A --application 'low temperature'
   rackwalk diagnose readings.yaml
   rackwalk diagnose readings.yaml --json --units si
   rackwalk diagnose readings.yaml --cause defrost-differential-set-low"""
@@ -35,17 +43,32 @@ EXAMPLES = """\
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
-    parser.add_argument("file", type=Path, metavar="FILE")
+    parser.add_argument("file", type=Path, nargs="?", metavar="FILE")
     parser.add_argument(
         "--cause", metavar="CAUSE", help="why this cause is found or not, and what would change it"
     )
     add_units(parser)
     add_rulebase(parser)
     add_json(parser)
+    search = parser.add_argument_group("of a search, without FILE")
+    search.add_argument("--site", type=Path, metavar="FILE", help="the site file")
+    search.add_argument("--subject", metavar="ID", help="circuit or rack of the site file")
+    search.add_argument(
+        "--answers", type=Path, metavar="FILE", help="answers instead of a person"
+    )  # fmt: skip
+    plant = parser.add_argument_group("of a search without a site file; to a person they are asked")
+    plant.add_argument("--on", choices=("rack", "circuit"), help="what it is about")
+    for name in ("refrigerant", "application", "defrost", "altitude"):
+        plant.add_argument(f"--{name}", metavar=name.upper())
+    add_who(parser)
+    add_walking(parser)
+    add_place(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print what follows from the readings."""
+    """Print what follows from the readings; without them, search."""
+    if options.file is None:
+        return _search(options)
     from expert.inference.evaluate import Evaluator
     from expert.inference.show import evaluation_json, evaluation_lines
     from expert.inference.subject_file import read_subject_file
@@ -76,3 +99,22 @@ def run(options: argparse.Namespace) -> int:
         for line in evaluation_lines(evaluation, base, options.units):
             say(line)
     return 0
+
+
+def _search(options: argparse.Namespace) -> int:
+    """A job of the checklist that searches; the plant is asked where no site file tells it."""
+    from expert.cli.job.begin import begin
+    from expert.cli.readings.ask_plant import ask_plant
+    from expert.terminal.choose import open_front
+
+    if options.json or options.cause:
+        raise UsageError("--json and --cause need a file of readings: rackwalk diagnose FILE.")
+    known = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
+    options.checklist = next(each.id for each in known.values() if each.searches)
+    if options.site is not None:
+        return begin(options)
+    front = open_front(options.plain or options.answers is not None)
+    asking = options.answers is None and front.interactive
+    site = ask_plant(options, front, asking=asking)
+    options.subject = next(each for each in ("C", "R") if each in site.subjects)
+    return begin(options, site)

@@ -1,0 +1,145 @@
+"""A plant without a site file: what is asked of it before a search begins, as a site of its own."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from datetime import datetime
+
+import yaml
+
+from expert.cli.job.load_knowledge import load_rules, site_of_text
+from expert.errors import RackwalkError, ReadingError, Stopped, UsageError, nearest
+from expert.knowledge.check import fact_words
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site
+from expert.physics.air.barometer import barometer
+from expert.physics.fluids.refrigerants import refrigerant
+from expert.terminal.front import Front, LeaveError, Question
+from expert.units.kinds import Kind
+from expert.units.parse import parse_measure
+
+KINDS = ("rack", "circuit")
+NOT_KNOWN = "not known"
+
+
+def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Site:
+    """The site of a plant from the options and, to a person, from questions."""
+    rules = load_rules(options.rulebase)
+    facts = fact_words()
+    applications, defrosts = (tuple(facts[name]) for name in ("application", "defrost"))
+    has = sorted(_devices(rules))
+    told: dict[str, str] = {}
+    for name, question, choices, read in (
+        ("on", "What is it about?", KINDS, None),
+        ("refrigerant", "Which refrigerant, by the label on the plant?", (), _refrigerant),
+        ("application", "Which application?", applications, None),
+        ("defrost", "Which defrost?", (*defrosts, NOT_KNOWN), None),
+        ("altitude", "How high is the store, for example 5280 ft or 300 m?", (), _altitude),
+    ):
+        taken = _reader(choices, read, options.units)
+        given = getattr(options, name)
+        if given is not None:
+            try:
+                told[name] = taken(given)
+            except RackwalkError as error:
+                raise UsageError(f"--{name}: {error}") from None
+        elif asking:
+            told[name] = _ask(front, question, choices, taken)
+        else:
+            raise UsageError(f"Say which plant: --site FILE, or --{name} and what else is known.")
+    fitted = [
+        device
+        for device in (has if asking else ())
+        if _ask(front, f"Is there a {device}?", _FITTED, _reader(_FITTED, None, "")) == _FITTED[0]
+    ]
+    return site_of_text(_site_text(told, fitted), "what was told of the plant", rules)
+
+
+_FITTED = ("yes", "no", NOT_KNOWN)
+
+
+def _devices(rules: Rulebase) -> set[str]:
+    """The devices by which limits and rules tell plants apart."""
+    made_for = [each.applies for each in rules.limits]
+    made_for += [each.applies for each in rules.rules.values()]
+    return {device for each in made_for for device in each.get("has", ())}
+
+
+def _site_text(told: dict[str, str], fitted: Sequence[str]) -> str:
+    rack: dict[str, object] = {
+        "id": "R", "title": "the rack", "refrigerant": told["refrigerant"],
+        "application": told["application"],
+    }  # fmt: skip
+    if told["defrost"] != NOT_KNOWN:
+        rack["defrost"] = told["defrost"]
+    if fitted:
+        rack["has"] = list(fitted)
+    if told["on"] == "circuit":
+        rack["circuits"] = [{"id": "C", "title": "the circuit"}]
+    # no two plants without a site file may lend one another their readings
+    name = f"no site file, {datetime.now().astimezone():%Y-%m-%d %H:%M:%S}"
+    site = {"site": {"name": name, "altitude": told["altitude"]}, "racks": [rack]}
+    return yaml.safe_dump(site, sort_keys=False, allow_unicode=True)
+
+
+def _reader(
+    choices: Sequence[str], read: Callable[[str, str], str] | None, system: str
+) -> Callable[[str], str]:
+    """What takes a typed text: one of the choices by words, beginning or number, or a value."""
+
+    def taken(text: str) -> str:
+        typed = " ".join(text.lower().split())
+        if not typed:
+            raise ReadingError("Nothing was typed.")
+        if read is not None:
+            return read(text.strip(), system)
+        if typed.isdecimal() and 1 <= int(typed) <= len(choices):
+            return choices[int(typed) - 1]
+        begins = [each for each in choices if each.startswith(typed)]
+        if typed in choices or len(begins) == 1:
+            return typed if typed in choices else begins[0]
+        hint = nearest(typed, choices) or f"It can be: {', '.join(choices)}."
+        raise ReadingError(f"'{text.strip()}' is none of them. {hint}")
+
+    return taken
+
+
+def _refrigerant(text: str, _: str) -> str:
+    return refrigerant(text).designation
+
+
+def _altitude(text: str, system: str) -> str:
+    measure = parse_measure(text, Kind.LENGTH, system=system)
+    barometer(measure.value)
+    return f"{measure.value:.1f} m"
+
+
+def _ask(
+    front: Front, question: str, choices: Sequence[str], taken: Callable[[str], str]
+) -> str:  # fmt: skip
+    """One answer that can be taken. Raises Stopped."""
+    layout = front.layout
+    lines = layout.text(question)
+    for number, each in enumerate(choices, 1):
+        lines += layout.listed(str(number), each, 2)
+    front.show(lines)
+
+    def wrong(text: str) -> str:
+        try:
+            taken(text)
+        except RackwalkError as error:
+            return str(error)
+        return ""
+
+    label = f"1-{len(choices)}> " if choices else "> "
+    while True:
+        try:
+            typed = front.ask(Question(label, check=wrong))
+        except (LeaveError, KeyboardInterrupt):
+            raise Stopped("Stopped before a job was begun.") from None
+        if typed.lower() == "q":
+            raise Stopped("Stopped before a job was begun.")
+        if not (refused := wrong(typed)):
+            return taken(typed)
+        front.show(layout.text(refused))

@@ -1,0 +1,185 @@
+"""A guided search: which reading comes next, when enough is known, which reading was named."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from expert.errors import ReadingError
+from expert.inference.certainty import combined
+from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
+from expert.knowledge.model import Cause, Quantity, Rulebase
+from expert.knowledge.site import Subject
+from expert.procedure.checklist import Checklist, Step
+from expert.procedure.fitting import why_not
+from expert.procedure.picture import Picture
+
+TYPE = "search"
+ENOUGH, MORE = "enough", "more"  # what ends a search, and what goes on with one that ended
+AT_END = f"Press Enter to end the search, type '{MORE}', or name a reading."
+MOST = 60  # readings that are asked; then only what a person wants (own choice)
+_CLEARLY = 0.7  # 'very likely' of the shipped scale; what is less is not handed over (own choice)
+_AGAINST = -0.5  # what speaks so much against a cause makes it unlikely (own choice)
+_LISTED = 5
+
+
+def reading_key(search: str, quantity: str) -> str:
+    """The key of one reading of a search."""
+    return f"{search}!{quantity}"
+
+
+def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
+    """The step that asks a reading; its id is that of the search."""
+    asks = "observe" if quantity.is_choice else "ask"
+    return Step(
+        search.id, asks, quantity.id, (quantity.id,), why=why or "You wanted it.",
+        short_names=search.short_names, place=search.place,
+    )  # fmt: skip
+
+
+def asked_before(picture: Picture, search: str) -> tuple[str, ...]:
+    """The quantities that a search has asked or that a person named, in their order."""
+    begun = reading_key(search, "")
+    keys = (e.step for e in picture.entries if e.kind in ("answer", "skip", "reopen"))
+    return tuple(dict.fromkeys(key.removeprefix(begun) for key in keys if key.startswith(begun)))
+
+
+def typed_before(picture: Picture, key: str) -> str:
+    """The value that was typed with the name of a reading, before its caution was answered."""
+    last = next((each for each in reversed(picture.entries) if each.step == key), None)
+    return last.text("typed") if last is not None and last.kind == "reopen" else ""
+
+
+def suggested(evaluation: Evaluation, skip: Collection[str]) -> NextReading | None:
+    """The reading that tells the most for its effort, of those that can be had."""
+    return next(iter(evaluation.next_readings(skip)), None)
+
+
+def leading(evaluation: Evaluation, rulebase: Rulebase) -> Finding | None:
+    """The cause that leads clearly: very likely or more, and in words ahead of the next.
+
+    A mere effect leads to nothing: what is behind it is not known yet.
+    """
+    first, second = (*evaluation.findings, None, None)[:2]
+    if first is None or first.cause.symptom or first.certainty < _CLEARLY:
+        return None
+    say = rulebase.certainty.say
+    behind = second is None or second.cause.symptom or say(second.certainty) != first.words
+    return first if behind else None
+
+
+def unlikely(evaluation: Evaluation, rulebase: Rulebase) -> tuple[Cause, ...]:
+    """The causes against which so much speaks that they are no longer found, worst first."""
+    found = {finding.cause.id for finding in each_finding(evaluation.findings)}
+    strengths = rulebase.certainty.strengths
+    factors: dict[str, list[float]] = {}
+    for name in evaluation.fired:
+        rule = rulebase.rules[name]
+        for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
+            for cause, strength in evidence.items():
+                factors.setdefault(cause, []).append(sign * strengths[strength])
+    sums = {cause: combined(each) for cause, each in factors.items() if cause not in found}
+    against = [cause for cause, factor in sums.items() if factor <= _AGAINST]
+    return tuple(rulebase.causes[each] for each in sorted(against, key=lambda c: (sums[c], c)))
+
+
+@dataclass(frozen=True)
+class SoFar:
+    """How a search stands: what follows now, what the last reading made unlikely."""
+
+    evaluation: Evaluation
+    ruled_out: tuple[Cause, ...]
+    before: int  # causes that were unlikely before the last reading
+
+
+def so_far(now: Evaluation, before: Evaluation | None, rulebase: Rulebase) -> SoFar:
+    """How a search stands after an evaluation, `before` being that without the last reading."""
+    known = {each.id for each in unlikely(before, rulebase)} if before else set()
+    all_of = unlikely(now, rulebase)
+    fresh = tuple(each for each in all_of if each.id not in known)
+    return SoFar(now, fresh, len(all_of) - len(fresh))
+
+
+def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checklist, str], ...]:
+    """The checklists that prove and repair a cause, each with the id of what it is run on.
+
+    One for a circuit that is proved from its rack has no id: the person says which circuit.
+    """
+    found = []
+    for checklist in step.hands_over.get(cause.id) or step.hands_over.get(cause.system, ()):
+        if not why_not(checklist, subject):
+            found.append((checklist, subject.id))
+        elif checklist.subject == "rack" and subject.rack:
+            rack = replace(subject, id=subject.rack, kind="rack")
+            found += [(checklist, rack.id)] if not why_not(checklist, rack) else []
+        elif checklist.subject == "circuit" and subject.kind == "rack":
+            found.append((checklist, ""))
+    return tuple(found)
+
+
+def find_reading(
+    text: str,
+    quantities: Mapping[str, Quantity],
+    first: Iterable[str] = (),
+    short_names: Mapping[str, str] | None = None,
+) -> tuple[Quantity, str] | None:
+    """The reading that a text names by a short name, its id or words of its title, and the value.
+
+    The longest beginning that names one counts. None where nothing is named. Raises ReadingError
+    where several could be meant, those in `first` told first.
+    """
+    words = text.replace("_", " ").lower().split()
+    typed = text.split() if "_" not in text else words
+    if not any(len(word) > 2 and word.isalpha() for word in words[:1]):
+        return None
+    meant: list[Quantity] = []
+    for end in range(len(words), 0, -1):
+        short = (short_names or {}).get(" ".join(words[:end]), "")
+        if short in quantities:
+            return quantities[short], " ".join(typed[end:])
+        named = _fitting(_named(words[:end], quantities), words[end:])
+        if len(named) == 1:
+            return named[0], " ".join(typed[end:])
+        meant = meant or named
+    if not meant:
+        return None
+    order = {name: n for n, name in enumerate(first)}
+    meant.sort(key=lambda each: (order.get(each.id, len(order)), len(each.title), each.id))
+    more = f", and {len(meant) - _LISTED} more" if len(meant) > _LISTED else ""
+    listed = "; ".join(each.title for each in meant[:_LISTED])
+    raise ReadingError(f"'{text.strip()}' could be: {listed}{more}. Type more of its name.")
+
+
+def is_number(text: str) -> bool:
+    """Whether a text begins like a number."""
+    return text.lstrip("-+.")[:1].isdigit()
+
+
+def _fitting(named: list[Quantity], value: list[str]) -> list[Quantity]:
+    """Those that a value could belong to: a number to no choice; all where there is none."""
+    if not value or not is_number(value[0]):
+        return named
+    return [each for each in named if not each.is_choice]
+
+
+def _named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantity]:
+    """The readings that some words name: all of the name, else each word begins one of it."""
+    name = " ".join(words)
+    can_be_read = [each for each in quantities.values() if each.derivation is None]
+    exact = [q for q in can_be_read if name in (_plain(q.id), _plain(q.title))]
+    if exact:
+        return exact
+    whole = [q for q in can_be_read if set(words) <= _words(q)]
+    if whole:
+        return whole
+    return [
+        q for q in can_be_read if all(any(w.startswith(word) for w in _words(q)) for word in words)
+    ]
+
+
+def _words(quantity: Quantity) -> set[str]:
+    return {*_plain(quantity.title).split(), *_plain(quantity.id).split()}
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("_", " ").replace("-", " ").replace(",", " ").lower().split())
