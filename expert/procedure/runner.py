@@ -134,8 +134,7 @@ class Runner:
         `minute` is the time of a watch sample since its clock was started, where it is known.
         """
         if active.step.type == "sign" and (waiting := to_put_back(self.plan(picture), picture)):
-            listed = "; ".join(waiting)
-            raise ReadingError(f"Not signed: still to be put back: {listed}.")
+            raise ReadingError(f"Not signed: still to be put back: {'; '.join(waiting)}.")
         if active.refused is not None:
             raise ReadingError(self.expected(active))
         if item := self.item(active):
