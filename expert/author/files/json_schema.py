@@ -140,7 +140,7 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         forms |= {"until": ref("conditions"), "else": words(tables.OTHERWISE)}
         forms["back to"] = ref("kebab_id")
     if step_type == "search":
-        foreign = {"when": ref("conditions"), "readings": one_or_more(ref("quantity"))}
+        foreign: Schema = {"when": ref("conditions"), "readings": one_or_more(ref("quantity"))}
         forms |= {
             "hands over": {"type": "object", "additionalProperties": ref("texts")},
             "short names": {"type": "object", "additionalProperties": ref("quantity")},
