@@ -18,6 +18,7 @@ from expert.procedure.picture import Picture
 TYPE = "search"
 ENOUGH, MORE = "enough", "more"  # what ends a search, and what goes on with one that ended
 AT_END = f"Press Enter to end the search, type '{MORE}', or name a reading."
+MOST = 60  # readings that are asked; then only what a person wants (own choice)
 _CLEARLY = 0.7  # 'very likely' of the shipped scale; what is less is not handed over (own choice)
 _AGAINST = -0.5  # what speaks so much against a cause makes it unlikely (own choice)
 _LISTED = 5
