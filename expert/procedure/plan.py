@@ -24,8 +24,8 @@ from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_c
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle, signed
+from expert.procedure.search import MOST, asked_before, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
-from expert.procedure.search import asked_before, reading_key, reading_step
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
@@ -114,7 +114,7 @@ class _Walk:
         stage, round_ = self.stage(where)
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
-            not_for, left=left,
+            not_for, left=left, refused=self.refusal(step, where) if step.protects else None,
         )  # fmt: skip
         self.plan.append(active)
         self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
@@ -158,6 +158,10 @@ class _Walk:
                 return entry
         if step.type in (*ALWAYS, "caution", "stop") or step.protects:
             return None
+        return self.refusal(step, where)
+
+    def refusal(self, step: Step, where: _Where) -> Entry | None:
+        """The no at a caution of what a step does or reads."""
         found = self.guards(step, where.subject) & {*self.refused}
         return self.refused[min(found)] if found else None
 
@@ -274,10 +278,16 @@ class _Walk:
         for name in begun:
             self.reading(key, step, where, quantities[name])
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
-        if not waits and key not in self.picture.closed:
+        if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
-            skip = frozenset((*above, *self.refused_readings(step, where)))
+            foreign = (
+                name
+                for conditions, names in step.not_asked
+                if all(self.judge(each, where) for each in conditions)
+                for name in names
+            )
+            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
             if next_one := self.world.wanted(readings, where.subject, skip):
                 self.reading(key, step, where, next_one.quantity, next_one.why)
         self.add(key, step, where)

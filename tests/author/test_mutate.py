@@ -92,8 +92,10 @@ def test_findings_without_sentences_are_those_of_the_evaluation(
     bench = ScenarioRunner(shipped_rulebase, "plain")
     for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 30]:
         evaluation = bench.evaluate(scenario)
-        fired = [shipped_rulebase.rules[name] for name in evaluation.fired]
-        quick = findings_of(fired, shipped_rulebase)
+        evaluator, given = bench.evaluator(scenario), scenario.given
+        facts, _ = evaluator.facts(given.readings, given.found)
+        fired = evaluator.run(facts)
+        quick = findings_of(fired, shipped_rulebase, evaluator.influences(facts))
         whole = {each.cause.id: each for each in each_finding(evaluation.findings)}
         assert {name: (f.certainty, f.words) for name, f in quick.items()} == {
             name: (f.certainty, f.words) for name, f in whole.items()
