@@ -77,7 +77,7 @@ def test_a_refrigerant_is_available_or_says_why_not(one: Refrigerant) -> None:
     assert bool(one.model_error) == one.available
 
 
-# Normal bubble and dew points [C], ASHRAE 34 from memory, of blends that no parameter was fitted to.
+# Normal bubble and dew points [C] of blends that nothing was fitted to: ASHRAE 34, from memory.
 OF_THE_SAME_PAIRS = {
     "R-401B": ({"R22": 0.61, "R152A": 0.11, "R124": 0.28}, -35.7, -30.8),
     "R-401C": ({"R22": 0.33, "R152A": 0.15, "R124": 0.52}, -30.5, -23.8),
