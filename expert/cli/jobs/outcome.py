@@ -19,7 +19,7 @@ EXAMPLES = """\
 --who 'A. Sample'
   rackwalk outcome 2026-03-14-A4 --was 'suction stop leaking' --how 'valve changed' \
 --who 'A. Sample'
-  rackwalk outcome 2026-03-14-A4 --of coil-iced-over --was no --who 'A. Sample'"""
+  rackwalk outcome 2026-03-14-A4 --of defrost-differential-set-low --was no --who 'A. Sample'"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

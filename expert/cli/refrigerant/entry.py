@@ -32,9 +32,12 @@ it says how the full charge was determined. A line that was wrong is corrected, 
 EXAMPLES = """\
   rackwalk refrigerant add --site my-store.yaml --system A --amount 12.5lb --reason 'found low' \
 --cylinder 4711 --certificate 12345 --who 'A. Sample'
-  rackwalk refrigerant recover --site my-store.yaml --system A --amount 4kg --reason 'too full'
-  rackwalk refrigerant charge --site my-store.yaml --system A --amount 620lb --reason measured
-  rackwalk refrigerant correct 2026-02-01-A --amount 21.5lb --why 'scale read again'"""
+  rackwalk refrigerant recover --site my-store.yaml --system A --amount 4kg --reason 'too full' \
+--who 'A. Sample'
+  rackwalk refrigerant charge --site my-store.yaml --system A --amount 620lb --reason measured \
+--who 'A. Sample'
+  rackwalk refrigerant correct 2026-02-01-A --amount 21.5lb --why 'scale read again' \
+--who 'A. Sample'"""
 
 
 def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
