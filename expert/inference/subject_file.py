@@ -15,6 +15,7 @@ from expert.knowledge.model import FACTS, Quantity, Rulebase
 from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
+from expert.knowledge.synonyms import meant
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, read_yaml
 from expert.physics.air.barometer import barometer
 from expert.units.kinds import Kind
@@ -116,7 +117,7 @@ class _Taker:
     def _readings(self, name: str, place: Place, node: Node, subject: str) -> list[Reading]:
         quantity = self.quantities.get(name)
         if quantity is None:
-            hint = nearest(name, (*self.quantities, *FRAME))
+            hint = meant(name, self.quantities, FRAME)
             hint = hint or "'rackwalk quantities' lists the names."
             raise ReadingError(f"{place}: '{name}' is not a known quantity. {hint}")
         nodes = node.items if isinstance(node, Items) else (node,)

@@ -27,6 +27,7 @@ from expert.knowledge.model import (
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.reader import Reader
 from expert.knowledge.strata import sign_cycle
+from expert.knowledge.synonyms import meant, plain_name
 from expert.knowledge.telltales import found
 from expert.physics.fluids.refrigerants import names as refrigerant_names
 from expert.physics.frame.catalog import CATALOG
@@ -64,6 +65,8 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         _refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
         _check_derivation(quantity, rulebase.quantities, reader)
         _check_ranges(quantity, reader)
+    _check_names(rulebase.quantities, reader)
+    _check_names(rulebase.causes, reader)
     for sign in rulebase.signs.values():
         if sign.id in rulebase.quantities:
             message = f"'{sign.id}' is a quantity already; a sign needs another name."
@@ -103,6 +106,21 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
             "cycle", f"These rules wait for one another: {', '.join(cycle)}.", rule.place,
             "A sign may not depend on itself, not even by 'unless:'.",
         )  # fmt: skip
+
+
+def _check_names(entries: Mapping[str, Quantity] | Mapping[str, Cause], reader: Reader) -> None:
+    """A synonym may be shared, but not hide what another entry is properly called."""
+    proper = {plain_name(name): e.id for e in entries.values() for name in (e.id, e.title)}
+    for entry in entries.values():
+        place = _at(entry, "also")("also")
+        for n, word in enumerate(entry.also):
+            owner = proper.get(plain_name(word), "")
+            if owner and owner != entry.id:
+                message = f"'{word}' is what '{owner}' is called; it cannot mean '{entry.id}' too."
+                reader.problem("taken-name", message, place, "Leave it out, or say more.")
+            elif owner or plain_name(word) in map(plain_name, entry.also[:n]):
+                message = f"'{word}' is a name of '{entry.id}' already."
+                reader.problem("taken-name", message, place, "Leave it out.")
 
 
 def _check_ranges(quantity: Quantity, reader: Reader) -> None:
@@ -301,7 +319,7 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
     quantity = rulebase.quantities.get(given.name)
     if quantity is None:
         if given.name not in rulebase.signs:
-            hint = nearest(given.name, (*rulebase.quantities, *rulebase.signs)) or _NAMES
+            hint = meant(given.name, rulebase.quantities, rulebase.signs) or _NAMES
             message = f"'{given.name}' is not a known quantity or sign."
             reader.unknown("unknown-quantity", given.name, message, given.name_place, hint)
         elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:

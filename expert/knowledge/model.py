@@ -80,6 +80,7 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
+    also: tuple[str, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
 
@@ -159,6 +160,7 @@ class Cause:
     acts_on: Mapping[str, int] = field(default_factory=dict)
     symptom: bool = False
     not_when: str = ""
+    also: tuple[str, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
 

@@ -120,6 +120,7 @@ def _quantity(
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,
+        also=reader.texts(got.get("also"), "also"),
         place=fields.place,
         places=places_in(fields),
     )

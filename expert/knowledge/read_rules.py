@@ -163,6 +163,7 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         acts_on=_acts_on(got.get("acts_on"), reader),
         symptom=reader.word(got.get("symptom"), "symptom", ("yes", "no"), "no") == "yes",
         not_when=reader.text(got.get("not_when"), "not_when"),
+        also=reader.texts(got.get("also"), "also"),
         place=fields.place,
         places=_places(fields),
     )

@@ -22,6 +22,7 @@ from expert.knowledge.conditions import (
 )
 from expert.knowledge.model import Quantity
 from expert.knowledge.reader import Reader
+from expert.knowledge.synonyms import meant
 from expert.units.kinds import Kind
 from expert.units.measure import DIFFERENCE_OF, difference_kind
 
@@ -102,7 +103,7 @@ def _unknown_sign(
     if condition.sign in quantities:
         hint = f"'{condition.sign}' is a quantity: say what it is, for example 'is low'."
     else:
-        hint = nearest(condition.sign, signs) or nearest(condition.sign, quantities)
+        hint = nearest(condition.sign, signs) or meant(condition.sign, quantities)
         hint = hint or "Declare it under 'signs:', or say what it is: 'name is low'."
     message = f"'{condition.sign}' is no sign."
     reader.unknown("unknown-sign", condition.sign, message, condition.place, hint)
@@ -112,7 +113,7 @@ def _quantity(
     name: str, quantities: Mapping[str, Quantity], place: Place, reader: Reader
 ) -> Quantity | None:
     if name not in quantities:
-        hint = nearest(name, quantities) or (
+        hint = meant(name, quantities) or (
             "'rackwalk quantities WORD' looks for what there is; "
             "a new one is declared under 'quantities:'."
         )

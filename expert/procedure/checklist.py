@@ -30,7 +30,8 @@ class Step:
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
     A search asks one reading after the other, as the findings so far want it; `hands_over` has the
     checklists, without their phases, that prove and repair a cause or the causes of a system;
-    `short_names` are what the trade says for a quantity.
+    `short_names` are what the trade says for a quantity; `not_asked` has conditions with the
+    quantities that are foreign to a plant on which these hold.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
     """
@@ -61,6 +62,7 @@ class Step:
     called: Checklist | None = None
     hands_over: Mapping[str, tuple[Checklist, ...]] = field(default_factory=dict)
     short_names: Mapping[str, str] = field(default_factory=dict)
+    not_asked: tuple[tuple[tuple[Condition, ...], tuple[str, ...]], ...] = ()
     place: Place = NOWHERE
 
 

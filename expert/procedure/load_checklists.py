@@ -209,7 +209,13 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
         )
 
     steps = tuple(
-        replace(step, when=held(step.when), unless=held(step.unless), passed=held(step.passed))
+        replace(
+            step,
+            when=held(step.when),
+            unless=held(step.unless),
+            passed=held(step.passed),
+            not_asked=tuple((held(when), names) for when, names in step.not_asked),
+        )
         for step in phase.steps
     )
     return replace(phase, steps=steps)

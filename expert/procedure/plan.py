@@ -24,8 +24,8 @@ from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_c
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle, signed
+from expert.procedure.search import MOST, asked_before, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
-from expert.procedure.search import asked_before, reading_key, reading_step
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
@@ -274,10 +274,16 @@ class _Walk:
         for name in begun:
             self.reading(key, step, where, quantities[name])
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
-        if not waits and key not in self.picture.closed:
+        if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
-            skip = frozenset((*above, *self.refused_readings(step, where)))
+            foreign = (
+                name
+                for conditions, names in step.not_asked
+                if all(self.judge(each, where) for each in conditions)
+                for name in names
+            )
+            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
             if next_one := self.world.wanted(readings, where.subject, skip):
                 self.reading(key, step, where, next_one.quantity, next_one.why)
         self.add(key, step, where)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 
 from expert.errors import Place, nearest
+from expert.knowledge.conditions import Condition
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
@@ -42,7 +44,7 @@ _MORE = {
     "time": ("clock",),
     "watch": ("clock", "every", "ask", "until", "at_most"),
     "stop": ("until", "back to", "else"),
-    "search": ("hands over", "short names"),
+    "search": ("hands over", "short names", "not asked"),
 }
 _NEEDED = {
     "time": ("clock",),
@@ -170,6 +172,7 @@ def _step(node: Node, reader: Reader) -> Step | None:
         step = replace(
             step, hands_over=_handed(got.get("hands over"), reader),
             short_names=_short_names(got.get("short names"), reader),
+            not_asked=tuple(_not_asked(got.get("not asked"), reader)),
         )  # fmt: skip
     step_id = read_id(got["id"], reader) if "id" in got else _default_id(step)
     return replace(step, id=step_id)
@@ -205,6 +208,17 @@ def _short_names(node: Node | None, reader: Reader) -> dict[str, str]:
             reader.problem("not-a-mapping", message, node.place)
         return {}
     return {name: reader.text(value, name) for name, value in node.fields.items()}
+
+
+def _not_asked(
+    node: Node | None, reader: Reader
+) -> Iterator[tuple[tuple[Condition, ...], tuple[str, ...]]]:
+    """Readings that a search leaves out on a plant of another kind."""
+    keys = ("when", "readings")
+    for item in reader.items(node, "not asked") if node is not None else ():
+        if fields := reader.fields(item, "what is not asked", keys, keys):
+            got = fields.fields
+            yield reader.conditions(got["when"], "when"), reader.texts(got["readings"], "readings")
 
 
 def _only_named(name: str, place: Place) -> Checklist:

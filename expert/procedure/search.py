@@ -10,6 +10,7 @@ from expert.inference.certainty import combined
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
+from expert.knowledge.synonyms import called, names_of
 from expert.procedure.checklist import Checklist, Step
 from expert.procedure.fitting import why_not
 from expert.procedure.picture import Picture
@@ -17,6 +18,7 @@ from expert.procedure.picture import Picture
 TYPE = "search"
 ENOUGH, MORE = "enough", "more"  # what ends a search, and what goes on with one that ended
 AT_END = f"Press Enter to end the search, type '{MORE}', or name a reading."
+MOST = 60  # readings that are asked; then only what a person wants (own choice)
 _CLEARLY = 0.7  # 'very likely' of the shipped scale; what is less is not handed over (own choice)
 _AGAINST = -0.5  # what speaks so much against a cause makes it unlikely (own choice)
 _LISTED = 5
@@ -165,8 +167,7 @@ def _named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantit
     """The readings that some words name: all of the name, else each word begins one of it."""
     name = " ".join(words)
     can_be_read = [each for each in quantities.values() if each.derivation is None]
-    exact = [q for q in can_be_read if name in (_plain(q.id), _plain(q.title))]
-    if exact:
+    if exact := called(name, can_be_read):
         return exact
     whole = [q for q in can_be_read if set(words) <= _words(q)]
     if whole:
@@ -177,8 +178,4 @@ def _named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantit
 
 
 def _words(quantity: Quantity) -> set[str]:
-    return {*_plain(quantity.title).split(), *_plain(quantity.id).split()}
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.replace("_", " ").replace("-", " ").replace(",", " ").lower().split())
+    return {word for name in names_of(quantity) for word in name.split()}

@@ -18,7 +18,7 @@ from expert.procedure.runner import runner_for
 from expert.procedure.search import TYPE, leading
 from expert.procedure.session import Session
 
-MOST = 60
+MOST = 80
 
 
 class Kept:

@@ -36,13 +36,15 @@ def checklist() -> Checklist:
     return load_checklist(shipped("checklists") / "find-the-fault.yaml", shipped_rules())
 
 
-def begun(complaint: str = "every case is warm") -> Session:
+def begun(
+    complaint: str = "every case is warm", kind: str = "air cooled", receiver: str = "yes"
+) -> Session:
     """A search whose complaint and last change are told already."""
     runner = runner_for(checklist(), Evaluator(shipped_rules(), RACK, backend="plain"))
     session = Session(
         runner, MemoryLog(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC)
     )
-    for text in ("yes", complaint, "nothing known"):
+    for text in ("yes", complaint, "nothing known", kind, receiver):
         session.answer(text)
     return session
 
@@ -60,7 +62,7 @@ def past_cautions(session: Session) -> None:
 def to_the_end(session: Session, readings: dict[str, str]) -> list[str]:
     """Answers until the search ends; what is not among the readings is not available."""
     asked = []
-    for _ in range(80):
+    for _ in range(100):
         past_cautions(session)
         active = session.current
         assert active is not None
@@ -172,6 +174,17 @@ def test_wrong_input_says_what_is_accepted() -> None:
         session.answer("pressure 215")
 
 
+def test_what_is_foreign_to_the_plant_is_not_asked_and_unknown_is_not_assumed() -> None:
+    def asked(kind: str, receiver: str) -> set[str]:
+        return {*to_the_end(begun("bubbles in the glass", kind, receiver), {})}
+
+    assert "receiver_level" in asked("air cooled", "yes")
+    assert not any(name.startswith("receiver_level") for name in asked("air cooled", "no"))
+    head = {*to_the_end(begun("high head", "water cooled", "yes"), {})}
+    assert not head & {"condenser_face", "condenser_fans"}
+    assert {*to_the_end(begun("high head"), {})} & {"condenser_face", "condenser_fans"}
+
+
 def test_enough_ends_it_and_more_goes_on() -> None:
     session = begun()
     session.answer("enough")
@@ -207,6 +220,8 @@ answers:
   job-hazard: yes
   complaint: case warm
   what-changed: nothing known
+  condenser-kind: {skip: cannot see it}
+  receiver-fitted: {skip: cannot see it}
   search:
     outdoor_temperature: 82 F
     frost_before: {skip: no access}

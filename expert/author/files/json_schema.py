@@ -24,7 +24,7 @@ from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED
 from expert.procedure import read_checklist
-from expert.procedure.checklist import STEP_TYPES
+from expert.procedure.checklist import ANY, STEP_TYPES
 from expert.units.kinds import Kind
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -99,7 +99,7 @@ def _checklist(base: Rulebase) -> Schema:
         tables._CHECKLIST,
         {
             "id": ref("kebab_id"),
-            "subject": ref("subject"),
+            "subject": {"anyOf": [ref("subject"), words((ANY,))]},
             "applies": ref("applies"),
             "not_for": ref("applies"),
             "needs": needs,
@@ -139,6 +139,13 @@ def _step(step_type: str, base: Rulebase) -> Schema:
     if step_type == "stop":
         forms |= {"until": ref("conditions"), "else": words(tables.OTHERWISE)}
         forms["back to"] = ref("kebab_id")
+    if step_type == "search":
+        foreign: Schema = {"when": ref("conditions"), "readings": one_or_more(ref("quantity"))}
+        forms |= {
+            "hands over": {"type": "object", "additionalProperties": ref("texts")},
+            "short names": {"type": "object", "additionalProperties": ref("quantity")},
+            "not asked": list_of(_object(tuple(foreign), foreign, tuple(foreign))),
+        }
     names = (step_type, *tables._ANY_STEP, *tables._MORE.get(step_type, ()))
     required = (step_type, *tables._NEEDED.get(step_type, ()))
     return _object(tuple(dict.fromkeys(names)), {**forms, step_type: subject}, required)

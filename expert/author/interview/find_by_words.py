@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from expert.errors import nearest
 from expert.knowledge.model import Cause, Quantity, Rulebase, Sign
+from expert.knowledge.synonyms import SHORT, alike
 
 T = TypeVar("T")
 
@@ -20,7 +21,7 @@ def search(words: str, texts: Mapping[str, str]) -> list[str]:
     for place, (key, text) in enumerate(texts.items()):
         lower = text.lower()
         parts = lower.split()
-        hits = sum(word in lower for word in wanted)
+        hits = sum(word in (parts if len(word) <= SHORT else lower) for word in wanted)
         whole = sum(word in parts for word in wanted)
         if hits:
             ranked.append((-hits * 10 - whole, place, key))
@@ -39,9 +40,9 @@ def guess(words: str, texts: Mapping[str, str]) -> str:
 
 
 def quantity_texts(quantities: Iterable[Quantity]) -> dict[str, str]:
-    """What a quantity can be found by: its id, title, place and choices."""
+    """What a quantity can be found by: its id, title, synonyms and choices."""
     return {
-        each.id: " ".join((each.id.replace("_", " "), each.title, *each.choices))
+        each.id: " ".join((each.id.replace("_", " "), each.title, *each.also, *each.choices))
         for each in quantities
     }
 
@@ -53,7 +54,10 @@ def sign_texts(signs: Iterable[Sign]) -> dict[str, str]:
 
 def cause_texts(causes: Iterable[Cause]) -> dict[str, str]:
     """What a cause can be found by."""
-    return {each.id: f"{each.id.replace('-', ' ')} {each.title} {each.system}" for each in causes}
+    return {
+        each.id: " ".join((each.id.replace("-", " "), each.title, *each.also, each.system))
+        for each in causes
+    }
 
 
 def names_with(words: str, rulebase: Rulebase) -> list[tuple[str, str, str]]:
@@ -75,4 +79,4 @@ def _wanted(words: str) -> list[str]:
 
 def _near(word: str, known: list[str]) -> str:
     found = nearest(word, known).partition("'")[2].partition("'")[0]
-    return found or word
+    return found if found and alike(word, found) else word

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 from expert.errors import ReadingError, nearest
 from expert.knowledge.model import Cause, Rulebase
+from expert.knowledge.synonyms import called
 from expert.procedure.entries import Entry
 from expert.report.outcomes import (
     ANOTHER,
@@ -54,10 +55,10 @@ def answer_in(text: str, finding: ToldFinding, rules: Rulebase) -> TurnedOut:
 def cause_called(typed: str, causes: Mapping[str, Cause]) -> Cause:
     """The cause of an id, a title, or of words that only one title has. Raises ReadingError."""
     titles = {each.title.lower(): each for each in causes.values()}
-    if found := causes.get(typed.replace(" ", "-")) or titles.get(typed):
-        return found
-    words = typed.replace("-", " ").split()
-    meant = [each for title, each in titles.items() if all(word in title for word in words)]
+    meant = called(typed, causes.values())
+    if not meant:
+        words = typed.replace("-", " ").split()
+        meant = [each for title, each in titles.items() if all(word in title for word in words)]
     if len(meant) == 1:
         return meant[0]
     if meant:

@@ -15,7 +15,8 @@ from expert.cli.frame.common import (
 )
 from expert.cli.frame.options import add_place, add_walking, add_who
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
-from expert.errors import UsageError, nearest
+from expert.errors import UsageError
+from expert.knowledge.synonyms import called, meant
 from expert.places import shipped
 
 DESCRIPTION = """\
@@ -79,12 +80,13 @@ def run(options: argparse.Namespace) -> int:
         base, given.subject, members=given.members, system=options.units, backend=backend(options)
     )
     if options.cause:
-        if options.cause not in base.causes:
-            hint = nearest(options.cause, base.causes)
+        known = called(options.cause, base.causes.values())
+        if len(known) != 1:
+            hint = meant(options.cause, base.causes)
             raise UsageError(f"There is no cause '{options.cause}'. {hint}".rstrip())
         from expert.inference.explain import explain, explanation_json, explanation_lines
 
-        explanation = explain(evaluator, given.readings, options.cause, given.found)
+        explanation = explain(evaluator, given.readings, known[0].id, given.found)
         if options.json:
             print_json(explanation_json(explanation, options.units))
         else:

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_units, print_json, say
 from expert.cli.job.load_knowledge import load_rules
-from expert.errors import nearest
 from expert.inference.sentences import limit_text
 from expert.knowledge.model import Limit, Quantity
+from expert.knowledge.synonyms import holding, meant
 from expert.units.kinds import Kind, unit_for
 from expert.units.measure import Measure, as_json, difference_kind, format_value
 
@@ -32,17 +32,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print the dictionary."""
     base = load_rules(options.rulebase)
-    word = options.word.lower()
-    chosen = [q for q in base.quantities.values() if word in q.id or word in q.title.lower()]
+    chosen = holding(options.word, base.quantities.values())
     if options.json:
         print_json([_as_json(quantity, base.limits, options.units) for quantity in chosen])
         return 0
     if not chosen:
-        hint = nearest(word, base.quantities)
+        hint = meant(options.word, base.quantities)
         say(f"No quantity has '{options.word}' in its name or title. {hint}".rstrip())
     for quantity in chosen:
         say(f"{quantity.id}: {quantity.title}")
         say(f"    {_what(quantity, options.units)}")
+        if quantity.also:
+            say(f"    also: {', '.join(quantity.also)}")
         if quantity.where:
             say(f"    where: {quantity.where}")
         for limit in _limits(quantity, base.limits):
@@ -87,6 +88,8 @@ def _as_json(quantity: Quantity, limits: tuple[Limit, ...], system: str) -> dict
         shown["choices"] = list(quantity.choices)
     elif quantity.kind is not Kind.TEXT:
         shown["unit"] = unit_for(quantity.kind, system).name
+    if quantity.also:
+        shown["also"] = list(quantity.also)
     if quantity.where:
         shown["where"] = quantity.where
     if quantity.instrument:
