@@ -19,7 +19,7 @@ from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
 from expert.knowledge.influence_model import COMPLAINT, MODE
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.plants import applies_to
+from expert.knowledge.plants import applies_to, cautions_on
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs, rules_by_sign
 
@@ -105,6 +105,7 @@ class Evaluator:
         for each in self.members:
             self.member_limits[each.id] = self._limits(each)
         self.concluding = rules_by_sign(self.rules.values())
+        self.on_plant = cautions_on(rulebase, subject)
 
     @property
     def engine(self) -> str:
@@ -171,7 +172,7 @@ class Evaluator:
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
         influences = self.influences(facts)
-        findings = find_causes(fired, facts, self.concluding, speaker, influences)
+        findings = find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
         states = {name: facts.state(name) for name in known}
         return Evaluation(
             known=known,

@@ -127,7 +127,8 @@ class Finding:
     """A cause with its combined certainty (0 to 1), the chain of reasons, what is still open.
 
     `do` is what may be advised now: an action whose gate is shut is replaced by what comes
-    first; `held_back` names such actions.
+    first; `held_back` names such actions. `cautions` are ids: of the cause, and of the plant it is
+    on for the work on it.
     """
 
     cause: Cause
@@ -140,6 +141,7 @@ class Finding:
     do: tuple[str, ...] = ()
     held_back: tuple[str, ...] = ()
     fit: Fit = Fit()
+    cautions: tuple[str, ...] = ()
 
     @property
     def fits(self) -> tuple[str, ...]:

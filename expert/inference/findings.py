@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from expert.inference.advice import advise
@@ -12,7 +12,8 @@ from expert.inference.influences import Cover, Influences
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
-from expert.knowledge.model import Cause, Rule, Rulebase
+from expert.knowledge.model import Cause, Caution, Rule, Rulebase
+from expert.knowledge.plants import cautions_of
 from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
@@ -76,8 +77,12 @@ def find_causes(
     concluding: Mapping[str, Sequence[Rule]],
     speaker: Speaker,
     influences: Influences,
+    on_plant: Collection[Caution] = (),
 ) -> tuple[Finding, ...]:
-    """Causes at or above the threshold, best first; effects stand under their cause."""
+    """Causes at or above the threshold, best first; effects stand under their cause.
+
+    `on_plant` are the cautions that belong to the plant.
+    """
     steps = _Steps(fired, facts, concluding, speaker)
     strength = Strengths(facts, speaker.rulebase)
     findings: dict[str, Finding] = {}
@@ -90,6 +95,7 @@ def find_causes(
             continue
         opposing = [rule for rule in fired if cause.id in rule.evidence_against]
         finding = _finding(cause, supporting[cause.id], opposing, steps, strength, influences)
+        finding = replace(finding, cautions=cautions_of(cause, on_plant, speaker.rulebase))
         if finding.certainty >= speaker.rulebase.certainty.threshold:
             findings[cause.id] = finding
     return nest(findings, influences)

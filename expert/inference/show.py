@@ -69,7 +69,7 @@ def finding_lines(finding: Finding, rulebase: Rulebase, number: str = "") -> Ite
         yield f"{indent}- against it: {' '.join(step.says)}"
     for question in finding.open:
         yield f"{indent}- not ruled out: {question}"
-    for name in finding.cause.cautions:
+    for name in finding.cautions:
         caution = rulebase.cautions[name]
         yield f"{indent}Caution, {caution.title.lower()}: {' '.join(caution.say)}"
     yield from _listed("Confirm", finding.cause.confirm, indent)
@@ -132,7 +132,7 @@ def finding_json(finding: Finding, rulebase: Rulebase) -> dict[str, object]:
         "held_back": list(finding.held_back),
         "cautions": [
             {"title": rulebase.cautions[name].title, "say": list(rulebase.cautions[name].say)}
-            for name in finding.cause.cautions
+            for name in finding.cautions
         ],
         "urgency": finding.cause.urgency,
         "effect": finding.cause.symptom,

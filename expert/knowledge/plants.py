@@ -1,10 +1,12 @@
-"""For which plants something is: whether it applies to a subject, and which edges hold there."""
+"""For which plants something is: whether it applies to a subject, and which edges and cautions
+hold there."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
-from expert.knowledge.model import Applies, Quantity
+from expert.knowledge.model import Applies, Cause, Caution, Quantity, Rulebase
 from expert.knowledge.site import Subject
 
 
@@ -39,3 +41,28 @@ def suited(quantity: Quantity, subject: Subject) -> Quantity:
         refuse_below=best.refuse[0], refuse_above=best.refuse[1],
         unusual_below=best.unusual[0], unusual_above=best.unusual[1],
     )  # fmt: skip
+
+
+def cautions_on(rulebase: Rulebase, subject: Subject) -> tuple[Caution, ...]:
+    """The cautions that belong to a plant; also where it is not known to be another kind."""
+    return tuple(
+        each for each in rulebase.cautions.values() if each.before and may_apply(each.on, subject)
+    )
+
+
+def takes(cautions: Collection[str], works: Collection[str], rulebase: Rulebase) -> bool:
+    """Whether what has some cautions takes gauges or opening, and with it one of some works."""
+    known = (rulebase.cautions[name] for name in cautions if name in rulebase.cautions)
+    return any(each.access and (not each.work or {*each.work} & {*works}) for each in known)
+
+
+def cautions_of(cause: Cause, on_plant: Collection[Caution], rulebase: Rulebase) -> tuple[str, ...]:
+    """Ids of the cautions of a cause, and behind them those of a plant for the work on it: what
+    its remedies do, and what its own cautions take."""
+    works = {each.action for each in cause.remedy}
+    plants = (
+        each.id
+        for each in on_plant
+        if works & {*each.before} or takes(cause.cautions, each.before, rulebase)
+    )
+    return tuple(dict.fromkeys((*cause.cautions, *plants)))

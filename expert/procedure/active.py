@@ -45,7 +45,8 @@ class Active:
     job's own subject.
     `not_for` says why a called checklist is passed over, empty where it is run. `entry` is what
     closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
-    `left` is the no because of which it is left out, None where it is asked.
+    `left` is the no because of which it is left out, None where it is asked. `refused` is the no at
+    a caution of its own work, where it is shown all the same because it protects.
     """
 
     key: str
@@ -62,6 +63,7 @@ class Active:
     number: int = 0
     total: int = 0
     left: Entry | None = None
+    refused: Entry | None = None
 
     @property
     def closed(self) -> bool:

@@ -17,6 +17,12 @@ _ALWAYS = {OPEN_ITEM: ON_OPEN_ITEM, CLOSE: HOW_IT_ENDS, SEARCH: AT_END}
 
 def expected(active: Active, answering: Answering) -> str:
     """A sentence that says what is accepted at a step."""
+    if active.refused is not None:
+        caution = answering.rulebase.cautions[active.refused.text("caution")]
+        return (
+            f"Not to be done: no was said to '{caution.title}'. Go back and answer it with yes "
+            "when it is so; or s and what keeps people safe instead."
+        )
     if active.step.type in _ALWAYS:
         return _ALWAYS[active.step.type]
     if active.step.type == "stop":

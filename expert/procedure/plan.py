@@ -114,7 +114,7 @@ class _Walk:
         stage, round_ = self.stage(where)
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
-            not_for, left=left,
+            not_for, left=left, refused=self.refusal(step, where) if step.protects else None,
         )  # fmt: skip
         self.plan.append(active)
         self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
@@ -158,6 +158,10 @@ class _Walk:
                 return entry
         if step.type in (*ALWAYS, "caution", "stop") or step.protects:
             return None
+        return self.refusal(step, where)
+
+    def refusal(self, step: Step, where: _Where) -> Entry | None:
+        """The no at a caution of what a step does or reads."""
         found = self.guards(step, where.subject) & {*self.refused}
         return self.refused[min(found)] if found else None
 

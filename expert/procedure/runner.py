@@ -15,7 +15,7 @@ from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
 from expert.knowledge.model import Caution, Quantity, Rulebase
-from expert.knowledge.plants import suited
+from expert.knowledge.plants import cautions_on, suited
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
@@ -28,7 +28,7 @@ from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, cautions_on, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -134,8 +134,9 @@ class Runner:
         `minute` is the time of a watch sample since its clock was started, where it is known.
         """
         if active.step.type == "sign" and (waiting := to_put_back(self.plan(picture), picture)):
-            listed = "; ".join(waiting)
-            raise ReadingError(f"Not signed: still to be put back: {listed}.")
+            raise ReadingError(f"Not signed: still to be put back: {'; '.join(waiting)}.")
+        if active.refused is not None:
+            raise ReadingError(self.expected(active))
         if item := self.item(active):
             return Accepted((answered(active, item, text),))
         if active.step.type == CLOSE:

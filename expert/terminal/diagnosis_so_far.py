@@ -124,7 +124,7 @@ def _hazards(
     finding: Finding, cautions: Mapping[str, Caution], layout: Layout, everything: bool
 ) -> list[str]:
     """The hazards of what is to be done: their names in short, else all that is said of them."""
-    known = [cautions[name] for name in finding.cause.cautions]
+    known = [cautions[name] for name in finding.cautions]
     if not everything:
         message = "; ".join(each.title for each in known)
         return layout.listed("-", f"hazards: {message}", 2) if message else []

@@ -41,7 +41,7 @@ def test_a_refrigerant_is_told_with_its_sources(capsys: pytest.CaptureFixture[st
 
 
 def test_one_without_properties_says_why(capsys: pytest.CaptureFixture[str]) -> None:
-    assert "saturation is not available: " in told(capsys, "refrigerants", "R-402A")
+    assert "saturation is not available: " in told(capsys, "refrigerants", "R-463A")
     listed = json.loads(told(capsys, "refrigerants", "--json"))
     assert len(listed) == 48
     refused = {one["designation"]: one for one in listed if not one["available"]}

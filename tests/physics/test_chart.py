@@ -103,7 +103,7 @@ def test_a_span_that_makes_no_chart_is_refused(span: tuple[float, float, float])
 
 def test_a_refrigerant_without_a_model_has_no_chart() -> None:
     with pytest.raises(NotAvailable):
-        text_chart(Context("R-402A"))
+        text_chart(Context("R-463A"))
 
 
 def test_the_drawing_holds_two_curves_for_a_blend_and_one_for_a_pure_fluid() -> None:

@@ -73,8 +73,8 @@ def test_saturated_states_have_the_densities_of_the_table() -> None:
 
 
 def test_a_refrigerant_without_a_model_has_no_state() -> None:
-    with pytest.raises(NotAvailable, match="R-408A"):
-        properties.state("R-408A")
+    with pytest.raises(NotAvailable, match="R-463A"):
+        properties.state("R-463A")
 
 
 def test_another_version_of_the_library_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -182,6 +182,27 @@ def test_skipping_it_is_a_no_that_leaves_out_what_it_guards(rules: Rulebase) -> 
     assert "fit" in left
 
 
+def test_what_protects_is_shown_after_a_no_and_not_done(rules: Rulebase) -> None:
+    text = HEAD + STEPS.replace(
+        "          does: [opening-up]\n", "          does: [opening-up]\n          protects: yes\n"
+    )
+    at = session(rules, "R-744", text)
+    while at.current is not None and at.current.step.id != "open-it":
+        if at.current.step.type == "caution" and at.current.step.id.startswith("open-it."):
+            at.skip("the room meter is flat")
+        elif at.current.loop:
+            at.answer("yes")
+        else:
+            at.answer({"caution": "yes", "ask": "200"}.get(at.current.step.type, ""))
+    assert at.current is not None
+    with pytest.raises(ReadingError, match="Go back and answer it with yes") as refused:
+        at.answer("")
+    assert str(refused.value) == at.runner.expected(at.current)
+    assert at.current.step.id == "open-it"
+    at.skip("nobody opens it today")
+    assert at.current.step.id != "open-it"
+
+
 def test_an_answers_file_answers_it_under_the_step(rules: Rulebase) -> None:
     at = session(rules, "R-744")
     answers = """

@@ -2,6 +2,9 @@
 
 The oracle does not use the program's own idea of which step is hazardous: it goes by the kinds of
 work, and by readings whose cautions speak of pressure, opening, nitrogen or a torch.
+
+After a no at the caution such a step is not reached. Only what protects is shown all the same, a
+stop or a step with `protects: yes`, so that nobody misses it; it is not done then.
 """
 
 from __future__ import annotations
@@ -76,10 +79,18 @@ class Walker:
     """Answers at random: yes to cautions, any value that is taken, skips and steps back."""
 
     def __init__(
-        self, checklist: Checklist, subject: Subject, site: Site, rules: Rulebase, n: int
+        self,
+        checklist: Checklist,
+        subject: Subject,
+        site: Site,
+        rules: Rulebase,
+        n: int,
+        caution: str,
     ) -> None:
         self.chance = random.Random(f"{checklist.id} {subject.id} {n}")
-        self.subject, self.rules = subject, rules
+        self.subject, self.rules, self.caution = subject, rules, caution
+        self.done_without: list[tuple[str, str, int, str]] = []
+        self.where = (checklist.id, subject.id, n)
         evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")
         start = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
         times = iter(start + timedelta(seconds=20 * k) for k in range(100_000))
@@ -93,7 +104,10 @@ class Walker:
             if active is None:
                 return
             yield active
+            yes, _ = self.said(self.caution)
             self.act(active)
+            if self.did(active) and hazardous(active, self.rules) and not yes:
+                self.done_without.append((*self.where, active.key))
         raise AssertionError(f"no end after {LONGEST} entries: {active}")
 
     def act(self, active: Active) -> None:
@@ -102,17 +116,31 @@ class Walker:
         try:
             if turn < 0.03 and len(self.session.picture.entries) > 3:
                 self.session.back()
-            elif (turn < 0.11 and active.step.type != "stop") or (
-                active.step.type == "stop" and turn > 0.95
-            ):
+            elif turn < self.skips(active):
                 self.session.skip(why, member=0.09 < turn < 0.11 and bool(active.subject))
             else:
                 self.answer(active)
         except ReadingError:  # not to be skipped, left out already, or nothing to be asked again
-            if active.step.type == "stop":
+            if active.step.type == "stop" or active.step.protects:
                 self.session.skip(why)
             else:
                 self.answer(active)
+
+    def skips(self, active: Active) -> float:
+        """How often a step is skipped. A no at a caution leaves out what it guards, so that a walk
+        with many of them would reach nothing that has to be judged."""
+        return {"caution": 0.05, "stop": 0.08}.get(active.step.type, 0.11)
+
+    def did(self, active: Active) -> bool:
+        """Whether the step was just answered as done or read."""
+        last = self.session.picture.entries[-1]
+        return last.step == active.key and last.kind in ("answer", "done", "adjust", "clock")
+
+    def said(self, caution: str) -> tuple[bool, bool]:
+        """Whether a caution is answered with yes, and whether it is answered at all."""
+        picture = self.session.picture
+        yes = any(entry.text("caution") == caution for entry in picture.acknowledged)
+        return yes, yes or any(entry.text("caution") == caution for entry in picture.refused)
 
     def answer(self, active: Active) -> None:
         if active.step.type == "adjust":
@@ -175,23 +203,25 @@ def test_no_gauge_stem_opening_or_charge_is_reached_before_the_plants_caution(
     for job in todo:
         by_checklist.setdefault(job[0].id, []).append(job)
     turns = Counter[str]()
-    reached, ends, without = 0, 0, []
+    reached, ends, without, done = 0, 0, [], []
     for n in range(WALKS):
         name = list(by_checklist)[n % len(by_checklist)]
         checklist, subject = by_checklist[name][turns[name] % len(by_checklist[name])]
         turns[name] += 1
-        walker = Walker(checklist, subject, site, shipped_rulebase, n)
+        walker = Walker(checklist, subject, site, shipped_rulebase, n, caution)
         for active in walker.reached():
             if not hazardous(active, shipped_rulebase):
                 continue
             reached += 1
-            given = {entry.text("caution") for entry in walker.session.picture.acknowledged}
-            if caution not in given:
+            yes, answered = walker.said(caution)
+            shown = active.step.type == "stop" or active.step.protects
+            if not (yes or (answered and shown)):
                 without.append((checklist.id, subject.id, n, active.key))
         ends += walker.session.finished
-    assert without == []
+        done += walker.done_without
+    assert without == done == []
     assert ends == WALKS
-    assert reached > 3 * WALKS
+    assert reached > 5 * WALKS
 
 
 def test_what_is_not_for_carbon_dioxide_is_refused_there_and_says_what_it_is_for(

@@ -10,10 +10,12 @@ import threading
 from functools import cache
 from typing import Any
 
-from expert.physics.fluids.refrigerants import Refrigerant, refrigerant
+from expert.physics.fluids.refrigerants import Refrigerant, estimated_pairs, refrigerant
 from expert.physics.frame.physics_errors import NotAvailable
 
 _local = threading.local()
+_lock = threading.Lock()
+_estimated: set[frozenset[str]] = set()  # pairs that the library has been given
 
 
 @cache
@@ -33,7 +35,7 @@ def library() -> Any:
 
 def new_state(name: str) -> Any:
     """A fresh CoolProp state of a refrigerant, owned by the caller's thread."""
-    return _new_state(refrigerant(name))
+    return built_state(refrigerant(name))
 
 
 def state(name: str) -> Any:
@@ -41,13 +43,14 @@ def state(name: str) -> Any:
     one = refrigerant(name)
     states: dict[str, Any] = _local.__dict__.setdefault("states", {})
     if one.designation not in states:
-        states[one.designation] = _new_state(one)
+        states[one.designation] = built_state(one)
     found = states[one.designation]
     found.unspecify_phase()
     return found
 
 
-def _new_state(one: Refrigerant) -> Any:
+def built_state(one: Refrigerant) -> Any:
+    """A fresh state of a refrigerant given whole. Raises `NotAvailable`."""
     if not one.available:
         raise NotAvailable(one.designation, one.unavailable)
     if not (one.model or one.model_components):
@@ -57,6 +60,28 @@ def _new_state(one: Refrigerant) -> Any:
     coolprop = library()
     if one.model:
         return coolprop.AbstractState("HEOS", one.model)
+    _set_estimates(one)
     built = coolprop.AbstractState("HEOS", "&".join(one.model_components))
     built.set_mass_fractions(list(one.model_components.values()))
     return built
+
+
+def _set_estimates(one: Refrigerant) -> None:
+    """Gives the library the estimated pairs of a blend that is carried with them.
+
+    They stay with the library, so a blend for which they are not vouched is refused,
+    whether or not they are there already.
+    """
+    pairs = {p: g for p, g in estimated_pairs().items() if p <= set(one.model_components)}
+    if pairs and not one.estimated:
+        first, second = sorted(next(iter(pairs)))
+        raise NotAvailable(
+            one.designation, f"there are no published mixing parameters of {first} with {second}"
+        )
+    door = library().CoolProp
+    with _lock:
+        for pair in pairs.keys() - _estimated:
+            numbers = sorted(door.get_fluid_param_string(name, "CAS") for name in pair)
+            door.apply_simple_mixing_rule(*numbers, "Lorentz-Berthelot")
+            door.set_mixture_binary_pair_data(*numbers, "gammaT", pairs[pair])
+            _estimated.add(pair)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -33,10 +33,11 @@ class Refrigerant:
     """One refrigerant. Composition in mass percent, molar mass in g/mol, GWP by report.
 
     `model` names the CoolProp fluid; `model_components` gives mass fractions where it must be
-    built, `to_critical` that its equation holds up to the critical point; `unavailable` says why
-    there are no properties at all. `normal_point` holds bubble and
-    dew at 101.325 kPa [C], `glide` is dew less bubble there [K], and `model_error` the
-    uncertainty of a saturation temperature from the model alone [K].
+    built, `estimated` that some of its pairs have estimated mixing parameters, `to_critical`
+    that its equation holds up to the critical point; `unavailable` says why there are no
+    properties at all. `normal_point` holds bubble and dew at 101.325 kPa [C], `glide` is dew
+    less bubble there [K], and `model_error` the uncertainty of a saturation temperature from the
+    model alone [K].
     """
 
     designation: str
@@ -55,6 +56,7 @@ class Refrigerant:
     normal_point: Mapping[str, Any] = field(default_factory=dict)
     model: str = ""
     model_components: Mapping[str, float] = field(default_factory=dict)
+    estimated: bool = False
     to_critical: bool = False
     unavailable: str = ""
     glide: float | None = None
@@ -133,9 +135,31 @@ def _lettered(name: str) -> list[str]:
 
 
 @cache
-def _shipped() -> tuple[Refrigerant, ...]:
+def _file() -> dict[str, Any]:
     text = resources.files("expert.physics.fluids").joinpath("refrigerants.json").read_text("utf-8")
-    return tuple(read(entry) for entry in json.loads(text)["refrigerants"])
+    found: dict[str, Any] = json.loads(text)
+    return found
+
+
+@cache
+def _shipped() -> tuple[Refrigerant, ...]:
+    return tuple(_read_shipped(entry) for entry in _file()["refrigerants"])
+
+
+def _read_shipped(entry: dict[str, Any]) -> Refrigerant:
+    one = read(entry)
+    if not one.estimated:
+        return one
+    known = _file()["constituents"]
+    return replace(
+        one, model_components={known[part]: share / 100 for part, share in one.composition.items()}
+    )
+
+
+@cache
+def estimated_pairs() -> dict[frozenset[str], float]:
+    """The gamma_T of each pair that the library has no published parameters for, by its names."""
+    return {frozenset(each["of"]): each["gamma_T"] for each in _file()["estimated_pairs"]}
 
 
 @cache
