@@ -24,7 +24,7 @@ AT_MOST = 5
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 3  # to get there and write it down (own choice)
-_WORTHWHILE = 0.4  # of the best; what tells less is not put before it though it is a look
+_WORTHWHILE = 0.25  # of the best; what tells less is not put before it though it is a look
 _SURE, _MAYBE, _ELSE = 0.9, 0.6, 0.05  # how firmly a cause predicts a state (own choice)
 _FIRES, _BY_CHANCE = (
     0.8,
@@ -95,7 +95,7 @@ def _by_rules(
             weight = max(strong.values()) / 0.75
             bits += min(weight, 1.2) * _told(mass, fires, else_fires)
             named |= {name: causes[name] * strength for name, strength in strong.items()}
-        share = bits / len(unknown) ** 1.5
+        share = bits / len(unknown)
         for name in unknown:
             tells[name] = tells.get(name, 0.0) + share
             for cause, weight in named.items():
@@ -119,14 +119,13 @@ def _by_states(
 ) -> dict[str, tuple[float, tuple[str, ...]]]:
     """What each reading is expected to tell by the state it shows, and the causes that say so."""
     found: dict[str, tuple[float, tuple[str, ...]]] = {}
-    if len(causes) < 2:
-        return found
     reached = {name: influences.follows(influences.rulebase.causes[name]) for name in causes}
     for state in influences.rulebase.plant_states.values():
         if state.id in influences.seen:
             continue
         says = {name: _predicts(reached[name].get(state.id)) for name in causes}
-        bits = _expected(causes, says)
+        says[""] = _predicts(None)  # none of them
+        bits = _expected({**causes, "": 1 - sum(causes.values())}, says)
         names = tuple(name for name in causes if state.id in reached[name])
         for reading, share in _ways(state, waiting).items():
             if bits * share > found.get(reading, (0.0, ()))[0]:

@@ -12,6 +12,7 @@ from expert.knowledge.model import Cause
 _LEADING = 5  # so many found causes are held against one another
 _SUSPECT = 0.25  # what a cause that explains all that is odd counts, beside findings (own choice)
 _BEHIND = 0.15  # what a cause that could be behind a symptom counts at least (own choice)
+_NONE = 0.1  # that it is none of them counts so much (own choice)
 _REST = 0.01  # what any other cause counts that the call could be about (own choice)
 
 
@@ -57,6 +58,6 @@ def _suspicion(cause: Cause, symptoms: Iterable[Cause], influences: Influences) 
 
 
 def shares(counted: Mapping[str, float]) -> dict[str, float]:
-    """The counts as shares of one."""
-    total = sum(counted.values())
-    return {name: count / total for name, count in counted.items()} if total else {}
+    """The counts as shares of one; a share is left for none of them."""
+    total = sum(counted.values()) + _NONE
+    return {name: count / total for name, count in counted.items()}

@@ -53,7 +53,7 @@ class Waiting:
 
     def _missing(self, name: str) -> Iterator[str]:
         quantity = self.quantities[name]
-        if name in self.facts.known or quantity.given == "log":
+        if name in self.facts.known or quantity.given:
             return
         if quantity.derivation is None:
             yield name

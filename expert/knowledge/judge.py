@@ -21,9 +21,11 @@ def number(text: str, quantity: Quantity, *, barometer: float, system: str) -> M
 
     A bare number takes the unit shown. Raises ReadingError for what cannot be read or cannot be.
     """
-    _refuse_no_answer(text, (), accepted(quantity.kind, system))
+    _refuse_no_answer(text, (), accepted(quantity.kind, system, quantity.unit))
     try:
-        read = parse_measure(text, quantity.kind, barometer=barometer, system=system)
+        read = parse_measure(
+            text, quantity.kind, barometer=barometer, system=system, unit=quantity.unit
+        )
     except ReadingError as error:
         band = band_text(quantity.refuse_below, quantity.refuse_above, quantity.kind, system)
         raise ReadingError(f"{error} Accepted: {band}." if band else str(error)) from None

@@ -74,6 +74,7 @@ QUANTITY = _shape(
     ("also", "texts", "what the trade also calls it, for example [TD, split]"),
     ("subject*", "subject", "what it is measured on"),
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
+    ("unit", "text", "the unit of a number typed without one, where the trade has its own: day"),
     ("choices", "choices", "the words it can be answered with"),
     (
         "given",

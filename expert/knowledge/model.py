@@ -80,6 +80,7 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
+    unit: str = ""
     also: tuple[str, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)

@@ -10,7 +10,7 @@ from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
 from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
-from expert.units.kinds import Kind
+from expert.units.kinds import Kind, units_of
 from expert.units.measure import difference_kind
 
 SUBJECTS = ("site", "rack", "compressor", "circuit", "case")
@@ -121,9 +121,15 @@ def _quantity(
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,
         also=reader.texts(got.get("also"), "also"),
+        unit=_unit(got.get("unit"), kind, reader),
         place=fields.place,
         places=places_in(fields),
     )
+
+
+def _unit(node: Node | None, kind: Kind, reader: Reader) -> str:
+    known = [] if kind in _WORDS else [each.name for each in units_of(kind) if each.name]
+    return "" if node is None else reader.word(node, f"unit of a {kind.value}", known)
 
 
 def _choices(node: Node | None, reader: Reader) -> dict[str, str]:

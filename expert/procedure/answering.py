@@ -114,7 +114,7 @@ class Answering:
                 return "Type a few words."
             edges = (quantity.refuse_below, quantity.refuse_above)
             band = judge.band_text(*edges, quantity.kind, self.system)
-            sentence = accepted(quantity.kind, self.system)
+            sentence = accepted(quantity.kind, self.system, quantity.unit)
             return f"{sentence} Accepted: {band}." if band else sentence
         if active.step.type == "members":
             return _which(active)

@@ -177,7 +177,7 @@ class Texts:
                 return f"1-{len(quantity.choices)}"
             if quantity.kind is Kind.TEXT:
                 return "words"
-            return unit_for(quantity.kind, self.runner.system).name or "number"
+            return quantity.unit or unit_for(quantity.kind, self.runner.system).name or "number"
         hints = {
             "open": "1-3",
             "caution": "y/n",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from expert.units.kinds import ATMOSPHERE, Kind, Unit, unit_for, units_of
 
 SMALL_VACUUM = 100.0  # Pa; less than that below the air is nought on a gauge
+_LONG = 2 * 86400.0  # s; from two days on days are counted (own choice)
 DEEP_VACUUM = (0.07, 2666.5)  # Pa, 20,000 microns; psia or bara would hide what people read
 SMALL_RISE = (0.5, 333.3)  # Pa, 2,500 microns; a difference this small is one of vacuum readings
 # Where zero is no absence: an offset or a difference near zero is shown as zero.
@@ -62,6 +63,8 @@ def shown_unit(kind: Kind, value: float, system: str = "us") -> Unit:
     """
     if kind is Kind.GAUGE_PRESSURE and system == "us" and value < -SMALL_VACUUM:
         return unit_called(kind, "inHg vac")
+    if kind is Kind.DURATION and abs(value) >= _LONG:
+        return unit_called(kind, "day")
     deep = kind is Kind.ABSOLUTE_PRESSURE and DEEP_VACUUM[0] < value < DEEP_VACUUM[1]
     small = kind is Kind.PRESSURE_DIFFERENCE and SMALL_RISE[0] < abs(value) < SMALL_RISE[1]
     if deep or small:

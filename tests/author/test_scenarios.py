@@ -54,7 +54,7 @@ def test_a_file_without_a_scenario_section_is_refused(tiny: Rulebase, tmp_path: 
 
 
 def test_readings_that_cannot_be_taken_are_refused(tiny: Rulebase, write_scenario: Write) -> None:
-    with pytest.raises(ReadingError, match="no quantity"):
+    with pytest.raises(ReadingError, match="not a known quantity"):
         read_scenario(write_scenario("{none: yes}", differentail="8 psi"), tiny)
 
 

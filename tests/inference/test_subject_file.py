@@ -130,7 +130,7 @@ def test_every_refusal_of_a_file_is_told_at_once_with_its_place(
         ("clearing_time: [[24 min]]", "must be one value, or a list"),
         ("readings: 24", "'quantity: value'"),
         ("readings:", "'quantity: value'"),
-        ("refrigerant: R-44", "No refrigerant is called 'R-44'"),
+        ("refrigerant: R-44", "No refrigerant called 'R-44' is carried"),
         ("application: low", "is no application"),
         ("altitude: 90000 ft", "must lie between"),
         ("altitude: high", "is not a number"),

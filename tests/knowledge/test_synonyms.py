@@ -9,10 +9,12 @@ from tiny_rulebase import TINY, WriteRulebase
 from expert.author.interview.find_by_words import guess, names_with, quantity_texts
 from expert.cli.job.outcomes import cause_called
 from expert.errors import PackError, ReadingError
+from expert.knowledge import judge
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.synonyms import called, holding, meant, names_of
 from expert.procedure.search import find_reading
 from expert.report.handbook import render_handbook
+from expert.units.measure import format_value
 
 FOUND = {
     "TXV": "expansion_valve_kind", "EEV": "expansion_valve_opening", "EPR": "regulator_opening",
@@ -123,3 +125,25 @@ def test_the_handbook_tells_what_the_trade_calls_it() -> None:
     text = render_handbook(shipped_rules())
     assert "Also called: fractionated, fractionation." in text
     assert "Also called: SST, saturated suction" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "shown"),
+    [
+        ("days_since_last_addition", "40", "40.0 day"),
+        ("vacuum_end", "350", "350 micron"),
+        ("vacuum_end", "350 micron", "350 micron"),
+        ("clean_up_core_time", "72 h", "3.0 day"),
+    ],
+)
+def test_a_number_is_typed_and_shown_in_the_unit_of_the_trade(
+    name: str, typed: str, shown: str
+) -> None:
+    read = judge.number(typed, shipped_rules().quantities[name], barometer=101325.0, system="us")
+    assert format_value(read.kind, read.value) == shown
+
+
+def test_a_unit_must_be_one_of_its_kind(write_rulebase: WriteRulebase) -> None:
+    text = TINY.replace("kind: duration,", "kind: duration, unit: psig,")
+    with pytest.raises(PackError, match="psig"):
+        load_rulebase(write_rulebase(text))

@@ -183,13 +183,15 @@ def value_text(quantity: Quantity, value: float) -> str:
         unit = next((each for each in others if abs(each.from_si(value)) >= 1), unit)
     elif abs(unit.from_si(value)) > _TOO_LARGE:
         unit = next((each for each in others if 1 <= abs(each.from_si(value)) < 100), unit)
+        # rounded in the small unit, it may lie a hair beyond an edge in the large one
+        return with_unit(plain_number(unit.from_si(value), counting=7), unit)
     return with_unit(plain_number(unit.from_si(value), whole=quantity.kind is Kind.COUNT), unit)
 
 
-def plain_number(value: float, *, whole: bool = False) -> str:
-    """A number with four digits that count, and no more zeros than it needs."""
+def plain_number(value: float, *, whole: bool = False, counting: int = 4) -> str:
+    """A number with the digits that count, four of them, and no more zeros than it needs."""
     if whole or value == 0:
         return number_text(value, 0)
-    digits = max(0, 3 - floor(log10(abs(value))))
+    digits = max(0, counting - 1 - floor(log10(abs(value))))
     text = number_text(value, digits)
     return text.rstrip("0").rstrip(".") if "." in text else text
