@@ -13,6 +13,7 @@ from contextlib import redirect_stdout, suppress
 from pathlib import Path
 
 import pytest
+from budget import NIGHTLY
 from tiny_rulebase import TINY
 
 from expert.cli.frame.main import COMMANDS, main
@@ -94,6 +95,7 @@ STAND_INS = {
     "North Store": "Tamarack Hollow Market (invented)",
     "Invented store": "Tamarack Hollow Market (invented)",
 }
+SLOW = "rackwalk rules compare"  # runs whole rulebases on cases: at night only
 SMALL_PACK = ("rules new", "rules try")  # their examples speak of the fans of a small pack
 # All proof of the shipped rulebase takes minutes and is run elsewhere: these read a tiny one.
 ON_THE_TINY_ONE = ("rules test", "rules coverage", "rules analyse")
@@ -149,7 +151,7 @@ def quietly(*words: str) -> str:
     return text.getvalue()
 
 
-@pytest.mark.parametrize("line", EXAMPLES)
+@pytest.mark.parametrize("line", [x for x in EXAMPLES if NIGHTLY or not x.startswith(SLOW)])
 def test_it_runs(
     command: Command,
     monkeypatch: pytest.MonkeyPatch,

@@ -24,6 +24,9 @@ RESULTS = DATA / "second_route.json"
 STEPS_F = tuple(-40 + 8.5 * i for i in range(21))  # to 130, most of them between knots
 PSEUDO_PURE = {"R-404A", "R-507A", "R-407C", "R-410A"}
 CHECKED_AGAIN = ("R-22", "R-744", "R-407F", "R-454B", "R-471A", "R-502")
+# Blends with estimated pairs have no published parameters to go a second way with; they are held
+# against their normal points (test_refrigerants).
+PUBLISHED = [name for name in names() if not refrigerant(name).estimated]
 CONSTITUENTS = {  # CoolProp's spelling where it is not the designation without its hyphen
     "R-744": "CarbonDioxide",
     "R-717": "Ammonia",
@@ -46,7 +49,7 @@ def results() -> dict[str, list[dict[str, float]]]:
     return found
 
 
-@pytest.mark.parametrize("name", names())
+@pytest.mark.parametrize("name", PUBLISHED)
 def test_the_tables_agree_with_the_second_route_on_both_lines(name: str) -> None:
     fluid, rows = saturation(name), results()[name]
     pressure, density = (2.5e-4, 2e-3) if name in PSEUDO_PURE else (1e-5, 1e-5)
@@ -62,7 +65,7 @@ def test_the_tables_agree_with_the_second_route_on_both_lines(name: str) -> None
         assert found[2:] == pytest.approx((row["rho_vap"], row["rho_liq"]), rel=density), row
 
 
-@pytest.mark.parametrize("name", names())
+@pytest.mark.parametrize("name", PUBLISHED)
 def test_the_second_route_covers_minus_40_to_130_f_as_far_as_the_tables_answer(name: str) -> None:
     fluid, rows = saturation(name), results()[name]
     wanted = [f for f in STEPS_F if kelvin(f) in fluid.dew_range]
