@@ -215,7 +215,7 @@ def _reducing(pair: dict[str, Any], first: Any, second: Any) -> dict[str, Any]:
 def write() -> None:
     """Compute every row and write the file of results."""
     rows = {}
-    for name in names():
+    for name in PUBLISHED:
         route, fluid = Route(name), saturation(name)
         rows[name] = [
             {k: float(f"{v:.8g}") for k, v in route.row(f).items()}
