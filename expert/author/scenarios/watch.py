@@ -26,7 +26,7 @@ def watch(
     folders: Iterable[Path],
     run: Callable[[], int],
     announce: Callable[[str], None],
-    sleep: Callable[[float], None] = time.sleep,
+    sleep: Callable[[float], None] | None = None,
 ) -> int:
     """Run now and after every change, until interrupted; gives the last result."""
     kept = tuple(folders)
@@ -35,7 +35,7 @@ def watch(
     announce(f"Watching {len(seen)} files; Ctrl-C ends.")
     try:
         while True:
-            sleep(POLL)
+            (sleep or time.sleep)(POLL)
             now = stamps(kept)
             if now == seen:
                 continue
