@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.settings import Standing
+from expert.cli.frame.settings import FromSettings
 from expert.errors import harmless
 from expert.units.kinds import SYSTEMS
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def add_units(parser: argparse.ArgumentParser) -> None:
     """`--units us|si`."""
     parser.add_argument(
-        "--units", choices=SYSTEMS, default=Standing("units", SYSTEMS[0]),
+        "--units", choices=SYSTEMS, default=FromSettings("units", SYSTEMS[0]),
         help="unit system of bare numbers and of the output (default: the settings, else us)",
     )  # fmt: skip
 
@@ -33,7 +33,7 @@ def add_json(parser: argparse.ArgumentParser) -> None:
 def add_pack(parser: argparse.ArgumentParser) -> None:
     """`--rulebase FOLDER`."""
     parser.add_argument(
-        "--rulebase", type=Path, metavar="FOLDER", default=Standing("pack"),
+        "--rulebase", type=Path, metavar="FOLDER", default=FromSettings("pack"),
         help="another rulebase (default: the settings; 'base' is the one of the program)",
     )  # fmt: skip
 

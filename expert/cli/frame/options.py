@@ -6,7 +6,7 @@ import argparse
 from datetime import date
 from pathlib import Path
 
-from expert.cli.frame.settings import Standing
+from expert.cli.frame.settings import FromSettings
 from expert.errors import UsageError
 
 Group = argparse._ArgumentGroup  # what argparse gives for a group of options
@@ -16,7 +16,7 @@ DEPTHS = ("newer", "experienced")
 def add_place(parser: argparse.ArgumentParser) -> None:
     """`--jobs FOLDER`, or the address of a server."""
     parser.add_argument(
-        "--jobs", type=_place, metavar="FOLDER", default=Standing("jobs"),
+        "--jobs", type=_place, metavar="FOLDER", default=FromSettings("jobs"),
         help="folder of the job file, or postgresql://user@host/database "
         "(default: the settings, else the user's data folder)",
     )  # fmt: skip
@@ -53,7 +53,7 @@ def add_walking(parser: argparse.ArgumentParser) -> None:
 def add_who(parser: argparse.ArgumentParser, what: str = "who does the job") -> None:
     """`--who NAME`."""
     parser.add_argument(
-        "--who", default=Standing("who", ""), metavar="NAME",
+        "--who", default=FromSettings("who", ""), metavar="NAME",
         help=f"{what} (default: the settings); stands in every entry",
     )  # fmt: skip
 
@@ -62,7 +62,7 @@ def add_site(parser: argparse.ArgumentParser | Group, *, needed: bool = False) -
     """`--site FILE`."""
     parser.add_argument(
         "--site", type=Path, metavar="FILE",
-        default=Standing("site", needed="which store: --site FILE" if needed else ""),
+        default=FromSettings("site", needed="which store: --site FILE" if needed else ""),
         help="the site file (default: the settings)",
     )  # fmt: skip
 

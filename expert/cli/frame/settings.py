@@ -1,7 +1,7 @@
 """What holds on every command without being typed: the settings of a user and of a company.
 
 An option wins, then the environment, then the user's file, then the company's. Both files are YAML
-with a line for each setting. `Standing` stands as the default of an option until `fill_in` puts
+with a line for each setting. `FromSettings` stands as the default of an option until `fill_in` puts
 the value there.
 """
 
@@ -24,7 +24,7 @@ USER_FILE, COMPANY_FILE = "RACKWALK_SETTINGS", "RACKWALK_COMPANY_SETTINGS"  # ot
 
 
 @dataclass(frozen=True)
-class Known:
+class KnownSetting:
     """A setting that there is. `path` says that it may name a file or folder."""
 
     variable: str
@@ -32,15 +32,17 @@ class Known:
     path: bool = False
 
 
-KNOWN: Mapping[str, Known] = {
-    "who": Known("RACKWALK_WHO", "who does the jobs; stands in every entry"),
-    "crew": Known("RACKWALK_CREW", "the crew, where a pack begins for some first"),
-    "site": Known("RACKWALK_SITE", "site file of the store", path=True),
-    "pack": Known("RACKWALK_PACK", "folder of the pack by which is judged", path=True),
-    "jobs": Known("RACKWALK_HOME", "folder or address where jobs are kept", path=True),
-    "server": Known("RACKWALK_SERVER", "the company's store, for 'rackwalk sync'", path=True),
-    "keys": Known("RACKWALK_KEYS", "public keys that may sign packs, with spaces between"),
-    "units": Known("RACKWALK_UNITS", f"unit system: {' or '.join(SYSTEMS)}"),
+KNOWN: Mapping[str, KnownSetting] = {
+    "who": KnownSetting("RACKWALK_WHO", "who does the jobs; stands in every entry"),
+    "crew": KnownSetting("RACKWALK_CREW", "the crew, where a pack begins for some first"),
+    "site": KnownSetting("RACKWALK_SITE", "site file of the store", path=True),
+    "pack": KnownSetting("RACKWALK_PACK", "folder of the pack by which is judged", path=True),
+    "jobs": KnownSetting("RACKWALK_HOME", "folder or address where jobs are kept", path=True),
+    "server": KnownSetting(
+        "RACKWALK_SERVER", "the company's store, for 'rackwalk sync'", path=True
+    ),
+    "keys": KnownSetting("RACKWALK_KEYS", "public keys that may sign packs, with spaces between"),
+    "units": KnownSetting("RACKWALK_UNITS", f"unit system: {' or '.join(SYSTEMS)}"),
 }
 
 
@@ -53,7 +55,7 @@ class Setting:
 
 
 @dataclass(frozen=True)
-class Standing:
+class FromSettings:
     """The default of an option: a setting, else `otherwise`. `needed` is said where it lacks."""
 
     name: str
@@ -155,20 +157,20 @@ def _placed(text: str, folder: Path) -> str:
 
 
 def fill_in(options: argparse.Namespace) -> None:
-    """Put the settings in place of every `Standing`; `options.standing` says which came so.
+    """Put the settings in place of every `FromSettings`; `options.standing` says which came so.
 
     Raises UsageError for what is needed and lacks, or cannot be.
     """
     options.standing = {}
     for name, value in vars(options).copy().items():
-        if isinstance(value, Standing):
+        if isinstance(value, FromSettings):
             setattr(options, name, _of_settings(value, name, options.standing))
     rulebase = getattr(options, "rulebase", None)
     if rulebase is not None and str(rulebase) == BASE:
         options.rulebase = None
 
 
-def _of_settings(wanted: Standing, option: str, standing: dict[str, str]) -> object:
+def _of_settings(wanted: FromSettings, option: str, standing: dict[str, str]) -> object:
     found = setting(wanted.name)
     if found is None:
         if wanted.needed:
