@@ -25,6 +25,8 @@ def begin(options: argparse.Namespace, site: Site | None = None) -> int:
     asking = options.answers is None and front.interactive
     if asking and not options.who:
         options.who = ask_who(front)
+    elif asking and (where := getattr(options, "standing", {}).get("who")):
+        front.show(front.layout.text(f"You are {options.who}, by {where}; --who names another."))
     prepared = prepare(options, ask if asking else None, site)
     answers = None
     if options.answers is not None:
