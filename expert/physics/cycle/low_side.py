@@ -50,7 +50,7 @@ def suction_set_point_shortcut(
 def suction_set_point_shortcut_mid(
     context: Context, case_temperature: float, allowance: float
 ) -> float:
-    """Set point [Pa gauge]: mid-point pressure at the case temperature [K] less an allowance [Pa]."""
+    """Set point [Pa gauge]: mid-point pressure at case temperature [K] less an allowance [Pa]."""
     return suction_held(context, of(context).mid_pressure(case_temperature) - allowance)
 
 
