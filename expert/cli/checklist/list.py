@@ -25,9 +25,7 @@ def run(options: argparse.Namespace) -> int:
     """Print the list."""
     if options.site is not None:
         return _site(options)
-    from expert.places import shipped
-
-    found = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
+    found = load_all_checklists(options.rulebase, load_rules(options.rulebase))
     if options.json:
         keys = ("id", "title", "revision", "subject", "purpose")
         print_json([{key: getattr(each, key) for key in keys} for each in found.values()])
