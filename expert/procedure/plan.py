@@ -276,9 +276,8 @@ class _Walk:
     def search(self, key: str, step: Step, where: _Where) -> None:
         """The readings taken so far, then the one that tells the most, at last what came of it."""
         quantities, waits = self.world.rulebase.quantities, False
-        begun = [
-            name for name in asked_before(self.picture, reading_key(key, "")) if name in quantities
-        ]
+        before = asked_before(self.picture, reading_key(key, ""))
+        begun = [name for name in before if name in quantities]
         for name in begun:
             self.reading(reading_key(key, name), step, where, quantities[name])
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
@@ -311,10 +310,9 @@ class _Walk:
 
     def named_before(self, key: str, step: Step, where: _Where) -> None:
         """The readings that a person named at a step without being asked for them."""
-        quantities = self.world.rulebase.quantities
         for name in asked_before(self.picture, named_key(key, "")):
-            if name in quantities:
-                self.reading(named_key(key, name), step, where, quantities[name])
+            if quantity := self.world.rulebase.quantities.get(name):
+                self.reading(named_key(key, name), step, where, quantity)
 
     def refused_readings(self, step: Step, where: _Where) -> Iterator[str]:
         """The quantities that a no at a caution leaves out."""

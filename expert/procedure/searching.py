@@ -50,7 +50,13 @@ class Asks(Protocol):
         ...
 
     def answered(
-        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool
+        self,
+        picture: Picture,
+        active: Active,
+        text: str,
+        now: datetime,
+        sure: bool,
+        minute: float | None = None,
     ) -> Outcome:
         """What follows from a text that answers a step. Raises ReadingError."""
         ...
@@ -100,7 +106,23 @@ def in_search(
         raise error
 
 
-def named_unasked(
+def answered_or_named(
+    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
+    minute: float | None,
+) -> Outcome:  # fmt: skip
+    """What follows from a text typed at a step of a checklist: its answer, or another reading
+    with its value. Raises ReadingError."""
+    if active.quantity and not text.strip():
+        text = typed_before(picture, active.key)
+    try:
+        return runner.answered(picture, active, text, now, sure, minute)
+    except ReadingError:
+        if other := _named_unasked(runner, picture, active, text, now, sure):
+            return other
+        raise
+
+
+def _named_unasked(
     runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool
 ) -> Outcome | None:
     """A reading with its value, named at a step of a checklist that asks for something else."""
