@@ -25,6 +25,10 @@ def begin(options: argparse.Namespace, site: Site | None = None) -> int:
     asking = options.answers is None and front.interactive
     if asking and not options.who:
         options.who = ask_who(front)
+    if site is None and not getattr(options, "begun_from", None):
+        from expert.cli.job.choose_site import site_for_job
+
+        site = site_for_job(options, front if asking else None)
     prepared = prepare(options, ask if asking else None, site)
     answers = None
     if options.answers is not None:
