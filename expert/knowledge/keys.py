@@ -289,7 +289,7 @@ SATURATION_ROW = _shape(
 REFRIGERANT = _shape(
     "a refrigerant",
     ("id*", "kebab_id", "its name here, for example r-470a"),
-    ("designation*", "text", "what the plate says, for example R-470A"),
+    ("designation*", "text", "what the nameplate says, for example R-470A"),
     ("aliases", "texts", "other names of the same fluid"),
     ("use", "text", "where it is met"),
     ("safety_class*", "safety_class", "of ASHRAE 34"),

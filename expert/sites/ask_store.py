@@ -13,7 +13,7 @@ from expert.knowledge.model import Quantity, Rulebase
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.sites.data import Data, facts_of, part
-from expert.sites.interview import Ask, Asking
+from expert.sites.questions import Ask, Asking
 from expert.sites.site_roles import case_type_of, case_types, values_of
 from expert.units.kinds import Kind, unit_for
 from expert.units.parse import parse_measure

@@ -48,7 +48,7 @@ class Sheet:
 
 
 @dataclass
-class Taken:
+class LegendTaken:
     """The store with a legend in it, how much came from it, and what could not be taken."""
 
     data: Data
@@ -214,9 +214,9 @@ def _rows(sheet: Sheet, columns: Mapping[str, str]) -> Iterator[tuple[int, dict[
 
 def take_in(
     sheet: Sheet, columns: Mapping[str, str], data: Data, terms: Terms, rack: str = ""
-) -> Taken:
+) -> LegendTaken:
     """A store with the rows of a legend; `rack` is where circuits go that name none."""
-    taken = Taken(deepcopy(data))
+    taken = LegendTaken(deepcopy(data))
     by_what = {what: name for name, what in columns.items() if what}
     if CIRCUIT not in by_what:
         raise ReadingError(f"{sheet.path}: no column is the circuit's number or name.")
@@ -229,7 +229,12 @@ def take_in(
 
 
 def _one(
-    row: dict[str, str], by_what: Mapping[str, str], taken: Taken, terms: Terms, rack: str, at: str
+    row: dict[str, str],
+    by_what: Mapping[str, str],
+    taken: LegendTaken,
+    terms: Terms,
+    rack: str,
+    at: str,
 ) -> None:
     on = part(taken.data, row.get(RACK) or rack)
     if on is None:
@@ -262,7 +267,7 @@ def _one(
 
 
 def _cell(
-    what: str, text: str, by_what: Mapping[str, str], circuit: Data, rack: Data, taken: Taken,
+    what: str, text: str, by_what: Mapping[str, str], circuit: Data, rack: Data, taken: LegendTaken,
     terms: Terms,
 ) -> None:  # fmt: skip
     if what in (TITLE, "note"):

@@ -14,14 +14,14 @@ DEFROST = "how it is defrosted"
 
 
 @dataclass(frozen=True)
-class Gap:
+class Lacking:
     """What is not known of a rack or circuit, in words."""
 
     subject: Subject
     what: tuple[str, ...]
 
 
-def not_known(site: Site, rulebase: Rulebase, *, every: bool = False) -> Iterator[Gap]:
+def not_known(site: Site, rulebase: Rulebase, *, every: bool = False) -> Iterator[Lacking]:
     """Each part of a store of which a usual value (or any) is not known, in the order of the site.
 
     What a circuit has from its rack is known.
@@ -36,4 +36,4 @@ def not_known(site: Site, rulebase: Rulebase, *, every: bool = False) -> Iterato
         values = values_of(subject.kind, subject.facts, rulebase, every=every)
         lacking += [each.title for each in values if each.id not in subject.values]
         if lacking:
-            yield Gap(subject, tuple(lacking))
+            yield Lacking(subject, tuple(lacking))

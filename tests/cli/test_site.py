@@ -23,6 +23,7 @@ OF_SMALL = (
 @pytest.fixture
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("RACKWALK_HOME", str(tmp_path))
+    monkeypatch.setenv("RACKWALK_SETTINGS", str(tmp_path / "settings.yaml"))
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -131,11 +132,13 @@ def test_run_without_a_store_asks_the_few_things_and_goes_on(
         (job,) = store.jobs()
         assert (job.site, job.subject) == ("Oak Street", "A4")
         assert list(kept_sites(store.database)) == ["Oak Street"]
-    person = Person("A. Sample", "new", "A7", "1")
+    person = Person("new", "A7", "1")  # who it is, is known from before
     monkeypatch.setattr("expert.terminal.choose.open_front", lambda plain=False: person)
     command("run", *OF_SMALL)
     with JobStore(home / "jobs.db") as store:
-        assert {job.subject for job in store.jobs()} == {"A4", "A7"}
+        assert {(job.subject, job.who) for job in store.jobs()} == {
+            ("A4", "A. Sample"), ("A7", "A. Sample")
+        }  # fmt: skip
 
 
 def test_without_a_person_and_without_a_store_it_says_what_to_type(

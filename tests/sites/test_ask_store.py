@@ -12,7 +12,7 @@ from expert.errors import ReadingError
 from expert.knowledge.load_site import parse_site
 from expert.sites.ask_store import DEPTHS, Terms, new_store, what_to_add
 from expert.sites.data import Data, text_of
-from expert.sites.interview import Ask, Interview, taken
+from expert.sites.questions import Ask, Questions, taken
 
 TYPED = st.sampled_from(
     ["Oak Street", "5280", "A", "A1-A3", "R-448A", "1", "2", "hot gas", "", "12", "-8 F", "20 min",
@@ -25,7 +25,7 @@ TYPED = st.sampled_from(
 def test_whatever_is_typed_what_was_taken_makes_a_site(typed: list[str], depth: str) -> None:
     rules = shipped_rules()
     terms = Terms(rules, depth=depth)
-    interview = Interview(lambda: new_store(terms))
+    interview = Questions(lambda: new_store(terms))
     for text in typed:
         if interview.current is None:
             break
@@ -33,7 +33,7 @@ def test_whatever_is_typed_what_was_taken_makes_a_site(typed: list[str], depth: 
             interview.answer(text)
         except ReadingError as error:
             assert str(error)
-    again = Interview(lambda: new_store(terms), list(interview.answers))
+    again = Questions(lambda: new_store(terms), list(interview.answers))
     assert (again.current, again.answers) == (interview.current, interview.answers) or (
         getattr(again.current, "text", "") == getattr(interview.current, "text", "")
     )
@@ -42,7 +42,7 @@ def test_whatever_is_typed_what_was_taken_makes_a_site(typed: list[str], depth: 
 
 
 def answered(*answers: str, depth: str = DEPTHS[0]) -> Data:
-    interview = Interview(lambda: new_store(Terms(shipped_rules(), depth=depth)))
+    interview = Questions(lambda: new_store(Terms(shipped_rules(), depth=depth)))
     for text in answers:
         interview.answer(text)
     assert interview.result is not None, interview.current
@@ -63,7 +63,7 @@ def test_a_store_in_a_dozen_answers() -> None:
 
 
 def test_back_takes_the_last_answer_away() -> None:
-    interview = Interview(lambda: new_store(Terms(shipped_rules())))
+    interview = Questions(lambda: new_store(Terms(shipped_rules())))
     interview.answer("Oak Street")
     asked = interview.current
     interview.answer("10 ft")

@@ -11,7 +11,7 @@ from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 from expert.sites.ask_store import Terms
 from expert.sites.data import Data, text_of
-from expert.sites.legend import Taken, guess, meant, new_racks, read_sheet, take_in
+from expert.sites.legend import LegendTaken, guess, meant, new_racks, read_sheet, take_in
 
 RACK = {"id": "A", "refrigerant": "R-448A", "application": "low temperature", "defrost": "hot gas"}
 HEAD = "Rack,Ckt,Case line-up,Defrost,Fail-safe (min),Term \N{DEGREE SIGN}F,Our own"
@@ -21,7 +21,7 @@ def store() -> Data:
     return {"site": {"name": "Somewhere", "altitude": "0 ft"}, "racks": [dict(RACK)]}
 
 
-def taken(rules: Rulebase, path: Path, text: str, encoding: str = "utf-8") -> Taken:
+def taken(rules: Rulebase, path: Path, text: str, encoding: str = "utf-8") -> LegendTaken:
     path.write_bytes(text.encode(encoding))
     terms = Terms(rules)
     sheet = read_sheet(path)

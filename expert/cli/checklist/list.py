@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.frame.options import add_place
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.cli.job.which_site import named_site
@@ -19,7 +19,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("--site", type=Path, metavar="FILE", help="a site file")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     add_place(parser)
     add_json(parser)
 

@@ -12,6 +12,7 @@ from contextlib import suppress
 from typing import NoReturn
 
 from expert import __version__
+from expert.cli.frame import judged_by
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
 from expert.errors import RackwalkError, Stopped, harmless, nearest
 
@@ -30,6 +31,7 @@ COMMANDS = {  # each with its module and what it is for
     "trend": ("readings.trend", "defrosts found in a log of values, and what is wrong with them"),
     "calc": ("calc.command", "service physics: saturation, superheat, subcooling and more"),
     "quantities": ("rules.quantities", "list what can be measured, with units and limits"),
+    "settings": ("frame.settings_command", "what holds without being typed: store, pack, name"),
     "rules": ("rules.command", "work on the rulebase: check and test it"),
 }
 INTERNAL = 70
@@ -57,6 +59,7 @@ def _leave_closed_streams() -> None:
 def _run(arguments: Sequence[str] | None) -> int:
     words = _negatives(sys.argv[1:] if arguments is None else arguments)
     _quiet_pipe()
+    judged_by.begin()
     try:
         code = _dispatch(words)
         sys.stdout.flush()

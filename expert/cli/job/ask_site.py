@@ -14,7 +14,7 @@ from expert.cli.job.load_knowledge import site_of_text
 from expert.errors import ReadingError, Stopped
 from expert.sites.ask_store import Terms, store_head, what_to_add
 from expert.sites.data import Data, counts, data_of, text_of
-from expert.sites.interview import Ask, Asking, Interview, taken
+from expert.sites.questions import Ask, Asking, Questions, taken
 from expert.terminal.front import Front, LeaveError, Question
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Begun:
         self.path.unlink(missing_ok=True)
 
 
-def hold(front: Front, interview: Interview[T], keep: Callable[[Sequence[str]], None]) -> T:
+def hold(front: Front, interview: Questions[T], keep: Callable[[Sequence[str]], None]) -> T:
     """Ask until the interview is done. Raises Stopped; what was answered is kept."""
     layout, heading = front.layout, ""
     front.show(layout.text(_KEYS))
@@ -117,7 +117,7 @@ def asked(
     begun, by = Begun(folder, name), [terms.depth, terms.system]
     found = begun.read()
     answers = found["answers"] if found["terms"] == by else []
-    interview = Interview(begin, answers)
+    interview = Questions(begin, answers)
     if interview.answers:
         front.show(front.layout.text(f"Going on with what was begun: {_said(interview.answers)}."))
     result = hold(front, interview, lambda answers: begun.write(answers, by))

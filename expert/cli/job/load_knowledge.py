@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from expert.cli.frame.judged_by import tell
 from expert.cli.job.cache import cached, uncollected
 from expert.knowledge.pack_files import rulebase_files
 from expert.places import shipped
@@ -31,7 +32,9 @@ def load_rules(folder: Path | None) -> Rulebase:
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
-    return _with_refrigerants(cached(Rulebase, rulebase_files(place), make, str(place)))
+    found = cached(Rulebase, rulebase_files(place), make, str(place))
+    tell(found.info, folder)
+    return _with_refrigerants(found)
 
 
 @uncollected()

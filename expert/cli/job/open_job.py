@@ -255,7 +255,8 @@ def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
 
 
 def _places(options: argparse.Namespace, *names: str) -> tuple[str, ...]:
-    given = ((name, getattr(options, name, None)) for name in names)
+    standing = getattr(options, "standing", {})  # holds without being typed
+    given = ((name, getattr(options, name, None)) for name in names if name not in standing)
     words = ((f"--{name.replace('_', '-')}", hidden(str(value))) for name, value in given if value)
     return tuple(word for pair in words for word in pair)
 

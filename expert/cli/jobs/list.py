@@ -50,7 +50,9 @@ def run(options: argparse.Namespace) -> int:
 def _act(options: argparse.Namespace) -> int:
     name = known_action("jobs", options.action, ACTIONS)
     # what stood before the action counts too
-    before = ["--jobs", str(options.jobs)] if options.jobs is not None else []
+    before = (
+        ["--jobs", str(options.jobs)] if options.jobs and "jobs" not in options.standing else []
+    )
     before += ["--json"] if options.json else []
     module = f"jobs.{_MODULES.get(name, name)}"
     return run_module(f"rackwalk jobs {name}", ACTIONS[name], module, [*before, *options.rest])

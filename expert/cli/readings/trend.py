@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_rulebase, add_units, backend, print_json, say
+from expert.cli.frame.options import add_site
 from expert.errors import ReadingError, UsageError, nearest
 
 DESCRIPTION = """\
@@ -34,7 +35,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("file", type=Path, metavar="FILE.csv")
-    parser.add_argument("--site", type=Path, required=True, metavar="SITE", help="the site file")
+    add_site(parser, needed=True)
     parser.add_argument("--subject", nargs="+", metavar="ID", help="only these circuits")
     parser.add_argument(
         "--since", metavar="TIME", help="from here on, as 2026-03-01 or with a time"

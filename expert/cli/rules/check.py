@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules_with_tests
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ EXAMPLES = """\
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument(
         "--checklists", type=Path, metavar="FOLDER", help="hold these checklists against it"
     )

@@ -9,7 +9,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
 from expert.places import shipped
@@ -54,7 +54,7 @@ def _percent(text: str) -> Fraction:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument("--scenarios", type=Path, metavar="FOLDER", help="whole cases that count")
     parser.add_argument(
         "--checklists", type=Path, metavar="FOLDER",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.frame.common import say
+from expert.cli.frame.common import add_pack, say
 from expert.cli.job.load_knowledge import load_rules
 from expert.errors import RackwalkError
 
@@ -21,7 +21,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("--output", type=Path, metavar="FILE", help="where it goes (else stdout)")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument(
         "--units", choices=("us", "si", "both"), default="both",
         help="unit system of the numbers (default: both)",

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
-from expert.cli.frame.common import say
+from expert.cli.frame.common import add_pack, say
 from expert.cli.frame.options import add_place
 from expert.cli.job.load_knowledge import load_rules
 from expert.cli.job.which_site import named_site
@@ -22,7 +21,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("name", nargs="?", metavar="NAME")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     add_place(parser)
 
 

@@ -7,7 +7,7 @@ import shutil
 from contextlib import closing
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.frame.options import add_place
 from expert.cli.job.load_knowledge import load_rules
 from expert.cli.job.which_site import kept_in, named_site
@@ -35,14 +35,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", nargs="?", metavar="NAME")
     parser.add_argument("--all", action="store_true", help="every value, not the usual ones only")
     parser.add_argument("--history", action="store_true", help="who changed what, and when")
-    parser.add_argument("--rulebase", metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     add_place(parser)
     add_json(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0."""
-    from pathlib import Path
 
     from expert.sites.not_known import not_known
     from expert.terminal.layout import Layout
@@ -55,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
     if options.history:
         _history(options, layout)
         return 0
-    rules = load_rules(Path(options.rulebase) if options.rulebase else None)
+    rules = load_rules(options.rulebase)
     name = options.name or chosen(None, options.jobs).name
     site = named_site(name, rules, options.jobs)
     if options.json:

@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING
 from expert.errors import PackError, ReadingError, Stopped, UsageError
 from expert.sites.ask_store import Terms, new_rack
 from expert.sites.data import Data
-from expert.sites.interview import Ask, Asking
 from expert.sites.legend import (
     CIRCUIT,
     NOTHING,
+    LegendTaken,
     Sheet,
-    Taken,
     fact_of,
     guess,
     meant,
@@ -25,6 +24,7 @@ from expert.sites.legend import (
     take_in,
     title_of,
 )
+from expert.sites.questions import Ask, Asking
 from expert.terminal.front import Front, LeaveError, Question
 
 if TYPE_CHECKING:
@@ -164,7 +164,7 @@ def _agree(front: Front, sheet: Sheet, columns: dict[str, str], terms: Terms) ->
         _change(typed, sheet, columns, terms)
 
 
-def _tell(front: Front, taken: Taken) -> None:
+def _tell(front: Front, taken: LegendTaken) -> None:
     layout = front.layout
     lines = layout.text(f"{len(taken.circuits)} circuits with {taken.values} values were read.")
     for trouble in taken.troubles[:_SHOWN]:

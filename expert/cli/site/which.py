@@ -7,7 +7,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_units
+from expert.cli.frame.common import add_pack, add_units
 from expert.cli.frame.options import add_place, add_who
 from expert.cli.job.which_site import kept_in, kept_named
 from expert.errors import UsageError, nearest
@@ -21,7 +21,7 @@ def add_usual(parser: argparse.ArgumentParser, *, who: str = "who says so") -> N
     add_who(parser, who)
     add_units(parser)
     add_place(parser)
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
 
 
 def chosen(name: str | None, place: Path | str | None) -> KeptSite:

@@ -61,7 +61,7 @@ def _chosen(ask: Ask, typed: str) -> str:
 
 
 @dataclass
-class Interview(Generic[T]):
+class Questions(Generic[T]):
     """An interview where it stands. `result` is there once nothing more is asked."""
 
     begin: Callable[[], Asking[T]]
