@@ -46,7 +46,8 @@ class Active:
     `not_for` says why a called checklist is passed over, empty where it is run. `entry` is what
     closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
     `left` is the no because of which it is left out, None where it is asked. `refused` is the no at
-    a caution of its own work, where it is shown all the same because it protects.
+    a caution of its own work, where it is shown all the same because it protects. `again` says of
+    a stop whether something above it can be asked again.
     """
 
     key: str
@@ -64,6 +65,7 @@ class Active:
     total: int = 0
     left: Entry | None = None
     refused: Entry | None = None
+    again: bool = True
 
     @property
     def closed(self) -> bool:

@@ -26,6 +26,7 @@ from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle, signed
 from expert.procedure.search import MOST, asked_before, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.stops import with_ways_back
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
@@ -385,5 +386,6 @@ def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
     for active in settled:
         numbers.setdefault(active.step_key, len(numbers) + 1)
     total = len(numbers)
-    steps = tuple(active.numbered(numbers[active.step_key], total) for active in settled)
+    told = with_ways_back(settled, world.rulebase)
+    steps = tuple(active.numbered(numbers[active.step_key], total) for active in told)
     return Plan(steps, tuple(left))

@@ -185,6 +185,7 @@ class Texts:
             "adjust": "what",
             "members": "which",
             "close": f"1-{len(STATES)}",
+            "stop": "Enter" if active.again else "s",
         }
         return hints.get(active.step.type, "Enter")
 

@@ -112,7 +112,7 @@ def test_gas_is_stopped_unless_the_suction_stop_is_known_to_be_shut(
         ("receiver-level-and-charge", "condenser fans held off"),
         ("suction-set-point-worksheet", "probe on this circuit's port"),
         ("defrost-differential-setting", "defrost held to its full time"),
-        ("rack-down-triage", "machines held off and covers off"),
+        ("rack-down-triage", "compressors held off and covers off"),
     ],
 )
 def test_what_is_held_by_hand_is_opened_and_put_back(
@@ -158,6 +158,11 @@ OPENS = re.compile(
     r"\b(strainer|screen|seat|plunger|orifice|float|check( valve)?|cores?|valve)\b(?! stem)",
     re.IGNORECASE,
 )
+REPAIRS = re.compile(
+    r"\b(repair|repaired|differential valve|filters?)\b|\bchange the oil\b", re.IGNORECASE
+)
+LEAKS = {"charge", "tightness", "oil", "liquid"}  # there a repair opens the circuit
+NOT_OPENED = {"chronic-leaker", "low-level-alarm-not-working"}  # a plan; a sensor's wiring
 RECOVERS = re.compile(
     r"\bisolat\w+[^.]*\brecover|\brecover\w*[^.]*\b(replace|clean)", re.IGNORECASE
 )
@@ -180,6 +185,23 @@ def test_every_remedy_that_opens_waits_for_its_gate_and_has_its_cautions(
                 needed = {"stored-pressure", "venting", "refrigerant-exposure", "lockout"}
                 assert needed <= set(cause.cautions), cause.id
     assert seen > 30
+    assert loose == []
+
+
+def test_a_repair_where_refrigerant_or_oil_is_lost_waits_for_the_gate_of_opening(
+    shipped_rulebase: Rulebase,
+) -> None:
+    loose, seen = [], 0
+    for cause in shipped_rulebase.causes.values():
+        if cause.system not in LEAKS or cause.id in NOT_OPENED:
+            continue
+        said = [each for each in cause.remedy if REPAIRS.search(each.text)]
+        seen += len(said)
+        gated = any(each.action == "open-circuit" for each in cause.remedy)
+        bare = [each.text for each in said if not each.action and each.text.startswith("Repair")]
+        if said and (not gated or bare):
+            loose.append(cause.id)
+    assert seen > 15
     assert loose == []
 
 
