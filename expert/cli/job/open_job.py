@@ -17,9 +17,9 @@ from expert.cli.job.load_knowledge import (
     load_all_checklists,
     load_checklist_file,
     load_rules,
-    load_site_file,
     site_of_text,
 )
+from expert.cli.job.which_site import named_site
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
@@ -143,8 +143,8 @@ def prepare(
         wanted = wanted or next(fits, None)
     elif site is None:
         if options.site is None:
-            raise UsageError("Say which store: --site FILE, or --from JOB to go on with a job.")
-        site = load_site_file(options.site, rules)
+            raise UsageError("Say which store: --site NAME or FILE, or --from JOB to go on.")
+        site = named_site(options.site, rules, options.jobs)
     return Prepared(rules, checklist, site, choose_subject(checklist, site, wanted, ask))
 
 
