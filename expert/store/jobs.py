@@ -270,6 +270,8 @@ class JobStore:
         rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": job_id})
         if rows:
             return _job(rows[0])
+        if found := self._by_uid(job_id):
+            return found
         known = [str(row[0]) for row in self.database.rows("SELECT id FROM job ORDER BY id")]
         begins = [each for each in known if job_id and each.startswith(job_id)]
         if len(begins) == 1:
@@ -278,6 +280,24 @@ class JobStore:
             raise NoSuchJobError(f"'{job_id}' could be {_some(begins)}.")
         hint = nearest(job_id, known) if known else "No job has been started yet."
         raise NoSuchJobError(f"There is no job '{job_id}'. {hint}".rstrip())
+
+    def _by_uid(self, job_id: str) -> Job | None:
+        """The job that has an id here and on another machine that id and the start of its uid."""
+        stem, _, start = job_id.rpartition(".")
+        rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": stem})
+        return _job(rows[0]) if rows and start and _job(rows[0]).uid.startswith(start) else None
+
+    def namesakes(self, job: Job) -> tuple[Job, ...]:
+        """Other histories of a job, and jobs that came in with its id from other machines."""
+        stem = job.id.removesuffix(f".{job.uid[:6]}")
+        query = f"{_SELECT} WHERE substr(j.id, 1, :length) = :stem AND j.id <> :own ORDER BY j.id"
+        values = {"stem": f"{stem}.", "length": len(stem) + 1, "own": job.id}
+        found = [each for each in self.family(job.branch_of or job.uid) if each.id != job.id]
+        same = [_job(row) for row in self.database.rows(query, values)]
+        if stem != job.id:
+            rows = self.database.rows(f"{_SELECT} WHERE j.id = :stem", {"stem": stem})
+            same += map(_job, rows)
+        return tuple({each.id: each for each in (*found, *same)}.values())
 
     def close(self) -> None:
         """Give back what is held and close the database."""
