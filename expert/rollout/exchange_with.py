@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from expert.store.heads import Head, heads, known, note
+from expert.store.heads import Head, exchanged_states, heads, known, note
 from expert.store.jobs import JobStore
 from expert.store.merge import BUSY, SAME, bring
 
@@ -59,13 +59,10 @@ def exchange(
     return done
 
 
-def waiting(here: JobStore, other: str) -> int:
-    """How many jobs another store is not known to have, without asking it."""
-    sent, taken = (known(here.database, other, way) for way in (UP, DOWN))
-    return sum(
-        sent.get(head.uid) != head.state and taken.get(head.uid) != head.state
-        for head in heads(here.database)
-    )
+def waiting(here: JobStore) -> int:
+    """How many jobs no other store is known to have as they are, without asking one."""
+    sent = exchanged_states(here.database)
+    return sum((head.uid, head.state) not in sent for head in heads(here.database))
 
 
 def _waiting(
@@ -75,7 +72,11 @@ def _waiting(
     noted = known(here.database, other, way)
     has = {head.uid: head.state for head in heads(target.database)}
     for head in heads(source.database):
-        if head.state not in (has.get(head.uid), noted.get(head.uid)):
+        if head.state == noted.get(head.uid):
+            continue
+        if head.state == has.get(head.uid):  # cut off before it was noted, or brought otherwise
+            note(here.database, other, way, head)
+        else:
             yield head
 
 

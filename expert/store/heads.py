@@ -35,6 +35,12 @@ def known(database: Database, other: str, way: str) -> dict[str, str]:
     return {str(uid): str(state) for uid, state in rows}
 
 
+def exchanged_states(database: Database) -> set[tuple[str, str]]:
+    """Uid and state of every job as some other store has it."""
+    rows = database.rows("SELECT DISTINCT uid, state FROM exchanged")
+    return {(str(uid), str(state)) for uid, state in rows}
+
+
 def note(database: Database, other: str, way: str, head: Head) -> None:
     """Note that a job was exchanged as it is. Raises StoreError."""
     with database.transaction():

@@ -185,6 +185,14 @@ class JobStore:
             counts = {"entries": last["seq"], "last": last["at"], "chain": chain, "job": job_id}
             self.database.run(_COUNT, counts)
 
+    def remove(self, job_id: str) -> None:
+        """Take a whole job out, with all that was made of it. Raises JobBusyError or StoreError."""
+        with self.database.transaction():
+            lease.take(self.database, job_id, self._holder)
+            for table in ("fact", "summary", "entry", "lease"):
+                self.database.run(f"DELETE FROM {table} WHERE job = :job", {"job": job_id})  # noqa: S608
+            self.database.run("DELETE FROM job WHERE id = :job", {"job": job_id})
+
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note when a job was finished, or (None) that it is open again."""
         with self.database.transaction():

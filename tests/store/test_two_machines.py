@@ -150,7 +150,7 @@ def test_nothing_is_lost_doubled_or_changed_whatever_is_cut(
         assert [told for job in store.jobs() if (told := store.altered(job.id))] == []
     for machine in world.machines:
         assert exchange(machine, server).moved == 0
-        assert waiting(machine, server.database.name) == 0
+        assert waiting(machine) == 0
         machine.close()
 
 

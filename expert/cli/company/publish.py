@@ -109,7 +109,8 @@ def _checked(folder: Path) -> PackInfo:
     from expert.procedure.load_checklists import load_checklists
 
     base = load_rules_with_tests(folder)
-    if base.info.over is None or len(pack_folders(folder)) != 2:
+    below = pack_folders(folder)[1:]
+    if len(below) != 1 or folder in below[0].parents:
         raise UsageError(
             f"{base.info.name} must lie over the pack that came with the program, and over no "
             "other: what is given out is one folder."

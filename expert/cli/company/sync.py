@@ -56,8 +56,8 @@ def run(options: argparse.Namespace) -> int:
             there = open_server(options.server)
         except StoreError as error:
             raise StoreError(
-                f"{error} Nothing is lost: work goes on here, and {_jobs(_count(here))} here are "
-                "exchanged once it can be reached."
+                f"{error} Nothing is lost: work goes on here, and {_jobs(waiting(here))} here "
+                "can be exchanged once it is reached."
             ) from None
         try:
             with there:
@@ -68,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
                 except RefusedError as error:
                     refused = str(error)
                 done = exchange(here, there, site=options.only_site)
-                left = waiting(here, there.database.name)
+                left = waiting(here)
         except StoreError as error:
             raise StoreError(
                 f"{error} What was exchanged until then stays; 'rackwalk sync' goes on from there."
@@ -78,12 +78,6 @@ def run(options: argparse.Namespace) -> int:
         sys.stderr.write(f"rackwalk: {refused}\n")
         return RefusedError.exit_code
     return UsageError.exit_code if done.left_out else 0
-
-
-def _count(here: JobStore) -> int:
-    from expert.store.heads import heads
-
-    return len(heads(here.database))
 
 
 def _take_packs(here: JobStore, there: JobStore) -> None:
