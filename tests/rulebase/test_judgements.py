@@ -20,8 +20,8 @@ from expert.units.parse import parse_measure
 FILE = Path(__file__).parent / "judgements.yaml"
 CASES = yaml.safe_load(FILE.read_text(encoding="utf-8"))
 EXPECTED = (
-    "what", "leads", "first", "not first", "found", "not found", "asks", "asks not", "could ask", "below",
-    "above",
+    "what", "leads", "first", "not first", "found", "not found", "asks", "asks not", "could ask",
+    "below", "above",
 )  # fmt: skip
 
 
