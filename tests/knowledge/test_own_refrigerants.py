@@ -44,6 +44,7 @@ def forgotten() -> Iterator[None]:
     """What a test made known is not known to the next one."""
     yield
     refrigerants._COMPANY.clear()
+    refrigerants.names.cache_clear()
     tables._OWN.clear()
     saturation.cache_clear()
 
