@@ -6,10 +6,10 @@ import json
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.cli.job.outcomes import answer_in, ask_of_earlier
 from expert.errors import ReadingError
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 from expert.records.confirmed import outcome_tables
 from expert.records.record_roles import SourcedCount
@@ -108,7 +108,7 @@ class Typed:
 
 
 def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
-    rules = load_rulebase(shipped("rulebase"))
+    rules = shipped_rules()
     with JobStore(jobs / "jobs.db") as store:
         earlier = store.jobs()[0]
         later = type(earlier)(**{**earlier.__dict__, "id": "", "uid": "", "who": "C. Third"})
@@ -128,7 +128,7 @@ def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
 
 
 def test_what_an_answer_means() -> None:
-    rules = load_rulebase(shipped("rulebase"))
+    rules = shipped_rules()
     told = ToldFinding("A4", LOW, TITLE, "hot gas defrost", "likely", 0.5)
     assert answer_in("no", told, rules).answer == NOT_SO
     assert answer_in(LOW, told, rules).answer == CONFIRMED
