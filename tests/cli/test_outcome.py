@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 from shipped_knowledge import shipped_rules
 
+from expert.cli.frame.main import main
 from expert.cli.job.outcomes import answer_in, ask_of_earlier
 from expert.errors import ReadingError
 from expert.places import shipped
@@ -24,17 +26,23 @@ LOW = "defrost-differential-set-low"
 TITLE = "Defrost differential regulator set too low"
 
 
-@pytest.fixture
-def jobs(command: Command, tmp_path: Path) -> Path:
-    folder = tmp_path / "jobs"
+@pytest.fixture(scope="module")
+def one_job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("outcome") / "jobs"
     answers = DEMO / "hot-gas-defrost-checkout.a4-low-differential.answers.yaml"
-    done = command(
+    words = [
         "run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"), "--subject", "A4",
         "--answers", str(answers), "--who", "A. Sample", "--jobs", str(folder),
         "--engine", "plain",
-    )  # fmt: skip
-    assert done.code == 0
+    ]  # fmt: skip
+    assert main(words) == 0
     return folder
+
+
+@pytest.fixture
+def jobs(one_job: Path, tmp_path: Path) -> Path:
+    """A copy of the one job, for a test to do with what it likes."""
+    return Path(shutil.copytree(one_job, tmp_path / "jobs"))
 
 
 def the_job(folder: Path) -> str:
