@@ -44,6 +44,7 @@ from expert.procedure.stops import asked_again, stopped
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
 _KEPT = 256
+_KEPT_PLANS = 3  # of this answer and of those before that a screen still speaks of
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
 Readings = tuple[Reading, ...]
@@ -95,7 +96,7 @@ class Runner:
         self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
         self._facts = lru_cache(maxsize=_KEPT)(facts)
         self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
-        self._planned: tuple[Picture, Plan] | None = None
+        self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
@@ -109,9 +110,12 @@ class Runner:
         return self._plan(picture).left_out
 
     def _plan(self, picture: Picture) -> Plan:
-        if self._planned is None or self._planned[0] is not picture:
-            self._planned = (picture, make_plan(self.checklist, picture, self))
-        return self._planned[1]
+        for planned, plan in self._planned:
+            if planned is picture:
+                return plan
+        plan = make_plan(self.checklist, picture, self)
+        self._planned = ((picture, plan), *self._planned[: _KEPT_PLANS - 1])
+        return plan
 
     def current(self, picture: Picture) -> Active | None:
         """The first step that is not closed; None when the checklist is finished."""
