@@ -68,6 +68,8 @@ def _refrigerants(options: argparse.Namespace) -> int:
         )
     if one.glide is not None:
         say(f"  glide at 1 atm: {format_both(Measure(Kind.TEMPERATURE_DIFFERENCE, one.glide))}")
+    error = Measure(Kind.TEMPERATURE_DIFFERENCE, one.model_error)
+    say(f"  saturation temperatures within {format_both(error)}: {one.model_error_source}")
     say(f"  leak rules: {one.rule}")
     for note in one.notes:
         say(f"  note: {note}")

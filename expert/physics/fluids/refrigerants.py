@@ -34,9 +34,9 @@ class Refrigerant:
 
     `model` names the CoolProp fluid; `model_components` gives mass fractions where it must be
     built, `estimated` that some of its pairs have estimated mixing parameters, `to_critical`
-    that its equation holds up to the critical point. `normal_point` holds bubble and dew at 101.325 kPa [C], `glide` is dew
-    less bubble there [K], and `model_error` the uncertainty of a saturation temperature from the
-    model alone [K].
+    that its equation holds up to the critical point. `normal_point` holds bubble and dew at
+    101.325 kPa [C], `glide` is dew less bubble there [K], and `model_error` the uncertainty of a
+    saturation temperature from the model alone [K].
     """
 
     designation: str
