@@ -51,8 +51,8 @@ class Formula:
     of its kind. `also` is an input that may be given as another kind, and what turns it over
     (from all other inputs). `exact` are inputs that are chosen, not read. An amount, a size, a
     difference or a time given below zero is refused unless `signed` names it, and so is a result
-    below a perfect vacuum or absolute zero. `bends` where it is cut at a bound (none below zero, the
-    greater of two), so that slopes at a point do not tell how it moves within an error.
+    below a perfect vacuum or absolute zero. `bends` where it is cut at a bound (none below zero,
+    the greater of two), so that slopes at a point do not tell how it moves within an error.
     """
 
     name: str
