@@ -16,6 +16,7 @@ from expert.knowledge.keys import LISTS, PACK, PROVING, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE
 from expert.knowledge.old_keys import renewed
+from expert.knowledge.pack_files import misnamed, pack_files
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
@@ -55,7 +56,7 @@ def read_layers(folder: Path, reader: Reader, memory: Memory) -> tuple[Layer, ..
             message = f"'{top.info.name}' would lie over itself."
             reader.problem("cycle", message, top.place, "'base:' names the folder of another pack.")
             break
-        if not any(below.rglob("*.yaml")):
+        if not pack_files(below):
             message = f"There is no pack in '{top.base}'."
             hint = f"'base:' is a folder, seen from {top.folder}."
             reader.problem("no-pack", message, top.place, hint)
@@ -86,12 +87,13 @@ def stacked(layers: tuple[Layer, ...]) -> PackInfo:
 
 
 def _read_layer(folder: Path, reader: Reader, memory: Memory) -> Layer:
-    files = tuple(sorted(folder.rglob("*.yaml")))
+    files = pack_files(folder)
     if not files:
         raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
-    for path in sorted(folder.rglob("*.yml")):
-        message = "This file would not be read."
-        reader.problem("file-name", message, Place(str(path)), "Name it .yaml.")
+    for path in misnamed(folder):
+        name = path.name.lower().partition(".y")[0]
+        hint = f"Name it {name}.yaml."
+        reader.problem("file-name", "This file would not be read.", Place(str(path)), hint)
     sections = _gather(files, reader, memory)
     node = only(sections["pack"], "pack: {name, version}", folder, reader)
     fields = reader.entry(node, PACK)

@@ -10,8 +10,9 @@ from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
 from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
-from expert.units.kinds import Kind, units_of
+from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
+from expert.units.parse import units_typed
 
 SUBJECTS = ("site", "rack", "compressor", "circuit", "case")
 PHASES = ("cooling", "defrost")
@@ -128,7 +129,7 @@ def _quantity(
 
 
 def _unit(node: Node | None, kind: Kind, reader: Reader) -> str:
-    known = [] if kind in _WORDS else [each.name for each in units_of(kind) if each.name]
+    known = () if kind in _WORDS else units_typed(kind)
     return "" if node is None else reader.word(node, f"unit of a {kind.value}", known)
 
 

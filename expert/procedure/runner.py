@@ -36,7 +36,7 @@ from expert.procedure.open_items import answered, open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
 from expert.procedure.search import leading, suggested, typed_before
-from expert.procedure.searching import in_search, search_of
+from expert.procedure.searching import answered_or_named, in_search, search_of
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
@@ -146,7 +146,7 @@ class Runner:
             return Accepted(stopped(active, again, text))
         if (search := search_of(self.plan(picture), active)) is not None:
             return in_search(self, picture, active, search, text, now, sure)
-        return self.answered(picture, active, text, now, sure, minute)
+        return answered_or_named(self, picture, active, text, now, sure, minute)
 
     def answered(
         self, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
@@ -183,7 +183,7 @@ class Runner:
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
-        if active.searched and (typed := typed_before(picture, active.key)):
+        if active.quantity and (typed := typed_before(picture, active.key)):
             return typed
         clock = self.elapsed(picture, active, now)
         return self._answering.default(

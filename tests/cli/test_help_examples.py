@@ -19,6 +19,7 @@ from expert.cli.frame.main import COMMANDS, main
 from expert.cli.jobs.list import ACTIONS as OF_JOBS
 from expert.cli.refrigerant.command import ACTIONS as OF_REFRIGERANT
 from expert.cli.rules.command import ACTIONS as OF_RULES
+from expert.cli.site.command import ACTIONS as OF_SITES
 from expert.places import shipped
 from expert.store.jobs import JobStore
 
@@ -26,7 +27,7 @@ from .small_job import SMALL, Command, lines, run_words
 
 TESTS = Path(__file__).parents[1]
 DEMO = shipped("checklists") / "demo"
-ACTIONS = {"jobs": OF_JOBS, "refrigerant": OF_REFRIGERANT, "rules": OF_RULES}
+ACTIONS = {"jobs": OF_JOBS, "refrigerant": OF_REFRIGERANT, "rules": OF_RULES, "site": OF_SITES}
 JOB, ENTRY = "2026-03-14-A4", "2026-02-01-A"  # replaced by what is there in the store made below
 READINGS = """\
 application: low temperature
@@ -86,11 +87,18 @@ ENDS = {
     "rackwalk resume": STOPPED,
     f"rackwalk outcome {JOB}": STOPPED,
     "rackwalk rules new --rulebase my-pack": STOPPED,
+    "rackwalk site new": STOPPED,
+    "rackwalk site new --depth settings": STOPPED,
+    "rackwalk site new --legend legend.csv": STOPPED,
+    "rackwalk site add circuit": STOPPED,
+    "rackwalk site add rack D --site 'Oak Street'": STOPPED,
+    "rackwalk site add --legend legend.csv": STOPPED,
     "rackwalk rules coverage --scenarios tests/scenarios --threshold 100": 3,  # 100 % is not there
     "rackwalk rules analyse --strict": 3,  # the tiny one has something to remark on
 }
 # Names in the examples that stand for others here.
 STAND_INS = {
+    "Oak Street": "Tamarack Hollow Market (invented)",
     "North Store": "Tamarack Hollow Market (invented)",
     "Invented store": "Tamarack Hollow Market (invented)",
 }
@@ -142,6 +150,8 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
         patch.setattr("sys.stdin", io.StringIO(lines()))
         assert main(run_words(top / "small" / "jobs")) == 0
         patch.setenv("RACKWALK_HOME", str(top / "home"))
+        (top / "legend.csv").write_text("Rack,Circuit,Case,Term\nA,A9,Dairy,50\n", encoding="utf-8")
+        quietly("site", "keep", "my-store.yaml")
         quietly("demo", "--fast")
         quietly(
             "refrigerant", "add", "--site", "my-store.yaml", "--system", "A", "--amount", "12lb",

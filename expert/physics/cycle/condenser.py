@@ -56,7 +56,7 @@ class StandingPressure:
         )
         return {
             Verdict.NON_CONDENSABLES: "The pressure is above the bubble pressure by more than the "
-            "readings can be off: air or another gas that does not condense.",
+            "readings can be off: air or other non-condensables.",
             Verdict.TOO_CLOSE: "The pressure is above the bubble pressure by no more than the "
             "readings can be off: measure again with better instruments or a longer stand.",
             Verdict.NONE_SHOWN: "The pressure is what clean refrigerant has at this temperature."
