@@ -141,10 +141,3 @@ def test_a_carried_refrigerant_is_not_given_other_properties(tmp_path: Path) -> 
     (tmp_path / "r.yaml").write_text(f"pack: {{name: own, version: 1.0.0}}\n{text}", "utf-8")
     with pytest.raises(PackError, match="carried already"):
         carry_of_folder(tmp_path)
-
-
-def test_one_that_is_refused_may_be_given_a_table(tmp_path: Path) -> None:
-    text = ENTRY.replace("R-497X", "R-463A").replace("{properties}", TABLE)
-    (tmp_path / "r.yaml").write_text(f"pack: {{name: own, version: 1.0.0}}\n{text}", "utf-8")
-    carry_of_folder(tmp_path)
-    assert saturation("R-463A").dew_pressure(kelvin(40)) == pytest.approx(80 * PSI)
