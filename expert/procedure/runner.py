@@ -43,8 +43,6 @@ from expert.procedure.stops import asked_again, stopped
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
-_KEPT = 256
-_KEPT_PLANS = 3  # of this answer and of those before that a screen still speaks of
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
 Readings = tuple[Reading, ...]
@@ -93,8 +91,8 @@ class Runner:
         self.subject = subject
         self.members = {member.id: member for member in members}
         self.system = system
-        self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
-        self._facts = lru_cache(maxsize=_KEPT)(facts)
+        self._evaluate = lru_cache(maxsize=256)(evaluate)
+        self._facts = lru_cache(maxsize=256)(facts)
         self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
@@ -110,12 +108,11 @@ class Runner:
         return self._plan(picture).left_out
 
     def _plan(self, picture: Picture) -> Plan:
-        for planned, plan in self._planned:
-            if planned is picture:
-                return plan
-        plan = make_plan(self.checklist, picture, self)
-        self._planned = ((picture, plan), *self._planned[: _KEPT_PLANS - 1])
-        return plan
+        found = [plan for each, plan in self._planned if each is picture]
+        if not found:  # screens also speak of the one or two pictures before
+            found = [make_plan(self.checklist, picture, self)]
+            self._planned = ((picture, found[0]), *self._planned[:2])
+        return found[0]
 
     def current(self, picture: Picture) -> Active | None:
         """The first step that is not closed; None when the checklist is finished."""
