@@ -377,11 +377,8 @@ class Runner:
 def runner_for(
     checklist: Checklist,
     evaluator: Evaluator,
-    *,
-    system: str = "us",
-    history: History = NONE,
-    same: bool = True,
-) -> Runner:
+    *, system: str = "us", history: History = NONE, same: bool = True,
+) -> Runner:  # fmt: skip
     """The runner of a checklist on the subject of an evaluator."""
     chained = any(signs_in(condition) for condition in checklist.conditions)
 
