@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 from expert.inference.evaluation_model import Reading
 from expert.procedure.entries import Entry, thing
@@ -70,7 +71,7 @@ class Picture:
         """How the job was closed, where that is other than done."""
         return self.closed.get("close")
 
-    @property
+    @cached_property
     def signed_at(self) -> int:
         """The number of a signature after which nothing was reopened, else 0."""
         signs = [entry.seq for entry in self._in_force("sign")]
