@@ -79,6 +79,18 @@ class Picture:
         last = max(signs, default=0)
         return last if last > max(reopened, default=0) else 0
 
+    @cached_property
+    def asked_after(self) -> Mapping[str, tuple[str, ...]]:
+        """The quantities of keys 'search!quantity' and 'step+quantity', by what stands before."""
+        found: dict[str, dict[str, None]] = {}
+        for entry in self.entries:
+            if entry.kind in ("answer", "skip", "reopen"):
+                for sign in "!+":
+                    begun, there, name = entry.step.rpartition(sign)
+                    if there:
+                        found.setdefault(begun + sign, {})[name] = None
+        return {begun: tuple(names) for begun, names in found.items()}
+
     @property
     def skips(self) -> tuple[Entry, ...]:
         """The steps that were skipped, each with its reason."""
