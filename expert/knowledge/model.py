@@ -31,10 +31,19 @@ def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
 
 @dataclass(frozen=True)
 class Input:
-    """One input of a derived value: a quantity, and which of its readings to take."""
+    """One input of a derived value: a quantity, and which of its readings to take.
+
+    `nearer` is a reading of the same at a better place, which is taken where it is known.
+    """
 
     quantity: str
     take: str = "last"
+    nearer: str = ""
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The quantities it may be taken from, the better one first."""
+        return (self.nearer, self.quantity) if self.nearer else (self.quantity,)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from conftest import DEMO, HERE, START, Walked
+from walked_job import DEMO, HERE, START, Walked
 
 from expert.inference.evaluation_model import Finding
 from expert.knowledge.model import Rulebase
