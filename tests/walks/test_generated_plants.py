@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from conftest import DEMO, Memory
+from walked_job import DEMO, Memory
 
 from expert.cli.frame.main import main
 from expert.errors import ReadingError
@@ -38,7 +38,7 @@ from expert.units.kinds import Kind
 from expert.units.measure import format_value
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
-WALKS = 1000 if NIGHTLY else 60
+WALKS = 1000 if NIGHTLY else 26
 LONGEST = 600
 WORK = {
     "gauges", "stems", "open-circuit", "add-refrigerant", "recover-refrigerant", "replace-charge",

@@ -11,7 +11,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -72,6 +72,7 @@ _KINDS = re.compile(r"^(?:hcfc|hfc|hfo|cfc|hc)(?=\d)")
 _COMPANY: dict[str, Refrigerant] = {}
 
 
+@lru_cache(4096)
 def key(name: str) -> str:
     """The form in which names are compared: 'R-448A', '448a' and 'HFC 448A' give 'r448a'."""
     plain = _KINDS.sub("r", re.sub(r"[^a-z0-9]", "", name.lower()))
@@ -96,6 +97,7 @@ def refrigerant(name: str) -> Refrigerant:
     return found
 
 
+@cache
 def names() -> tuple[str, ...]:
     """Designations of all refrigerants, as 'R-449A'."""
     return tuple(one.designation for one in refrigerants())
@@ -105,6 +107,7 @@ def carry(own: Iterable[Refrigerant]) -> None:
     """Know a company's own refrigerants by name from now on, for as long as the program runs."""
     for one in own:
         _COMPANY.update({key(name): one for name in (one.designation, *one.aliases)})
+        names.cache_clear()
 
 
 def of_company(name: str) -> bool:
