@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from expert.errors import UsageError, nearest
-from expert.places import of_user
+from expert.user_folders import of_user
 
 _PASSWORD = re.compile(r"(://[^/@:\s]*):[^/@\s]*@")
 VARIABLE = "RACKWALK_HOME"
@@ -57,7 +57,7 @@ def job_file(folder: Path | None = None) -> Path:
 
 def packs_beside(place: Path | str) -> Path:
     """The folder beside the jobs of a place."""
-    return user_data_path("rackwalk", appauthor=False) if isinstance(place, str) else place.parent
+    return of_user("data") if isinstance(place, str) else place.parent
 
 
 def there_are_jobs(place: Path | str) -> bool:

@@ -11,10 +11,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from expert.places import of_user
 from expert.store.migrate import steps_from
 from expert.store.schema import APPLICATION, VERSION, tables
 from expert.store.store_errors import StoreError
+from expert.user_folders import of_user
 
 try:
     from sqlalchemy import create_engine, text

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import Place, Problem, RackwalkError, UsageError, nearest
-from expert.places import of_machine, of_user
 from expert.units.kinds import SYSTEMS
+from expert.user_folders import of_machine, of_user
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program

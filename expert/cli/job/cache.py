@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TypeVar
 
 import expert
-from expert.places import of_user
+from expert.user_folders import of_user
 
 VARIABLE = "RACKWALK_NO_CACHE"
 MOST = 24  # files; the oldest go

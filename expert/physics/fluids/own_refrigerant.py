@@ -21,7 +21,7 @@ from expert.physics.fluids import refrigerants, saturation
 from expert.physics.fluids.of_context import TABLES
 from expert.physics.fluids.refrigerants import Refrigerant
 from expert.physics.frame.physics_errors import NotAvailable
-from expert.places import of_user
+from expert.user_folders import of_user
 
 FEWEST = 4  # lines of a table through which a curve can be drawn
 

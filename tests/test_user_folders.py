@@ -5,7 +5,7 @@ from __future__ import annotations
 import platformdirs
 import pytest
 
-from expert.places import of_machine, of_user
+from expert.user_folders import of_machine, of_user
 
 
 @pytest.mark.parametrize("home", ["/somewhere/else", "", None])
