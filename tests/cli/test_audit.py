@@ -83,9 +83,9 @@ def test_the_document(command: Command, jobs: Path) -> None:
     found = json.loads(done.out)
     assert (found["jobs"], found["within"]) == (2, {"value": 90, "unit": "days"})
     assert set(found["tables"]) == {
-        "procedures", "crews", "endings", "skips", "repeats", "overturned", "judged_again", "versions",
-        "times", "compared", "outcomes_by_word", "outcomes_by_cause", "outcomes_confused",
-        "outcomes_by_rule", "outcomes_proposals",
+        "procedures", "crews", "endings", "skips", "repeats", "overturned", "judged_again",
+        "versions", "times", "compared", "outcomes_by_word", "outcomes_by_cause",
+        "outcomes_confused", "outcomes_by_rule", "outcomes_proposals",
     }  # fmt: skip
     (row,) = found["tables"]["procedures"]["rows"]
     assert (row["jobs"], row["finished"], row["signed"]) == (2, 1, 1)
