@@ -17,7 +17,6 @@ from expert.cli.frame.options import add_place, add_site, add_walking, add_who
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import UsageError
 from expert.knowledge.synonyms import called, meant
-from expert.places import shipped
 
 DESCRIPTION = """\
 Without FILE a search begins: from the complaint in plain words, always
@@ -111,7 +110,7 @@ def _search(options: argparse.Namespace) -> int:
 
     if options.json or options.cause:
         raise UsageError("--json and --cause need a file of readings: rackwalk diagnose FILE.")
-    known = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
+    known = load_all_checklists(options.rulebase, load_rules(options.rulebase))
     options.checklist = next(each.id for each in known.values() if each.searches)
     told = any((options.on, options.refrigerant, options.application, options.defrost))
     if options.site is not None and not (told and "site" in options.standing):

@@ -50,10 +50,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the log tells of the defrosts."""
-    from expert.cli.job.load_knowledge import load_rules, load_site_file
+    from expert.cli.job.load_knowledge import load_rules
+    from expert.cli.job.which_site import named_site
 
     rules = load_rules(options.rulebase)
-    site = load_site_file(options.site, rules)
+    site = named_site(options.site, rules, None)
     if site.log is None:
         raise UsageError(
             f"{options.site} has no 'log' section, which says what the columns of a log are. "
