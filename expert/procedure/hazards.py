@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from expert.knowledge.model import Caution, Rulebase
 from expert.knowledge.plants import applies_to, may_apply, takes
 from expert.knowledge.site import Subject
-from expert.procedure.checklist import MEASURING, Step
+from expert.procedure.checklist import MEASURING, Foreign, Step
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,12 @@ def hazards_of(step: Step, cautions: tuple[Caution, ...], rulebase: Rulebase) ->
         if each.id in done or any(takes(q.cautions, each.before, rulebase) for q in read)
     )
     return Hazards(tuple(names), done)
+
+
+def foreign(readings: Foreign, subject: Subject) -> bool:
+    """Whether a subject is known to be of a kind of plant to which readings are foreign."""
+    one_of_them = bool(readings.not_for) and may_apply(readings.not_for, subject)
+    return applies_to(readings.applies, subject) and not one_of_them
 
 
 def fits(step: Step, subject: Subject) -> bool:

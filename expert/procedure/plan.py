@@ -16,7 +16,7 @@ from expert.knowledge.conditions import Condition
 from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity, Rulebase
 from expert.procedure.active import Active, call_of, inside, member_suffix
 from expert.procedure.asked import answers
-from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase, Step
+from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Foreign, Phase, Step
 from expert.procedure.entries import Entry, thing
 from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
@@ -64,6 +64,10 @@ class World(Protocol):
 
     def fits(self, step: Step, member: str) -> bool:
         """Whether a step is not known to be for another kind of plant than a member's."""
+        ...
+
+    def foreign(self, readings: Foreign, member: str) -> bool:
+        """Whether a member's plant is known to be of a kind to which readings are foreign."""
         ...
 
     def hazards(self, step: Step, member: str) -> Hazards:
@@ -286,9 +290,10 @@ class _Walk:
             above = (each.quantity for each in self.plan if each.quantity)
             foreign = (
                 name
-                for conditions, names in step.not_asked
-                if all(self.judge(each, where) for each in conditions)
-                for name in names
+                for each in step.not_asked
+                if self.world.foreign(each, where.subject)
+                and all(self.judge(condition, where) for condition in each.when)
+                for name in each.readings
             )
             skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
             if next_one := self.world.wanted(readings, where.subject, skip):

@@ -22,13 +22,13 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.carried import carried_entry
-from expert.procedure.checklist import Checklist, Step
+from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, foreign, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -351,6 +351,10 @@ class Runner:
     def fits(self, step: Step, member: str) -> bool:
         """Whether a step is not known to be for another kind of plant than a member's."""
         return fits(step, self.members.get(member, self.subject))
+
+    def foreign(self, readings: Foreign, member: str) -> bool:
+        """Whether a member's plant is known to be of a kind to which readings are foreign."""
+        return foreign(readings, self.members.get(member, self.subject))
 
     def hazards(self, step: Step, member: str) -> Hazards:
         """The cautions that the plant asks for before a step, whoever wrote it."""
