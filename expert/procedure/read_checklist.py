@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from expert.errors import Place, nearest
-from expert.knowledge.conditions import Condition
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
