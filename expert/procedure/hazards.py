@@ -5,6 +5,7 @@ A checklist need not name them, so that none can forget them.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from expert.knowledge.model import Caution, Rulebase
@@ -39,10 +40,14 @@ def hazards_of(step: Step, cautions: tuple[Caution, ...], rulebase: Rulebase) ->
     return Hazards(tuple(names), done)
 
 
-def foreign(readings: Foreign, subject: Subject) -> bool:
-    """Whether a subject is known to be of a kind of plant to which readings are foreign."""
-    one_of_them = bool(readings.not_for) and may_apply(readings.not_for, subject)
-    return applies_to(readings.applies, subject) and not one_of_them
+def foreign_to(subject: Subject, readings: Iterable[Foreign]) -> frozenset[str]:
+    """Ids of the readings that are known to be foreign to the plant of a subject."""
+
+    def known(each: Foreign) -> bool:
+        one_of_them = bool(each.not_for) and may_apply(each.not_for, subject)
+        return applies_to(each.applies, subject) and not one_of_them
+
+    return frozenset(name for each in readings if known(each) for name in each.readings)
 
 
 def fits(step: Step, subject: Subject) -> bool:

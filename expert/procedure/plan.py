@@ -7,7 +7,7 @@ what no longer applies and brings it back when it applies again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
@@ -58,16 +58,15 @@ class World(Protocol):
         """Why a checklist is not for the subject; nothing where it is."""
         ...
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
-        """The reading that a search asks next, none of `skip`; None when enough is known."""
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Sequence[Foreign]
+    ) -> NextReading | None:
+        """The reading that a search asks next, none of `skip` and none that is foreign to the
+        plant; None when enough is known."""
         ...
 
     def fits(self, step: Step, member: str) -> bool:
         """Whether a step is not known to be for another kind of plant than a member's."""
-        ...
-
-    def foreign(self, readings: Foreign, member: str) -> bool:
-        """Whether a member's plant is known to be of a kind to which readings are foreign."""
         ...
 
     def hazards(self, step: Step, member: str) -> Hazards:
@@ -288,15 +287,11 @@ class _Walk:
         if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
-            foreign = (
-                name
-                for each in step.not_asked
-                if self.world.foreign(each, where.subject)
-                and all(self.judge(condition, where) for condition in each.when)
-                for name in each.readings
-            )
-            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
-            if next_one := self.world.wanted(readings, where.subject, skip):
+            foreign = [
+                each for each in step.not_asked if all(self.judge(on, where) for on in each.when)
+            ]
+            skip = frozenset((*above, *self.refused_readings(step, where)))
+            if next_one := self.world.wanted(readings, where.subject, skip, foreign):
                 wanted = next_one.quantity
                 self.reading(reading_key(key, wanted.id), step, where, wanted, next_one.why)
         self.add(key, step, where)

@@ -28,7 +28,7 @@ from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, fits, foreign, hazards_of
+from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -54,7 +54,6 @@ class Judging(Protocol):
 
     def holds(self, condition: Condition) -> bool | None:
         """True, false or unknown."""
-        ...
 
 
 JudgeOver = Callable[[Readings, Readings | None, str], Judging]
@@ -163,10 +162,13 @@ class Runner:
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Iterable[Foreign]
+    ) -> NextReading | None:
         """The reading that a search asks next; None when a cause leads or nothing tells more."""
         found = self._evaluate(readings, None, subject)
-        return None if leading(found, self.rulebase) else suggested(found, skip)
+        not_here = foreign_to(self.members.get(subject, self.subject), foreign)
+        return None if leading(found, self.rulebase) else suggested(found, skip | not_here)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
@@ -351,10 +353,6 @@ class Runner:
     def fits(self, step: Step, member: str) -> bool:
         """Whether a step is not known to be for another kind of plant than a member's."""
         return fits(step, self.members.get(member, self.subject))
-
-    def foreign(self, readings: Foreign, member: str) -> bool:
-        """Whether a member's plant is known to be of a kind to which readings are foreign."""
-        return foreign(readings, self.members.get(member, self.subject))
 
     def hazards(self, step: Step, member: str) -> Hazards:
         """The cautions that the plant asks for before a step, whoever wrote it."""
