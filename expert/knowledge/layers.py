@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from os.path import normpath
 from pathlib import Path
 
@@ -39,7 +39,11 @@ class Layer:
 
     def has(self, place: Place) -> bool:
         """Whether a place lies in one of its files."""
-        return Path(place.path) in self.files
+        return place.path in self._paths
+
+    @cached_property
+    def _paths(self) -> frozenset[str]:
+        return frozenset(map(str, self.files))
 
 
 def read_layers(folder: Path, reader: Reader, memory: Memory) -> tuple[Layer, ...]:

@@ -6,7 +6,7 @@ import re
 
 import pytest
 import yaml
-from conftest import DEMO
+from walked_job import DEMO
 
 from expert.errors import ReadingError
 from expert.inference.truth import limit_for
@@ -260,6 +260,37 @@ def test_245_f_of_discharge_is_judged_by_the_refrigerants_own_limit(
     high = held.high is not None and value.low > held.high
     very_high = held.very_high is not None and value.low > held.very_high
     assert ("very high" if very_high else "high" if high else "normal") == state
+
+
+def test_oil_and_superheat_are_read_on_a_carbon_dioxide_rack(checklists: Checklists) -> None:
+    checklist = checklists["co2-rack-basics"]
+    read = {name for step in steps_of(checklist) for name in step.quantities}
+    assert {"oil_levels", "oil_reservoir_level", "oil_fill_line"} <= read
+    coils = next(phase for phase in checklist.phases if phase.for_each == "circuit")
+    asked = [name for step in coils.steps for name in step.quantities]
+    assert asked[-3:] == [
+        "circuit_pressure_before",
+        "coil_outlet_temperature",
+        "evaporator_superheat",
+    ]
+    assert not any("oil" in work for step in steps_of(checklist) for work in step.does)
+
+
+def test_one_safety_of_each_compressor_is_proven_once_a_year(checklists: Checklists) -> None:
+    checklist = checklists["compressor-check"]
+    step = checklist.step("prove-one")
+    assert step is not None and "nitrogen" in step.does
+    assert [str(each) for each in step.when] == ["safety_proven_lately is no"]
+    assert in_order(checklist, "safety-proven-lately", "prove-one", "safety-proof", "safety-back")
+    back = checklist.step("safety-back")
+    assert back is not None and back.type == "restore" and back.text == step.opens
+
+
+def test_a_current_is_expected_for_the_refrigerant_that_is_inside(checklists: Checklists) -> None:
+    checklist = checklists["compressor-check"]
+    step = checklist.step("current-from-expected")
+    assert step is not None and "for this refrigerant" in step.how
+    assert any("for this refrigerant" in each for each in checklist.needs.conditions)
 
 
 def test_no_hose_of_other_refrigerants_goes_on_a_carbon_dioxide_rack(

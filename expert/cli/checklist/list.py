@@ -30,12 +30,14 @@ def run(options: argparse.Namespace) -> int:
         return _site(options)
     found = load_all_checklists(options.rulebase, load_rules(options.rulebase))
     if options.json:
-        keys = ("id", "title", "revision", "subject", "purpose")
+        keys = ("id", "title", "revision", "subject", "purpose", "made_for")
         print_json([{key: getattr(each, key) for key in keys} for each in found.values()])
         return 0
     for each in found.values():
         say(f"{each.id}: {each.title}, revision {each.revision}, for one {each.subject}")
         say(f"    {each.purpose}")
+        if each.made_for:
+            say(f"    made for: {each.made_for}")
         if each.needs.time:
             say(f"    time: {each.needs.time}")
     return 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from expert.knowledge.pack_files import checklist_folders, rulebase_files
 from expert.places import shipped
 
 if TYPE_CHECKING:  # the models are imported when something is loaded: --help needs none
+    from expert.knowledge.memory import Memory
     from expert.knowledge.model import Rulebase
     from expert.knowledge.site import Site
     from expert.procedure.checklist import Checklist
@@ -50,10 +52,18 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
     def make() -> Rulebase:
         from expert.knowledge.load_rulebase import load_rulebase
 
-        return load_rulebase(place)
+        return load_rulebase(place, _memory())
 
     found = cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
     return _with_refrigerants(found)
+
+
+@cache
+def _memory() -> Memory:
+    """What this process read of rulebases before: a second pack over the same base is quick."""
+    from expert.knowledge.memory import Memory
+
+    return Memory()
 
 
 def _with_refrigerants(rules: Rulebase) -> Rulebase:
