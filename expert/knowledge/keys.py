@@ -83,6 +83,11 @@ QUANTITY = _shape(
     ),
     ("carried_over", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("during", "phase", "'cooling' or 'defrost' where it can be taken only then"),
+    (
+        "place",
+        "spot",
+        "where one stands to take it: 'motor room', 'case', 'roof', 'display', 'store'",
+    ),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
-from expert.knowledge.model import Derivation, Input, Quantity, Range
+from expert.knowledge.model import SPOTS, Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
@@ -123,6 +123,7 @@ def _quantity(
         derivation=derivation,
         also=reader.texts(got.get("also"), "also"),
         unit=_unit(got.get("unit"), kind, reader),
+        spot=reader.word(got.get("place"), "place", SPOTS),
         place=fields.place,
         places=places_in(fields),
     )

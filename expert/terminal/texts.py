@@ -13,9 +13,12 @@ from expert.procedure.checklist import Step
 from expert.procedure.closing import EXAMPLE, STATES
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.corrections import answer_of
+from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
+from expert.procedure.screens import LEARNING
 from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.session import Session
 from expert.procedure.step_clock import Elapsed
 from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
 from expert.terminal.commands import MEANING, letter
@@ -49,10 +52,11 @@ class StepView:
 class Texts:
     """The texts of a checklist on a subject; `depth` is that of the technician."""
 
-    def __init__(self, runner: Runner, evaluator: Evaluator, *, depth: str = "newer"):
+    def __init__(self, runner: Runner, evaluator: Evaluator, *, depth: str = LEARNING):
         self.runner = runner
         self.rulebase = runner.rulebase
-        self.newer = depth == "newer"
+        self.depth = depth
+        self.newer = depth == LEARNING
         self._evaluator = evaluator
         self._standings = Standings(runner, evaluator)
         self.past = Past(runner)
@@ -134,6 +138,19 @@ class Texts:
         lines = values.answered(entry, now, at.layout)
         lines += self.past.drifted(at.active, reading_of(entry), at.layout)
         return lines + values.changed(before, now, at.layout)
+
+    def taken(self, title: str, entry: Entry, at: StepView) -> list[str]:
+        """What a reading that was typed by name was taken as, and its state."""
+        now, values = self.standing(at), self._values(at.active)
+        lines = values.answered(entry, now, at.layout, name=first_up(title))
+        when = entry.time("taken")
+        return lines + (
+            at.layout.named("Read at", f"{when.astimezone():%H:%M:%S}", 2) if when else []
+        )
+
+    def view(self, session: Session, active: Active, layout: Layout) -> StepView:
+        """The view of a step as the session stands now."""
+        return StepView(session.picture, active, session.now(), layout)
 
     def thinking(self, at: StepView, *, everything: bool = False) -> list[str]:
         """What do we think so far, in the stage of the step: of its member, or of all."""

@@ -42,13 +42,15 @@ class Values:
         shown = format_measure(value, self.system)
         return shown if bare == other else f"{shown} ({other})"
 
-    def answered(self, entry: Entry, after: Standing, layout: Layout) -> list[str]:
+    def answered(
+        self, entry: Entry, after: Standing, layout: Layout, *, name: str = "Kept"
+    ) -> list[str]:
         """What an answer was taken as, so that a slip is seen at once, and its state."""
         reading = reading_of(entry)
         state = after.states.get(reading.quantity)
         judged = state is not None and state.limit is not None and state.word != "unknown"
         word = f", {_word(state)}" if state is not None and judged else ""
-        return layout.named("Kept", f"{self.both(reading.value)}{word}")
+        return layout.named(name, f"{self.both(reading.value)}{word}")
 
     def changed(self, before: Standing, after: Standing, layout: Layout) -> list[str]:
         """The computed values that are new or different, each with its state."""
