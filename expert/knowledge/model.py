@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
-from expert.knowledge.pack_model import Explained, PackInfo
+from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.source import Source
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
@@ -377,6 +377,15 @@ class Rulebase:
     influences: Mapping[str, Influence] = field(default_factory=dict)
     complaints: Mapping[str, Complaint] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
+    step_changes: tuple[StepChange, ...] = ()
+
+    @property
+    def lowest(self) -> PackInfo:
+        """The pack at the bottom."""
+        info = self.info
+        while info.over is not None:
+            info = info.over
+        return info
 
     @property
     def works(self) -> tuple[str, ...]:

@@ -80,7 +80,7 @@ class Runner:
         self._judge = Judgement(evaluate, facts)
         self._evaluate = self._judge.evaluate
         self.holds = self._judge.holds
-        self._planned: tuple[Picture, Plan] | None = None
+        self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
@@ -98,9 +98,11 @@ class Runner:
         return self._plan(picture).left_out
 
     def _plan(self, picture: Picture) -> Plan:
-        if self._planned is None or self._planned[0] is not picture:
-            self._planned = (picture, make_plan(self.checklist, picture, self))
-        return self._planned[1]
+        found = [plan for each, plan in self._planned if each is picture]
+        if not found:  # screens also speak of the one or two pictures before
+            found = [make_plan(self.checklist, picture, self)]
+            self._planned = ((picture, found[0]), *self._planned[:2])
+        return found[0]
 
     def current(self, picture: Picture) -> Active | None:
         """The first step that is not closed; None when the checklist is finished."""
@@ -375,11 +377,8 @@ class Runner:
 def runner_for(
     checklist: Checklist,
     evaluator: Evaluator,
-    *,
-    system: str = "us",
-    history: History = NONE,
-    same: bool = True,
-) -> Runner:
+    *, system: str = "us", history: History = NONE, same: bool = True,
+) -> Runner:  # fmt: skip
     """The runner of a checklist on the subject of an evaluator."""
     chained = any(signs_in(condition) for condition in checklist.conditions)
 

@@ -19,6 +19,7 @@ from expert.procedure.open_now import Offer, offers
 from expert.procedure.picture import Picture
 from expert.procedure.reading_time import when_read, without_time
 from expert.procedure.runner import Runner
+from expert.procedure.searching import named_beside
 
 
 @dataclass(frozen=True)
@@ -63,16 +64,32 @@ def take(
     found = named_in(runner, picture, text)
     if found is None:
         return None
-    title = found.quantity.title
     here = runner.current(picture)
     if found.offer is None:
-        return Took(text, title, None, _note(here, text), message=(
-            f"The {title} is not asked in this checklist; kept as a note."
-        ))  # fmt: skip
+        return _beside(runner, picture, found, here, now, sure)
     offer = found.offer
     if offer.why_not and not offer.closed:
         return _waits(runner, picture, found, offer, here)
     return _enter(runner, picture, found, offer, now, sure)
+
+
+def _beside(
+    runner: Runner, picture: Picture, found: NamedReading, here: Active | None, now: datetime,
+    sure: bool,
+) -> Took:  # fmt: skip
+    """A reading that the checklist does not ask: kept beside the step asked now, else as a note."""
+    title = found.quantity.title
+    outcome = None
+    if here is not None and not found.time:
+        text = f"{found.quantity.id} {found.value}"
+        outcome = named_beside(runner, picture, here, text, now, sure)
+    if isinstance(outcome, NeedsConfirmation):
+        return Took(found.text, title, question=outcome.question)
+    if outcome is not None:
+        message = outcome.message or f"The {title} is kept too: {found.value}."
+        return Took(found.text, title, None, outcome.drafts, message=message)
+    message = f"The {title} is not asked in this checklist; kept as a note."
+    return Took(found.text, title, None, _note(here, found.text), message=message)
 
 
 def take_at(

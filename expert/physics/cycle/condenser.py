@@ -159,6 +159,7 @@ FORMULAS: tuple[Formula, ...] = (
         basis="the basis of the design difference: dew unless its data say mid-point",
         validity=_VALID,
         exact=("floor",),
+        bends=True,
     ),
     Formula(
         name="expected_condensing_pressure",
@@ -173,6 +174,7 @@ FORMULAS: tuple[Formula, ...] = (
         exact=("floor",),
         needs_refrigerant=True,
         model_error_at=pressure_error(Saturation.dew_slope, lambda values: _expected(dict(values))),
+        bends=True,
     ),
     Formula(
         name="pressure_above_bubble",
