@@ -131,6 +131,10 @@ def _check_quantities(step: Step, quantities: Mapping[str, Quantity], reader: Re
             )
     if step.usual:
         _check_choice(quantities.get(step.text), step.usual, step.place, reader)
+    for name in step.short_asks:
+        if name not in step.quantities:
+            message = f"'short ask' names '{name}', which this watch does not ask."
+            reader.problem("unknown-quantity", message, step.place)
     if step.until:
         _check_choice(_known(step.until, quantities, step.place, reader), "", step.place, reader)
     if step.type in ("show", "watch") and not step.quantities:

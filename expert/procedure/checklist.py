@@ -35,9 +35,9 @@ class Step:
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `usual` is what a look shows where all is well.
     `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
-    passed on the clock. From its second sample on a watch asks only `until`, unless one of
-    `further` is known to be so. `spot` is where one stands. `harmless` says why words that tell of
-    a hazard do not.
+    passed on the clock. Once all of `short` are known to be so a watch asks only `short_asks`
+    and `until` from its second sample on. `spot` is where one stands. `harmless` says why words
+    that tell of a hazard do not.
     """
 
     id: str
@@ -63,7 +63,8 @@ class Step:
     usual: str = ""
     starts_with: str = ""
     after: float = 0.0
-    further: tuple[Condition, ...] = ()
+    short: tuple[Condition, ...] = ()
+    short_asks: tuple[str, ...] = ()
     spot: str = ""
     harmless: str = ""
     applies: Applies = field(default_factory=dict)
@@ -158,7 +159,7 @@ class Checklist:
         """Every condition of its steps, those of called checklists too."""
         for phase in self.all_phases:
             for step in phase.steps:
-                yield from (*step.when, *step.unless, *step.passed, *step.further)
+                yield from (*step.when, *step.unless, *step.passed, *step.short)
 
     @property
     def searches(self) -> bool:

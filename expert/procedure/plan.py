@@ -221,13 +221,14 @@ class _Walk:
         goes_on = True
         for sample in range(1, step.at_most + 1):
             until: Entry | None = None
-            further = sample == 1 or not step.further or self.any(step.further, where)
+            short = sample > 1 and step.short and all(self.judge(c, where) for c in step.short)
+            asks = {step.until, *(step.short_asks if short else step.quantities)}
             for quantity in (*step.quantities, *filter(None, (step.until,))):
                 key = f"{watch_key}#{sample}.{quantity}"
                 until, before = None, self.picture.before(key)
                 given = before is not None
                 by_name = before is not None and bool(before.data.get(BY_NAME))
-                wanted = goes_on and (given or further or quantity == step.until)
+                wanted = goes_on and (given or quantity in asks)
                 if not wanted and not by_name:
                     continue
                 if ended and not given:
@@ -300,10 +301,6 @@ class _Walk:
         if step.type == "stop" and all(self.judge(each, where) for each in step.passed):
             return False
         return all(self.judge(condition, where) for condition in step.when)
-
-    def any(self, conditions: tuple[Condition, ...], where: Where) -> bool:
-        """Whether one of some conditions is known to be so."""
-        return any(self.judge(condition, where) for condition in conditions)
 
     def judge(self, condition: Condition, where: Where) -> bool | None:
         """The newest stage and round in which the condition can be judged decides; never mixed.

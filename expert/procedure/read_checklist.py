@@ -48,10 +48,11 @@ _MORE = {
     "observe": ("usual", "clock", "after"),
     "time": ("clock", "after"),
     "clock": ("with",),
-    "watch": ("clock", "every", "ask", "until", "at_most", "further when"),
+    "watch": ("clock", "every", "ask", "until", "at_most", "short when", "short ask"),
     "stop": ("until", "back to", "else"),
     "search": ("hands over", "short names", "not asked"),
 }
+_ALSO_KEYS = ("clock", "ask")  # types whose names are keys of steps of other types
 _NEEDED = {
     "time": ("clock",),
     "watch": ("ask",),
@@ -137,8 +138,8 @@ def read_step(node: Node, reader: Reader) -> Step | None:
         reader.problem("not-a-mapping", "A step must be 'type: subject' lines.", node.place)
         return None
     types = [name for name in node.fields if name in STEP_TYPES]
-    for leading in ("watch", "time"):  # their other keys are names of types too
-        types = [leading] if leading in types else types
+    for leading in ("watch", "time", "ask", "observe", "instruct"):  # 'clock' is a key of them too
+        types = [leading] if leading in types and {*types} <= {leading, *_ALSO_KEYS} else types
     if len(types) != 1:
         _no_type(node, types, reader)
         return None
@@ -283,7 +284,8 @@ def _watch(step: Step, fields: Fields, reader: Reader) -> Step:
         quantities=reader.texts(got["ask"], "ask"),
         every=every or 0.0,
         until=reader.text(got.get("until"), "until"),
-        further=reader.conditions(got.get("further when"), "further when"),
+        short=reader.conditions(got.get("short when"), "short when"),
+        short_asks=reader.texts(got.get("short ask"), "short ask"),
         at_most=most,
     )
 

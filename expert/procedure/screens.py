@@ -14,6 +14,7 @@ from expert.errors import ReadingError
 from expert.knowledge import judge
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
+from expert.procedure.checklist import GO_ON
 from expert.procedure.spots import moved, spot_of
 
 DEPTHS = LEARNING, WORKING, BRIEF = ("learning", "working", "brief")
@@ -63,9 +64,11 @@ def screen_at(
         if each.closed:
             continue
         here = same and each.key not in singly
+        if kind == HAZARDS and parts and (each.step.when or each.step.unless):
+            continue  # what is read on the way decides whether it is needed
         if _kind(each) == kind and here and (kind != HAZARDS or _other(each, parts)):
             parts.append(each)
-        elif kind != HAZARDS or each.step.type in _ENDS_A_VISIT or each.loop or not same:
+        elif kind != HAZARDS or _ends_a_visit(each) or not same:
             break
         if len(parts) == MOST:
             break
@@ -115,6 +118,12 @@ def _kind(active: Active) -> str:
         return LOOKS
     plain = step.type == "instruct" and not step.protects and not step.clock
     return DONE if plain or step.type == "restore" else ""
+
+
+def _ends_a_visit(active: Active) -> bool:
+    """Whether something happens here after which hazards are looked at anew."""
+    waits = active.step.type == "stop" and active.step.otherwise == GO_ON
+    return active.loop or (active.step.type in _ENDS_A_VISIT and not waits)
 
 
 def _other(active: Active, parts: Sequence[Active]) -> bool:

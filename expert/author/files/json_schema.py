@@ -133,7 +133,8 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "protects": ref("yes_no"),
         "place": words(SPOTS),
         "after": ref("measure"),
-        "further when": ref("conditions"),
+        "short when": ref("conditions"),
+        "short ask": one_or_more(ref("quantity")),
     }
     subject = {
         "caution": ref("caution"),
