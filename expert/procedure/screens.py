@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.knowledge import judge
+from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON
@@ -20,7 +21,7 @@ from expert.procedure.spots import moved, spot_of
 DEPTHS = LEARNING, WORKING, BRIEF = ("learning", "working", "brief")
 STEP, HAZARDS, LOOKS, DONE = KINDS = ("step", "hazards", "looks", "done")
 # A pause has five to nine items; beyond that people shortcut: Degani and Wiener, NASA CR-177549.
-MOST = 9
+MOST = {HAZARDS: 9, LOOKS: 10, DONE: 9}  # a case with doors has ten looks
 _ENDS_A_VISIT = ("clock", "time", "watch", "adjust", "stop", "call", "members", "sign", "search")
 _NUMBERS = re.compile(r"^[\d ,;+]+$")
 
@@ -70,7 +71,7 @@ def screen_at(
             parts.append(each)
         elif kind != HAZARDS or _ends_a_visit(each) or not same:
             break
-        if len(parts) == MOST:
+        if len(parts) == MOST[kind]:
             break
     return Screen(kind, tuple(parts)) if len(parts) > 1 else alone
 
@@ -88,12 +89,14 @@ def ticked(screen: Screen, text: str) -> Ticked:
     if not _NUMBERS.match(typed):
         raise ReadingError(expected(screen, typed))
     apart = re.split(r"[ ,;+]+", typed.strip(" ,;+"))
-    numbers = {int(digit) for word in apart for digit in word}
+    numbers = {int(each) for word in apart for each in ([word] if count > 9 else word)}
     if not numbers <= {*range(1, count + 1)}:
         raise ReadingError(expected(screen, typed))
     named = tuple(each for n, each in enumerate(screen.parts, 1) if n in numbers)
     others = tuple(each for each in screen.parts if each not in named)
-    return Ticked(named, others) if screen.kind == HAZARDS else Ticked(others, named)
+    if screen.kind == HAZARDS:
+        return Ticked(named, others)
+    return Ticked(tuple(each for each in others if not _hangs_on(each, named)), named)
 
 
 def expected(screen: Screen, typed: str = "") -> str:
@@ -118,6 +121,13 @@ def _kind(active: Active) -> str:
         return LOOKS
     plain = step.type == "instruct" and not step.protects and not step.clock
     return DONE if plain or step.type == "restore" else ""
+
+
+def _hangs_on(active: Active, others: Sequence[Active]) -> bool:
+    """Whether it is decided by one of some other steps whether a step is asked at all."""
+    quantities = {each.quantity for each in others if each.quantity}
+    conditions = (*active.step.when, *active.step.unless)
+    return any(quantities & {*quantities_in(each)} for each in conditions)
 
 
 def _ends_a_visit(active: Active) -> bool:

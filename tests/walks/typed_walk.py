@@ -90,21 +90,28 @@ def _shortest(session: Session, active: Active, text: str) -> str:
 
 
 def _several(session: Session, answers: Answers, screen: Screen, typed: Typed) -> None:
-    found = [_found(session, answers, each) for each in screen.parts]
-    so = [
-        each.skip is None
-        and (screen.kind != HAZARDS or each.text == "yes")
-        and (screen.kind != LOOKS or each.text == part.step.usual)
-        for each, part in zip(found, screen.parts, strict=True)
-    ]
+    so = [_is_so(answers.find(each, ""), each, screen.kind) for each in screen.parts]
     wanted = so if screen.kind == HAZARDS else [not each for each in so]
-    line = "".join(str(n) for n, each in enumerate(wanted, 1) if each)
+    between = " " if len(so) > 9 else ""
+    line = between.join(str(n) for n, each in enumerate(wanted, 1) if each)
     if screen.kind == HAZARDS and not line:
         session.apart()
         line = "s"
     else:
         session.tick(line)
     typed.line(line, reads=screen.kind == LOOKS)
+
+
+def _is_so(found: Scripted | None, part: Active, kind: str) -> bool:
+    """Whether the file says that a part of a screen is as listed; what it does not hold is not
+    asked in the end, because it hangs on another part."""
+    if found is None:
+        assert kind == LOOKS, f"{part.key} has no answer"
+        return True
+    if found.skip is not None:
+        return False
+    wanted = {HAZARDS: "yes", LOOKS: part.step.usual}.get(kind)
+    return wanted is None or found.text == wanted
 
 
 def _table(session: Session, answers: Answers, typed: Typed) -> bool:
