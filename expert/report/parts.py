@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from expert.inference.certainty import combined
-from expert.inference.evaluation_model import Doubt, Evaluation, Finding, FiredRule, Hidden, Known
+from expert.inference.evaluation_model import Doubt, Evaluation, Finding, Hidden, Known
+from expert.inference.read_again import read_again
 from expert.inference.sentences import band_text, first_up, value_text
-from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.site import Subject
 from expert.report.stages import BOTH, Stage, word_of
@@ -119,9 +118,7 @@ class Part:
     def _measured_again(self, finding: Finding) -> bool:
         """Whether what decided a finding was read again: what was not could not show it alone."""
         assert self.left is not None
-        again = [step for step in finding.evidence if _gone(step, self.left.evaluation)]
-        rest = [step.weight for step in finding.evidence if step not in again]
-        return bool(again) and combined(rest) < self.rulebase.certainty.threshold
+        return read_again(finding, self.left.evaluation, self.rulebase.certainty.threshold)
 
     @property
     def changes(self) -> tuple[MeasuredChange, ...]:
@@ -166,13 +163,3 @@ class Part:
                 title = first_up(known.quantity.title)
                 lines[f"{title}: {value} is too close to a limit to call."] = None
         return tuple(lines)
-
-
-def _gone(step: FiredRule, left: Evaluation) -> bool:
-    """Whether a rule is known not to hold any more: each of its conditions was looked at again, or
-    a sign it rests on is gone."""
-    if step.rule.id in left.fired:
-        return False
-    names = [each for each in map(quantities_in, step.rule.when) if each]
-    again = bool(names) and all(any(name in left.known for name in each) for each in names)
-    return again or any(_gone(each, left) for each in step.rests_on)

@@ -274,7 +274,7 @@ class Dialogue:
             "s": lambda: self._beside.skip(active),
             "n": self._beside.note,
             "p": self._beside.photo,
-            "t": lambda: show(texts.thinking(at)),
+            "t": lambda: show(texts.thinking(at, short=True)),
             "w": lambda: show(texts.thinking(at, everything=True)),
             "f": self._fill,
             "c": self._beside.list,

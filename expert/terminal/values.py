@@ -52,13 +52,19 @@ class Values:
         word = f", {_word(state)}" if state is not None and judged else ""
         return layout.named(name, f"{self.both(reading.value)}{word}")
 
-    def changed(self, before: Standing, after: Standing, layout: Layout) -> list[str]:
-        """The computed values that are new or different, each with its state."""
+    def changed(
+        self, before: Standing, after: Standing, layout: Layout, *, only_odd: bool = False
+    ) -> list[str]:
+        """The computed values that are new or different, each with its state; or only those that
+        are off normal, or were."""
         lines: list[str] = []
         for name, known in after.known.items():
             if not known.derived:
                 continue
             state, old = after.states[name], before.known.get(name)
+            was_odd = old is not None and before.states[name].word in OFF_NORMAL
+            if only_odd and state.word not in OFF_NORMAL and not was_odd:
+                continue
             if old is None:
                 lines += self.computed(known, state, layout)
             elif old.value != known.value or before.states[name].word != state.word:
