@@ -12,6 +12,7 @@ from expert.inference.evaluation_model import Evaluation, Known, Missing, Readin
 from expert.inference.findings import find_causes
 from expert.inference.influences import Influences, Reach
 from expert.inference.kleene import Truth
+from expert.inference.looked_at import LookedAt
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
@@ -209,6 +210,12 @@ class Evaluator:
         other = {"cooling": "defrost", "in defrost": "cooling"}.get(str(mode), "")
         quantities = self.rulebase.quantities.values()
         return frozenset(each.id for each in quantities if other and each.during == other)
+
+    @cached_property
+    def looked_at(self) -> LookedAt:
+        """The conditions that hang on each quantity."""
+        limits = [each for group in self.member_limits.values() for each in group.values()]
+        return LookedAt(self.rulebase, self.rules.values(), (*self.limits.values(), *limits))
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""

@@ -24,6 +24,7 @@ AT_MOST = 5
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 3  # to get there and write it down (own choice)
+_PAPER_MINUTES = 4  # to find a setting or a paper that the site file lacks (own choice)
 _WORTHWHILE = 0.25  # of the best; what tells less is not put before it though it is a look
 _SURE, _MAYBE, _ELSE = 0.9, 0.6, 0.05  # how firmly a cause predicts a state (own choice)
 _FIRES, _BY_CHANCE = (
@@ -180,7 +181,8 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
 
 
 def _effort(quantity: Quantity) -> float:
-    return _WALK_MINUTES + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
+    paper = _PAPER_MINUTES if quantity.given else 0
+    return _WALK_MINUTES + paper + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
 
 
 def _why(about: Mapping[str, float], rulebase: Rulebase) -> str:

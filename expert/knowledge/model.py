@@ -14,9 +14,10 @@ from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
-FACTS = ("application", "defrost", "refrigerant", "case_type")
+FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
+JURISDICTIONS = ("United States", "European Union")  # the first where a store names none
 NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]
@@ -35,10 +36,19 @@ MOTOR_ROOM, CASE, ROOF, DISPLAY, STORE = SPOTS = (
 
 @dataclass(frozen=True)
 class Input:
-    """One input of a derived value: a quantity, and which of its readings to take."""
+    """One input of a derived value: a quantity, and which of its readings to take.
+
+    `nearer` is a reading of the same at a better place, which is taken where it is known.
+    """
 
     quantity: str
     take: str = "last"
+    nearer: str = ""
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The quantities it may be taken from, the better one first."""
+        return (self.nearer, self.quantity) if self.nearer else (self.quantity,)
 
 
 @dataclass(frozen=True)

@@ -185,9 +185,10 @@ def _inputs(node: Node, wanted: frozenset[str], function: str, reader: Reader) -
     for name, value in fields.fields.items():
         if isinstance(value, Text):
             inputs[name] = Input(reader.text(value, name))
-        elif series := reader.fields(value, "an input", ("of", "take"), ("of", "take")):
+        elif more := reader.fields(value, "an input", ("of", "take", "nearer"), ("of",)):
             inputs[name] = Input(
-                reader.text(series.fields["of"], "of"),
-                reader.word(series.fields["take"], "way to take a series", TAKES, "last"),
+                reader.text(more.fields["of"], "of"),
+                reader.word(more.fields.get("take"), "way to take a series", TAKES, "last"),
+                reader.text(more.fields.get("nearer"), "nearer"),
             )
     return inputs

@@ -46,8 +46,7 @@ def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
 def asked_before(picture: Picture, begun: str) -> tuple[str, ...]:
     """The quantities that a search has asked or that a person named, in their order; `begun` is
     what their keys begin with."""
-    keys = (e.step for e in picture.entries if e.kind in ("answer", "skip", "reopen"))
-    return tuple(dict.fromkeys(key.removeprefix(begun) for key in keys if key.startswith(begun)))
+    return picture.asked_after.get(begun, ())
 
 
 def typed_before(picture: Picture, key: str) -> str:

@@ -33,7 +33,8 @@ def waits_for(step: Step, rulebase: Rulebase) -> frozenset[str]:
         found.add(name)
         quantity = rulebase.quantities.get(name)
         if quantity is not None and quantity.derivation is not None:
-            waiting += [each.quantity for each in quantity.derivation.inputs.values()]
+            sources = quantity.derivation.inputs.values()
+            waiting += [place for each in sources for place in each.places]
     return frozenset(found)
 
 

@@ -56,6 +56,11 @@ def job_file(folder: Path | None = None) -> Path:
     return folder / FILE
 
 
+def packs_beside(place: Path | str) -> Path:
+    """The folder beside the jobs of a place."""
+    return user_data_path("rackwalk", appauthor=False) if isinstance(place, str) else place.parent
+
+
 def there_are_jobs(place: Path | str) -> bool:
     """Whether there may be jobs; a file that is not there is not made just to look."""
     return isinstance(place, str) or place.is_file()

@@ -146,7 +146,12 @@ def open_postgres(address: str) -> PostgresDatabase:
     return database
 
 
+_NO_RIGHT = "42501"  # SQLSTATE: insufficient privilege
+_ROLES = "The office gives the right one: 'rackwalk packs roles' prints what the server is told."
+
+
 def _told(error: Exception) -> str:
     """The first line of what the server or its driver said, as a sentence."""
-    said = str(getattr(error, "orig", None) or error).strip().split("\n")[0]
-    return f"{said.rstrip('.')}."
+    original = getattr(error, "orig", None) or error
+    said = f"{str(original).strip().split(chr(10))[0].rstrip('.')}."
+    return f"{said} {_ROLES}" if getattr(original, "sqlstate", "") == _NO_RIGHT else said

@@ -6,7 +6,7 @@ import re
 
 import pytest
 import yaml
-from conftest import DEMO
+from walked_job import DEMO
 
 from expert.errors import ReadingError
 from expert.inference.truth import limit_for

@@ -167,6 +167,7 @@ def _site(base: Rulebase) -> Schema:
         "defrost": words(facts["defrost"]),
         "invented": ref("yes_no"),
         "altitude": ref("measure"),
+        "jurisdiction": words(facts["jurisdiction"]),
         "has": ref("texts"),
         "values": _values(base),
         "limits": _own_limits(base),

@@ -212,7 +212,14 @@ def _plain_forms() -> Schema:
             "additionalProperties": {
                 "anyOf": [
                     ref("quantity"),
-                    _object({"of": ref("quantity"), "take": words(TAKES)}, ("of", "take")),
+                    _object(
+                        {
+                            "of": ref("quantity"),
+                            "take": words(TAKES),
+                            "nearer": ref("quantity"),
+                        },
+                        ("of",),
+                    ),
                 ]
             },
         },

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,7 @@ from expert.units.kinds import SYSTEMS
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
+COMPANY = "company"  # instead of a pack: what the company gave out and is in force
 USER_FILE, COMPANY_FILE = "RACKWALK_SETTINGS", "RACKWALK_COMPANY_SETTINGS"  # other places of them
 
 
@@ -151,7 +153,7 @@ def _write(path: Path, found: Mapping[str, str]) -> None:
 
 def _placed(text: str, folder: Path) -> str:
     """A path as seen from a folder; an address and a word for itself stay as they are."""
-    if "://" in text or text == BASE:
+    if "://" in text or text in (BASE, COMPANY):
         return text
     return str(Path(os.path.normpath(folder / Path(text).expanduser())))
 
@@ -168,6 +170,37 @@ def fill_in(options: argparse.Namespace) -> None:
     rulebase = getattr(options, "rulebase", None)
     if rulebase is not None and str(rulebase) == BASE:
         options.rulebase = None
+    elif rulebase is not None and str(rulebase) == COMPANY:
+        options.rulebase = company_pack(getattr(options, "jobs", None), getattr(options, "who", ""))
+        if "rulebase" not in options.standing:
+            options.standing["rulebase"] = COMPANY
+
+
+def company_pack(jobs: Path | str | None, who: str) -> Path | None:
+    """The folder of what is in force of what the company gave out, checked; None for none.
+
+    Raises RefusedError.
+    """
+    from datetime import datetime
+
+    from expert.rollout.installed import Installed
+    from expert.store.paths import job_place, packs_beside
+
+    if jobs is None and (named := setting("jobs")):
+        jobs = named.value if "://" in named.value else Path(named.value)
+    keys, crew = setting("keys"), setting("crew")
+    name = setting("who")
+    crews = [each.value for each in (crew, name) if each] + [who]
+    installed = Installed(packs_beside(job_place(jobs)))
+    today = datetime.now().astimezone().date()
+    found = installed.in_force(keys.value.split() if keys else (), today, crews)
+    if found is None:
+        sys.stderr.write(
+            "rackwalk: No version of the company's pack is in force here; judged by the rules of "
+            "the program.\n"
+        )
+        return None
+    return found[1]
 
 
 def _of_settings(wanted: FromSettings, option: str, standing: dict[str, str]) -> object:

@@ -67,7 +67,8 @@ def _what(quantity: Quantity, system: str) -> str:
     if quantity.kind is not Kind.TEXT and (unit := unit_for(quantity.kind, system).name):
         parts.append(f"in {unit}")
     if quantity.derivation:
-        inputs = ", ".join(source.quantity for source in quantity.derivation.inputs.values())
+        sources = quantity.derivation.inputs.values()
+        inputs = ", ".join(" or ".join(each.places) for each in sources)
         parts.append(f"computed from {inputs}")
     if quantity.accuracy:
         spread = format_value(difference_kind(quantity.kind), quantity.accuracy, system)
