@@ -12,7 +12,7 @@ from typing import Protocol
 
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
-from expert.procedure.checklist import MEASURING, Step
+from expert.procedure.checklist import GO_ON, MEASURING, Step
 from expert.procedure.plan import Plan
 from expert.procedure.spots import spot_of
 
@@ -93,7 +93,7 @@ def _offer(
 def _what_comes_first(active: Active) -> str:
     """What an open step holds back until it is done; nothing for most."""
     step = active.step
-    if step.type == "stop":
+    if step.type == "stop" and step.otherwise != GO_ON:  # one that may be passed keeps nobody safe
         return f"STOP: {step.text}"
     if step.type == "clock":
         return f"first this: {step.say or f'the clock {step.clock} is started'}"

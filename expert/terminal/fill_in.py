@@ -20,7 +20,7 @@ from expert.units.kinds import Kind, unit_for
 
 _ROW = re.compile(r"^(?P<row>\d+)(?:[.:=)]\s*|\s+)(?P<value>.+)$", re.DOTALL)
 _ANYWHERE = (DISPLAY, STORE)
-LEAST = 3  # readings that are worth a table (own choice)
+LEAST = 2  # readings that are worth a table (own choice)
 _HOW = (
     "A number of the list and its value, or a name and its value, ';' between several; "
     "'at 11:42' behind a value is its time. Enter goes back."
@@ -76,7 +76,8 @@ class FillIn:
         offered = takeable(self._session.open_now())
         if spot in _ANYWHERE:
             spot = next((each.spot for each in offered if each.spot not in _ANYWHERE), spot)
-        return tuple(each for each in offered if each.spot in (spot, *_ANYWHERE))
+        here = (each for each in offered if each.spot in (spot, *_ANYWHERE))
+        return tuple(each for each in here if each.active.step.type != "time")
 
     def _enter(self, part: str, rows: Sequence[Offer]) -> None:
         match = _ROW.match(part)

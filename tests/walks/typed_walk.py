@@ -17,7 +17,7 @@ from expert.procedure.session import Session
 from expert.procedure.spots import spot_of
 
 ANYWHERE = (DISPLAY, STORE)
-LEAST = 3  # rows that are worth a table, as in the terminal
+LEAST = 2  # rows that are worth a table, as in the terminal
 
 
 @dataclass
@@ -122,15 +122,14 @@ def _table(session: Session, answers: Answers, typed: Typed) -> bool:
     offered = takeable(session.open_now())
     if spot in ANYWHERE:
         spot = next((each.spot for each in offered if each.spot not in ANYWHERE), spot)
-    rows = [each for each in offered if each.spot in (spot, *ANYWHERE)]
+    here = [each for each in offered if each.spot in (spot, *ANYWHERE)]
+    rows = [each for each in here if each.active.step.type != "time"]
     if current.key not in {each.active.key for each in rows} or len(rows) < LEAST:
         return False
     line = []
     for number, row in enumerate(rows, 1):
         found = answers.find(row.active, "")
         if found is None or found.text is None or row.active.key in session.picture.closed:
-            continue
-        if row.active.step.type not in ("ask", "observe"):
             continue
         now = {each.active.key for each in takeable(session.open_now())}
         if row.active.key not in now:
@@ -141,7 +140,6 @@ def _table(session: Session, answers: Answers, typed: Typed) -> bool:
         line.append(f"{number} {_shortest(session, row.active, found.text)}")
     if not line:
         return False
-    typed.line("f")
     typed.line("; ".join(line), reads=True)
     if any(each.active.key not in session.picture.closed for each in rows):
         typed.line("")
