@@ -73,6 +73,7 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
+    `stays` says that it is the same at every visit as long as nothing has drifted or was changed.
     `during` is 'cooling' or 'defrost' where it can be taken only then. `spot` is where one stands
     to take it, one of SPOTS, empty where that follows from the subject."""
 
@@ -92,6 +93,7 @@ class Quantity:
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
     carried_over: bool = False
+    stays: bool = False
     during: str = ""
     effort: int = 1
     cautions: tuple[str, ...] = ()

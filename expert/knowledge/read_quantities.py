@@ -117,6 +117,7 @@ def _quantity(
         choices=choices or {},
         given=reader.word(got.get("given"), "way of giving", ("site", "log")),
         carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
+        stays=reader.word(got.get("stays"), "answer", ("yes", "no"), "no") == "yes",
         during=reader.word(got.get("during"), "phase", PHASES),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
