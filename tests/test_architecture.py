@@ -19,7 +19,7 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places", "csv_cells"), ("units",), ("physics",),
+    ("__init__",), ("errors", "places", "csv_cells", "user_folders"), ("units",), ("physics",),
     ("plant", "knowledge"), ("inference",),
     ("procedure", "trend"), ("store", "report", "sites"), ("records", "rollout"),
     ("terminal", "author"), ("cli",), ("__main__",),

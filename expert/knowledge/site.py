@@ -45,8 +45,8 @@ def safety_class(name: str) -> str | None:
 class Subject:
     """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
 
-    `facts` holds application, defrost, refrigerant, case_type, jurisdiction; `has` the devices fitted;
-    altitude in metres; `part_of` the id of what it belongs to.
+    `facts` holds application, defrost, refrigerant, case_type, jurisdiction; `has` the devices
+    fitted; altitude in metres; `part_of` the id of what it belongs to.
     """
 
     id: str

@@ -11,11 +11,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_path
-
 from expert.store.migrate import steps_from
 from expert.store.schema import APPLICATION, VERSION, tables
 from expert.store.store_errors import StoreError
+from expert.user_folders import of_user
 
 try:
     from sqlalchemy import create_engine, text
@@ -39,7 +38,7 @@ class PostgresDatabase:
 
     def __init__(self, url: URL) -> None:
         self.name = url.render_as_string(hide_password=True)
-        self.folder: Path = user_data_path("rackwalk", appauthor=False)
+        self.folder: Path = of_user("data")
         self.read_only = ""
         options = f"-c search_path={SCHEMA} -c synchronous_commit=on"
         engine = create_engine(

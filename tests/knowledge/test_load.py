@@ -261,7 +261,8 @@ def test_two_limits_may_meet_where_a_third_one_is_narrower(load_tiny: LoadTiny) 
         "both": "application: low temperature, defrost: hot gas",
     }
     lines = [
-        f"  - {{id: {name}, of: rise, applies: {{{words}}}, normal: at least 9 F, source: from memory}}"
+        f"  - {{id: {name}, of: rise, applies: {{{words}}}, normal: at least 9 F,"
+        " source: from memory}"
         for name, words in more.items()
     ]
     assert len(load_tiny("\nsigns:", "\n".join(["", *lines, "signs:"])).limits) == 6

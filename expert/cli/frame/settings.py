@@ -14,10 +14,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from platformdirs import site_config_path, user_config_path
-
 from expert.errors import Place, Problem, RackwalkError, UsageError, nearest
 from expert.units.kinds import SYSTEMS
+from expert.user_folders import of_machine, of_user
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
@@ -68,13 +67,13 @@ class FromSettings:
 def user_file() -> Path:
     """The user's own settings file, whether it is there or not."""
     named = os.environ.get(USER_FILE)
-    return Path(named) if named else user_config_path("rackwalk", appauthor=False) / FILE
+    return Path(named) if named else of_user("config") / FILE
 
 
 def company_file() -> Path:
     """The settings file for all users of a machine."""
     named = os.environ.get(COMPANY_FILE)
-    return Path(named) if named else site_config_path("rackwalk", appauthor=False) / FILE
+    return Path(named) if named else of_machine() / FILE
 
 
 def setting(name: str) -> Setting | None:
