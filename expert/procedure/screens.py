@@ -59,8 +59,8 @@ def screen_at(
     spot = spot_of(current, rulebase)
     parts: list[Active] = []
     for each in ahead:
-        if moved(spot_of(each, rulebase), spot):
-            break
+        if moved(spot_of(each, rulebase), spot) or (kind == HAZARDS and each.step.opens):
+            break  # a hazard is looked at again where one walks, and when something was opened
         same = (each.subject, each.turn) == (current.subject, current.turn)
         if each.closed:
             continue

@@ -63,8 +63,7 @@ class Dialogue:
     def _next_screen(self) -> Screen | None:
         """What is asked now; at brief depth the table of a place comes up first."""
         if self._session.depth == BRIEF and self._fill_in.opens():
-            self._fill_in.run()
-            self._shown = ""
+            self._fill()
         return self._session.screen
 
     def begin(self, lines: list[str]) -> bool:
@@ -289,8 +288,11 @@ class Dialogue:
         self._remind(active)
 
     def _fill(self) -> None:
-        self._fill_in.run()
+        """The table of a place; a letter typed in it is done, then the step is asked."""
+        letter_typed = self._fill_in.run()
         self._shown = ""
+        if letter_typed not in ("", "f") and (active := self._session.current) is not None:
+            self._command(letter_typed, active)
 
     def _close(self) -> None:
         if self._beside.close():

@@ -14,6 +14,7 @@ from expert.procedure.session import Session
 from expert.procedure.spots import spot_of
 from expert.store.store_errors import StoreError
 from expert.terminal.asking import BACK, HELP, LEAVE, Asking
+from expert.terminal.commands import COMMANDS
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.texts import Texts
 from expert.units.kinds import Kind, unit_for
@@ -48,25 +49,28 @@ class FillIn:
         self._seen |= keys
         return True
 
-    def run(self) -> None:
-        """The table of the place where the checklist stands."""
+    def run(self) -> str:
+        """The table of the place where the checklist stands; gives a letter that was typed."""
         rows = self._rows()
         if not rows:
             self._asking.say("Nothing more can be read here before the next step.")
-            return
+            return ""
         self._show(rows)
         while any(each.active.key not in self._session.picture.closed for each in rows):
             typed = self._asking.ask(Question(f"1-{len(rows)}> "))
             if typed.lower() in LEAVE:
                 raise LeaveError
             if not typed or typed.lower() in BACK:
-                return
+                return ""
             if typed.lower() in HELP:
                 self._asking.say(_HOW)
                 continue
+            if typed.lower() in COMMANDS:
+                return typed.lower()
             for part in parts_of(typed):
                 self._enter(part, rows)
         self._asking.say("All of it is read.")
+        return ""
 
     def _rows(self) -> Sequence[Offer]:
         current = self._session.current
