@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
-from expert.knowledge.model import SPOTS, Derivation, Input, Quantity, Range
+from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
+from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind

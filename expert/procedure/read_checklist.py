@@ -8,11 +8,11 @@ from dataclasses import replace
 
 from expert.errors import Place, nearest
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import SPOTS
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.source import Source
+from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node
 from expert.procedure.checklist import (
     ANY,

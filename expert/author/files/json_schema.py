@@ -21,8 +21,9 @@ from expert.knowledge import load_site, read_log
 from expert.knowledge.check import fact_words
 from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
-from expert.knowledge.model import SPOTS, Rulebase
+from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED
+from expert.knowledge.where import SPOTS
 from expert.procedure import read_checklist
 from expert.procedure.checklist import ANY, STEP_TYPES
 from expert.units.kinds import Kind
