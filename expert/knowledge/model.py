@@ -68,9 +68,8 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `stays`: it is the same at every visit unless something drifted or was changed.
-    `during` is 'cooling' or 'defrost' where it can be taken only then. `spot` is where one stands
-    to take it (`where.py`), empty where that follows from the subject."""
+    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
+    on which plants there is one; `spot` where one stands; `stays` that nothing but drift moves it."""
 
     id: str
     title: str
@@ -90,6 +89,8 @@ class Quantity:
     carried_over: bool = False
     stays: bool = False
     during: str = ""
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None

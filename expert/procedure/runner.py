@@ -20,13 +20,13 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.carried import carried_entry
-from expert.procedure.checklist import Checklist, Step
+from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, PASSED, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards, to_put_back
@@ -172,10 +172,13 @@ class Runner:
         """Ids of the cautions without which a step is not done, those of the plant too."""
         return guards(step, self.rulebase) | {*self.hazards(step, member).names}
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Iterable[Foreign]
+    ) -> NextReading | None:
         """The reading that a search asks next; None when a cause leads or nothing tells more."""
         found = self._evaluate(readings, None, subject)
-        return None if leading(found, self.rulebase) else suggested(found, skip)
+        not_here = foreign_to(self.members.get(subject, self.subject), foreign)
+        return None if leading(found, self.rulebase) else suggested(found, skip | not_here)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
@@ -365,8 +368,10 @@ class Runner:
 
     def on(self, active: Active, draft: Draft) -> Draft:
         """The draft with the member it is about, and the value of the site that it sets."""
-        member = self.members.get(active.subject, self.subject)
-        air = barometer(self.subject.altitude)
+        member, air = (
+            self.members.get(active.subject, self.subject),
+            barometer(self.subject.altitude),
+        )
         draft = with_set_point(draft, self.rulebase, member, air, self.system)
         more: dict[str, object] = {"subject": active.subject} if active.subject else {}
         if draft.kind in CLOSING and draft.step == active.key:
