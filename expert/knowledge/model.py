@@ -69,7 +69,7 @@ class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
     `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
-    on which plants there is one; `spot` where one stands; `stays` that nothing but drift moves it."""
+    on which plants there is one; `spot` where one stands; `stays` that only drift moves it."""
 
     id: str
     title: str

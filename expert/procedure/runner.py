@@ -84,6 +84,7 @@ class Runner:
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
+        self.takes = self._answering.takes
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged again from the top."""
@@ -163,10 +164,6 @@ class Runner:
         if isinstance(outcome, Accepted):
             return replace(outcome, drafts=tuple(self.on(active, each) for each in outcome.drafts))
         return outcome
-
-    def takes(self, quantity: Quantity, value: str, member: str) -> bool:
-        """Whether a value would be taken for a quantity on a member without a question."""
-        return self._answering.takes(quantity, member, value)
 
     def guards(self, step: Step, member: str) -> frozenset[str]:
         """Ids of the cautions without which a step is not done, those of the plant too."""
@@ -368,10 +365,8 @@ class Runner:
 
     def on(self, active: Active, draft: Draft) -> Draft:
         """The draft with the member it is about, and the value of the site that it sets."""
-        member, air = (
-            self.members.get(active.subject, self.subject),
-            barometer(self.subject.altitude),
-        )
+        member = self.members.get(active.subject, self.subject)
+        air = barometer(self.subject.altitude)
         draft = with_set_point(draft, self.rulebase, member, air, self.system)
         more: dict[str, object] = {"subject": active.subject} if active.subject else {}
         if draft.kind in CLOSING and draft.step == active.key:
