@@ -87,17 +87,20 @@ class Judged:
         return (self.failed,) if self.failed else tuple(_differences(self.before, self.after))
 
 
+@dataclass(frozen=True)
+class Judging:
+    """A rulebase by which is judged, and what gives the checklists of jobs, held against it."""
+
+    rulebase: Rulebase
+    checklists: Callable[[Rulebase], dict[str, Checklist]]
+
+
 class Judge:
-    """Judges cases by one rulebase. The plain engine does; both give the same findings.
+    """Judges cases by one rulebase. The plain engine does; both give the same findings."""
 
-    `checklists` gives those of jobs, held against the rulebase.
-    """
-
-    def __init__(
-        self, rulebase: Rulebase, checklists: Callable[[Rulebase], dict[str, Checklist]]
-    ) -> None:
-        self.rulebase = rulebase
-        self._load = checklists
+    def __init__(self, judging: Judging) -> None:
+        self.rulebase = judging.rulebase
+        self._load = judging.checklists
         self._evaluators: dict[object, Evaluator] = {}
         self._sites: dict[str, Site] = {}
 
@@ -144,17 +147,13 @@ _JUDGES: list[Judge] = []
 
 
 def judge_by_both(
-    cases: Sequence[Case],
-    before: Rulebase,
-    after: Rulebase,
-    checklists: Callable[[Rulebase], dict[str, Checklist]],
-    workers: int = 0,
+    cases: Sequence[Case], before: Judging, after: Judging, workers: int = 0
 ) -> tuple[Judged, ...]:
     """Every case under both rulebases, in the order given.
 
     `workers` is the number of processes; 0 takes one for few cases, else one a processor.
     """
-    both = (before, after, checklists)
+    both = (before, after)
     count = workers or ((os.cpu_count() or 1) if len(cases) > MANY else 1)
     if count == 1:
         _take(*both)
@@ -163,10 +162,8 @@ def judge_by_both(
         return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
 
 
-def _take(
-    before: Rulebase, after: Rulebase, checklists: Callable[[Rulebase], dict[str, Checklist]]
-) -> None:
-    _JUDGES[:] = [Judge(before, checklists), Judge(after, checklists)]
+def _take(before: Judging, after: Judging) -> None:
+    _JUDGES[:] = [Judge(before), Judge(after)]
 
 
 def _judge(case: Case) -> Judged:

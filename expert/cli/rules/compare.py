@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
-from expert.cli.job.load_knowledge import load_all_checklists, load_rules_with_tests
+from expert.cli.job.load_knowledge import load_checklists_of, load_rules_with_tests
 from expert.errors import UsageError
+from expert.knowledge.pack_files import checklist_folders
 from expert.places import shipped
 
 if TYPE_CHECKING:
@@ -39,7 +40,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--scenarios", type=Path, metavar="FOLDER", help="scenarios and files of readings too"
     )
     parser.add_argument(
-        "--checklists", type=Path, metavar="FOLDER", help="checklists of the jobs (else shipped)"
+        "--checklists",
+        type=Path,
+        metavar="FOLDER",
+        help="checklists of the jobs (else those of A and B)",
     )
     parser.add_argument(
         "--workers", type=int, default=0, metavar="N",
@@ -51,15 +55,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import judge_by_both
+    from expert.author.comparison.backtest import Judging, judge_by_both
     from expert.author.comparison.compare import compare_rulebases, difference_lines
 
     before, after = _folder(options.before), _folder(options.after)
     bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
-    checklists = partial(load_all_checklists, options.checklists or shipped("checklists"))
-    judged = judge_by_both(cases, *bases, checklists, options.workers) if cases else ()
+    judgings = [
+        Judging(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
+        for rules, folder in zip(bases, (before, after), strict=True)
+    ]
+    judged = judge_by_both(cases, *judgings, options.workers) if cases else ()
     different = [each for each in judged if each.lines]
     if options.json:
         print_json(
@@ -97,6 +104,10 @@ def run(options: argparse.Namespace) -> int:
 
 def _folder(name: str) -> Path:
     return shipped("rulebase") if name == SHIPPED else Path(name)
+
+
+def _checklists(given: Path | None, pack: Path) -> tuple[Path, ...]:
+    return (given,) if given else checklist_folders(pack)
 
 
 def _cases(options: argparse.Namespace) -> list[Case]:
