@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from expert.author.comparison.alike import Differing
 from expert.errors import PackError, RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, each_finding
@@ -141,6 +142,21 @@ class Judge:
             yield _verdict(stage, runner.evaluation(picture, stage))
             for member, findings in runner.found_on_members(picture, stage):
                 yield StageVerdict(f"{stage}, {member.id}", _found(findings))
+
+
+def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tuple[Case, ...]:
+    """The cases that may be judged differently; of a recorded job nothing is said beforehand."""
+    differing = Differing(before, after)
+
+    def may(case: Case) -> bool:
+        if isinstance(case, JobCase):
+            return True
+        try:
+            return differing.can_act(read_subject_file(case.path, before))
+        except RackwalkError:  # the judges say why
+            return True
+
+    return tuple(case for case in cases if may(case))
 
 
 _JUDGES: list[Judge] = []

@@ -55,18 +55,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import Judging, judge_by_both
+    from expert.author.comparison.backtest import Judging, judge_by_both, may_differ
     from expert.author.comparison.compare import compare_rulebases, difference_lines
 
     before, after = _folder(options.before), _folder(options.after)
     bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
-    judgings = [
+    one, other = (
         Judging(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
         for rules, folder in zip(bases, (before, after), strict=True)
-    ]
-    judged = judge_by_both(cases, *judgings, options.workers) if cases else ()
+    )
+    open_cases = may_differ(cases, *bases) if cases else ()
+    judged = judge_by_both(open_cases, one, other, options.workers) if open_cases else ()
     different = [each for each in judged if each.lines]
     if options.json:
         print_json(
@@ -78,7 +79,7 @@ def run(options: argparse.Namespace) -> int:
                      "changes": list(d.lines)}
                     for d in differences
                 ],
-                "judged": len(judged),
+                "judged": len(cases),
                 "judged_differently": [
                     {"case": each.name, "changes": list(each.lines)} for each in different
                 ],
@@ -98,7 +99,9 @@ def run(options: argparse.Namespace) -> int:
             say(each.name)
             for line in each.lines:
                 say(f"    {line}")
-        say(f"{len(judged)} cases judged by both, {len(different)} of them differently.")
+        if alike := len(cases) - len(judged):
+            say(f"In {alike} cases nothing that changed can act: nothing it hangs on was read.")
+        say(f"{len(cases)} cases judged by both, {len(different)} of them differently.")
     return 0
 
 
