@@ -30,6 +30,9 @@ class Past:
                 f"{title} of {point.subject} is {point.text}, set {_day(point)} by "
                 f"{point.who or 'somebody'} in job {point.job} ({point.why}); {file}.",
             )
+        for said in self._history.outcomes:
+            told = f"{said.says} ({said.who or 'somebody'}, job {said.job})"
+            lines += layout.named(f"Turned out {said.at.astimezone():%Y-%m-%d}", told)
         if count := len(self._history.open):
             message = "1 thing comes" if count == 1 else f"{count} things come"
             lines += layout.named("Left open", f"{message} first that earlier jobs left here.")

@@ -13,6 +13,7 @@ from expert.errors import ReadingError, Stopped
 from expert.procedure.closing import in_words
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
+from expert.terminal.open_together import answer_together
 from expert.terminal.texts import Texts
 
 if TYPE_CHECKING:
@@ -48,7 +49,13 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
         lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
         if not _ask_of_earlier(work, front):
             return False
-        return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
+        if not dialogue.begin([*lines, *layout.named("Job", work.job.id)]):
+            return False
+        try:
+            answer_together(work.session, front)
+        except LeaveError:
+            return False
+        return True
     begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
     lines += layout.text(
         f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "
