@@ -13,7 +13,7 @@ from budget import NIGHTLY
 from shipped_knowledge import shipped_rules
 
 from expert.author.comparison.alike import Differing
-from expert.author.comparison.backtest import Case, FileCase, Judge, Judging, may_differ
+from expert.author.comparison.backtest import Case, FileCase, Judge, JudgedBy, may_differ
 from expert.inference.subject_file import SubjectFile, read_subject_file
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
@@ -111,7 +111,7 @@ def test_what_is_told_to_be_alike_is_judged_alike(seed: int, tmp_path: Path) -> 
     alike = 0
     for one, other in list(changes(seed)) if NIGHTLY else list(changes(seed))[::3]:
         open_cases = may_differ(files, one, other)
-        judges = [Judge(Judging(rules, checklists)) for rules in (one, other)]
+        judges = [Judge(JudgedBy(rules, checklists)) for rules in (one, other)]
         for case in files:
             if case not in open_cases:
                 alike += 1

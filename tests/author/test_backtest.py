@@ -16,8 +16,8 @@ from expert.author.comparison.backtest import (
     FileCase,
     JobCase,
     Judged,
+    JudgedBy,
     JudgedCause,
-    Judging,
     StageVerdict,
     judge_by_both,
 )
@@ -79,7 +79,7 @@ def judged(tmp_path: Path) -> Callable[..., tuple[Judged, ...]]:
 
     def judge(cases: list[Case], before: Path, after: Path, workers: int = 1) -> tuple[Judged, ...]:
         checklists = partial(load_checklists, tmp_path / "checklists")
-        both = [Judging(load_rulebase(folder), checklists) for folder in (before, after)]
+        both = [JudgedBy(load_rulebase(folder), checklists) for folder in (before, after)]
         return judge_by_both(cases, *both, workers)
 
     return judge
@@ -149,7 +149,7 @@ def test_a_recorded_job_is_judged_anew_by_other_numbers(
 
 
 def test_a_job_of_a_checklist_that_is_not_there_says_so(job: JobCase, tmp_path: Path) -> None:
-    judging = Judging(load_rulebase(SMALL / "rules"), partial(load_checklists, tmp_path))
+    judging = JudgedBy(load_rulebase(SMALL / "rules"), partial(load_checklists, tmp_path))
     (found,) = judge_by_both([job], judging, judging, 1)
     assert "there is no checklist" in found.failed
 

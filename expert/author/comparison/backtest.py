@@ -89,7 +89,7 @@ class Judged:
 
 
 @dataclass(frozen=True)
-class Judging:
+class JudgedBy:
     """A rulebase by which is judged, and what gives the checklists of jobs, held against it."""
 
     rulebase: Rulebase
@@ -99,9 +99,9 @@ class Judging:
 class Judge:
     """Judges cases by one rulebase. The plain engine does; both give the same findings."""
 
-    def __init__(self, judging: Judging) -> None:
-        self.rulebase = judging.rulebase
-        self._load = judging.checklists
+    def __init__(self, by: JudgedBy) -> None:
+        self.rulebase = by.rulebase
+        self._load = by.checklists
         self._evaluators: dict[object, Evaluator] = {}
         self._sites: dict[str, Site] = {}
 
@@ -163,7 +163,7 @@ _JUDGES: list[Judge] = []
 
 
 def judge_by_both(
-    cases: Sequence[Case], before: Judging, after: Judging, workers: int = 0
+    cases: Sequence[Case], before: JudgedBy, after: JudgedBy, workers: int = 0
 ) -> tuple[Judged, ...]:
     """Every case under both rulebases, in the order given.
 
@@ -178,7 +178,7 @@ def judge_by_both(
         return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
 
 
-def _take(before: Judging, after: Judging) -> None:
+def _take(before: JudgedBy, after: JudgedBy) -> None:
     _JUDGES[:] = [Judge(before), Judge(after)]
 
 

@@ -55,7 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import Judging, judge_by_both, may_differ
+    from expert.author.comparison.backtest import JudgedBy, judge_by_both, may_differ
     from expert.author.comparison.compare import compare_rulebases, difference_lines
 
     before, after = _folder(options.before), _folder(options.after)
@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
     one, other = (
-        Judging(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
+        JudgedBy(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
         for rules, folder in zip(bases, (before, after), strict=True)
     )
     open_cases = may_differ(cases, *bases) if cases else ()
