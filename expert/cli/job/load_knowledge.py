@@ -99,7 +99,12 @@ def load_all_checklists(pack: Path | None, rules: Rulebase) -> dict[str, Checkli
 
     Raises PackError.
     """
-    folders = checklist_folders(pack)
+    return load_checklists_in(checklist_folders(pack), rules)
+
+
+@uncollected()
+def load_checklists_in(folders: tuple[Path, ...], rules: Rulebase) -> dict[str, Checklist]:
+    """Every checklist of some folders by its id. Raises PackError."""
 
     def make() -> dict[str, Checklist]:
         from expert.procedure.load_checklists import load_checklists

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
-from expert.cli.job.load_knowledge import load_all_checklists, load_rules_with_tests
+from expert.cli.job.load_knowledge import load_checklists_in, load_rules_with_tests
 from expert.errors import UsageError
 from expert.places import shipped
 
@@ -58,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
     bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
-    checklists = partial(load_all_checklists, options.checklists or shipped("checklists"))
+    checklists = partial(load_checklists_in, _checklists(options, after))
     judged = judge_by_both(cases, *bases, checklists, options.workers) if cases else ()
     different = [each for each in judged if each.lines]
     if options.json:
@@ -93,6 +93,13 @@ def run(options: argparse.Namespace) -> int:
                 say(f"    {line}")
         say(f"{len(judged)} cases judged by both, {len(different)} of them differently.")
     return 0
+
+
+def _checklists(options: argparse.Namespace, after: Path) -> tuple[Path, ...]:
+    """Where the checklists of jobs lie: those named, else of the second rulebase and shipped."""
+    from expert.knowledge.pack_files import checklist_folders
+
+    return (options.checklists,) if options.checklists else checklist_folders(after)
 
 
 def _folder(name: str) -> Path:
