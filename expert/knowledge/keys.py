@@ -83,6 +83,8 @@ QUANTITY = _shape(
     ),
     ("carried_over", "yes_no", "'yes' for what was before the visit; it holds as left too"),
     ("during", "phase", "'cooling' or 'defrost' where it can be taken only then"),
+    ("applies", "applies", "only on plants of these kinds; it is not asked on others"),
+    ("not_for", "applies", "never on plants of these kinds"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),

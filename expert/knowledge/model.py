@@ -68,7 +68,8 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `during` is 'cooling' or 'defrost' where it can be taken only then."""
+    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
+    on which plants there is such a thing."""
 
     id: str
     title: str
@@ -87,6 +88,8 @@ class Quantity:
     given: str = ""
     carried_over: bool = False
     during: str = ""
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None

@@ -7,7 +7,7 @@ what no longer applies and brings it back when it applies again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
@@ -16,7 +16,7 @@ from expert.knowledge.conditions import Condition
 from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity, Rulebase
 from expert.procedure.active import Active, call_of, inside, member_suffix
 from expert.procedure.asked import answers
-from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase, Step
+from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Foreign, Phase, Step
 from expert.procedure.entries import Entry, thing
 from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
@@ -58,8 +58,11 @@ class World(Protocol):
         """Why a checklist is not for the subject; nothing where it is."""
         ...
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
-        """The reading that a search asks next, none of `skip`; None when enough is known."""
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Sequence[Foreign]
+    ) -> NextReading | None:
+        """The reading that a search asks next, none of `skip` and none that is foreign to the
+        plant; None when enough is known."""
         ...
 
     def fits(self, step: Step, member: str) -> bool:
@@ -284,14 +287,11 @@ class _Walk:
         if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
-            foreign = (
-                name
-                for conditions, names in step.not_asked
-                if all(self.judge(each, where) for each in conditions)
-                for name in names
-            )
-            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
-            if next_one := self.world.wanted(readings, where.subject, skip):
+            foreign = [
+                each for each in step.not_asked if all(self.judge(on, where) for on in each.when)
+            ]
+            skip = frozenset((*above, *self.refused_readings(step, where)))
+            if next_one := self.world.wanted(readings, where.subject, skip, foreign):
                 wanted = next_one.quantity
                 self.reading(reading_key(key, wanted.id), step, where, wanted, next_one.why)
         self.add(key, step, where)

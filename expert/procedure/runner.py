@@ -22,13 +22,13 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.carried import carried_entry
-from expert.procedure.checklist import Checklist, Step
+from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.left_out import LeftOut, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
@@ -54,7 +54,6 @@ class Judging(Protocol):
 
     def holds(self, condition: Condition) -> bool | None:
         """True, false or unknown."""
-        ...
 
 
 JudgeOver = Callable[[Readings, Readings | None, str], Judging]
@@ -163,10 +162,13 @@ class Runner:
             return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
         return outcome
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Iterable[Foreign]
+    ) -> NextReading | None:
         """The reading that a search asks next; None when a cause leads or nothing tells more."""
         found = self._evaluate(readings, None, subject)
-        return None if leading(found, self.rulebase) else suggested(found, skip)
+        not_here = foreign_to(self.members.get(subject, self.subject), foreign)
+        return None if leading(found, self.rulebase) else suggested(found, skip | not_here)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""

@@ -144,11 +144,14 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         forms |= {"until": ref("conditions"), "else": words(tables.OTHERWISE)}
         forms["back to"] = ref("kebab_id")
     if step_type == "search":
-        foreign: Schema = {"when": ref("conditions"), "readings": one_or_more(ref("quantity"))}
+        foreign: Schema = {
+            "when": ref("conditions"), "readings": one_or_more(ref("quantity")),
+            "applies": ref("applies"), "not_for": ref("applies"),
+        }  # fmt: skip
         forms |= {
             "hands over": {"type": "object", "additionalProperties": ref("texts")},
             "short names": {"type": "object", "additionalProperties": ref("quantity")},
-            "not asked": list_of(_object(tuple(foreign), foreign, tuple(foreign))),
+            "not asked": list_of(_object(tables.FOREIGN, foreign, ("readings",))),
         }
     names = (step_type, *tables._ANY_STEP, *tables._MORE.get(step_type, ()))
     required = (step_type, *tables._NEEDED.get(step_type, ()))
