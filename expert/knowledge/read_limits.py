@@ -174,6 +174,9 @@ def _normal(node: Node, kind: Kind, reader: Reader) -> tuple[float | None, float
         return reader.measure_text(text[9:], node.place, kind), None
     if text.startswith("at most "):
         return None, reader.measure_text(text[8:], node.place, kind)
+    for said, means in _SAID.items():
+        if text.startswith(said):
+            return _band_of(text.replace(said, means, 1), node, kind, reader)
     first, to, second = text.partition(" to ")
     if not to:
         reader.problem("bad-band", f"Cannot read '{text}'.", node.place, BAND_FORMS)

@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import judge_by_both
+    from expert.author.comparison.backtest import judge_by_both, total_lines
     from expert.author.comparison.compare import compare_rulebases, difference_lines
 
     before, after = _folder(options.before), _folder(options.after)
@@ -92,6 +92,8 @@ def run(options: argparse.Namespace) -> int:
             for line in each.lines:
                 say(f"    {line}")
         say(f"{len(judged)} cases judged by both, {len(different)} of them differently.")
+        for line in total_lines(different):
+            say(line)
     return 0
 
 
@@ -130,6 +132,12 @@ def _jobs(folder: Path | None) -> list[Case]:
         raise UsageError(f"There is no job file {path}.")
     with JobStore(path) as store:
         return [
-            JobCase(job.id, job.checklist, job.site_text, job.subject, store.entries(job.id))
+            JobCase(
+                f"{job.id}, {job.site}",
+                job.checklist,
+                job.site_text,
+                job.subject,
+                store.entries(job.id),
+            )
             for job in reversed(store.jobs())
         ]
