@@ -82,7 +82,13 @@ QUANTITY = _shape(
         "'site' when it stands in the site file, 'log' when it comes from a log; it is not asked",
     ),
     ("carried_over", "yes_no", "'yes' for what was before the visit; it holds as left too"),
+    ("stays", "yes_no", "'yes' for what is the same at every visit unless something drifted"),
     ("during", "phase", "'cooling' or 'defrost' where it can be taken only then"),
+    (
+        "place",
+        "spot",
+        "where one stands to take it: 'motor room', 'case', 'roof', 'display', 'store'",
+    ),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),

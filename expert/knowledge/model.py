@@ -29,6 +29,11 @@ def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     return item.places.get(".".join(path), item.place)
 
 
+MOTOR_ROOM, CASE, ROOF, DISPLAY, STORE = SPOTS = (
+    "motor room", "case", "roof", "display", "store",
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Input:
     """One input of a derived value: a quantity, and which of its readings to take.
@@ -68,7 +73,9 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `during` is 'cooling' or 'defrost' where it can be taken only then."""
+    `stays` says that it is the same at every visit as long as nothing has drifted or was changed.
+    `during` is 'cooling' or 'defrost' where it can be taken only then. `spot` is where one stands
+    to take it, one of SPOTS, empty where that follows from the subject."""
 
     id: str
     title: str
@@ -86,14 +93,21 @@ class Quantity:
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
     carried_over: bool = False
+    stays: bool = False
     during: str = ""
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
+    spot: str = ""
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def stands_at(self) -> str:
+        """Where one stands to take it, one of SPOTS."""
+        return self.spot or (CASE if self.subject in ("circuit", "case") else MOTOR_ROOM)
 
     @property
     def is_choice(self) -> bool:

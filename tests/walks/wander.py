@@ -20,9 +20,9 @@ from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.asked import asked
 from expert.procedure.checklist import GO_ON, MEASURING, Checklist, Phase, Step
 from expert.procedure.entries import Entry
-from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
+from expert.procedure.world import AS_FOUND, AS_LEFT
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 

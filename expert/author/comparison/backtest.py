@@ -20,8 +20,8 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
 from expert.procedure.picture import fold
-from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.recorded import recorded_runner
+from expert.procedure.world import AS_FOUND, AS_LEFT
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits

@@ -21,7 +21,7 @@ from expert.knowledge import load_site, read_log
 from expert.knowledge.check import fact_words
 from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
-from expert.knowledge.model import Rulebase
+from expert.knowledge.model import SPOTS, Rulebase
 from expert.knowledge.old_keys import RENAMED
 from expert.procedure import read_checklist
 from expert.procedure.checklist import ANY, STEP_TYPES
@@ -91,6 +91,7 @@ def _checklist(base: Rulebase) -> Schema:
             "stage": words(tables.STAGES),
             "repeat": repeat,
             "for each": words(tables.MEMBERS),
+            "place": words(SPOTS),
             "steps": ref("steps"),
         },
         ("id", "title", "stage", "steps"),
@@ -130,6 +131,10 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "until": {"anyOf": [words(choices), ref("snake_id")]},
         "does": one_or_more(words(base.works)),
         "protects": ref("yes_no"),
+        "place": words(SPOTS),
+        "after": ref("measure"),
+        "short when": ref("conditions"),
+        "short ask": one_or_more(ref("quantity")),
     }
     subject = {
         "caution": ref("caution"),

@@ -18,6 +18,7 @@ from expert.knowledge.model import (
     MEANINGS,
     NOT_FOUND,
     SAFETY_CLASSES,
+    SPOTS,
     Quantity,
     Rulebase,
 )
@@ -197,6 +198,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "phase": words(PHASES),
+        "spot": words(SPOTS),
         "moves": words(MOVES),
         "subjects": list_of(words(SUBJECTS)),
         "direction": words(ENDS),
