@@ -25,6 +25,8 @@ COMMANDS = {  # each with its module and what it is for
     "site": ("site.command", "a store of one's own: begin it, add to it, show what is known"),
     "jobs": ("jobs.list", "list the recorded jobs"),
     "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
+    "sheet": ("checklist.sheet", "what is to be read, by place, on paper or on a phone"),
+    "take-in": ("checklist.take_in", "enter into a job what was read on a sheet"),
     "report": ("checklist.report", "write the report of a job"),
     "refrigerant": ("refrigerant.command", "the refrigerant log: entries, leak rates, what is due"),
     "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),
