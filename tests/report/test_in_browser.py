@@ -79,6 +79,18 @@ def test_pages_are_counted(opened: Browser) -> None:
     assert opened.printed("Letter") > 3
 
 
+@pytest.mark.parametrize("name", JOBS)
+def test_the_technical_page_is_two_sheets_and_the_record_its_annex(
+    tab: Browser, tmp_path: Path, name: str
+) -> None:
+    page = tmp_path / "page.html"
+    page.write_text(view(name, "technical"), encoding="utf-8")
+    tab.open(page)
+    whole = tab.printed("Letter")
+    tab.ask("document.querySelector('.annex').remove()")
+    assert tab.printed("Letter") <= 2 < whole
+
+
 def test_a_crowded_customer_page_is_still_one_sheet(tab: Browser, tmp_path: Path) -> None:
     entries, runner = job("walk")
     report = gather(Job(), with_text(entries, "word " * 20), runner, backend="plain")
