@@ -89,6 +89,8 @@ QUANTITY = _shape(
         "spot",
         "where one stands to take it: 'motor room', 'case', 'roof', 'display', 'store'",
     ),
+    ("applies", "applies", "only on plants of these kinds; it is not asked on others"),
+    ("not_for", "applies", "never on plants of these kinds"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),

@@ -29,11 +29,6 @@ def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     return item.places.get(".".join(path), item.place)
 
 
-MOTOR_ROOM, CASE, ROOF, DISPLAY, STORE = SPOTS = (
-    "motor room", "case", "roof", "display", "store",
-)  # fmt: skip
-
-
 @dataclass(frozen=True)
 class Input:
     """One input of a derived value: a quantity, and which of its readings to take.
@@ -73,9 +68,8 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `stays` says that it is the same at every visit as long as nothing has drifted or was changed.
-    `during` is 'cooling' or 'defrost' where it can be taken only then. `spot` is where one stands
-    to take it, one of SPOTS, empty where that follows from the subject."""
+    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
+    on which plants there is one; `spot` where one stands; `stays` that only drift moves it."""
 
     id: str
     title: str
@@ -95,6 +89,8 @@ class Quantity:
     carried_over: bool = False
     stays: bool = False
     during: str = ""
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -103,11 +99,6 @@ class Quantity:
     spot: str = ""
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
-
-    @property
-    def stands_at(self) -> str:
-        """Where one stands to take it, one of SPOTS."""
-        return self.spot or (CASE if self.subject in ("circuit", "case") else MOTOR_ROOM)
 
     @property
     def is_choice(self) -> bool:

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
-from expert.knowledge.model import SPOTS, Derivation, Input, Quantity, Range
+from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
+from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
@@ -119,6 +120,8 @@ def _quantity(
         carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
         stays=reader.word(got.get("stays"), "answer", ("yes", "no"), "no") == "yes",
         during=reader.word(got.get("during"), "phase", PHASES),
+        applies=reader.applies(got.get("applies")),
+        not_for=reader.applies(got.get("not_for")),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,

@@ -181,7 +181,7 @@ class Answering:
             data.update(_sample_data(active.sample, taken or now, started, minute))
         return Accepted((Draft("answer", active.key, data),))
 
-    def takes(self, quantity: Quantity, member: str, text: str) -> bool:
+    def takes(self, quantity: Quantity, text: str, member: str) -> bool:
         """Whether a text would be taken as a value on a member without a second question."""
         quantity = self.suit(quantity, member)
         try:

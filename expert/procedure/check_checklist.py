@@ -111,7 +111,7 @@ def _check_call(
 
 
 def _check_quantities(step: Step, quantities: Mapping[str, Quantity], reader: Reader) -> None:
-    foreign = (name for _, names in step.not_asked for name in names)
+    foreign = (name for each in step.not_asked for name in each.readings)
     for name in (*step.short_names.values(), *foreign):
         _known(name, quantities, step.place, reader)
     found = [_known(name, quantities, step.place, reader) for name in step.quantities]

@@ -20,6 +20,17 @@ LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON = "leave the phase", "leave the checklist", 
 
 
 @dataclass(frozen=True)
+class Foreign:
+    """Readings that a search leaves out where all of `when` holds, and the plant is known to be one
+    that `applies` names and none that `not_for` names."""
+
+    readings: tuple[str, ...]
+    when: tuple[Condition, ...] = ()
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Step:
     """One step. `type` is one of STEP_TYPES; `subject` is what stands behind that key in YAML.
 
@@ -30,8 +41,8 @@ class Step:
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
     A search asks one reading after the other, as the findings so far want it; `hands_over` has the
     checklists, without their phases, that prove and repair a cause or the causes of a system;
-    `short_names` are what the trade says for a quantity; `not_asked` has conditions with the
-    quantities that are foreign to a plant on which these hold.
+    `short_names` are what the trade says for a quantity; `not_asked` are the readings that are
+    foreign to a kind of plant.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `usual` is what a look shows where all is well.
     `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
@@ -72,7 +83,7 @@ class Step:
     called: Checklist | None = None
     hands_over: Mapping[str, tuple[Checklist, ...]] = field(default_factory=dict)
     short_names: Mapping[str, str] = field(default_factory=dict)
-    not_asked: tuple[tuple[tuple[Condition, ...], tuple[str, ...]], ...] = ()
+    not_asked: tuple[Foreign, ...] = ()
     place: Place = NOWHERE
 
 

@@ -251,14 +251,11 @@ class _Walk:
         if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
-            foreign = (
-                name
-                for conditions, names in step.not_asked
-                if all(self.judge(each, where) for each in conditions)
-                for name in names
-            )
-            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
-            if next_one := self.world.wanted(readings, where.subject, skip):
+            foreign = [
+                each for each in step.not_asked if all(self.judge(on, where) for on in each.when)
+            ]
+            skip = frozenset((*above, *self.refused_readings(step, where)))
+            if next_one := self.world.wanted(readings, where.subject, skip, foreign):
                 wanted = next_one.quantity
                 self.reading(reading_key(key, wanted.id), step, where, wanted, next_one.why)
         self.add(key, step, where)

@@ -7,12 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from expert.errors import Place, nearest
-from expert.knowledge.conditions import Condition
-from expert.knowledge.model import SPOTS
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.source import Source
+from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node
 from expert.procedure.checklist import (
     ANY,
@@ -21,6 +20,7 @@ from expert.procedure.checklist import (
     LEAVE_PHASE,
     STEP_TYPES,
     Checklist,
+    Foreign,
     Needs,
     Phase,
     Repeat,
@@ -53,6 +53,7 @@ _MORE = {
     "search": ("hands over", "short names", "not asked"),
 }
 _ALSO_KEYS = ("clock", "ask")  # types whose names are keys of steps of other types
+FOREIGN = ("when", "applies", "not_for", "readings")
 _NEEDED = {
     "time": ("clock",),
     "watch": ("ask",),
@@ -234,15 +235,21 @@ def _short_names(node: Node | None, reader: Reader) -> dict[str, str]:
     return {name: reader.text(value, name) for name, value in node.fields.items()}
 
 
-def _not_asked(
-    node: Node | None, reader: Reader
-) -> Iterator[tuple[tuple[Condition, ...], tuple[str, ...]]]:
+def _not_asked(node: Node | None, reader: Reader) -> Iterator[Foreign]:
     """Readings that a search leaves out on a plant of another kind."""
-    keys = ("when", "readings")
     for item in reader.items(node, "not asked") if node is not None else ():
-        if fields := reader.fields(item, "what is not asked", keys, keys):
+        if fields := reader.fields(item, "what is not asked", FOREIGN, ("readings",)):
             got = fields.fields
-            yield reader.conditions(got["when"], "when"), reader.texts(got["readings"], "readings")
+            if len(got) == 1:
+                message = "Nothing says on which plant these are not asked."
+                hint = "Add 'when:', 'applies:' or 'not_for:'."
+                reader.problem("missing-key", message, item.place, hint)
+            yield Foreign(
+                reader.texts(got["readings"], "readings"),
+                reader.conditions(got.get("when"), "when"),
+                reader.applies(got.get("applies")),
+                reader.applies(got.get("not_for")),
+            )
 
 
 def _only_named(name: str, place: Place) -> Checklist:

@@ -20,13 +20,13 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.carried import carried_entry
-from expert.procedure.checklist import Checklist, Step
+from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
 from expert.procedure.entries import CLOSING, PASSED, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards, to_put_back
@@ -84,6 +84,7 @@ class Runner:
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
+        self.takes = self._answering.takes
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged again from the top."""
@@ -164,18 +165,17 @@ class Runner:
             return replace(outcome, drafts=tuple(self.on(active, each) for each in outcome.drafts))
         return outcome
 
-    def takes(self, quantity: Quantity, value: str, member: str) -> bool:
-        """Whether a value would be taken for a quantity on a member without a question."""
-        return self._answering.takes(quantity, member, value)
-
     def guards(self, step: Step, member: str) -> frozenset[str]:
         """Ids of the cautions without which a step is not done, those of the plant too."""
         return guards(step, self.rulebase) | {*self.hazards(step, member).names}
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Iterable[Foreign]
+    ) -> NextReading | None:
         """The reading that a search asks next; None when a cause leads or nothing tells more."""
         found = self._evaluate(readings, None, subject)
-        return None if leading(found, self.rulebase) else suggested(found, skip)
+        not_here = foreign_to(self.members.get(subject, self.subject), foreign)
+        return None if leading(found, self.rulebase) else suggested(found, skip | not_here)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""

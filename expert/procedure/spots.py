@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from expert.knowledge.model import CASE, MOTOR_ROOM, ROOF, Rulebase
+from expert.knowledge.model import Rulebase
+from expert.knowledge.where import CASE, MOTOR_ROOM, ROOF, usual_spot
 from expert.procedure.active import Active
 from expert.procedure.checklist import Phase
 
@@ -13,7 +14,7 @@ def spot_of(active: Active, rulebase: Rulebase) -> str:
     if active.step.spot:
         return active.step.spot
     if quantity is not None:
-        return quantity.spot or active.phase.spot or quantity.stands_at
+        return quantity.spot or active.phase.spot or usual_spot(quantity.subject)
     return active.phase.spot or _first_reading(active.phase, rulebase)
 
 
@@ -28,5 +29,5 @@ def _first_reading(phase: Phase, rulebase: Rulebase) -> str:
     known = (rulebase.quantities[name] for name in names if name in rulebase.quantities)
     first = next(known, None)
     if first is not None:
-        return first.stands_at
+        return first.spot or usual_spot(first.subject)
     return CASE if phase.for_each in ("circuit", "case") else MOTOR_ROOM

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -9,7 +10,7 @@ from expert.inference.evaluation_model import NextReading, Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import member_suffix
-from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.checklist import Checklist, Foreign, Phase, Step
 from expert.procedure.hazards import Hazards
 from expert.procedure.history import History
 
@@ -43,8 +44,11 @@ class World(Protocol):
         """Why a checklist is not for the subject; nothing where it is."""
         ...
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
-        """The reading that a search asks next, none of `skip`; None when enough is known."""
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Sequence[Foreign]
+    ) -> NextReading | None:
+        """The reading that a search asks next, none of `skip` and none that is foreign to the
+        plant; None when enough is known."""
         ...
 
     def fits(self, step: Step, member: str) -> bool:

@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 
 from expert.errors import ReadingError
 from expert.inference.sentences import first_up
-from expert.knowledge.model import DISPLAY, STORE, Quantity
+from expert.knowledge.model import Quantity
+from expert.knowledge.where import DISPLAY, STORE
 from expert.procedure.by_name import names_one, parts_of
 from expert.procedure.open_now import Offer, takeable
 from expert.procedure.session import Session

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from expert.knowledge.model import DISPLAY, STORE
+from expert.knowledge.where import DISPLAY, STORE
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.answers import Answers, Scripted

@@ -116,6 +116,9 @@ class Wander:
         self.session.reopen(self.random.choice(closed))
 
     def answer(self, active: Active, *, plainly: bool = False) -> None:
+        if active.refused is not None:  # after a no at its caution only a reason is taken
+            self.session.skip("it stays shut and tagged")
+            return
         for text in self.texts(active, plainly):
             try:
                 if isinstance(self.session.answer(text), NeedsConfirmation):

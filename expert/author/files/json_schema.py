@@ -21,8 +21,9 @@ from expert.knowledge import load_site, read_log
 from expert.knowledge.check import fact_words
 from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
-from expert.knowledge.model import SPOTS, Rulebase
+from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED
+from expert.knowledge.where import SPOTS
 from expert.procedure import read_checklist
 from expert.procedure.checklist import ANY, STEP_TYPES
 from expert.units.kinds import Kind
@@ -149,11 +150,14 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         forms |= {"until": ref("conditions"), "else": words(tables.OTHERWISE)}
         forms["back to"] = ref("kebab_id")
     if step_type == "search":
-        foreign: Schema = {"when": ref("conditions"), "readings": one_or_more(ref("quantity"))}
+        foreign: Schema = {
+            "when": ref("conditions"), "readings": one_or_more(ref("quantity")),
+            "applies": ref("applies"), "not_for": ref("applies"),
+        }  # fmt: skip
         forms |= {
             "hands over": {"type": "object", "additionalProperties": ref("texts")},
             "short names": {"type": "object", "additionalProperties": ref("quantity")},
-            "not asked": list_of(_object(tuple(foreign), foreign, tuple(foreign))),
+            "not asked": list_of(_object(tables.FOREIGN, foreign, ("readings",))),
         }
     names = (step_type, *tables._ANY_STEP, *tables._MORE.get(step_type, ()))
     required = (step_type, *tables._NEEDED.get(step_type, ()))

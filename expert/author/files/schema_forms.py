@@ -18,7 +18,6 @@ from expert.knowledge.model import (
     MEANINGS,
     NOT_FOUND,
     SAFETY_CLASSES,
-    SPOTS,
     Quantity,
     Rulebase,
 )
@@ -27,6 +26,7 @@ from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
+from expert.knowledge.where import SPOTS
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
