@@ -5,7 +5,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import signal
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
@@ -15,6 +14,7 @@ from expert import __version__
 from expert.cli.frame import judged_by
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
 from expert.errors import RackwalkError, Stopped, harmless, nearest
+from expert.host import on_leaving, steady_streams
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
@@ -45,6 +45,10 @@ _NEGATIVE = re.compile(r"^-[.\d]")
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; gives the exit code. Never lets a traceback reach the user."""
+    if "_ARGCOMPLETE" in os.environ:
+        from expert.cli.frame.completion import complete
+
+        complete(COMMANDS)
     try:
         return _run(arguments)
     finally:
@@ -135,12 +139,8 @@ def _negatives(words: Sequence[str]) -> list[str]:
 
 def _quiet_pipe() -> None:
     """A closed terminal ends the program in order: what was acknowledged is on disk."""
-    for name in ("SIGTERM", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), _stop)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    on_leaving(_stop)
+    steady_streams()
 
 
 def _stop(number: int, frame: object) -> NoReturn:
