@@ -42,7 +42,7 @@ DOORS = {
     "jinja2": {"report/render.py"},
     "icalendar": {"records/calendar.py"},
     "sqlalchemy": {"store/postgres.py"},
-    "argcomplete": {"cli/frame/completion.py"},
+    "argcomplete": {"cli/job/completion.py"},
     "cryptography": {"rollout/signing.py"},
 }  # fmt: skip
 

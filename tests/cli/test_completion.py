@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.frame.completion import COMPLETERS, checklists, jobs, parser_of, subjects
 from expert.cli.frame.main import COMMANDS
+from expert.cli.job.completion import COMPLETERS, checklists, jobs, parser_of, subjects
 from expert.places import shipped
 
 from .small_job import Command, run_words

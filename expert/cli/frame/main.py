@@ -8,6 +8,7 @@ import re
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
+from importlib import import_module
 from typing import NoReturn
 
 from expert import __version__
@@ -46,9 +47,7 @@ _NEGATIVE = re.compile(r"^-[.\d]")
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; gives the exit code. Never lets a traceback reach the user."""
     if "_ARGCOMPLETE" in os.environ:
-        from expert.cli.frame.completion import complete
-
-        complete(COMMANDS)
+        import_module("expert.cli.job.completion").complete(COMMANDS)
     try:
         return _run(arguments)
     finally:
