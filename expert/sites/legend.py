@@ -187,8 +187,6 @@ def title_of(what: str, terms: Terms) -> str:
 def new_racks(
     sheet: LegendTable, columns: Mapping[str, str], data: Data
 ) -> dict[str, dict[str, str]]:
-    sheet: LegendTable, columns: Mapping[str, str], data: Data
-) -> dict[str, dict[str, str]]:
     """The racks of a legend that the store has not, with what the legend says of them."""
     found: dict[str, dict[str, str]] = {}
     for _, row in _rows(sheet, columns):
