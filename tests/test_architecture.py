@@ -55,8 +55,13 @@ def trees() -> dict[str, ast.Module]:
     return {name: ast.parse(path.read_text(encoding="utf-8"), name) for name, path in FILES.items()}
 
 
-def imported(tree: ast.AST, name: str, *, also_late: bool = True) -> Iterator[tuple[str, int]]:
+@cache
+def imported(name: str, *, also_late: bool = True) -> tuple[tuple[str, int], ...]:
     """Modules that a file imports, with their lines; `also_late` counts those inside functions."""
+    return tuple(_imported(trees()[name], name, also_late))
+
+
+def _imported(tree: ast.AST, name: str, also_late: bool) -> Iterator[tuple[str, int]]:
     waiting: list[ast.AST] = [tree]
     while waiting:
         node = waiting.pop()
@@ -75,7 +80,7 @@ def imported(tree: ast.AST, name: str, *, also_late: bool = True) -> Iterator[tu
 
 
 def _only_for_types(node: ast.AST) -> bool:
-    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)
+    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
 
 
 def package_of(module: str) -> str:
@@ -108,9 +113,9 @@ def step_of(name: str) -> int:
 
 def test_a_module_knows_only_what_lies_before_it() -> None:
     wrong = []
-    for name, tree in trees().items():
+    for name in FILES:
         own, step = name.split("/")[0].removesuffix(".py"), step_of(name)
-        for module, line in imported(tree, name):
+        for module, line in imported(name):
             if module == "expert" or module.startswith("expert."):
                 other = package_of(module)
                 if other != own and STEP[other] >= step:
@@ -121,13 +126,13 @@ def test_a_module_knows_only_what_lies_before_it() -> None:
 @pytest.mark.parametrize("package", INNER_STEPS)
 def test_a_folder_of_a_package_knows_only_what_lies_before_it(package: str) -> None:
     steps = {name: n for n, names in enumerate(INNER_STEPS[package]) for name in names}
-    for name, tree in trees().items():
+    for name in FILES:
         top, *inside = name.removesuffix(".py").split("/")
         if top != package or inside == ["__init__"]:
             continue
         own = inside[0]
         assert own in steps, f"{name} has no place in the order of {package}"
-        for module, line in imported(tree, name):
+        for module, line in imported(name):
             if not module.startswith(f"expert.{package}."):
                 continue
             other = module.split(".")[2]
@@ -142,9 +147,9 @@ def test_a_package_that_has_folders_has_an_order_of_them() -> None:
 def test_no_two_modules_know_each_other() -> None:
     """Not while they are imported, not later in a function, and not for the checker of types."""
     waits: dict[str, set[str]] = {}
-    for name, tree in trees().items():
+    for name in FILES:
         module = ("expert/" + name).removesuffix(".py").removesuffix("/__init__").replace("/", ".")
-        needed = {m for m, _ in imported(tree, name) if m.startswith("expert.")}
+        needed = {m for m, _ in imported(name) if m.startswith("expert.")}
         waits[module] = {m for m in needed if m != module}
     try:
         TopologicalSorter(waits).prepare()
@@ -155,10 +160,7 @@ def test_no_two_modules_know_each_other() -> None:
 @pytest.mark.parametrize("library", DOORS)
 def test_a_library_is_imported_by_its_one_door_only(library: str) -> None:
     found = {
-        name
-        for name, tree in trees().items()
-        for module, _ in imported(tree, name)
-        if module.split(".")[0] == library
+        name for name in FILES for module, _ in imported(name) if module.split(".")[0] == library
     }
     assert found <= DOORS[library]
 
@@ -170,8 +172,8 @@ def test_the_door_of_a_library_is_there(library: str) -> None:
 
 
 def test_heavy_libraries_are_imported_late_so_that_the_first_prompt_is_quick() -> None:
-    for name, tree in trees().items():
-        for module, line in imported(tree, name, also_late=False):
+    for name in FILES:
+        for module, line in imported(name, also_late=False):
             heavy = module.split(".")[0] in ("CoolProp", "durable_rules_engine")
             assert not heavy, f"{name}:{line} imports {module} when it is imported itself"
 
@@ -181,7 +183,7 @@ def test_the_core_reads_no_clock_terminal_or_environment() -> None:
     for name, tree in trees().items():
         if name.split("/")[0].removesuffix(".py") not in CORE:
             continue
-        found = {module.split(".")[0] for module, _ in imported(tree, name)}
+        found = {module.split(".")[0] for module, _ in imported(name)}
         assert not found & {"curses", "readline", "termios", "socket", "random", "time"}, name
         called = {ast.unparse(node.func) for node in ast.walk(tree) if isinstance(node, ast.Call)}
         assert not called & {"input", "print", "open", "os.getenv"}, name

@@ -20,7 +20,7 @@ from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
 from expert.knowledge.influence_model import COMPLAINT, MODE
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.plants import applies_to, cautions_on
+from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs, rules_by_sign
 
@@ -107,6 +107,8 @@ class Evaluator:
             self.member_limits[each.id] = self._limits(each)
         self.concluding = rules_by_sign(self.rules.values())
         self.on_plant = cautions_on(rulebase, subject)
+        quantities = rulebase.quantities.values()
+        self.foreign = frozenset(each.id for each in quantities if not is_there(each, subject))
 
     @property
     def engine(self) -> str:
@@ -186,7 +188,7 @@ class Evaluator:
                     findings,
                     influences,
                     subjects=self._about(known),
-                    skip=skip | self._not_now(known),
+                    skip=skip | self.foreign | self._not_now(known),
                 )
             ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),

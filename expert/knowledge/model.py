@@ -68,7 +68,8 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `during` is 'cooling' or 'defrost' where it can be taken only then."""
+    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
+    on which plants there is one; `spot` where one stands; `stays` that only drift moves it."""
 
     id: str
     title: str
@@ -86,12 +87,16 @@ class Quantity:
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
     carried_over: bool = False
+    stays: bool = False
     during: str = ""
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
+    spot: str = ""
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
 

@@ -44,7 +44,11 @@ class Step:
     `short_names` are what the trade says for a quantity; `not_asked` are the readings that are
     foreign to a kind of plant.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
-    that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
+    that it does not, whatever its words. `usual` is what a look shows where all is well.
+    `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
+    passed on the clock. Once all of `short` are known to be so a watch asks only `short_asks`
+    and `until` from its second sample on. `spot` is where one stands. `harmless` says why words
+    that tell of a hazard do not.
     """
 
     id: str
@@ -67,6 +71,12 @@ class Step:
     otherwise: str = ""
     protects: bool = False
     advises: bool = False
+    usual: str = ""
+    starts_with: str = ""
+    after: float = 0.0
+    short: tuple[Condition, ...] = ()
+    short_asks: tuple[str, ...] = ()
+    spot: str = ""
     harmless: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
@@ -99,6 +109,7 @@ class Phase:
     steps: tuple[Step, ...]
     repeat: Repeat | None = None
     for_each: str = ""
+    spot: str = ""
     place: Place = NOWHERE
 
     @property
@@ -159,7 +170,7 @@ class Checklist:
         """Every condition of its steps, those of called checklists too."""
         for phase in self.all_phases:
             for step in phase.steps:
-                yield from (*step.when, *step.unless, *step.passed)
+                yield from (*step.when, *step.unless, *step.passed, *step.short)
 
     @property
     def searches(self) -> bool:

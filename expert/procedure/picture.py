@@ -190,8 +190,15 @@ def reading_of(entry: Entry, stage: str = "", round_: int | None = None) -> Read
         round=whole(entry, "round") if round_ is None else round_,
         at=entry.time("taken") or entry.at,
         step=entry.step,
+        seconds=_seconds(entry),
         subject=entry.text("subject"),
     )
+
+
+def _seconds(entry: Entry) -> float | None:
+    """The time of a sample on its clock."""
+    minute = entry.data.get("at_minute")
+    return float(minute) * 60 if isinstance(minute, int | float) else None
 
 
 def whole(entry: Entry, name: str) -> int:

@@ -58,9 +58,10 @@ class Past:
         return lines
 
     def drifted(self, active: Active, reading: Reading, layout: Layout) -> list[str]:
-        """How far what was just answered has drifted from the last time, and on what basis."""
+        """How far what should stay has drifted from the last time, and on what basis."""
         found = self._earlier(active)
-        if not found:
+        quantity = self._runner.rulebase.quantities.get(active.quantity)
+        if not found or quantity is None or not quantity.stays:
             return []
         last, new = found[0], reading.value
         if isinstance(last.value, str):

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from budget import at_night
 from procedure_drive import MemoryLog
 from shipped_knowledge import shipped_rules
 
@@ -185,6 +186,10 @@ def test_what_is_foreign_to_the_plant_is_not_asked_and_unknown_is_not_assumed() 
     assert not any(name.startswith("receiver_level") for name in asked("air cooled", "no"))
     head = {*to_the_end(begun("high head", "water cooled", "yes"), {})}
     assert not head & {"condenser_face", "condenser_fans"}
+
+
+@at_night
+def test_what_is_not_foreign_is_asked() -> None:
     assert {*to_the_end(begun("high head"), {})} & {"condenser_face", "condenser_fans"}
 
 

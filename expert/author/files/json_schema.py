@@ -23,6 +23,7 @@ from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED
+from expert.knowledge.where import SPOTS
 from expert.procedure import read_checklist
 from expert.procedure.checklist import ANY, STEP_TYPES
 from expert.units.kinds import Kind
@@ -91,6 +92,7 @@ def _checklist(base: Rulebase) -> Schema:
             "stage": words(tables.STAGES),
             "repeat": repeat,
             "for each": words(tables.MEMBERS),
+            "place": words(SPOTS),
             "steps": ref("steps"),
         },
         ("id", "title", "stage", "steps"),
@@ -130,6 +132,10 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "until": {"anyOf": [words(choices), ref("snake_id")]},
         "does": one_or_more(words(base.works)),
         "protects": ref("yes_no"),
+        "place": words(SPOTS),
+        "after": ref("measure"),
+        "short when": ref("conditions"),
+        "short ask": one_or_more(ref("quantity")),
     }
     subject = {
         "caution": ref("caution"),

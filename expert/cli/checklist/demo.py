@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_rulebase, add_units
-from expert.cli.frame.options import DEPTHS, add_place
+from expert.cli.frame.options import DEPTHS, add_place, depth_named
 
 if TYPE_CHECKING:
     from expert.cli.checklist.demo_jobs import DemoClock, DemoJob
@@ -42,8 +42,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--whole", action="store_true", help="show every step")
     parser.add_argument("--fast", action="store_true", help="do not pause between the steps")
     parser.add_argument(
-        "--depth", choices=DEPTHS, default=DEPTHS[1],
-        help="how much is shown of each step (default: experienced)",
+        "--depth", choices=DEPTHS, type=depth_named, default=DEPTHS[1],
+        help="how much is shown of each step (default: working)",
     )  # fmt: skip
     add_units(parser)
     add_place(parser)

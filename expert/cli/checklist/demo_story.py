@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from expert.inference.sentences import first_up
-from expert.procedure.plan import AS_FOUND, AS_LEFT
+from expert.procedure.world import AS_FOUND, AS_LEFT
 from expert.terminal.listing import title_of
 
 if TYPE_CHECKING:
