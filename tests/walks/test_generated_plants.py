@@ -56,7 +56,7 @@ def site_text() -> str:
 
 def plants(text: str, rulebase: Rulebase, refrigerants: tuple[str, str, str]) -> Site:
     """The demo site with other refrigerants in its three racks."""
-    for old, new in zip(("R-449A", "R-407A", "R-744"), refrigerants, strict=True):
+    for old, new in zip(("R-448A", "R-407A", "R-744"), refrigerants, strict=True):
         text = text.replace(f"refrigerant: {old}\n", f"refrigerant: {new}\n")
     return parse_site(text, "site.yaml", rulebase)
 
