@@ -306,7 +306,7 @@ class Texts:
         elif step.type == CLOSE:
             lines = [*layout.text(step.text), *self.endings(layout)]
         elif step.type == "think":
-            lines += self.thinking(at)
+            lines += self.thinking(at, short=not self.newer)
         elif step.called is not None:
             lines = call_lines(step.called, layout, said=lines, not_for=active.not_for)
         elif step.type == "members":
