@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -191,6 +192,23 @@ def _judge(case: Case) -> Judged:
             said = error.problems[0].message if isinstance(error, PackError) else str(error)
             return Judged(case.name, (), (), f"the {which} rulebase cannot judge it: {said}")
     return Judged(case.name, verdicts[0], verdicts[1])
+
+
+def total_lines(different: Iterable[Judged]) -> Iterator[str]:
+    """For each cause in how many cases it is found now and was not, or was and is no longer."""
+    now: Counter[str] = Counter()
+    gone: Counter[str] = Counter()
+    for each in different:
+        had, have = (
+            {found.title for verdict in verdicts for found in verdict.found}
+            for verdicts in (each.before, each.after)
+        )
+        now.update(have - had)
+        gone.update(had - have)
+    for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
+        told = [f"now found in {now[title]}"] if now[title] else []
+        told += [f"no longer in {gone[title]}"] if gone[title] else []
+        yield f"{title}: {', '.join(told)}."
 
 
 def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:
