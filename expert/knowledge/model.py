@@ -58,7 +58,8 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `during` is 'cooling' or 'defrost' where it can be taken only then."""
+    `during` is 'cooling' or 'defrost' where it can be taken only then; it is not proposed where a
+    condition of `asked_when` is known to be false."""
 
     id: str
     title: str
@@ -77,6 +78,7 @@ class Quantity:
     given: str = ""
     carried_over: bool = False
     during: str = ""
+    asked_when: tuple[Condition, ...] = ()
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -158,6 +160,8 @@ class Cause:
     cautions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
+    applies: Applies = field(default_factory=dict)
+    met: str = "sometimes"
     acts_on: Mapping[str, int] = field(default_factory=dict)
     symptom: bool = False
     not_when: str = ""

@@ -117,6 +117,7 @@ def _quantity(
         given=reader.word(got.get("given"), "way of giving", ("site", "log")),
         carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
         during=reader.word(got.get("during"), "phase", PHASES),
+        asked_when=reader.conditions(got.get("asked_when"), "asked_when"),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,

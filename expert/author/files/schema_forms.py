@@ -112,10 +112,10 @@ def definitions(base: Rulebase) -> Schema:
         "acts_on": {
             "type": "object",
             "properties": {
-                each: {**words(["high", "low"]), "description": title}
+                each: {**words(["high", "low", "either"]), "description": title}
                 for each, title in states.items()
             },
-            "patternProperties": {SNAKE: words(["high", "low"])},
+            "patternProperties": {SNAKE: words(["high", "low", "either"])},
             "additionalProperties": False,
         },
         "seen_in": list_of(
