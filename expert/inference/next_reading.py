@@ -24,9 +24,9 @@ from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
-_HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
-_WALK_MINUTES = 3  # to get there and write it down (own choice)
-_WORTHWHILE = 0.5  # of the best; what tells less is not put before it though it is a look
+_HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
+_WALK_MINUTES = 5  # to get there and write it down (own choice)
+_WORTHWHILE = 0.75  # of the best; what tells less is not put before it though it is a look
 # How firmly a cause predicts a state (own choices): where it must show, where it may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
@@ -223,10 +223,12 @@ def _ways(state: PlantState, waiting: Waiting) -> dict[str, float]:
     """The readings by which a state could become known; one of several counts its share."""
     found: dict[str, float] = {}
     for way in state.seen_in:
-        for condition in (*way.high, *way.normal, *way.low):
-            names = tuple(dict.fromkeys(waiting.under(condition)))
-            for name in names:
-                found[name] = max(found.get(name, 0.0), 1 / len(names))
+        for conditions in (way.high, way.normal, way.low):
+            groups = [tuple(dict.fromkeys(waiting.under(each))) for each in conditions]
+            several = len(set(groups) - {()})  # each of them shows but its part of the state
+            for names in groups:
+                for name in names:
+                    found[name] = max(found.get(name, 0.0), 1 / len(names) / several)
     return found
 
 

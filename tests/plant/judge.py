@@ -100,9 +100,9 @@ FIRST_TEN: Mapping[str, tuple[str, ...]] = {
         "suction_header_pressure_at_rest", "case_sight_glass",
     ),
     "defrost": (
-        "circuit_mode", "hot_gas_line_in_defrost", "discharge_header_pressure",
-        "liquid_header_pressure", "circuit_pressure", "defrost_ended_by", "defrost_time",
-        "ice_left", "termination_sensor_reading", "dripping_at_restart",
+        "circuit_mode", "pump_down_time", "hot_gas_header_pressure", "liquid_header_pressure",
+        "circuit_pressure", "defrost_ended_by", "defrost_time", "ice_left", "drip_time",
+        "fan_delay_time",
     ),
 }  # fmt: skip
 # Asked before the search begins and not known on these calls.
