@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import settings
 from shipped_knowledge import shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
+from expert.cli.frame.settings import COMPANY_FILE, USER_FILE
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
@@ -19,6 +21,15 @@ from expert.knowledge.site import Subject
 settings.register_profile("steady", deadline=None, derandomize=True, max_examples=50)
 settings.register_profile("searching", deadline=None)
 settings.load_profile("searching" if NIGHTLY else "steady")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What holds for whoever runs the tests does not hold in them."""
+    with pytest.MonkeyPatch.context() as patch:
+        for whose in (USER_FILE, COMPANY_FILE):
+            patch.setenv(whose, str(tmp_path_factory.mktemp("settings") / "none.yaml"))
+        yield
 
 
 @pytest.fixture

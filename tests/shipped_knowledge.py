@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 from expert.cli.job.cache import uncollected
 from expert.knowledge.load_rulebase import load_rulebase
+from expert.knowledge.memory import Memory
 from expert.knowledge.model import Rulebase
 from expert.places import shipped
+
+_READ = Memory()
 
 
 @cache
 def shipped_rules() -> Rulebase:
     """The shipped rulebase with its tests; no search for garbage looks at it again."""
+    return load_over_shipped(shipped("rulebase"))
+
+
+def load_over_shipped(folder: Path) -> Rulebase:
+    """The rulebase of a pack over the shipped one, of which nothing is read a second time."""
     with uncollected():
-        return load_rulebase(shipped("rulebase"))
+        return load_rulebase(folder, _READ)

@@ -20,8 +20,8 @@ FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.r
 STEPS = (
     ("__init__",), ("errors", "places", "csv_cells"), ("units",), ("physics",),
     ("plant", "knowledge"), ("inference",),
-    ("procedure", "trend"), ("store", "report"), ("records",), ("terminal", "author"), ("cli",),
-    ("__main__",),
+    ("procedure", "trend"), ("store", "report", "sites"), ("records",), ("terminal", "author"),
+    ("cli",), ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
 CORE = ("errors", "places", "units", "physics", "knowledge", "inference", "procedure")
@@ -85,7 +85,7 @@ INNER_STEPS = {
     ),
     "cli": (
         ("frame",), ("job",), ("calc",),
-        ("checklist", "jobs", "refrigerant", "readings"), ("rules",),
+        ("checklist", "jobs", "refrigerant", "readings", "site"), ("rules",),
     ),
     "physics": (
         ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),

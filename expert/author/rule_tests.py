@@ -11,7 +11,7 @@ from expert.inference.findings import certainties
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.truth import Facts
-from expert.knowledge.judge import split_time
+from expert.knowledge.judge import in_words, split_time
 from expert.knowledge.model import NOT_FOUND, Given, Rule, Rulebase, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
@@ -141,7 +141,7 @@ def _readings(given: Given, rulebase: Rulebase) -> list[Reading]:
     for timed in given.texts:
         text, seconds = split_time(timed)
         value: Measure | str = text
-        if quantity.kind not in (Kind.CHOICE, Kind.TEXT):
+        if quantity.kind not in (Kind.CHOICE, Kind.TEXT) and not in_words(text):
             number = parse_measure(text, quantity.kind).value
             value = Measure(quantity.kind, number, quantity.accuracy)
         readings.append(

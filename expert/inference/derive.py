@@ -8,7 +8,7 @@ from functools import lru_cache
 from operator import is_
 
 from expert.inference.evaluation_model import Known, Missing, Reading, Taken
-from expert.knowledge.model import Derivation, Quantity
+from expert.knowledge.model import Derivation, Input, Quantity
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.physics.frame.catalog import formula as catalogued
@@ -86,10 +86,7 @@ class Deriver:
         if quantity.id in job.known or derivation is None or quantity.id in job.tried:
             return job.known.get(quantity.id)
         job.tried[quantity.id] = None
-        inputs = tuple(
-            self._know(self._quantities[source.quantity], job)
-            for source in derivation.inputs.values()
-        )
+        inputs = tuple(self._input(source, job) for source in derivation.inputs.values())
         last = self._made.get(quantity.id)
         if last is not None and all(map(is_, last[0], inputs)):
             found = last[1]
@@ -102,6 +99,14 @@ class Deriver:
             job.known[quantity.id] = found
             return found
         return None
+
+    def _input(self, source: Input, job: _Job) -> Known | None:
+        """An input from the best place at which it was read as a number."""
+        if source.nearer:
+            nearer = self._know(self._quantities[source.nearer], job)
+            if nearer is not None and not nearer.in_words:
+                return nearer
+        return self._know(self._quantities[source.quantity], job)
 
     def _made_of(
         self, quantity: Quantity, derivation: Derivation, inputs: Sequence[Known | None]
@@ -185,7 +190,8 @@ def _order(quantities: Mapping[str, Quantity]) -> _DerivedOrder:
         above: dict[str, tuple[str, ...]] = {}
         for quantity in quantities.values():
             for source in quantity.derivation.inputs.values() if quantity.derivation else ():
-                above[source.quantity] = (*above.get(source.quantity, ()), quantity.id)
+                for place in source.places:
+                    above[place] = (*above.get(place, ()), quantity.id)
         positions = {name: position for position, name in enumerate(quantities)}
         if len(_orders) >= _KEPT:
             _orders.clear()

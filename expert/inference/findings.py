@@ -171,7 +171,8 @@ def nest(
         effects = tuple(grown(f) for f in ranked if above.get(f.cause.id) == finding.cause.id)
         return replace(finding, effects=effects)
 
-    return tuple(grown(finding) for finding in ranked if finding.cause.id not in above)
+    top = (finding for finding in ranked if finding.cause.id not in above)
+    return tuple(grown(finding) for finding in sorted(top, key=_shown_before))
 
 
 def _reaches(top: str, name: str, above: Mapping[str, str]) -> bool:
@@ -182,6 +183,12 @@ def _reaches(top: str, name: str, above: Mapping[str, str]) -> bool:
 
 def _rank(finding: Finding) -> tuple[float, int, str]:
     return (-finding.certainty, URGENCY.index(finding.cause.urgency), finding.cause.id)
+
+
+def _shown_before(finding: Finding) -> tuple[float, int, str]:
+    """What is only ever an effect comes before a cause only where it is surer by a margin."""
+    sure = finding.certainty - (_SURER if finding.cause.symptom else 0.0)
+    return (-round(sure, 4), URGENCY.index(finding.cause.urgency), finding.cause.id)
 
 
 class Strengths:

@@ -32,7 +32,7 @@ _WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 CONTRADICTED = 0.6  # what each state that is otherwise than it must be takes away (own choice)
 DOUBTED = 0.3  # and each that is other than it may be (own choice)
 FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)
-FARTHER = 0.8  # for each arrow after the first an effect is so much less to be expected (own choice)
+FARTHER = 0.8  # so much less for each arrow after the first is an effect expected (own choice)
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,9 @@ class Influences:
             elif not sense and told.sense:
                 unseen.append(name)
         near = sum(made[name].nearness for name in explains)
-        return Cover(*map(tuple, (explains, leaves, against, doubtful, unseen)), nearness=near)
+        return Cover(
+            tuple(explains), tuple(leaves), tuple(against), tuple(doubtful), tuple(unseen), near
+        )
 
     def fit(self, cover: Cover) -> Fit:
         """A cover in words."""

@@ -27,10 +27,11 @@ _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 5  # to get there and write it down (own choice)
 _WORTHWHILE = 0.75  # of the best; what tells less is not put before it though it is a look
-# How firmly a cause predicts a state (own choices): where it must show, where it may, at least, else.
+# How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
 _IN_VAIN = 0.75  # what a look that would have shown it takes from a cause (own choice)
+_PAPER_MINUTES = 4  # to find a setting or a paper that the site file lacks (own choice)
 _FIRES, _BY_CHANCE = (
     0.8,
     0.03,
@@ -109,7 +110,7 @@ def _against(
 def _look(rule: Rule, facts: Facts, rulebase: Rulebase) -> str:
     """The look on which alone a rule rests, if it was taken; else ''."""
     names = {name for each in rule.when for part in parts(each) for name in quantities_in(part)}
-    if len(rule.when) != 1 and not rule.seen or len(names) != 1:
+    if (len(rule.when) != 1 and not rule.seen) or len(names) != 1:
         return ""
     name = next(iter(names))
     return name if name in facts.known and rulebase.quantities[name].is_choice else ""
@@ -243,7 +244,8 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
 
 
 def _effort(quantity: Quantity) -> float:
-    return _WALK_MINUTES + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
+    paper = _PAPER_MINUTES if quantity.given else 0
+    return _WALK_MINUTES + paper + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
 
 
 def _why(about: Mapping[str, float], rulebase: Rulebase) -> str:

@@ -33,7 +33,7 @@ class Call:
     systems: tuple[str, ...] = ()
 
     def may_be(self, cause: Cause) -> bool:
-        """Whether it may be about a cause: one of its subjects, and of a kind this plant can have."""
+        """Whether it may be about a cause: one of its subjects, and one this plant can have."""
         if self.subjects and cause.subject not in self.subjects:
             return False
         return self.plant is None or may_apply(cause.applies, self.plant)
@@ -58,7 +58,7 @@ def open_causes(
     symptoms = [each.cause for each in each_finding(findings) if each.cause.symptom]
     counted: dict[str, float] = {}
     for cause in influences.rulebase.causes.values():
-        if cause.symptom or cause.id not in could and cause.id not in found:
+        if cause.symptom or (cause.id not in could and cause.id not in found):
             continue
         if not call.may_be(cause) and cause.id not in found:
             continue

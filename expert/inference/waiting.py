@@ -53,10 +53,11 @@ class Waiting:
 
     def _missing(self, name: str) -> Iterator[str]:
         quantity = self.quantities[name]
-        if name in self.facts.known or quantity.given:
+        if name in self.facts.known or quantity.given == "log":
             return
         if quantity.derivation is None:
             yield name
             return
         for source in quantity.derivation.inputs.values():
-            yield from self._missing(source.quantity)
+            if source.nearer not in self.facts.known:
+                yield from self._missing(source.quantity)

@@ -9,7 +9,7 @@ from itertools import combinations
 from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.influence_model import COMPLAINT
-from expert.knowledge.judge import split_time
+from expert.knowledge.judge import in_words, split_time
 from expert.knowledge.model import (
     NEVER,
     NOT_FOUND,
@@ -209,19 +209,10 @@ def _check_derivation(
     for name, source in quantity.derivation.inputs.items():
         wanted = formula.inputs.get(name)
         place = place_of(quantity, "inputs", name)
-        if source.quantity not in quantities:
-            hint = nearest(source.quantity, quantities) or _NAMES
-            message = f"'{source.quantity}' is not a known quantity."
-            reader.unknown("unknown-quantity", source.quantity, message, place, hint)
-        elif wanted in (Kind.CHOICE, Kind.TEXT):
-            message = f"'{name}' of {formula.name} is a word; only numbers can be derived from."
-            reader.problem("wrong-kind", message, place)
-        elif wanted is not None and (found := quantities[source.quantity]).kind is not wanted:
-            kinds = [each.value.replace("_", " ") for each in (wanted, found.kind)]
-            message = f"'{name}' of {quantity.id} must be a {kinds[0]}; {found.id} is a {kinds[1]}."
-            reader.problem("wrong-kind", message, place)
+        for read in source.places:
+            _check_input(quantity, name, read, wanted, quantities, place, reader)
     seen = {quantity.id}
-    waiting = [source.quantity for source in quantity.derivation.inputs.values()]
+    waiting = [place for source in quantity.derivation.inputs.values() for place in source.places]
     while waiting:
         name = waiting.pop()
         if name in seen and name == quantity.id:
@@ -231,10 +222,33 @@ def _check_derivation(
         seen.add(name)
         if (below := quantities.get(name)) and below.derivation:
             waiting.extend(
-                source.quantity
+                read
                 for source in below.derivation.inputs.values()
-                if source.quantity not in seen or source.quantity == quantity.id
+                for read in source.places
+                if read not in seen or read == quantity.id
             )
+
+
+def _check_input(
+    quantity: Quantity,
+    name: str,
+    read: str,
+    wanted: Kind | None,
+    quantities: Mapping[str, Quantity],
+    place: Place,
+    reader: Reader,
+) -> None:
+    """A quantity that an input is taken from is there, and of the kind that the formula wants."""
+    if read not in quantities:
+        hint = nearest(read, quantities) or _NAMES
+        reader.unknown("unknown-quantity", read, f"'{read}' is not a known quantity.", place, hint)
+    elif wanted in (Kind.CHOICE, Kind.TEXT):
+        message = f"'{name}' of {quantity.id} is a word; only numbers can be derived from."
+        reader.problem("wrong-kind", message, place)
+    elif wanted is not None and (found := quantities[read]).kind is not wanted:
+        kinds = [each.value.replace("_", " ") for each in (wanted, found.kind)]
+        message = f"'{name}' of {quantity.id} must be a {kinds[0]}; {found.id} is a {kinds[1]}."
+        reader.problem("wrong-kind", message, place)
 
 
 def _check_applies(item: Limit | Rule | Cause, reader: Reader) -> None:
@@ -339,7 +353,7 @@ def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
             hint = nearest(text, quantity.choices) or f"It can be: {', '.join(quantity.choices)}."
             message = f"'{text}' is no choice of {quantity.id}."
             reader.problem("unknown-choice", message, given.place, hint)
-        elif not quantity.is_choice and quantity.kind is not Kind.TEXT:
+        elif not (quantity.is_choice or quantity.kind is Kind.TEXT or in_words(text)):
             reader.measure_text(text, given.place, quantity.kind)
 
 

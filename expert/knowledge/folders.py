@@ -10,6 +10,7 @@ proof of a rule in the folder of the rule.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from pathlib import Path
 
 from expert.errors import Place
@@ -52,8 +53,7 @@ def _systems(rulebase: Rulebase) -> set[str]:
 
 def _folder(path: str, layer: Layer) -> str:
     """The folder of the pack in which a file lies; empty for one at the top."""
-    parts = Path(path).relative_to(layer.folder).parts
-    return parts[0] if len(parts) > 1 else ""
+    return _first_part(path, str(layer.folder))
 
 
 def _belongs(
@@ -96,4 +96,15 @@ def _of_rule(rule: Rule, rulebase: Rulebase, systems: set[str]) -> set[str]:
 
 def _named(place: Place, systems: set[str]) -> set[str]:
     """The system in whose folder a place lies, seen from the end of its path."""
-    return {part for part in Path(place.path).parent.parts[-1:] if part in systems}
+    return {_lies_in(place.path)} & systems
+
+
+@lru_cache(2048)
+def _first_part(path: str, folder: str) -> str:
+    parts = Path(path).relative_to(folder).parts
+    return parts[0] if len(parts) > 1 else ""
+
+
+@lru_cache(2048)
+def _lies_in(path: str) -> str:
+    return Path(path).parent.name

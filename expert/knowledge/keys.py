@@ -289,6 +289,25 @@ SWITCH_OFF = _shape(
     ("author*", "text", "who decided it"),
     ("date*", "date", "when, as 2026-03-14"),
 )
+_DECIDED = (
+    ("reason*", "text", "why this company does it otherwise"),
+    ("author*", "text", "who decided it"),
+    ("date*", "date", "when, as 2026-03-14"),
+)
+ADD_STEPS = _shape(
+    "steps added to a checklist",
+    ("checklist*", "kebab_id", "id of the checklist, as 'rackwalk list' shows it"),
+    ("after", "text", "id of the step behind which they stand"),
+    ("before", "text", "or of the step above which they stand"),
+    ("steps*", "steps", "the steps, as a checklist has them"),
+    *_DECIDED,
+)
+LEAVE_OUT_STEPS = _shape(
+    "a step left out of a checklist",
+    ("checklist*", "kebab_id", "id of the checklist, as 'rackwalk list' shows it"),
+    ("step*", "text", "id of the step; never one that protects"),
+    *_DECIDED,
+)
 SATURATION_ROW = _shape(
     "a line of saturation",
     ("temperature*", "measure", "for example 20 F"),
@@ -298,7 +317,7 @@ SATURATION_ROW = _shape(
 REFRIGERANT = _shape(
     "a refrigerant",
     ("id*", "kebab_id", "its name here, for example r-470a"),
-    ("designation*", "text", "what the plate says, for example R-470A"),
+    ("designation*", "text", "what the nameplate says, for example R-470A"),
     ("aliases", "texts", "other names of the same fluid"),
     ("use", "text", "where it is met"),
     ("safety_class*", "safety_class", "of ASHRAE 34"),
@@ -335,6 +354,8 @@ LISTS = {
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,
+    "add_steps": ADD_STEPS,
+    "leave_out_steps": LEAVE_OUT_STEPS,
     "refrigerants": REFRIGERANT,
     "coverage": EXPLAINED,
     "analysis": EXPLAINED,

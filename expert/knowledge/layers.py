@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from os.path import normpath
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from expert.knowledge.keys import LISTS, PACK, PROVING, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE
 from expert.knowledge.old_keys import renewed
+from expert.knowledge.pack_files import misnamed, pack_files
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
@@ -38,7 +39,11 @@ class Layer:
 
     def has(self, place: Place) -> bool:
         """Whether a place lies in one of its files."""
-        return Path(place.path) in self.files
+        return place.path in self._paths
+
+    @cached_property
+    def _paths(self) -> frozenset[str]:
+        return frozenset(map(str, self.files))
 
 
 def read_layers(folder: Path, reader: Reader, memory: Memory) -> tuple[Layer, ...]:
@@ -55,7 +60,7 @@ def read_layers(folder: Path, reader: Reader, memory: Memory) -> tuple[Layer, ..
             message = f"'{top.info.name}' would lie over itself."
             reader.problem("cycle", message, top.place, "'base:' names the folder of another pack.")
             break
-        if not any(below.rglob("*.yaml")):
+        if not pack_files(below):
             message = f"There is no pack in '{top.base}'."
             hint = f"'base:' is a folder, seen from {top.folder}."
             reader.problem("no-pack", message, top.place, hint)
@@ -86,12 +91,13 @@ def stacked(layers: tuple[Layer, ...]) -> PackInfo:
 
 
 def _read_layer(folder: Path, reader: Reader, memory: Memory) -> Layer:
-    files = tuple(sorted(folder.rglob("*.yaml")))
+    files = pack_files(folder)
     if not files:
         raise PackError([Problem("no-pack", "There is no rulebase here.", Place(str(folder)))])
-    for path in sorted(folder.rglob("*.yml")):
-        message = "This file would not be read."
-        reader.problem("file-name", message, Place(str(path)), "Name it .yaml.")
+    for path in misnamed(folder):
+        name = path.name.lower().partition(".y")[0]
+        hint = f"Name it {name}.yaml."
+        reader.problem("file-name", "This file would not be read.", Place(str(path)), hint)
     sections = _gather(files, reader, memory)
     node = only(sections["pack"], "pack: {name, version}", folder, reader)
     fields = reader.entry(node, PACK)

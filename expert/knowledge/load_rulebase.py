@@ -36,6 +36,7 @@ from expert.knowledge.read_tests import proof_by_rule, read_proof
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.source import Source
+from expert.knowledge.step_changes import read_step_changes
 from expert.knowledge.yaml_nodes import Node, id_of
 from expert.physics.fluids.own_refrigerant import carry
 from expert.physics.frame.catalog import CATALOG
@@ -147,6 +148,9 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
         },
         telltales=telltales,
+        step_changes=read_step_changes(
+            stack.nodes("add_steps"), stack.nodes("leave_out_steps"), reader
+        ),
     )
     check_rulebase(rulebase, reader)
     check_folders(layers, rulebase, reader)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
-from expert.knowledge.pack_model import Explained, PackInfo
+from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.source import Source
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
@@ -30,10 +30,19 @@ def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
 
 @dataclass(frozen=True)
 class Input:
-    """One input of a derived value: a quantity, and which of its readings to take."""
+    """One input of a derived value: a quantity, and which of its readings to take.
+
+    `nearer` is a reading of the same at a better place, which is taken where it is known.
+    """
 
     quantity: str
     take: str = "last"
+    nearer: str = ""
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The quantities it may be taken from, the better one first."""
+        return (self.nearer, self.quantity) if self.nearer else (self.quantity,)
 
 
 @dataclass(frozen=True)
@@ -369,6 +378,15 @@ class Rulebase:
     influences: Mapping[str, Influence] = field(default_factory=dict)
     complaints: Mapping[str, Complaint] = field(default_factory=dict)
     telltales: Mapping[str, Telltale] = field(default_factory=dict)
+    step_changes: tuple[StepChange, ...] = ()
+
+    @property
+    def lowest(self) -> PackInfo:
+        """The pack at the bottom."""
+        info = self.info
+        while info.over is not None:
+            info = info.over
+        return info
 
     @property
     def works(self) -> tuple[str, ...]:

@@ -50,7 +50,7 @@ def apply_overrides(
         edges = with_edges(before, read_edges(fields, kind, reader))
         if len(reader.problems) == problems_before:
             check_rising(edges, kind, before.id, fields, reader)
-        reason, author, when = _who(fields, reader)
+        reason, author, when = who_says(fields, reader)
         after = replace(
             before,
             low=edges.low,
@@ -82,7 +82,7 @@ def switch_off(
         if fields is None:
             continue
         rule = rules.pop(_text(fields, "rule", reader))
-        done[rule.id] = SwitchOff(rule, *_who(fields, reader), fields.place)
+        done[rule.id] = SwitchOff(rule, *who_says(fields, reader), fields.place)
     return tuple(done.values())
 
 
@@ -144,7 +144,7 @@ def _named(
     return fields
 
 
-def _who(fields: Fields, reader: Reader) -> tuple[str, str, str]:
+def who_says(fields: Fields, reader: Reader) -> tuple[str, str, str]:
     """Reason, author and date of a change."""
     when = _text(fields, "date", reader)
     try:

@@ -8,27 +8,58 @@ from pathlib import Path
 
 from expert.places import shipped
 
+CHECKLISTS = "checklists"  # a folder of a pack with checklists of its own
+BESIDE = (CHECKLISTS, "cases")  # folders of a pack that hold no rules
 _PACK = re.compile(r"^pack:(.*?)(?=^\S|\Z)", re.MULTILINE | re.DOTALL)
 _BASE = re.compile(r"(?:^|[{,])\s*base:\s*[\"']?([^\"',}\n#]+)", re.MULTILINE)
 _OVER = re.compile(r"(?:^|[{,])\s*over:", re.MULTILINE)
+_SHIPPED = re.compile(r"\bname:\s*[\"']?rackwalk-base\b")
+_MISNAMED = re.compile(r"\.(yml|ya?ml\.(txt|doc|rtf|text))$", re.IGNORECASE)
+
+
+def pack_files(folder: Path) -> tuple[Path, ...]:
+    """The files of one pack in which rules and all that belongs to them stand."""
+    found = folder.rglob("*.yaml")
+    return tuple(sorted(each for each in found if each.relative_to(folder).parts[0] not in BESIDE))
+
+
+def misnamed(folder: Path) -> tuple[Path, ...]:
+    """Files that were meant for the pack and would not be read, as editors and mail name them."""
+    return tuple(sorted(each for each in folder.rglob("*.*") if _MISNAMED.search(each.name)))
 
 
 def rulebase_files(folder: Path) -> tuple[Path, ...]:
     """Every file of a pack and of the packs below it; all that a rulebase depends on."""
-    found: dict[Path, None] = {}
-    waiting, seen = [folder], set()
+    return tuple(path for place in pack_folders(folder) for path in pack_files(place))
+
+
+def checklist_folders(folder: Path | None) -> tuple[Path, ...]:
+    """Where checklists lie: in the packs of a folder, from the top one down, then the shipped."""
+    packs = pack_folders(folder or shipped("rulebase"))
+    own = [place for each in packs if (place := each / CHECKLISTS).is_dir()]
+    return (*own, shipped(CHECKLISTS)) if _is_shipped(packs[-1]) else tuple(own)
+
+
+def pack_folders(folder: Path) -> tuple[Path, ...]:
+    """The folder of a pack and of each one below it, the top one first."""
+    found: dict[Path, Path] = {}
+    waiting = [folder]
     while waiting:
         place = waiting.pop()
-        if place.resolve() in seen:
+        if place.resolve() in found:
             continue
-        seen.add(place.resolve())
-        files = sorted(place.rglob("*.yaml"))
-        found.update(dict.fromkeys(files))
-        waiting += _below(place, files)
-    return tuple(found)
+        found[place.resolve()] = place
+        waiting += _below(place, pack_files(place))
+    return tuple(found.values())
 
 
-def _below(folder: Path, files: list[Path]) -> list[Path]:
+def _is_shipped(folder: Path) -> bool:
+    """Whether it is the pack that came with the program, or a copy of it."""
+    head = folder / "pack.yaml"
+    return head.is_file() and bool(_SHIPPED.search(head.read_text(encoding="utf-8-sig")))
+
+
+def _below(folder: Path, files: tuple[Path, ...]) -> list[Path]:
     """The folder of the pack below, if there is one. A `pack.yaml` is looked at first."""
     for path in sorted(files, key=lambda path: path.name != "pack.yaml"):
         pack = _PACK.search(path.read_text(encoding="utf-8-sig", errors="replace"))

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import NOWHERE
+from expert.knowledge.yaml_nodes import Node
+
+SHIPPED = "rackwalk-base"  # the pack that came with the program
 
 
 @dataclass(frozen=True)
@@ -39,3 +42,22 @@ class Explained:
     why: str
     place: Place = NOWHERE
     section: str = "coverage"
+
+
+@dataclass(frozen=True)
+class StepChange:
+    """A change in a checklist, with who decided it.
+
+    `steps` are added behind (or, with `before`, above) the step `at`; without any, `at` itself is
+    left out.
+    """
+
+    checklist: str
+    at: str
+    steps: tuple[Node, ...] = ()
+    before: bool = False
+    reason: str = ""
+    author: str = ""
+    date: str = ""
+    place: Place = NOWHERE
+    at_place: Place = field(default=NOWHERE, compare=False)

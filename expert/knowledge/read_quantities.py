@@ -10,8 +10,9 @@ from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
 from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
-from expert.units.kinds import Kind, units_of
+from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
+from expert.units.parse import units_typed
 
 SUBJECTS = ("site", "rack", "compressor", "circuit", "case")
 PHASES = ("cooling", "defrost")
@@ -129,7 +130,7 @@ def _quantity(
 
 
 def _unit(node: Node | None, kind: Kind, reader: Reader) -> str:
-    known = [] if kind in _WORDS else [each.name for each in units_of(kind) if each.name]
+    known = () if kind in _WORDS else units_typed(kind)
     return "" if node is None else reader.word(node, f"unit of a {kind.value}", known)
 
 
@@ -184,9 +185,10 @@ def _inputs(node: Node, wanted: frozenset[str], function: str, reader: Reader) -
     for name, value in fields.fields.items():
         if isinstance(value, Text):
             inputs[name] = Input(reader.text(value, name))
-        elif series := reader.fields(value, "an input", ("of", "take"), ("of", "take")):
+        elif more := reader.fields(value, "an input", ("of", "take", "nearer"), ("of",)):
             inputs[name] = Input(
-                reader.text(series.fields["of"], "of"),
-                reader.word(series.fields["take"], "way to take a series", TAKES, "last"),
+                reader.text(more.fields["of"], "of"),
+                reader.word(more.fields.get("take"), "way to take a series", TAKES, "last"),
+                reader.text(more.fields.get("nearer"), "nearer"),
             )
     return inputs

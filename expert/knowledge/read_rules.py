@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping
 
 from expert.errors import Place
-from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import (
     CAUSE,
     CAUTION,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping
+from functools import lru_cache
 
 from expert.errors import Place, Problem, ReadingError, nearest
 from expert.knowledge.conditions import Condition, Group, InStage, Over
@@ -180,7 +181,7 @@ class Reader:
             self.problem("no-unit", f"'{text}' has no unit.", place, hint)
             return None
         try:
-            return parse_measure(text, kind).value
+            return _value(text, kind)
         except ReadingError as error:
             self.problem("not-a-measure", str(error), place)
             return None
@@ -294,6 +295,12 @@ def spacing_hint(node: Node) -> str:
     if re.match(r"^-\S", node.text):
         return "Put a space after the '-'."
     return ""
+
+
+@lru_cache(8192)
+def _value(text: str, kind: Kind) -> float:
+    """A measure as SI: files say the same few thousand texts over and over."""
+    return parse_measure(text, kind).value
 
 
 def id_hint(text: str, snake: bool = False) -> str:

@@ -56,9 +56,7 @@ def _of_cases(after: State, before: State, row: int, circuit: int) -> dict[str, 
     }
 
 
-def _of_rack(
-    after: State, before: State, row: int, circuit: int, machine: int
-) -> dict[str, float]:
+def _of_rack(after: State, before: State, row: int, circuit: int, machine: int) -> dict[str, float]:
     p = after.plants
     group = int(p.group_of_circuit[row, circuit])
     f = fluid(p.refrigerant)

@@ -12,7 +12,7 @@ from expert.procedure.entries import Entry, thing
 from expert.procedure.picture import reading_of
 
 _TURN = re.compile(r"[@?](\d+)")
-_BEHIND_THE_ID = re.compile(r"[@?~#!].*", re.DOTALL)
+_BEHIND_THE_ID = re.compile(r"[@?~#!+].*", re.DOTALL)
 
 
 def id_of(key: str) -> str:
@@ -40,13 +40,15 @@ class Active:
     """One thing that the checklist asks for now: a step, or one question of a watch or a phase.
 
     `key` is the step's id, with '@round' in a repeated phase, '~member' in one that is run for
-    each, '#sample.quantity' in a watch, '!quantity' in a search; 'phase?round' is the question of a
-    loop and 'phase~' the one which members, out of `offers`. `subject` is the member, empty for the
-    job's own subject.
+    each, '#sample.quantity' in a watch, '!quantity' in a search, '+quantity' of a reading that was
+    named at a step that asks for something else; 'phase?round' is the question of a loop and
+    'phase~' the one which members, out of `offers`. `subject` is the member, empty for the job's
+    own subject.
     `not_for` says why a called checklist is passed over, empty where it is run. `entry` is what
     closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
     `left` is the no because of which it is left out, None where it is asked. `refused` is the no at
-    a caution of its own work, where it is shown all the same because it protects.
+    a caution of its own work, where it is shown all the same because it protects. `again` says of
+    a stop whether something above it can be asked again.
     """
 
     key: str
@@ -64,6 +66,7 @@ class Active:
     total: int = 0
     left: Entry | None = None
     refused: Entry | None = None
+    again: bool = True
 
     @property
     def closed(self) -> bool:
@@ -77,8 +80,8 @@ class Active:
 
     @property
     def step_key(self) -> str:
-        """The key of the whole step, without the sample of a watch or the reading of a search."""
-        return self.key.partition("#")[0].partition("!")[0]
+        """The key of the whole step, without the sample of a watch or a reading beside it."""
+        return self.key.partition("#")[0].partition("!")[0].partition("+")[0]
 
     @property
     def member_key(self) -> str:

@@ -26,7 +26,7 @@ def expected(active: Active, answering: Answering) -> str:
     if active.step.type in _ALWAYS:
         return _ALWAYS[active.step.type]
     if active.step.type == "stop":
-        return at_stop(active.step)
+        return at_stop(active)
     found = answering.expected(active)
     if active.searched:
         return f"{found} Or name another reading; '{ENOUGH}' ends the search."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -18,43 +19,54 @@ from expert.procedure.check_checklist import check_checklist
 from expert.procedure.check_order import check_order
 from expert.procedure.check_stops import check_stops
 from expert.procedure.checklist import Checklist, Phase, Step
+from expert.procedure.pack_steps import changes_hash, tell_whose, with_pack_steps
 from expert.procedure.read_checklist import read_checklist
 
 
-def load_checklist(path: Path, rulebase: Rulebase) -> Checklist:
-    """The checked checklist of a file, with those it calls from the files beside it.
+def load_checklist(path: Path, rulebase: Rulebase, beside: Iterable[Path] = ()) -> Checklist:
+    """The checked checklist of a file, with those it calls from its folder and those `beside`.
 
     Raises PackError with every problem found.
     """
-    return _Folder(path.parent, rulebase).load(path)
+    return _Folders((path.parent, *beside), rulebase).load(path)
 
 
-def load_checklists(folder: Path, rulebase: Rulebase) -> dict[str, Checklist]:
-    """Every checklist of a folder by its id. Raises PackError with the problems of all files.
+def load_checklists(folders: Path | Sequence[Path], rulebase: Rulebase) -> dict[str, Checklist]:
+    """Every checklist of some folders by its id. Raises PackError with the problems of all files.
 
-    Folders inside it are not searched: they hold sites and answers.
+    Folders inside them are not searched: they hold sites and answers.
     """
-    files = _Folder(folder, rulebase)
+    places = (folders,) if isinstance(folders, Path) else tuple(folders)
+    files = _Folders(places, rulebase)
     found: dict[str, Checklist] = {}
     problems: dict[Problem, None] = {}
-    for path in sorted(folder.glob("*.yaml")):
+    lost = False
+    for path in (each for place in places for each in sorted(place.glob("*.yaml"))):
         try:
             checklist = files.load(path)
         except PackError as error:
             problems.update(dict.fromkeys(error.problems))
+            lost = True
             continue
         if checklist.id in found:
             message = f"'{checklist.id}' is already in {found[checklist.id].place.path}."
-            problems[Problem("duplicate-id", message, checklist.place)] = None
+            hint = "Choose another id; a pack changes a checklist with 'add_steps:'."
+            problems[Problem("duplicate-id", message, checklist.place, hint)] = None
         found[checklist.id] = checklist
+    if not lost:
+        for change in rulebase.step_changes:
+            if change.checklist not in found:
+                message = f"There is no checklist '{change.checklist}'."
+                hint = nearest(change.checklist, found)
+                problems[Problem("unknown-checklist", message, change.place, hint)] = None
     if problems:
-        raise PackError(list(problems))
+        raise PackError(sorted(problems, key=lambda problem: problem.place))
     return found
 
 
 def parse_checklist(text: str, path: str, rulebase: Rulebase) -> Checklist:
     """The checked checklist of a text that calls no other; `path` is only for messages."""
-    return _Folder(None, rulebase).checked(_Read.of(text, path), ())
+    return _Folders((), rulebase).checked(_Read.of(text, path), ())
 
 
 @dataclass
@@ -71,11 +83,11 @@ class _Read:
         return cls(text, reader, read_checklist(parse_yaml(text, path), reader))
 
 
-class _Folder:
-    """The checklists of a folder. Each is read and checked once, however often it is called."""
+class _Folders:
+    """The checklists of some folders. Each is read and checked once, however often it is called."""
 
-    def __init__(self, folder: Path | None, rulebase: Rulebase) -> None:
-        self._folder = folder
+    def __init__(self, folders: Sequence[Path], rulebase: Rulebase) -> None:
+        self._folders = tuple(dict.fromkeys(folders))
         self._rulebase = rulebase
         self._files: dict[Path, _Read] = {}
         self._checked: dict[Path, Checklist | PackError] = {}
@@ -97,6 +109,8 @@ class _Folder:
         reader, checklist = read.reader, read.checklist
         problems: list[Problem] = []
         if checklist is not None:
+            checklist = with_pack_steps(checklist, self._rulebase, reader)
+            changes = [x for x in self._rulebase.step_changes if x.checklist == checklist.id]
             chain = (*callers, checklist.id)
             phases = []
             for phase in checklist.phases:
@@ -104,10 +118,13 @@ class _Folder:
                 steps = tuple(self._called(each, chain, reader, problems) for each in held.steps)
                 steps = tuple(self._handed(each, reader) for each in steps)
                 phases.append(replace(held, steps=steps))
-            checklist = replace(checklist, phases=tuple(phases), hash=_hash(read.text, phases))
+            text_hash = changes_hash(_hash(read.text, phases), changes)
+            checklist = replace(checklist, phases=tuple(phases), hash=text_hash)
+            before = len(reader.problems)
             check_checklist(checklist, self._rulebase, reader)
             check_order(checklist, self._rulebase, reader)
             check_stops(checklist, self._rulebase, reader)
+            tell_whose(checklist, changes, reader.problems[before:], reader)
         problems += reader.problems
         if problems or checklist is None:
             raise PackError(sorted(set(problems), key=lambda problem: problem.place))
@@ -161,15 +178,15 @@ class _Folder:
 
     def _path_of(self, checklist_id: str) -> Path | None:
         """The file of an id; the one named after it is looked at first."""
-        if self._folder is not None:
-            own = self._folder / f"{checklist_id}.yaml"
+        for folder in self._folders:
+            own = folder / f"{checklist_id}.yaml"
             if own.is_file() and self._id(own) == checklist_id:
                 return own
         return self._ids.get(checklist_id)
 
     @cached_property
     def _ids(self) -> dict[str, Path]:
-        paths = sorted(self._folder.glob("*.yaml")) if self._folder is not None else []
+        paths = [path for folder in self._folders for path in sorted(folder.glob("*.yaml"))]
         return {name: path for path in paths if (name := self._id(path))}
 
     def _id(self, path: Path) -> str:

@@ -24,8 +24,9 @@ from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_c
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.putting_back import settle, signed
-from expert.procedure.search import MOST, asked_before, reading_key, reading_step
+from expert.procedure.search import MOST, asked_before, named_key, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.stops import with_ways_back
 
 AS_FOUND, AS_LEFT = "as found", "as left"
 
@@ -242,6 +243,7 @@ class _Walk:
             elif step.called is not None:
                 self.call(key, step, step.called, where)
             else:
+                self.named_before(key, step, where)
                 asks = step.type in ("ask", "observe", "time")
                 self.add(key, step, where, step.quantities[0] if asks else "")
 
@@ -274,9 +276,10 @@ class _Walk:
     def search(self, key: str, step: Step, where: _Where) -> None:
         """The readings taken so far, then the one that tells the most, at last what came of it."""
         quantities, waits = self.world.rulebase.quantities, False
-        begun = [name for name in asked_before(self.picture, key) if name in quantities]
+        before = asked_before(self.picture, reading_key(key, ""))
+        begun = [name for name in before if name in quantities]
         for name in begun:
-            self.reading(key, step, where, quantities[name])
+            self.reading(reading_key(key, name), step, where, quantities[name])
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
         if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
@@ -289,20 +292,27 @@ class _Walk:
             )
             skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
             if next_one := self.world.wanted(readings, where.subject, skip):
-                self.reading(key, step, where, next_one.quantity, next_one.why)
+                wanted = next_one.quantity
+                self.reading(reading_key(key, wanted.id), step, where, wanted, next_one.why)
         self.add(key, step, where)
 
     def reading(
-        self, search: str, step: Step, where: _Where, quantity: Quantity, why: str = ""
+        self, key: str, step: Step, where: _Where, quantity: Quantity, why: str = ""
     ) -> None:
-        """One reading of a search, its cautions before it unless they were given above."""
+        """One reading of a search, or one that was named; its cautions unless given above."""
         asks = reading_step(step, quantity, why)
         for name in quantity.cautions:
             if not any(self.warned(each, name, where, frozenset()) for each in self.plan):
                 says = f"Before the next reading, {quantity.title}:"
                 caution = Step(f"{step.id}.{name}", "caution", name, say=says)
                 self.add(f"{caution.id}{where.suffix}", caution, where)
-        self.add(reading_key(search, quantity.id), asks, where, quantity.id)
+        self.add(key, asks, where, quantity.id)
+
+    def named_before(self, key: str, step: Step, where: _Where) -> None:
+        """The readings that a person named at a step without being asked for them."""
+        for name in asked_before(self.picture, named_key(key, "")):
+            if quantity := self.world.rulebase.quantities.get(name):
+                self.reading(named_key(key, name), step, where, quantity)
 
     def refused_readings(self, step: Step, where: _Where) -> Iterator[str]:
         """The quantities that a no at a caution leaves out."""
@@ -385,5 +395,6 @@ def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
     for active in settled:
         numbers.setdefault(active.step_key, len(numbers) + 1)
     total = len(numbers)
-    steps = tuple(active.numbered(numbers[active.step_key], total) for active in settled)
+    told = with_ways_back(settled, world.rulebase)
+    steps = tuple(active.numbered(numbers[active.step_key], total) for active in told)
     return Plan(steps, tuple(left))

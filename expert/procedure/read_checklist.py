@@ -99,7 +99,7 @@ def _phase(node: Node, reader: Reader) -> Phase | None:
     if fields is None:
         return None
     got = fields.fields
-    steps = (_step(item, reader) for item in reader.items(got["steps"], "steps"))
+    steps = (read_step(item, reader) for item in reader.items(got["steps"], "steps"))
     return Phase(
         id=read_id(got["id"], reader),
         title=reader.text(got["title"], "title"),
@@ -124,7 +124,8 @@ def _repeat(node: Node | None, reader: Reader) -> Repeat | None:
     )
 
 
-def _step(node: Node, reader: Reader) -> Step | None:
+def read_step(node: Node, reader: Reader) -> Step | None:
+    """A step of a checklist, or of a pack that adds it; None where it cannot be read."""
     if not isinstance(node, Fields):
         reader.problem("not-a-mapping", "A step must be 'type: subject' lines.", node.place)
         return None

@@ -36,14 +36,13 @@ from expert.procedure.open_items import answered, open_steps
 from expert.procedure.picture import Picture
 from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
 from expert.procedure.search import leading, suggested, typed_before
-from expert.procedure.searching import in_search, search_of
+from expert.procedure.searching import answered_or_named, in_search, search_of
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
-_KEPT = 256
 _KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
 
 Readings = tuple[Reading, ...]
@@ -92,10 +91,10 @@ class Runner:
         self.subject = subject
         self.members = {member.id: member for member in members}
         self.system = system
-        self._evaluate = lru_cache(maxsize=_KEPT)(evaluate)
-        self._facts = lru_cache(maxsize=_KEPT)(facts)
+        self._evaluate = lru_cache(maxsize=256)(evaluate)
+        self._facts = lru_cache(maxsize=256)(facts)
         self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
-        self._planned: tuple[Picture, Plan] | None = None
+        self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
@@ -109,9 +108,11 @@ class Runner:
         return self._plan(picture).left_out
 
     def _plan(self, picture: Picture) -> Plan:
-        if self._planned is None or self._planned[0] is not picture:
-            self._planned = (picture, make_plan(self.checklist, picture, self))
-        return self._planned[1]
+        found = [plan for each, plan in self._planned if each is picture]
+        if not found:  # screens also speak of the one or two pictures before
+            found = [make_plan(self.checklist, picture, self)]
+            self._planned = ((picture, found[0]), *self._planned[:2])
+        return found[0]
 
     def current(self, picture: Picture) -> Active | None:
         """The first step that is not closed; None when the checklist is finished."""
@@ -146,7 +147,7 @@ class Runner:
             return Accepted(stopped(active, again, text))
         if (search := search_of(self.plan(picture), active)) is not None:
             return in_search(self, picture, active, search, text, now, sure)
-        return self.answered(picture, active, text, now, sure, minute)
+        return answered_or_named(self, picture, active, text, now, sure, minute)
 
     def answered(
         self, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
@@ -183,7 +184,7 @@ class Runner:
 
     def default(self, picture: Picture, active: Active, now: datetime) -> str:
         """The answer that Enter alone gives, as text: the earlier one, or the clock's time."""
-        if active.searched and (typed := typed_before(picture, active.key)):
+        if active.quantity and (typed := typed_before(picture, active.key)):
             return typed
         clock = self.elapsed(picture, active, now)
         return self._answering.default(
@@ -376,11 +377,8 @@ class Runner:
 def runner_for(
     checklist: Checklist,
     evaluator: Evaluator,
-    *,
-    system: str = "us",
-    history: History = NONE,
-    same: bool = True,
-) -> Runner:
+    *, system: str = "us", history: History = NONE, same: bool = True,
+) -> Runner:  # fmt: skip
     """The runner of a checklist on the subject of an evaluator."""
     chained = any(signs_in(condition) for condition in checklist.conditions)
 

@@ -29,6 +29,11 @@ def reading_key(search: str, quantity: str) -> str:
     return f"{search}!{quantity}"
 
 
+def named_key(step: str, quantity: str) -> str:
+    """The key of a reading that was named at a step that asks for something else."""
+    return f"{step}+{quantity}"
+
+
 def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
     """The step that asks a reading; its id is that of the search."""
     asks = "observe" if quantity.is_choice else "ask"
@@ -38,9 +43,9 @@ def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
     )  # fmt: skip
 
 
-def asked_before(picture: Picture, search: str) -> tuple[str, ...]:
-    """The quantities that a search has asked or that a person named, in their order."""
-    begun = reading_key(search, "")
+def asked_before(picture: Picture, begun: str) -> tuple[str, ...]:
+    """The quantities that a search has asked or that a person named, in their order; `begun` is
+    what their keys begin with."""
     keys = (e.step for e in picture.entries if e.kind in ("answer", "skip", "reopen"))
     return tuple(dict.fromkeys(key.removeprefix(begun) for key in keys if key.startswith(begun)))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
@@ -22,12 +22,14 @@ from expert.procedure.search import (
     TYPE,
     find_reading,
     is_number,
+    named_key,
     reading_key,
     suggested,
     typed_before,
 )  # fmt: skip
 
 Outcome = Accepted | NeedsConfirmation
+_NAMED_AT = ("ask", "observe", "instruct", "show", "think")
 
 
 class Asks(Protocol):
@@ -48,7 +50,13 @@ class Asks(Protocol):
         ...
 
     def answered(
-        self, picture: Picture, active: Active, text: str, now: datetime, sure: bool
+        self,
+        picture: Picture,
+        active: Active,
+        text: str,
+        now: datetime,
+        sure: bool,
+        minute: float | None = None,
     ) -> Outcome:
         """What follows from a text that answers a step. Raises ReadingError."""
         ...
@@ -98,6 +106,38 @@ def in_search(
         raise error
 
 
+def answered_or_named(
+    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
+    minute: float | None,
+) -> Outcome:  # fmt: skip
+    """What follows from a text typed at a step of a checklist: its answer, or another reading
+    with its value. Raises ReadingError."""
+    if active.quantity and not text.strip():
+        text = typed_before(picture, active.key)
+    try:
+        return runner.answered(picture, active, text, now, sure, minute)
+    except ReadingError:
+        if other := _named_unasked(runner, picture, active, text, now, sure):
+            return other
+        raise
+
+
+def _named_unasked(
+    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool
+) -> Outcome | None:
+    """A reading with its value, named at a step of a checklist that asks for something else."""
+    plain = active.key == active.step_key and not active.loop
+    if not plain or active.step.type not in _NAMED_AT:
+        return None
+    try:
+        named = find_reading(text, runner.rulebase.quantities)
+        if named is None or not named[1] or not _can_be(named[1], named[0]):
+            return None
+        return _other(runner, picture, active, text, now, sure, named_key)
+    except ReadingError:
+        return None
+
+
 def _more(runner: Asks, picture: Picture, active: Active) -> Outcome:
     asked = {each.quantity for each in runner.plan(picture) if each.quantity}
     found = suggested(runner.evaluation(picture, subject=active.subject), asked)
@@ -107,8 +147,9 @@ def _more(runner: Asks, picture: Picture, active: Active) -> Outcome:
 
 
 def _other(
-    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool
-) -> Outcome | None:
+    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
+    key_of: Callable[[str, str], str] = reading_key,
+) -> Outcome | None:  # fmt: skip
     """A reading that was named instead of an answer, with its value where it may be taken now."""
     evaluation = runner.evaluation(picture, subject=active.subject)
     near = [each.quantity.id for each in evaluation.measure_next]
@@ -117,7 +158,7 @@ def _other(
         return None
     quantity, value = named
     here = [each.key for each in runner.plan(picture) if each.quantity == quantity.id]
-    key = here[0] if here else reading_key(active.key, quantity.id)
+    key = here[0] if here else key_of(active.key, quantity.id)
     want = Draft("reopen", key, {"typed": value} if _can_be(value, quantity) else {})
     entry = Entry(len(picture.entries) + 1, now, want.kind, want.step, want.data)
     after = fold((*picture.entries, entry))

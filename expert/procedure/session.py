@@ -163,14 +163,15 @@ class Session:
 
     def _append(self, drafts: Iterable[Draft], at: datetime | None = None) -> None:
         added = [self._entry(draft, number, at) for number, draft in enumerate(drafts, 1)]
-        if self._ending is not None and self._noted_finished is not True:
-            after = fold((*self.picture.entries, *added))
-            if added and self.runner.current(after) is None:
-                self._end(added, after, *self._ending)
-                return
+        after = fold((*self.picture.entries, *added))
+        ending = None if self._noted_finished else self._ending
+        if added and ending is not None and self.runner.current(after) is None:
+            self._end(added, after, *ending)
+            return
         for entry in added:
             self._log.append(self.job_id, entry)
-            self.picture = fold((*self.picture.entries, entry))
+            last = entry is added[-1]  # what it leads to is planned already
+            self.picture = after if last else fold((*self.picture.entries, entry))
         if self.finished != self._noted_finished:
             self._noted_finished = self.finished
             self._log.finish(self.job_id, self.picture.entries[-1].at if self.finished else None)

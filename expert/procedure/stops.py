@@ -6,7 +6,8 @@ of the phase or of the checklist is left out, or the job goes on with that reaso
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from expert.errors import ReadingError
 from expert.knowledge.conditions import quantities_anywhere
@@ -32,7 +33,8 @@ def waits_for(step: Step, rulebase: Rulebase) -> frozenset[str]:
         found.add(name)
         quantity = rulebase.quantities.get(name)
         if quantity is not None and quantity.derivation is not None:
-            waiting += [each.quantity for each in quantity.derivation.inputs.values()]
+            sources = quantity.derivation.inputs.values()
+            waiting += [place for each in sources for place in each.places]
     return frozenset(found)
 
 
@@ -59,17 +61,27 @@ def asked_again(plan: Sequence[Active], stop: Active, rulebase: Rulebase) -> lis
 def stopped(active: Active, again: Sequence[Active], text: str) -> tuple[Draft, ...]:
     """The entries of an answer at a stop: its questions are reopened. Raises ReadingError."""
     if " ".join(text.lower().split()) not in _AGAIN:
-        raise ReadingError(expected(active.step))
+        raise ReadingError(expected(active))
     if not again:
-        raise ReadingError(f"Nothing above can be asked again. {expected(active.step)}")
+        raise ReadingError(expected(replace(active, again=False)))
     return tuple(Draft("reopen", each.key, {}) for each in again)
 
 
-def expected(step: Step) -> str:
+def expected(active: Active) -> str:
     """What is accepted at a stop."""
-    what = _WHAT.get(step.otherwise, "the rest of this part")
+    what = _WHAT.get(active.step.otherwise, "the rest of this part")
     way = f"leaves out {what}" if what else "goes on, and is told in the report"
+    if not active.again:
+        return f"Nothing above can be asked again here. s and a reason {way}; b goes back."
     return f"Press Enter to be asked again. s and a reason {way}."
+
+
+def with_ways_back(plan: Sequence[Active], rulebase: Rulebase) -> Iterable[Active]:
+    """The plan, with each open stop told whether something above it can be asked again."""
+    for active in plan:
+        if active.step.type == "stop" and not active.closed:
+            active = replace(active, again=bool(asked_again(plan, active, rulebase)))
+        yield active
 
 
 def _near(active: Active, stop: Active) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from expert.procedure.closing import STATES
 from expert.records.job_summary import JobSummary
 from expert.records.record_roles import SourcedCount
 from expert.records.returning_findings import overturned, repeats
@@ -42,6 +43,7 @@ def audit(
     return (
         _completeness("procedures", "By procedure", "procedure", jobs, lambda each: each.checklist),
         _completeness("crews", "By crew", "crew", jobs, lambda each: each.crew),
+        _endings(jobs),
         _skips(jobs),
         repeats(jobs, repeat_within),
         overturned(jobs, repeat_within),
@@ -81,6 +83,20 @@ def _counts(name: str, jobs: Sequence[Done]) -> tuple[Cell, ...]:
         sum(s.cautions[0] for s in short), sum(s.cautions[1] for s in short),
         sum(bool(s.signed) for s in short), sum(len(s.skips) for s in short),
         sum(not s.judged for s in short),
+    )  # fmt: skip
+
+
+def _endings(jobs: Iterable[Done]) -> PrintedTable:
+    """How jobs ended: done, in one of the states of a job that is not, or not at all."""
+    counted: dict[str, Counter[str]] = defaultdict(Counter)
+    for job in jobs:
+        done = job.short.finished and bool(job.short.signed)
+        counted[job.checklist][job.short.closed_as or ("done" if done else "unsigned")] += 1
+    heads = ("done", *STATES, "unsigned")
+    return PrintedTable(
+        "endings", "How jobs ended", ("procedure", *heads),
+        tuple((name, *(counted[name][head] for head in heads)) for name in sorted(counted)),
+        "Unsigned: neither signed nor closed in a state.",
     )  # fmt: skip
 
 

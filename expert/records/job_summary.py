@@ -20,7 +20,7 @@ from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.report.context import ReportContext
 from expert.report.told import ToldFinding, told_in
 
-VERSION = 2  # a summary of another version is made again
+VERSION = 3  # a summary of another version is made again
 STANDS, PUT_RIGHT = "stands", "put right"
 LONGEST_STEP = 8 * 3600  # s; a longer pause is no work at a step
 
@@ -49,6 +49,7 @@ class JobSummary:
     the time at each step, all rounds together; `set_aside` the answers that no longer apply.
     `found` is what the rules whose hash is `rules` find; `told` what the job itself holds of what
     was told when it was finished, by the rulebase `told_by`, None where it holds nothing.
+    `closed_as` is the state in which a job was closed that is not done, empty for any other.
     """
 
     judged: bool
@@ -69,6 +70,7 @@ class JobSummary:
     set_aside: tuple[str, ...]
     told: tuple[RecordedFinding, ...] | None = None
     told_by: str = ""
+    closed_as: str = ""
 
     @property
     def seen(self) -> tuple[RecordedFinding, ...]:
@@ -144,6 +146,7 @@ def _summary(
         tuple(seconds_at_steps(picture.entries).items()), found, set_aside,
         None if told is None else tuple(map(_recorded, told.findings)),
         "" if told is None else told.rulebase,
+        "" if picture.closed_as is None else picture.closed_as.text("state"),
     )  # fmt: skip
 
 

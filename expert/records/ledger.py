@@ -64,7 +64,7 @@ class LedgerLine:
 class SystemLog:
     """The log of one system in order of days, with what happened beside it.
 
-    `struck` are lines that were corrected to nought: they stand in the log and count for nothing.
+    `struck` are lines that were corrected to zero: they stand in the log and count for nothing.
     """
 
     system: System

@@ -24,7 +24,7 @@ class Movement:
 
     `system` is the rack, `at` when it was entered, `key` its step in the job. `same_leak` says
     that it belongs to what the same job added before it. `corrected` is what stood there before;
-    an amount that was corrected to nought has 0 lb and counts nowhere.
+    an amount that was corrected to zero has 0 lb and counts nowhere.
     """
 
     system: str

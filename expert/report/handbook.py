@@ -12,6 +12,7 @@ from expert.knowledge.conditions import Condition, Group
 from expert.knowledge.model import Applies, Cause, Gate, Limit, Override, Quantity, Rule, Rulebase
 from expert.knowledge.source import Source, document, parts
 from expert.physics.frame.catalog import CATALOG
+from expert.procedure.checklist import Checklist
 from expert.report.plain_words import plain
 from expert.report.render import render_template
 from expert.units.kinds import Kind, unit_for
@@ -54,8 +55,11 @@ class SourceLine:
 class Handbook:
     """Everything the template asks for. `system` is 'us', 'si' or 'both'."""
 
-    def __init__(self, rulebase: Rulebase, system: str = "both") -> None:
+    def __init__(
+        self, rulebase: Rulebase, system: str = "both", checklists: tuple[Checklist, ...] = ()
+    ) -> None:
         self.rulebase = rulebase
+        self.checklists = checklists
         self.system = system
         self.info = rulebase.info
         self._speaker = Speaker(rulebase, {}, {}, system)
@@ -226,9 +230,11 @@ class Handbook:
         return texts[0] if len(set(texts)) == 1 else f"{texts[0]} ({texts[1]})"
 
 
-def render_handbook(rulebase: Rulebase, *, system: str = "both") -> str:
-    """The handbook of a rulebase as Markdown."""
-    text = render_template(TEMPLATE, book=Handbook(rulebase, system))
+def render_handbook(
+    rulebase: Rulebase, checklists: Iterable[Checklist] = (), *, system: str = "both"
+) -> str:
+    """The handbook of a rulebase, and of the checklists that go with it, as Markdown."""
+    text = render_template(TEMPLATE, book=Handbook(rulebase, system, tuple(checklists)))
     return re.sub(r"\n{3,}", "\n\n", text).strip() + "\n"
 
 

@@ -19,7 +19,9 @@ from expert.terminal.layout import width_of
 from expert.terminal.listing import list_lines, pick, title_of
 from expert.terminal.texts import StepView, Texts
 
-_BACK = ("b", "back")
+_BACK, _HELP, _LEAVE = ("b", "back"), ("?", "help"), ("q", "quit")
+_LETTERS_INSIDE = ("", *_BACK, *_HELP, *_LEAVE)
+_INSIDE = "Enter or b goes back to the step; q stops and keeps all that was entered."
 _CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is kept."
 
 
@@ -32,7 +34,6 @@ class Dialogue:
         self._front = front
         self._interrupts = Interrupts(front)
         self._pressed = False
-        self._typed = ""
         self._shown = ""
 
     def run(self) -> bool:
@@ -42,7 +43,7 @@ class Dialogue:
                 while (active := self._session.current) is not None:
                     if active.key != self._shown:
                         self._front.show(["", *self._texts.step(self._at(active))])
-                        self._shown, self._typed = active.key, ""
+                        self._shown = active.key
                     self._ask_step(active)
             except LeaveError:
                 with suppress(RackwalkError):  # everything entered is on disk already
@@ -96,12 +97,26 @@ class Dialogue:
             check=lambda text: self._wrong(active, text),
             status=lambda columns: self._status(active, columns),
             ticking=bool(active.step.clock),
-            typed=self._typed,
         )
         self._take(active, self._ask(question))
 
+    def _inside(self, label: str, check: Callable[[str], str] = lambda text: "") -> str | None:
+        """One line of a question inside a step; None goes back. Letters work here too."""
+
+        def wrong(text: str) -> str:
+            return "" if text.lower() in _LETTERS_INSIDE else check(text)
+
+        while True:
+            typed = self._ask(Question(label, check=wrong))
+            if typed.lower() in _LEAVE:
+                raise LeaveError
+            if not typed or typed.lower() in _BACK:
+                return None
+            if typed not in _HELP:
+                return typed
+            self._say(_INSIDE)
+
     def _take(self, active: Active, text: str) -> None:
-        self._typed = ""
         if command := command_in(text, active, self._texts.rulebase):
             self._command(command, active)
         elif active.step.type == "adjust" and text and text.count(";") != 2:
@@ -134,7 +149,7 @@ class Dialogue:
         if reply.lower() in ("y", "yes"):
             self._enter(active, asked.text, sure=True)
         elif reply.lower() in ("n", "no", ""):
-            self._typed = asked.text
+            self._remind(active)
         else:
             self._take(active, reply)
 
@@ -170,9 +185,12 @@ class Dialogue:
             while not typed:
                 typed = self._ask(Question(f"{label}{f' [{default}]' if default else ''}> "))
                 typed = typed or default
+                if typed in _HELP:
+                    self._say(_INSIDE)
+                    typed = ""
             if typed.lower() in _BACK:
                 return
-            if typed.lower() == "q":
+            if typed.lower() in _LEAVE:
                 raise LeaveError
             parts.append(typed)
         try:
@@ -214,12 +232,9 @@ class Dialogue:
         runner.skip(active, "asked only whether it may be skipped", rest=rest, member=member)
 
         def wrong(text: str) -> str:
-            skip = runner.skip
-            back = not text or text.lower() in _BACK
-            return "" if back else _refusal(lambda: skip(active, text, rest=rest, member=member))
+            return _refusal(lambda: runner.skip(active, text, rest=rest, member=member))
 
-        reason = self._ask(Question("Reason, Enter goes back> ", check=wrong))
-        if reason and reason.lower() not in _BACK:
+        if reason := self._inside("Reason, Enter goes back> ", wrong):
             self._session.skip(reason, rest=rest, member=member)
             asks = active.step.type in ("caution", "stop") and not active.quantity
             self._say("Noted; what hangs on it is left out." if asks else "Skipped.")
@@ -231,11 +246,9 @@ class Dialogue:
         self._front.show(self._texts.endings(self._front.layout))
 
         def wrong(text: str) -> str:
-            back = not text or text.lower() in _BACK
-            return "" if back else _refusal(lambda: runner.close(text))
+            return _refusal(lambda: runner.close(text))
 
-        ending = self._ask(Question(f"1-{len(STATES)}, Enter goes back> ", check=wrong))
-        if ending and ending.lower() not in _BACK:
+        if ending := self._inside(f"1-{len(STATES)}, Enter goes back> ", wrong):
             self._session.close(ending)
             self._shown = ""
 
@@ -250,12 +263,15 @@ class Dialogue:
             return "step"
         listed = (f"{number} {text}" for number, text in enumerate(ways.values(), 1))
         self._say(f"{', '.join(listed)}.")
-        choice = self._ask(Question(f"1-{len(ways)}, Enter goes back> "))
         numbered = {str(number): way for number, way in enumerate(ways, 1)}
-        return numbered.get(choice)
+
+        def wrong(text: str) -> str:
+            return "" if text in numbered else f"Type a number from 1 to {len(ways)}."
+
+        return numbered.get(self._inside(f"1-{len(ways)}, Enter goes back> ", wrong) or "")
 
     def _note(self) -> None:
-        if text := self._ask(Question("Note> ")):
+        if text := self._inside("Note> "):
             self._session.note(text)
             self._say("Noted.")
 
@@ -263,14 +279,13 @@ class Dialogue:
         """Files of photos, then a caption for all of them."""
 
         def wrong(text: str) -> str:
-            back = not text or text.lower() in _BACK
-            return "" if back else _refusal(lambda: photo_files(text))
+            return _refusal(lambda: photo_files(text))
 
-        paths = self._ask(Question("Photo file, more after ;, Enter goes back> ", check=wrong))
-        if not paths or paths.lower() in _BACK:
+        paths = self._inside("Photo file, more after ;, Enter goes back> ", wrong)
+        if paths is None:
             return
         photo_files(paths)
-        caption = self._ask(Question("What it shows, Enter for nothing> "))
+        caption = self._inside("What it shows, Enter for nothing> ") or ""
         count = self._session.photo(paths, caption)
         self._say("The photo is noted." if count == 1 else f"{count} photos are noted.")
 
@@ -295,8 +310,8 @@ class Dialogue:
         def wrong(text: str) -> str:
             return _refusal(lambda: pick(text, plan)) if text else ""
 
-        typed = self._ask(Question("Step> ", check=wrong))
-        if not typed:
+        typed = self._inside("Step> ", wrong)
+        if typed is None:
             return False
         key = pick(typed, plan).key
         why = self._why() if session.finished else ""

@@ -26,15 +26,13 @@ class Question:
     """One line to be typed.
 
     `check` gives what is wrong with a text, nothing where it will do; `status` a line of state
-    and keys for so many columns; `ticking` says that it changes with time; `typed` is a text to
-    start from.
+    and keys for so many columns; `ticking` says that it changes with time.
     """
 
     label: str
     check: Callable[[str], str] = _anything
     status: Callable[[int], str] = _nothing
     ticking: bool = False
-    typed: str = ""
 
 
 class Front(Protocol):

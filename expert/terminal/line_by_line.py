@@ -49,8 +49,6 @@ class PlainFront:
 
     def ask(self, question: Question) -> str:
         """Write the label and read one line. Raises LeaveError at the end of the input."""
-        if question.typed:
-            self.show(self.layout.named("You typed", question.typed))
         label = to_ascii(question.label) if self.layout.ascii_only else question.label
         self._write(label)
         try:

@@ -7,29 +7,28 @@ from collections.abc import Iterable
 
 from prompt_toolkit import PromptSession
 from prompt_toolkit.buffer import Buffer
-from prompt_toolkit.document import Document
 from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.history import DummyHistory
 from prompt_toolkit.input import Input, create_input
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 from prompt_toolkit.output import Output, create_output
 from prompt_toolkit.styles import Style
-from prompt_toolkit.validation import ValidationError, Validator
 
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, cut, to_ascii
 from expert.terminal.line_by_line import shows_only_ascii
 
 _AGAIN = "Ctrl-C again stops; all that was entered is kept."
-_NOT_KEPT = "Not kept. Put it right, then Enter."
 _TICK = 1.0  # s
-_STYLE = Style.from_dict(
-    {"label": "bold", "validation-toolbar": "bold", "bottom-toolbar": "reverse"}
-)
+_STYLE = Style.from_dict({"label": "bold", "bottom-toolbar": "reverse"})
 
 
 class PromptFront:
-    """One prompt for the whole run; a refused line stays on the screen until it is right."""
+    """One prompt for the whole run.
+
+    What is wrong with a line stays on the screen until the next one, and the field is empty: what
+    is typed next never stands behind what was refused.
+    """
 
     def __init__(self, source: Input | None = None, sink: Output | None = None) -> None:
         self._output = create_output() if sink is None else sink
@@ -42,8 +41,6 @@ class PromptFront:
             input=create_input() if source is None else source,
             output=self._output,
             history=DummyHistory(),
-            validator=_Checked(self),
-            validate_while_typing=False,
             complete_while_typing=False,
             reserve_space_for_menu=0,
             bottom_toolbar=self._toolbar,
@@ -79,7 +76,6 @@ class PromptFront:
         try:
             typed = self._session.prompt(
                 self._message,
-                default=question.typed,
                 refresh_interval=_TICK if question.ticking else 0,
                 pre_run=self._leave_if_told,
             )
@@ -103,7 +99,7 @@ class PromptFront:
             future.set_exception(LeaveError())
 
     def refuse(self, text: str) -> str:
-        """What is wrong with a text; it stays above the line until the line is right."""
+        """What is wrong with a text; it stays above the field until a line is right."""
         self._wrong = self._question.check(text.strip())
         return self._wrong
 
@@ -129,6 +125,14 @@ class PromptFront:
     def _keys(self) -> KeyBindings:
         keys = KeyBindings()
 
+        @keys.add("enter")
+        def _(event: KeyPressEvent) -> None:
+            """A line that is refused is taken out of the field."""
+            if self.refuse(self._buffer.text):
+                self._buffer.reset()
+            else:
+                self._buffer.validate_and_handle()
+
         @keys.add("c-c")
         @keys.add("<sigint>")
         def _(event: KeyPressEvent) -> None:
@@ -140,22 +144,3 @@ class PromptFront:
             self._pressed, self._wrong = True, ""
 
         return keys
-
-
-class _Checked(Validator):
-    """Refuses on Enter what the question refuses, with the cursor behind the part that is wrong."""
-
-    def __init__(self, front: PromptFront) -> None:
-        self._front = front
-
-    def validate(self, document: Document) -> None:
-        if wrong := self._front.refuse(document.text):
-            raise ValidationError(_bad_part(document.text, wrong), _NOT_KEPT)
-
-
-def _bad_part(text: str, wrong: str) -> int:
-    """Behind the last part of the text that the message quotes, so that Backspace takes it."""
-    for quoted in reversed(wrong.split("'")[1::2]):
-        if quoted and quoted != text.strip() and quoted in text:
-            return text.rindex(quoted) + len(quoted)
-    return len(text)

@@ -70,6 +70,8 @@ class Texts:
         lines += layout.named("Site", site)
         if self.newer:
             lines += layout.named("Purpose", checklist.purpose)
+        if checklist.made_for:
+            lines += layout.named("Made for", checklist.made_for)
         lines += needs_lines(checklist, layout)
         keys = "; ".join(f"{key} {meaning}" for key, meaning in MEANING.items())
         return [*lines, *layout.named("Instead of an answer, a letter and Enter", f"{keys}.")]
@@ -185,6 +187,7 @@ class Texts:
             "adjust": "what",
             "members": "which",
             "close": f"1-{len(STATES)}",
+            "stop": "Enter" if active.again else "s",
         }
         return hints.get(active.step.type, "Enter")
 

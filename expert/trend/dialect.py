@@ -34,7 +34,7 @@ class Dialect:
 
 def find_dialect(path: Path, log: LogMap) -> Dialect:
     """The dialect of a file; what the mapping tells wins. Raises ReadingError."""
-    encoding = _encoding(path) if log.encoding == BY_ITSELF else log.encoding
+    encoding = encoding_of(path) if log.encoding == BY_ITSELF else log.encoding
     try:
         with path.open(encoding=encoding, newline="") as file:
             lines = [line for line, _ in zip(file, range(_SAMPLE), strict=False)]
@@ -74,7 +74,7 @@ def _second(path: Path, line: int, clock: str, header: tuple[str, ...]) -> None:
         )
 
 
-def _encoding(path: Path) -> str:
+def encoding_of(path: Path) -> str:
     """The mark at the beginning, else UTF-8 where the whole file is that, else Windows-1252."""
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from expert.units.kinds import ATMOSPHERE, Kind, Unit, unit_for, units_of
 
-SMALL_VACUUM = 100.0  # Pa; less than that below the air is nought on a gauge
+SMALL_VACUUM = 100.0  # Pa; less than that below the air is zero on a gauge
 _LONG = 2 * 86400.0  # s; from two days on days are counted (own choice)
 DEEP_VACUUM = (0.07, 2666.5)  # Pa, 20,000 microns; psia or bara would hide what people read
 SMALL_RISE = (0.5, 333.3)  # Pa, 2,500 microns; a difference this small is one of vacuum readings
 # Where zero is no absence: an offset or a difference near zero is shown as zero.
-_WITH_NOUGHT = (Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE, Kind.GAUGE_PRESSURE)
+_WITH_ZERO = (Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE, Kind.GAUGE_PRESSURE)
 _SIGNIFICANT = 2  # digits of what would else be shown as zero
 _NOISE = 1e-12  # of its unit: what is left of a sum of equal numbers
 _PRECISION = 12  # digits in JSON: all that a float holds after the conversion of a unit
@@ -87,7 +87,7 @@ def significant(number: float, unit: Unit, digits: int | None = None) -> str:
     """A number of a unit as text; one that its digits would show as zero keeps two that count."""
     wanted = unit.digits if digits is None else digits
     least = 10.0**-wanted
-    if digits is None and unit.kind not in _WITH_NOUGHT and _NOISE < abs(number) < least:
+    if digits is None and unit.kind not in _WITH_ZERO and _NOISE < abs(number) < least:
         longer = number_text(number, _SIGNIFICANT - 1 - math.floor(math.log10(abs(number))))
         if abs(float(longer)) < least:
             return longer

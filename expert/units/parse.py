@@ -107,7 +107,7 @@ def _split(cleaned: str, kind: Kind, system: str, unit: str) -> tuple[float, str
 
 def _unit(typed: str, kind: Kind, system: str, text: str, unit: str) -> Unit:
     if not typed:
-        return unit_called(kind, unit) if unit else unit_for(kind, system)
+        return _usual(kind, unit) if unit else unit_for(kind, system)
     for wanted in (kind, _ALSO.get(kind)):
         for each in UNITS:
             if each.kind is wanted and _same(typed, each):
@@ -125,6 +125,20 @@ def _unit(typed: str, kind: Kind, system: str, text: str, unit: str) -> Unit:
         f"'{text}': the unit '{typed}' is not known. {hint + ' ' if hint else ''}"
         f"{accepted(kind, system, unit)}"
     )
+
+
+def _usual(kind: Kind, name: str) -> Unit:
+    """The unit of a bare number; a vacuum that is kept absolute may be read as gauge."""
+    try:
+        return unit_called(kind, name)
+    except LookupError:
+        return unit_called(_ALSO[kind], name)
+
+
+def units_typed(kind: Kind) -> tuple[str, ...]:
+    """The names of units in which a quantity of a kind may be typed without a unit."""
+    kinds = (kind, *filter(None, (_ALSO.get(kind),)))
+    return tuple(each.name for one in kinds for each in units_of(one) if each.name)
 
 
 def _same(typed: str, unit: Unit) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,7 @@ from expert.author.comparison.backtest import (
 )
 from expert.cli.frame.main import main
 from expert.knowledge.load_rulebase import load_rulebase
+from expert.procedure.load_checklists import load_checklists
 from expert.store.jobs import JobStore
 from expert.store.paths import job_file
 
@@ -75,7 +77,9 @@ def judged(tmp_path: Path) -> Callable[..., tuple[Judged, ...]]:
     shutil.copy(SMALL / "checkout.yaml", tmp_path / "checklists")
 
     def judge(cases: list[Case], before: Path, after: Path, workers: int = 1) -> tuple[Judged, ...]:
-        return judge_by_both(cases, before, after, tmp_path / "checklists", workers)
+        rules = load_rulebase(before), load_rulebase(after)
+        checklists = partial(load_checklists, tmp_path / "checklists")
+        return judge_by_both(cases, *rules, checklists, workers)
 
     return judge
 
@@ -144,7 +148,8 @@ def test_a_recorded_job_is_judged_anew_by_other_numbers(
 
 
 def test_a_job_of_a_checklist_that_is_not_there_says_so(job: JobCase, tmp_path: Path) -> None:
-    (found,) = judge_by_both([job], SMALL / "rules", SMALL / "rules", tmp_path, 1)
+    rules = load_rulebase(SMALL / "rules")
+    (found,) = judge_by_both([job], rules, rules, partial(load_checklists, tmp_path), 1)
     assert "there is no checklist" in found.failed
 
 

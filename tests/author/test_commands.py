@@ -12,10 +12,10 @@ import time
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import load_over_shipped
 
 from expert.author.interview.draft import read_draft
 from expert.cli.frame.main import main
-from expert.knowledge.load_rulebase import load_rulebase
 
 from .conftest import BASE, WritePack
 from .test_interview import FAN, typed
@@ -220,7 +220,7 @@ def test_new_writes_a_rule_from_answers_and_proves_it(
     code, out, _ = rules("new", "--rulebase", folder, "--from", answers)
     assert code == 0
     assert "2 of its tests pass" in out
-    made = load_rulebase(folder).rules["fans-and-air"]
+    made = load_over_shipped(folder).rules["fans-and-air"]
     assert made.evidence_for == {"fan-motor-dead": "weak"}
     assert [test.expect for test in made.tests] == ["fires", "silent"]
     assert rules("format", "--check", folder / "rules")[0] == 0
@@ -233,7 +233,7 @@ def test_new_writes_into_the_folder_of_the_system_where_a_pack_has_such(
     answers.write_text(ANSWERS)
     (folder / "cooling").mkdir()
     assert rules("new", "--rulebase", folder, "--from", answers)[0] == 0
-    system = load_rulebase(folder).causes["fan-motor-dead"].system
+    system = load_over_shipped(folder).causes["fan-motor-dead"].system
     assert (folder / system / "rules-fans-and-air.yaml").is_file()
 
 
@@ -277,7 +277,7 @@ def test_new_begins_a_pack_over_the_shipped_rulebase(rules: Command, tmp_path: P
     code, out, _ = rules("new", "--rulebase", folder, typed="our-store\n")
     assert code == 5
     assert (folder / "pack.yaml").read_text().startswith("pack: {name: our-store, version: 0.1.0,")
-    assert str(load_rulebase(folder).info).startswith("our-store 0.1.0")
+    assert str(load_over_shipped(folder).info).startswith("our-store 0.1.0")
 
 
 def test_new_asks_writes_and_forgets_its_draft(rules: Command, write_pack: WritePack) -> None:
@@ -286,7 +286,7 @@ def test_new_asks_writes_and_forgets_its_draft(rules: Command, write_pack: Write
     assert code == 0, out
     assert "evidence_for: {fan-motor-dead: strong}" in out
     assert sorted(path.name for path in folder.iterdir()) == ["pack.yaml", "rules"]
-    assert "case-fans-fan-motor-dead" in load_rulebase(folder).rules
+    assert "case-fans-fan-motor-dead" in load_over_shipped(folder).rules
 
 
 def test_new_goes_on_with_a_draft_or_begins_anew(rules: Command, write_pack: WritePack) -> None:

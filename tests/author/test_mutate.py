@@ -80,7 +80,7 @@ def test_short_cuts_come_to_the_same_on_the_shipped_rulebase(
     every_mutant = list(mutants(shipped_rulebase))
     random.Random(5).shuffle(every_mutant)
     survivors = (mutant for mutant in every_mutant if not alone.noticed(mutant))
-    for mutant in islice(survivors, 200 if nightly else 4):
+    for mutant in islice(survivors, 200 if nightly else 2):
         bench = ScenarioRunner(changed(shipped_rulebase, mutant), "plain")
         slow = any(unmet(each.expect, bench.evaluate(each)) for each in cases)
         assert bool(trial.noticed(mutant)) == slow, mutant

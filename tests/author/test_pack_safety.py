@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import load_over_shipped
 
 from expert.author.comparison.safety import safety_lines
 from expert.errors import PackError
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import NEVER, Rulebase
 from expert.knowledge.telltales import found
 from expert.procedure.load_checklists import parse_checklist
@@ -37,13 +37,13 @@ def pack(folder: Path, text: str) -> Path:
 
 
 def told(folder: Path, text: str) -> list[str]:
-    made = load_rulebase(pack(folder, text))
+    made = load_over_shipped(pack(folder, text))
     return list(safety_lines(made, folder))
 
 
 def refused(folder: Path, text: str) -> str:
     with pytest.raises(PackError) as caught:
-        load_rulebase(pack(folder, text))
+        load_over_shipped(pack(folder, text))
     return str(caught.value)
 
 
@@ -89,7 +89,7 @@ def test_what_is_only_warned_of_is_taken(
     text: str, tmp_path: Path, shipped_rulebase: Rulebase
 ) -> None:
     assert not list(found(text, NEVER, shipped_rulebase))
-    load_rulebase(pack(tmp_path, CAUSE.replace("{text}", text)))
+    load_over_shipped(pack(tmp_path, CAUSE.replace("{text}", text)))
 
 
 def test_a_step_that_says_what_is_never_done_is_refused(shipped_rulebase: Rulebase) -> None:

@@ -8,9 +8,9 @@ import shlex
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import load_over_shipped
 
 from expert.cli.frame.main import main
-from expert.knowledge.load_rulebase import load_rulebase
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 PART = README.partition("### Teach it something")[2].partition("\n## ")[0]
@@ -39,7 +39,7 @@ def walked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_the_files_are_a_pack_with_a_cause_a_limit_and_two_rules(walked: Path) -> None:
-    made = load_rulebase(walked)
+    made = load_over_shipped(walked)
     assert "fins-flattened-by-hail" in made.causes
     assert "flattened-fins" in {limit.id for limit in made.limits}
     assert {"flat-fins-and-head-high", "fins-stand-straight"} <= set(made.rules)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from budget import step
 from shipped_knowledge import shipped_rules
 
 from expert.author.files.json_schema import DRAFT, FILES, schema_for
@@ -24,6 +25,7 @@ from .yaml_core import core
 
 HERE = Path(__file__).parent
 RULEBASE = sorted(shipped("rulebase").rglob("*.yaml"))
+SOME = RULEBASE[:: step(4)]
 CHECKLISTS = sorted(shipped("checklists").glob("*.yaml"))
 MISTAKES = HERE / "mistakes"
 # What an editor can see without knowing what the whole rulebase holds.
@@ -62,7 +64,9 @@ def of_file(what: str, path: Path) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("path", RULEBASE, ids=lambda path: f"{path.parent.name}-{path.stem}")
+@pytest.mark.parametrize(
+    "path", RULEBASE[:: step(4)], ids=lambda path: f"{path.parent.name}-{path.stem}"
+)
 def test_a_shipped_rulebase_file_is_accepted(path: Path) -> None:
     assert of_file("rulebase", path) == []
 

@@ -40,13 +40,10 @@ def test_a_refrigerant_is_told_with_its_sources(capsys: pytest.CaptureFixture[st
     assert "concentration limit" in text
 
 
-def test_one_without_properties_says_why(capsys: pytest.CaptureFixture[str]) -> None:
-    assert "saturation is not available: " in told(capsys, "refrigerants", "R-463A")
+def test_all_are_listed_and_available(capsys: pytest.CaptureFixture[str]) -> None:
     listed = json.loads(told(capsys, "refrigerants", "--json"))
     assert len(listed) == 48
-    refused = {one["designation"]: one for one in listed if not one["available"]}
-    assert set(refused) == {"R-463A"}
-    assert all(one["unavailable"] for one in refused.values())
+    assert all(one["available"] for one in listed)
 
 
 def test_the_chart_has_a_row_a_step_and_no_crooked_number(

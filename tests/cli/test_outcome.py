@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import shipped_rules
 
+from expert.cli.frame.main import main
 from expert.cli.job.outcomes import answer_in, ask_of_earlier
 from expert.errors import ReadingError
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 from expert.records.confirmed import outcome_tables
 from expert.records.record_roles import SourcedCount
@@ -24,17 +26,23 @@ LOW = "defrost-differential-set-low"
 TITLE = "Defrost differential regulator set too low"
 
 
-@pytest.fixture
-def jobs(command: Command, tmp_path: Path) -> Path:
-    folder = tmp_path / "jobs"
+@pytest.fixture(scope="module")
+def one_job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("outcome") / "jobs"
     answers = DEMO / "hot-gas-defrost-checkout.a4-low-differential.answers.yaml"
-    done = command(
+    words = [
         "run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"), "--subject", "A4",
         "--answers", str(answers), "--who", "A. Sample", "--jobs", str(folder),
         "--engine", "plain",
-    )  # fmt: skip
-    assert done.code == 0
+    ]  # fmt: skip
+    assert main(words) == 0
     return folder
+
+
+@pytest.fixture
+def jobs(one_job: Path, tmp_path: Path) -> Path:
+    """A copy of the one job, for a test to do with what it likes."""
+    return Path(shutil.copytree(one_job, tmp_path / "jobs"))
 
 
 def the_job(folder: Path) -> str:
@@ -108,7 +116,7 @@ class Typed:
 
 
 def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
-    rules = load_rulebase(shipped("rulebase"))
+    rules = shipped_rules()
     with JobStore(jobs / "jobs.db") as store:
         earlier = store.jobs()[0]
         later = type(earlier)(**{**earlier.__dict__, "id": "", "uid": "", "who": "C. Third"})
@@ -128,7 +136,7 @@ def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
 
 
 def test_what_an_answer_means() -> None:
-    rules = load_rulebase(shipped("rulebase"))
+    rules = shipped_rules()
     told = ToldFinding("A4", LOW, TITLE, "hot gas defrost", "likely", 0.5)
     assert answer_in("no", told, rules).answer == NOT_SO
     assert answer_in(LOW, told, rules).answer == CONFIRMED

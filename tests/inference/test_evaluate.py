@@ -207,13 +207,13 @@ def test_a_derived_value_is_asked_for_by_its_readings(tiny: Rulebase, circuit: S
     assert "upper_pressure" not in asked
 
 
-def test_a_value_that_only_the_site_file_gives_is_never_asked_for(
+def test_a_setting_that_the_site_file_lacks_is_asked_as_found(
     load_tiny: LoadTiny, circuit: Subject
 ) -> None:
     base = load_tiny("when: [rise is low]", "when: [line_temperature > setting]")
     asked = [each.quantity.id for each in evaluate(base, circuit).measure_next]
     assert "line_temperature" in asked
-    assert "setting" not in asked
+    assert "setting" in asked
 
 
 def test_a_reading_with_less_effort_and_hazard_is_asked_for_first(

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import load_over_shipped
 
 from expert.cli.frame.main import main
 from expert.errors import PackError
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.read_refrigerants import carry_of_folder
 from expert.physics.fluids import refrigerants
@@ -44,6 +44,7 @@ def forgotten() -> Iterator[None]:
     """What a test made known is not known to the next one."""
     yield
     refrigerants._COMPANY.clear()
+    refrigerants.names.cache_clear()
     tables._OWN.clear()
     saturation.cache_clear()
 
@@ -98,7 +99,7 @@ def test_a_site_file_and_a_job_may_name_it(
     text = (DEMO / "site.yaml").read_text("utf-8").replace("R-449A", "R-499X")
     site = tmp_path / "site.yaml"
     site.write_text(text, encoding="utf-8")
-    base = load_rulebase(PACK)
+    base = load_over_shipped(PACK)
     assert parse_site(text, "site.yaml", base).subjects["A"].facts["refrigerant"] == "R-499X"
     readings = tmp_path / "readings.yaml"
     readings.write_text(
@@ -140,10 +141,3 @@ def test_a_carried_refrigerant_is_not_given_other_properties(tmp_path: Path) -> 
     (tmp_path / "r.yaml").write_text(f"pack: {{name: own, version: 1.0.0}}\n{text}", "utf-8")
     with pytest.raises(PackError, match="carried already"):
         carry_of_folder(tmp_path)
-
-
-def test_one_that_is_refused_may_be_given_a_table(tmp_path: Path) -> None:
-    text = ENTRY.replace("R-497X", "R-463A").replace("{properties}", TABLE)
-    (tmp_path / "r.yaml").write_text(f"pack: {{name: own, version: 1.0.0}}\n{text}", "utf-8")
-    carry_of_folder(tmp_path)
-    assert saturation("R-463A").dew_pressure(kelvin(40)) == pytest.approx(80 * PSI)

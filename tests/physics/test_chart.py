@@ -15,7 +15,7 @@ from expert.physics.fluids.chart import rows, svg_chart, text_chart
 from expert.physics.fluids.refrigerants import names
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.formula import Context
-from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, PhysicsError
+from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import FOOT, INHG, PSI
 
 SEA = Context("R-448A", 14.696 * PSI)
@@ -99,11 +99,6 @@ def test_a_chart_wholly_outside_the_range_is_refused() -> None:
 def test_a_span_that_makes_no_chart_is_refused(span: tuple[float, float, float]) -> None:
     with pytest.raises(PhysicsError, match="step above 0"):
         rows(SEA, "us", span)
-
-
-def test_a_refrigerant_without_a_model_has_no_chart() -> None:
-    with pytest.raises(NotAvailable):
-        text_chart(Context("R-463A"))
 
 
 def test_the_drawing_holds_two_curves_for_a_blend_and_one_for_a_pure_fluid() -> None:

@@ -72,11 +72,6 @@ def test_saturated_states_have_the_densities_of_the_table() -> None:
     assert liquid.density == pytest.approx(fluid.liquid_density(t), rel=1e-5)
 
 
-def test_a_refrigerant_without_a_model_has_no_state() -> None:
-    with pytest.raises(NotAvailable, match="R-463A"):
-        properties.state("R-463A")
-
-
 def test_another_version_of_the_library_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     import CoolProp
 

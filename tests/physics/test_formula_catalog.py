@@ -27,6 +27,7 @@ CALLED = {
     "pressure_difference",
     "temperature_difference",
     "suction_set_point_shortcut",
+    "suction_set_point_shortcut_mid",
     "suction_set_point_design",
     "coil_temperature_difference",
     "line_drop_temperature",

@@ -115,6 +115,14 @@ def test_the_shortcut_takes_the_allowance_from_the_dew_pressure_of_the_case() ->
     )
 
 
+def test_the_shortcut_on_the_mid_point_lies_above_dew_by_what_the_glide_makes() -> None:
+    values = {"case_temperature": kelvin(24), "allowance": 10 * PSI}
+    for name, apart in (("R-449A", (6.0, 7.2)), ("R-404A", (0.4, 0.9))):
+        dew = CATALOG["suction_set_point_shortcut"].compute(at_sea(name), **values)
+        mid = CATALOG["suction_set_point_shortcut_mid"].compute(at_sea(name), **values)
+        assert apart[0] < (mid - dew) / PSI < apart[1]
+
+
 def test_a_line_drop_is_given_as_a_fall_of_dew_temperature() -> None:
     case = EXAMPLES["SP04"]
     context = at_sea("R-404A")

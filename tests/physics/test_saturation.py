@@ -9,9 +9,9 @@ from budget import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from expert.physics.fluids.refrigerants import names, refrigerant, refrigerants
+from expert.physics.fluids.refrigerants import names, refrigerant
 from expert.physics.fluids.saturation import Saturation, saturation
-from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, UnknownRefrigerant
+from expert.physics.frame.physics_errors import OutOfRange, UnknownRefrigerant
 from expert.units.kinds import FAHRENHEIT, FAHRENHEIT_ZERO, PSI
 
 REFRIGERANTS = st.sampled_from(names())
@@ -176,12 +176,6 @@ def test_a_name_is_found_however_it_is_spelt(spelling: str) -> None:
 )
 def test_a_chemical_name_is_understood(alias: str, name: str) -> None:
     assert saturation(alias) is saturation(name)
-
-
-@pytest.mark.parametrize("name", [r.designation for r in refrigerants() if not r.available])
-def test_a_refrigerant_without_a_model_is_not_available_and_says_why(name: str) -> None:
-    with pytest.raises(NotAvailable, match="finds two bubble points"):
-        saturation(name)
 
 
 def test_an_unknown_refrigerant_is_refused_and_its_letter_asked_for() -> None:

@@ -27,9 +27,9 @@ from expert.units.measure import format_value
 LIKELY = 0.5
 MOST_EXTRA = 15
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
-# What is read first on a call (common practice), the papers and the kind of plant being known: by what
-# is complained of, in the words of the quantity `complaint`; without a complaint it is a routine
-# visit, and read is what goes on the sheet of one. One quantity is one reading, looks included.
+# What is read first on a call (common practice), the papers and the kind of plant being known: by
+# what is complained of, in the words of the quantity `complaint`; without a complaint it is a
+# routine visit, and read is what goes on its sheet. One quantity is one reading, looks included.
 FIRST_TEN: Mapping[str, tuple[str, ...]] = {
     "case warm": (
         "circuit_mode", "discharge_air_before", "stock_line", "return_grille", "air_seal",
@@ -219,7 +219,8 @@ class Judge:
         first = FIRST_TEN[case.says or case.complaint]
         have |= {name: made[name] for name in first if name in made}
         have["complaint"] = (Reading("complaint", case.says or "nothing"),)
-        asked = {*NOT_KNOWN, "complaint"}
+        papers = {each.id for each in self.rulebase.quantities.values() if each.given}
+        asked = {*NOT_KNOWN, "complaint", *papers}  # what the papers do not say is not to be had
         for extra in range(MOST_EXTRA + 1):
             evaluation = evaluator.evaluate(flat(have.values()))
             if evaluation.findings and evaluation.findings[0].cause.id in right:

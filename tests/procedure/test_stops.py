@@ -63,6 +63,27 @@ def test_a_stop_whose_reading_was_skipped_is_not_passed(shell: Runner) -> None:
         session.answer("go on")
 
 
+def test_a_stop_does_not_promise_to_ask_again_what_was_left_out(
+    tmp_path: Path, rules: Rulebase
+) -> None:
+    text = SHELL.replace(
+        "        - observe: hot_gas_valve\n",
+        "        - observe: hot_gas_valve\n          does: [gauges]\n",
+    )
+    runner = shell_runner(tmp_path / "lists", rules, text)
+    session = begun(runner)
+    until(session, "pressure")
+    session.skip("no eye protection here")
+    assert key(session) == "do-not-open"
+    assert session.current is not None
+    told = runner.expected(session.current)
+    assert told.startswith("Nothing above can be asked again here. s and a reason leaves out")
+    with pytest.raises(ReadingError, match="^Nothing above can be asked again here"):
+        session.answer("")
+    session.skip("it stays shut")
+    assert "open-it" not in finish(session)
+
+
 def test_a_reason_at_a_stop_leaves_out_the_rest_of_the_part_and_puts_back(shell: Runner) -> None:
     session = at_the_stop(shell)
     session.skip("the valve is stuck")

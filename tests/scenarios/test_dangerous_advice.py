@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios
+from expert.inference.evaluation_model import Evaluation, Reading
 from expert.knowledge.model import Rulebase
 from scenarios.advice_oracle import advised, dangers, values_of
 from scenarios.variations import Case, variations
@@ -31,12 +32,19 @@ def library(shipped_rulebase: Rulebase) -> tuple[Scenario, ...]:
 
 
 @pytest.fixture(scope="module")
-def causes(library: tuple[Scenario, ...], shipped_rulebase: Rulebase) -> dict[str, set[str]]:
-    """The causes that each case leads to, by its path."""
+def evaluated(
+    library: tuple[Scenario, ...], shipped_rulebase: Rulebase
+) -> list[tuple[Scenario, Evaluation]]:
     scenario_runner = ScenarioRunner(shipped_rulebase, "plain")
+    return [(each, scenario_runner.evaluate(each)) for each in library]
+
+
+@pytest.fixture(scope="module")
+def causes(evaluated: list[tuple[Scenario, Evaluation]]) -> dict[str, set[str]]:
+    """The causes that each case leads to, by its path."""
     return {
-        each.place.path: {found.cause.id for found in scenario_runner.evaluate(each).findings}
-        for each in library
+        each.place.path: {found.cause.id for found in evaluation.findings}
+        for each, evaluation in evaluated
     }
 
 
@@ -64,18 +72,29 @@ def wrongly_advised(cases: Iterable[Case], base: Rulebase, opened: Counter[str])
     scenario_runner = ScenarioRunner(base, "plain")
     for scenario, readings in cases:
         evaluation = scenario_runner.evaluator(scenario).evaluate(readings, scenario.given.found)
-        circuits = [each.id for each in scenario.given.members if each.kind == "circuit"]
-        told = values_of(evaluation, readings, circuits)
-        for action, cause in set(advised(evaluation)):
-            opened[action] += 1
-            if why := dangers(action, told, scenario.given.subject.has):
-                yield f"{scenario.place.path}: {action} for {cause}: {'; '.join(why)}"
+        yield from wrong_in(scenario, readings, evaluation, opened)
+
+
+def wrong_in(
+    scenario: Scenario, readings: Sequence[Reading], evaluation: Evaluation, opened: Counter[str]
+) -> Iterator[str]:
+    """Every action that this case advises and should not."""
+    circuits = [each.id for each in scenario.given.members if each.kind == "circuit"]
+    told = values_of(evaluation, readings, circuits)
+    for action, cause in set(advised(evaluation)):
+        opened[action] += 1
+        if why := dangers(action, told, scenario.given.subject.has):
+            yield f"{scenario.place.path}: {action} for {cause}: {'; '.join(why)}"
 
 
 def test_no_case_of_the_library_gets_dangerous_advice(
-    library: tuple[Scenario, ...], shipped_rulebase: Rulebase
+    evaluated: list[tuple[Scenario, Evaluation]],
 ) -> None:
-    _, wrong = judged(((each, each.given.readings) for each in library), shipped_rulebase)
+    wrong = [
+        line
+        for scenario, evaluation in evaluated
+        for line in wrong_in(scenario, scenario.given.readings, evaluation, Counter())
+    ]
     assert not wrong, "\n".join(wrong)
 
 

@@ -51,9 +51,11 @@ REASONS = (
 NOTES = ("door gasket torn, told the manager (invented)", "roof hatch sticks (invented)")
 
 
-def many_jobs(count: int, seed: int = SEED) -> Iterator[tuple[Job, tuple[Entry, ...]]]:
+def many_jobs(
+    count: int, seed: int = SEED, every: int = 1
+) -> Iterator[tuple[Job, tuple[Entry, ...]]]:
     """So many jobs in the order of their days, each with its entries."""
-    rules, models = recorded()
+    rules, models = recorded(every)
     chance = random.Random(seed)
     text = site_text()
     for number in range(count):
@@ -80,9 +82,9 @@ def many_jobs(count: int, seed: int = SEED) -> Iterator[tuple[Job, tuple[Entry, 
         yield job, entries
 
 
-def fill(store: JobStore, count: int, seed: int = SEED) -> int:
+def fill(store: JobStore, count: int, seed: int = SEED, every: int = 1) -> int:
     """Keep so many jobs in a store; gives the number of entries."""
-    return store.add_all(many_jobs(count, seed))
+    return store.add_all(many_jobs(count, seed, every))
 
 
 def _left(rules: Rulebase, subject: str, last: Entry, chance: random.Random) -> Entry:

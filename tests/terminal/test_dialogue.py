@@ -55,9 +55,16 @@ def test_an_unusual_value_is_asked_about_and_kept_on_yes(job: Job) -> None:
     assert job.key == "lower-pressure"
 
 
-def test_on_no_the_unusual_value_is_there_to_be_corrected(job: Job) -> None:
+def test_on_no_the_step_is_asked_again(job: Job) -> None:
     front = _run(job, ["y", "", "400", "n"])
-    assert front.asked[-1].typed == "400"
+    assert "Step 3: Upper header pressure" in front.text
+    assert job.key == "upper-pressure"
+
+
+@pytest.mark.parametrize("inside", [["s"], ["n"], ["p"], ["c"], ["x"], ["400"]])
+def test_letters_work_inside_of_every_question(job: Job, inside: list[str]) -> None:
+    front = _run(job, ["y", "", *inside, "?", "q", "190"])
+    assert front.lines == ["190"]
     assert job.key == "upper-pressure"
 
 

@@ -39,12 +39,6 @@ def test_a_byte_order_mark_before_the_first_line_is_dropped() -> None:
     assert front.ask(Question("> ")) == "y"
 
 
-def test_a_value_to_be_corrected_is_shown_again() -> None:
-    front, sink = _front("200\n")
-    front.ask(Question("> ", typed="400"))
-    assert "You typed: 400" in sink.getvalue()
-
-
 def test_output_that_nobody_reads_any_more_leaves() -> None:
     class Closed(io.StringIO):
         def write(self, text: str) -> int:

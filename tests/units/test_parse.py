@@ -111,6 +111,12 @@ def test_a_vacuum_deeper_than_the_barometer_is_refused() -> None:
         parse_measure("29 inHg vac", Kind.GAUGE_PRESSURE, barometer=DENVER)
 
 
+def test_a_bare_number_of_a_vacuum_that_is_kept_absolute_is_what_its_gauge_shows() -> None:
+    bare = parse_measure("24", Kind.ABSOLUTE_PRESSURE, barometer=DENVER, unit="inHg vac")
+    typed = parse_measure("24 inHg vac", Kind.ABSOLUTE_PRESSURE, barometer=DENVER)
+    assert bare == typed
+
+
 @given(st.text(max_size=40), st.sampled_from(NUMBERS), st.sampled_from(SYSTEMS))
 @settings(max_examples=examples(500), deadline=None)
 def test_no_text_at_all_ends_in_anything_but_a_measure_or_a_refusal(

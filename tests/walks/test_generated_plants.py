@@ -18,9 +18,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from conftest import DEMO, Memory
 
+from expert.cli.frame.main import main
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load_site import parse_site
+from expert.knowledge.load_site import load_site, parse_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.site import Site, Subject
@@ -30,11 +31,14 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.fitting import why_not
 from expert.procedure.runner import runner_for
 from expert.procedure.session import Session
+from expert.report.handbook import render_handbook
+from expert.terminal.layout import Layout
+from expert.terminal.texts import Texts
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
-WALKS = 1000 if NIGHTLY else 60
+WALKS = 1000 if NIGHTLY else 26
 LONGEST = 600
 WORK = {
     "gauges", "stems", "open-circuit", "add-refrigerant", "recover-refrigerant", "replace-charge",
@@ -247,3 +251,20 @@ def test_what_is_not_for_carbon_dioxide_is_refused_there_and_says_what_it_is_for
 def test_every_checklist_says_for_which_plants_it_is(checklists: dict[str, Checklist]) -> None:
     for checklist in checklists.values():
         assert len(checklist.made_for) > 20, checklist.id
+
+
+def test_it_is_told_where_a_person_chooses_and_begins(
+    checklists: dict[str, Checklist], shipped_rulebase: Rulebase, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["list"]) == 0
+    listed = " ".join(capsys.readouterr().out.split())
+    book = render_handbook(shipped_rulebase, checklists.values()).replace("\\", "")
+    site = load_site(DEMO / "site.yaml", shipped_rulebase)
+    for checklist in checklists.values():
+        told = " ".join(checklist.made_for.split())
+        assert f"made for: {told}" in listed, checklist.id
+        assert f"Made for {told}" in book, checklist.id
+    evaluator = Evaluator(shipped_rulebase, site.subjects["A4"], backend="plain")
+    runner = runner_for(checklists["hot-gas-defrost-checkout"], evaluator)
+    opening = " ".join(" ".join(Texts(runner, evaluator).opening("a store", Layout(60))).split())
+    assert " ".join(checklists["hot-gas-defrost-checkout"].made_for.split()) in opening

@@ -112,7 +112,7 @@ def test_gas_is_stopped_unless_the_suction_stop_is_known_to_be_shut(
         ("receiver-level-and-charge", "condenser fans held off"),
         ("suction-set-point-worksheet", "probe on this circuit's port"),
         ("defrost-differential-setting", "defrost held to its full time"),
-        ("rack-down-triage", "machines held off and covers off"),
+        ("rack-down-triage", "compressors held off and covers off"),
     ],
 )
 def test_what_is_held_by_hand_is_opened_and_put_back(
@@ -158,6 +158,11 @@ OPENS = re.compile(
     r"\b(strainer|screen|seat|plunger|orifice|float|check( valve)?|cores?|valve)\b(?! stem)",
     re.IGNORECASE,
 )
+REPAIRS = re.compile(
+    r"\b(repair|repaired|differential valve|filters?)\b|\bchange the oil\b", re.IGNORECASE
+)
+LEAKS = {"charge", "tightness", "oil", "liquid"}  # there a repair opens the circuit
+NOT_OPENED = {"chronic-leaker", "low-level-alarm-not-working"}  # a plan; a sensor's wiring
 RECOVERS = re.compile(
     r"\bisolat\w+[^.]*\brecover|\brecover\w*[^.]*\b(replace|clean)", re.IGNORECASE
 )
@@ -180,6 +185,23 @@ def test_every_remedy_that_opens_waits_for_its_gate_and_has_its_cautions(
                 needed = {"stored-pressure", "venting", "refrigerant-exposure", "lockout"}
                 assert needed <= set(cause.cautions), cause.id
     assert seen > 30
+    assert loose == []
+
+
+def test_a_repair_where_refrigerant_or_oil_is_lost_waits_for_the_gate_of_opening(
+    shipped_rulebase: Rulebase,
+) -> None:
+    loose, seen = [], 0
+    for cause in shipped_rulebase.causes.values():
+        if cause.system not in LEAKS or cause.id in NOT_OPENED:
+            continue
+        said = [each for each in cause.remedy if REPAIRS.search(each.text)]
+        seen += len(said)
+        gated = any(each.action == "open-circuit" for each in cause.remedy)
+        bare = [each.text for each in said if not each.action and each.text.startswith("Repair")]
+        if said and (not gated or bare):
+            loose.append(cause.id)
+    assert seen > 15
     assert loose == []
 
 
@@ -238,6 +260,37 @@ def test_245_f_of_discharge_is_judged_by_the_refrigerants_own_limit(
     high = held.high is not None and value.low > held.high
     very_high = held.very_high is not None and value.low > held.very_high
     assert ("very high" if very_high else "high" if high else "normal") == state
+
+
+def test_oil_and_superheat_are_read_on_a_carbon_dioxide_rack(checklists: Checklists) -> None:
+    checklist = checklists["co2-rack-basics"]
+    read = {name for step in steps_of(checklist) for name in step.quantities}
+    assert {"oil_levels", "oil_reservoir_level", "oil_fill_line"} <= read
+    coils = next(phase for phase in checklist.phases if phase.for_each == "circuit")
+    asked = [name for step in coils.steps for name in step.quantities]
+    assert asked[-3:] == [
+        "circuit_pressure_before",
+        "coil_outlet_temperature",
+        "evaporator_superheat",
+    ]
+    assert not any("oil" in work for step in steps_of(checklist) for work in step.does)
+
+
+def test_one_safety_of_each_compressor_is_proven_once_a_year(checklists: Checklists) -> None:
+    checklist = checklists["compressor-check"]
+    step = checklist.step("prove-one")
+    assert step is not None and "nitrogen" in step.does
+    assert [str(each) for each in step.when] == ["safety_proven_lately is no"]
+    assert in_order(checklist, "safety-proven-lately", "prove-one", "safety-proof", "safety-back")
+    back = checklist.step("safety-back")
+    assert back is not None and back.type == "restore" and back.text == step.opens
+
+
+def test_a_current_is_expected_for_the_refrigerant_that_is_inside(checklists: Checklists) -> None:
+    checklist = checklists["compressor-check"]
+    step = checklist.step("current-from-expected")
+    assert step is not None and "for this refrigerant" in step.how
+    assert any("for this refrigerant" in each for each in checklist.needs.conditions)
 
 
 def test_no_hose_of_other_refrigerants_goes_on_a_carbon_dioxide_rack(

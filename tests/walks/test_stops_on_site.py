@@ -157,3 +157,31 @@ def test_a_job_that_is_not_done_says_so_on_every_view(
     capsys.readouterr()
     assert main(["jobs", "open", *jobs]) == 0
     assert told in " ".join(capsys.readouterr().out.split())
+    assert main(["audit", "--json", *jobs]) == 0
+    tables = json.loads(capsys.readouterr().out)["tables"]
+    (ended,) = tables["endings"]["rows"]
+    assert [name for name, count in ended.items() if count == 1] == [state.replace(" ", "_")]
+
+
+def test_how_a_job_ends_stands_on_every_view_before_it_is_signed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (DEMO / "evacuation.a-healthy.answers.yaml").read_text(encoding="utf-8")
+    text = text.replace("  restart: yes\n", "  restart: no\n")
+    text = "".join(line for line in text.splitlines(True) if not line.startswith("  signature:"))
+    answers = tmp_path / "answers.yaml"
+    answers.write_text(f"{text}close: 'handed over: the night crew'\n", encoding="utf-8")
+    jobs = ["--jobs", str(tmp_path / "jobs.db")]
+    begun = ["run", "evacuation", "--site", str(DEMO / "site.yaml"), "--subject", "A"]
+    assert main([*begun, "--answers", str(answers), *jobs]) == 4
+    capsys.readouterr()
+    assert main(["jobs", *jobs]) == 0
+    listed = " ".join(capsys.readouterr().out.split())
+    assert "closed without being done, handed over: the night crew, and not signed" in listed
+    assert main(["jobs", "--json", *jobs]) == 0
+    (job,) = json.loads(capsys.readouterr().out)["jobs"]
+    assert main(["report", job["id"], "--all", str(tmp_path / "all"), *jobs]) == 0
+    views = [path for path in (tmp_path / "all").iterdir() if path.suffix in (".md", ".html")]
+    assert len(views) == 6
+    for view in views:
+        assert "handed over: the night crew" in " ".join(view.read_text("utf-8").split()), view.name

@@ -138,7 +138,7 @@ def test_calls_and_members_are_walked_too(walked: Walk) -> None:
         name.partition(".")[0] for name, keys in steps.items() if any("~" in key for key in keys)
     }
     assert members == {
-        "oil-system", "preventive-maintenance-walk", "rack-down-triage",
+        "co2-rack-basics", "oil-system", "preventive-maintenance-walk", "rack-down-triage",
         "suction-set-point-worksheet",
     }  # fmt: skip
 

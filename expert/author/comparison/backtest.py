@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,14 +13,12 @@ from expert.errors import PackError, RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, each_finding
 from expert.inference.subject_file import read_subject_file
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.picture import fold
 from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.recorded import recorded_runner
@@ -90,17 +88,22 @@ class Judged:
 
 
 class Judge:
-    """Judges cases by one rulebase. The plain engine does; both give the same findings."""
+    """Judges cases by one rulebase. The plain engine does; both give the same findings.
 
-    def __init__(self, folder: Path, checklists: Path) -> None:
-        self.rulebase: Rulebase = load_rulebase(folder)
-        self._folder = checklists
+    `checklists` gives those of jobs, held against the rulebase.
+    """
+
+    def __init__(
+        self, rulebase: Rulebase, checklists: Callable[[Rulebase], dict[str, Checklist]]
+    ) -> None:
+        self.rulebase = rulebase
+        self._load = checklists
         self._evaluators: dict[object, Evaluator] = {}
         self._sites: dict[str, Site] = {}
 
     @cached_property
     def _checklists(self) -> dict[str, Checklist]:
-        return load_checklists(self._folder, self.rulebase)
+        return self._load(self.rulebase)
 
     def judge(self, case: Case) -> tuple[StageVerdict, ...]:
         """The verdicts on a case. Raises RackwalkError where it cannot be judged."""
@@ -141,22 +144,28 @@ _JUDGES: list[Judge] = []
 
 
 def judge_by_both(
-    cases: Sequence[Case], before: Path, after: Path, checklists: Path, workers: int = 0
+    cases: Sequence[Case],
+    before: Rulebase,
+    after: Rulebase,
+    checklists: Callable[[Rulebase], dict[str, Checklist]],
+    workers: int = 0,
 ) -> tuple[Judged, ...]:
     """Every case under both rulebases, in the order given.
 
     `workers` is the number of processes; 0 takes one for few cases, else one a processor.
     """
-    folders = (before, after, checklists)
+    both = (before, after, checklists)
     count = workers or ((os.cpu_count() or 1) if len(cases) > MANY else 1)
     if count == 1:
-        _load(*folders)
+        _take(*both)
         return tuple(map(_judge, cases))
-    with ProcessPoolExecutor(count, initializer=_load, initargs=folders) as pool:
+    with ProcessPoolExecutor(count, initializer=_take, initargs=both) as pool:
         return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
 
 
-def _load(before: Path, after: Path, checklists: Path) -> None:
+def _take(
+    before: Rulebase, after: Rulebase, checklists: Callable[[Rulebase], dict[str, Checklist]]
+) -> None:
     _JUDGES[:] = [Judge(before, checklists), Judge(after, checklists)]
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from expert.author.comparison.describe import Describer, Item, Words
 from expert.inference.sentences import band_text, first_up
 from expert.knowledge.model import Override, Rulebase
+from expert.knowledge.pack_model import StepChange
 
 KINDS = ("quantity", "limit", "sign", "cause", "rule", "caution", "gate")
 PLURALS = {"quantity": "quantities", "cause": "causes"}
@@ -94,8 +95,21 @@ def pack_lines(rulebase: Rulebase, folder: Path, system: str = "us") -> Iterator
         yield f"It switches off rules of {below}:"
         for off in rulebase.switched_off:
             yield f"- {off.rule.id}: {off.reason} ({off.author}, {off.date})"
-    if not (added or rulebase.overrides or rulebase.switched_off):
+    if rulebase.step_changes:
+        yield "It changes checklists:"
+        yield from (f"- {step_change_line(each)}" for each in rulebase.step_changes)
+    if not (added or rulebase.overrides or rulebase.switched_off or rulebase.step_changes):
         yield f"It changes nothing in {below}."
+
+
+def step_change_line(change: StepChange) -> str:
+    """One change of a checklist, with reason, author and date."""
+    count = len(change.steps)
+    where = f"{'before' if change.before else 'after'} '{change.at}'"
+    what = f"{count} step{'' if count == 1 else 's'} more {where}"
+    if not count:
+        what = f"step '{change.at}' is left out"
+    return f"{change.checklist}: {what}. {change.reason} ({change.author}, {change.date})"
 
 
 def override_line(override: Override, rulebase: Rulebase, system: str = "us") -> str:

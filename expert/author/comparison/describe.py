@@ -152,7 +152,9 @@ class Describer:
             "kind": kind.value.replace("_", " "),
             "choices": tuple(quantity.choices),
             "computed by": quantity.derivation.function if quantity.derivation else "",
-            "from": tuple(f"{name}: {each.take} {each.quantity}" for name, each in inputs.items()),
+            "from": tuple(
+                f"{name}: {each.take} {' or '.join(each.places)}" for name, each in inputs.items()
+            ),
             "where": quantity.where,
             "with": quantity.instrument,
             "accuracy": "" if spread is None else self._value(difference_kind(kind), spread),

@@ -53,7 +53,8 @@ def _quantities(rulebase: Rulebase, elsewhere: Collection[str]) -> Iterator[Gap]
         used |= set(quantities_anywhere(condition))
     for quantity in rulebase.quantities.values():
         if quantity.derivation is not None:
-            used |= {source.quantity for source in quantity.derivation.inputs.values()}
+            for source in quantity.derivation.inputs.values():
+                used |= set(source.places)
     for quantity in rulebase.quantities.values():
         if quantity.id not in used:
             what = "no rule, limit, gate, derived value or checklist uses it"

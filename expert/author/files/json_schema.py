@@ -43,7 +43,7 @@ def schema_for(what: str, base: Rulebase) -> Schema:
         "title": f"{what} file of rackwalk",
         "description": f"Made for {base.info}.",
         **body,
-        "$defs": {**definitions(base), "own_limit": _own_limit()},
+        "$defs": {**definitions(base), "own_limit": _own_limit(), "steps": _steps(base)},
     }
 
 
@@ -91,7 +91,7 @@ def _checklist(base: Rulebase) -> Schema:
             "stage": words(tables.STAGES),
             "repeat": repeat,
             "for each": words(tables.MEMBERS),
-            "steps": list_of({"anyOf": [_step(each, base) for each in STEP_TYPES]}),
+            "steps": ref("steps"),
         },
         ("id", "title", "stage", "steps"),
     )
@@ -109,6 +109,10 @@ def _checklist(base: Rulebase) -> Schema:
         tables._REQUIRED,
     )
     return _object(("checklist",), {"checklist": checklist}, ("checklist",))
+
+
+def _steps(base: Rulebase) -> Schema:
+    return list_of({"anyOf": [_step(each, base) for each in STEP_TYPES]})
 
 
 def _step(step_type: str, base: Rulebase) -> Schema:

@@ -23,7 +23,7 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
-from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, MET, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.physics.frame.catalog import CATALOG
@@ -197,6 +197,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "phase": words(PHASES),
+        "met": words(MET),
         "moves": words(MOVES),
         "subjects": list_of(words(SUBJECTS)),
         "direction": words(ENDS),
@@ -210,7 +211,14 @@ def _plain_forms() -> Schema:
             "additionalProperties": {
                 "anyOf": [
                     ref("quantity"),
-                    _object({"of": ref("quantity"), "take": words(TAKES)}, ("of", "take")),
+                    _object(
+                        {
+                            "of": ref("quantity"),
+                            "take": words(TAKES),
+                            "nearer": ref("quantity"),
+                        },
+                        ("of",),
+                    ),
                 ]
             },
         },

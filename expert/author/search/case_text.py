@@ -8,7 +8,7 @@ from math import floor, inf, log10
 from expert.author.search.case_series import Texts, series
 from expert.author.search.cells import UNKNOWN, Cells, Space
 from expert.author.search.solver import YES, Assignment
-from expert.knowledge.judge import split_time
+from expert.knowledge.judge import in_words, split_time
 from expert.knowledge.model import FACTS, Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.units.kinds import UNITS, Kind, unit_for
@@ -134,7 +134,7 @@ def usual_value(quantity: Quantity, rulebase: Rulebase) -> float:
         for rule in rulebase.rules.values()
         for test in rule.tests
         for each in test.given
-        if each.name == quantity.id
+        if each.name == quantity.id and not in_words(split_time(each.texts[0])[0])
     )
     if given:
         return given[len(given) // 2]

@@ -48,8 +48,7 @@ def _refrigerants(options: argparse.Namespace) -> int:
             print_json([_document(one, options.units) for one in refrigerants()])
             return 0
         for one in refrigerants():
-            available = "" if one.available else f"; not available: {one.unavailable}"
-            say(f"{one.designation}: {one.safety_class}; {one.use}{available}")
+            say(f"{one.designation}: {one.safety_class}; {one.use}")
         return 0
     one = refrigerant(options.refrigerant)
     if options.json:
@@ -69,17 +68,17 @@ def _refrigerants(options: argparse.Namespace) -> int:
         )
     if one.glide is not None:
         say(f"  glide at 1 atm: {format_both(Measure(Kind.TEMPERATURE_DIFFERENCE, one.glide))}")
+    error = Measure(Kind.TEMPERATURE_DIFFERENCE, one.model_error)
+    say(f"  saturation temperatures within {format_both(error)}: {one.model_error_source}")
     say(f"  leak rules: {one.rule}")
     for note in one.notes:
         say(f"  note: {note}")
-    if not one.available:
-        say(f"  saturation is not available: {one.unavailable}")
     return 0
 
 
 def _document(one: Refrigerant, system: str) -> dict[str, object]:
     document = {key: value for key, value in asdict(one).items() if value not in ("", (), {}, None)}
-    document["available"] = one.available
+    document["available"] = True
     difference = Kind.TEMPERATURE_DIFFERENCE
     document["model_error"] = as_json(Measure(difference, one.model_error), system)
     if one.glide is not None:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 
-from expert.cli.frame.common import add_json, add_units, print_json, say
+from expert.cli.frame.common import add_json, add_pack, add_units, print_json, say
 from expert.errors import ReadingError
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import of_company
@@ -39,9 +38,7 @@ def add_common(parser: argparse.ArgumentParser, *, refrigerant: bool = False) ->
         "--altitude", metavar="H", default="0 ft", help="of the site (default 0 ft)"
     )
     if refrigerant:
-        parser.add_argument(
-            "--rulebase", type=Path, metavar="FOLDER", help="pack with the company's refrigerants"
-        )
+        add_pack(parser)
     add_units(parser)
     add_json(parser)
 

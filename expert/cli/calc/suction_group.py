@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from expert.cli.calc.results import shown_example
-from expert.cli.frame.common import add_json, add_units, print_json, say
+from expert.cli.frame.common import add_json, add_pack, add_units, print_json, say
+from expert.cli.frame.options import add_site
 from expert.cli.job.load_knowledge import load_rules, load_site_file
 from expert.errors import ReadingError, UsageError, nearest
 from expert.inference.derive import context_of
@@ -37,9 +37,9 @@ EXAMPLES = shown_example
 
 def add_arguments(parser: argparse.ArgumentParser, name: str) -> None:
     """The site file and the rack."""
-    parser.add_argument("--site", type=Path, required=True, metavar="FILE")
+    add_site(parser, needed=True)
     parser.add_argument("--rack", required=True, metavar="ID")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     add_units(parser)
     add_json(parser)
 

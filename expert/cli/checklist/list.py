@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.frame.common import add_json, print_json, say
-from expert.cli.job.load_knowledge import load_all_checklists, load_rules, load_site_file
+from expert.cli.frame.common import add_json, add_pack, print_json, say
+from expert.cli.frame.options import add_place
+from expert.cli.job.load_knowledge import load_all_checklists, load_rules
+from expert.cli.job.which_site import named_site
 
 DESCRIPTION = "Without --site: the checklists. With --site: its racks and circuits."
 EXAMPLES = """\
@@ -17,7 +19,8 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("--site", type=Path, metavar="FILE", help="a site file")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
+    add_place(parser)
     add_json(parser)
 
 
@@ -25,23 +28,23 @@ def run(options: argparse.Namespace) -> int:
     """Print the list."""
     if options.site is not None:
         return _site(options)
-    from expert.places import shipped
-
-    found = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
+    found = load_all_checklists(options.rulebase, load_rules(options.rulebase))
     if options.json:
-        keys = ("id", "title", "revision", "subject", "purpose")
+        keys = ("id", "title", "revision", "subject", "purpose", "made_for")
         print_json([{key: getattr(each, key) for key in keys} for each in found.values()])
         return 0
     for each in found.values():
         say(f"{each.id}: {each.title}, revision {each.revision}, for one {each.subject}")
         say(f"    {each.purpose}")
+        if each.made_for:
+            say(f"    made for: {each.made_for}")
         if each.needs.time:
             say(f"    time: {each.needs.time}")
     return 0
 
 
 def _site(options: argparse.Namespace) -> int:
-    site = load_site_file(options.site, load_rules(options.rulebase))
+    site = named_site(options.site, load_rules(options.rulebase), options.jobs)
     if options.json:
         subjects = [
             {"id": each.id, "title": each.title, "kind": each.kind, **each.facts}

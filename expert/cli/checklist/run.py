@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from expert.cli.frame.common import add_rulebase, add_units
-from expert.cli.frame.options import add_place, add_walking, add_who
+from expert.cli.frame.options import add_place, add_site, add_walking, add_who
 
 DESCRIPTION = """\
 Asks step after step; every answer is on disk before the next question. Ctrl-D, q, a second
@@ -24,7 +24,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("checklist", metavar="CHECKLIST")
-    parser.add_argument("--site", type=Path, metavar="FILE", help="the site file")
+    add_site(parser)
     parser.add_argument(
         "--from", dest="begun_from", metavar="JOB",
         help="go on with this job: its site, and its readings as answers that Enter confirms",

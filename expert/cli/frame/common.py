@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.errors import UsageError, harmless
+from expert.cli.frame.settings import FromSettings
+from expert.errors import harmless
 from expert.units.kinds import SYSTEMS
 
 if TYPE_CHECKING:
@@ -18,13 +18,10 @@ if TYPE_CHECKING:
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
-    """`--units us|si`. Raises UsageError for an unknown system in RACKWALK_UNITS."""
-    usual = os.environ.get("RACKWALK_UNITS") or SYSTEMS[0]
-    if usual not in SYSTEMS:
-        raise UsageError(f"RACKWALK_UNITS is '{usual}'; it can be {' or '.join(SYSTEMS)}.")
+    """`--units us|si`."""
     parser.add_argument(
-        "--units", choices=SYSTEMS, default=usual,
-        help="unit system of bare numbers and of the output (default: us, or RACKWALK_UNITS)",
+        "--units", choices=SYSTEMS, default=FromSettings("units", SYSTEMS[0]),
+        help="unit system of bare numbers and of the output (default: the settings, else us)",
     )  # fmt: skip
 
 
@@ -33,9 +30,17 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON document on stdout")
 
 
+def add_pack(parser: argparse.ArgumentParser) -> None:
+    """`--rulebase FOLDER`."""
+    parser.add_argument(
+        "--rulebase", type=Path, metavar="FOLDER", default=FromSettings("pack"),
+        help="another rulebase (default: the settings; 'base' is the one of the program)",
+    )  # fmt: skip
+
+
 def add_rulebase(parser: argparse.ArgumentParser) -> None:
     """`--rulebase FOLDER` and `--engine`."""
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument(
         "--engine", choices=("auto", "durable", "plain"), default="auto",
         help="engine of the rules (default: durable where it is installed, else plain)",

@@ -12,14 +12,17 @@ from contextlib import suppress
 from typing import NoReturn
 
 from expert import __version__
+from expert.cli.frame import judged_by
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
 from expert.errors import RackwalkError, Stopped, harmless, nearest
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
     "list": ("checklist.list", "list the checklists, or the racks and circuits of a site"),
+    "checklists": ("checklist.check_checklists", "check checklists without running them"),
     "run": ("checklist.run", "run a checklist on a circuit or rack"),
     "resume": ("checklist.resume", "go on with a job that was stopped"),
+    "site": ("site.command", "a store of one's own: begin it, add to it, show what is known"),
     "jobs": ("jobs.list", "list the recorded jobs"),
     "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
     "report": ("checklist.report", "write the report of a job"),
@@ -29,6 +32,7 @@ COMMANDS = {  # each with its module and what it is for
     "trend": ("readings.trend", "defrosts found in a log of values, and what is wrong with them"),
     "calc": ("calc.command", "service physics: saturation, superheat, subcooling and more"),
     "quantities": ("rules.quantities", "list what can be measured, with units and limits"),
+    "settings": ("frame.settings_command", "what holds without being typed: store, pack, name"),
     "rules": ("rules.command", "work on the rulebase: check and test it"),
 }
 INTERNAL = 70
@@ -56,6 +60,7 @@ def _leave_closed_streams() -> None:
 def _run(arguments: Sequence[str] | None) -> int:
     words = _negatives(sys.argv[1:] if arguments is None else arguments)
     _quiet_pipe()
+    judged_by.begin()
     try:
         code = _dispatch(words)
         sys.stdout.flush()

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import argparse
-import os
 from datetime import date
 from pathlib import Path
 
+from expert.cli.frame.settings import FromSettings
 from expert.errors import UsageError
 
+Group = argparse._ArgumentGroup  # what argparse gives for a group of options
 DEPTHS = ("newer", "experienced")
 
 
 def add_place(parser: argparse.ArgumentParser) -> None:
     """`--jobs FOLDER`, or the address of a server."""
     parser.add_argument(
-        "--jobs", type=_place, metavar="FOLDER",
+        "--jobs", type=_place, metavar="FOLDER", default=FromSettings("jobs"),
         help="folder of the job file, or postgresql://user@host/database "
-        "(default: RACKWALK_HOME, or the user's data folder)",
+        "(default: the settings, else the user's data folder)",
     )  # fmt: skip
 
 
@@ -50,10 +51,19 @@ def add_walking(parser: argparse.ArgumentParser) -> None:
 
 
 def add_who(parser: argparse.ArgumentParser, what: str = "who does the job") -> None:
-    """`--who NAME`, or RACKWALK_WHO."""
+    """`--who NAME`."""
     parser.add_argument(
-        "--who", default=os.environ.get("RACKWALK_WHO", ""), metavar="NAME",
-        help=f"{what} (or RACKWALK_WHO); stands in every entry",
+        "--who", default=FromSettings("who", ""), metavar="NAME",
+        help=f"{what} (default: the settings); stands in every entry",
+    )  # fmt: skip
+
+
+def add_site(parser: argparse.ArgumentParser | Group, *, needed: bool = False) -> None:
+    """`--site FILE`."""
+    parser.add_argument(
+        "--site", type=Path, metavar="FILE",
+        default=FromSettings("site", needed="which store: --site FILE" if needed else ""),
+        help="the site file (default: the settings)",
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 from typing import NoReturn
 
+from expert.cli.frame.settings import fill_in
 from expert.errors import UsageError, nearest
 
 EXIT_CODES = """\
@@ -55,7 +56,9 @@ def run_module(
         parser.epilog = f"examples:\n{examples.rstrip()}\n\n{EXIT_CODES}"
     add: Callable[..., None] = command.add_arguments
     add(parser) if action is None else add(parser, action)
-    return int(command.run(parser.parse_args(list(words))))
+    options = parser.parse_args(list(words))
+    fill_in(options)
+    return int(command.run(options))
 
 
 def add_action(parser: argparse.ArgumentParser) -> None:

@@ -93,7 +93,14 @@ def finish(work: Work, front: Front, options: argparse.Namespace) -> None:
     if commands := hand_over(work):
         lines += layout.text("Go on with the same readings:") + commands
     with suppress(LeaveError):
+        _offer_to_the_store(work, front)
         front.show(lines)
+
+
+def _offer_to_the_store(work: Work, front: Front) -> None:
+    from expert.cli.job.learn_site import offer
+
+    offer(work, front)
 
 
 def _ask_of_earlier(work: Work, front: Front) -> bool:

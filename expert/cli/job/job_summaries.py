@@ -101,7 +101,9 @@ class _Judge:
                 self._site = (job.site_text, site_of_job(job, self._rules))
                 self._evaluators.clear()  # jobs come in the order of their sites
             if job.checklist not in self._checklists:
-                self._checklists[job.checklist] = find_checklist(job.checklist, self._rules)
+                self._checklists[job.checklist] = find_checklist(
+                    job.checklist, self._rules, self._options.rulebase
+                )
             runner, evaluator = recorded_runner(
                 self._checklists[job.checklist], self._rules, self._site[1], job.subject,
                 history_in(entries), backend=backend(self._options), made=self._evaluators,

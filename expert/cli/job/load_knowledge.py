@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from expert.cli.frame.judged_by import tell
 from expert.cli.job.cache import cached, uncollected
-from expert.knowledge.pack_files import rulebase_files
+from expert.knowledge.pack_files import checklist_folders, rulebase_files
 from expert.places import shipped
 
 if TYPE_CHECKING:  # the models are imported when something is loaded: --help needs none
+    from expert.knowledge.memory import Memory
     from expert.knowledge.model import Rulebase
     from expert.knowledge.site import Site
     from expert.procedure.checklist import Checklist
@@ -31,7 +34,9 @@ def load_rules(folder: Path | None) -> Rulebase:
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
-    return _with_refrigerants(cached(Rulebase, rulebase_files(place), make, str(place)))
+    found = cached(Rulebase, rulebase_files(place), make, str(place))
+    tell(found.info, folder)
+    return _with_refrigerants(found)
 
 
 @uncollected()
@@ -47,10 +52,18 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
     def make() -> Rulebase:
         from expert.knowledge.load_rulebase import load_rulebase
 
-        return load_rulebase(place)
+        return load_rulebase(place, _memory())
 
     found = cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
     return _with_refrigerants(found)
+
+
+@cache
+def _memory() -> Memory:
+    """What this process read of rulebases before: a second pack over the same base is quick."""
+    from expert.knowledge.memory import Memory
+
+    return Memory()
 
 
 def _with_refrigerants(rules: Rulebase) -> Rulebase:
@@ -63,30 +76,38 @@ def _with_refrigerants(rules: Rulebase) -> Rulebase:
 
 
 @uncollected()
-def load_checklist_file(path: Path, rules: Rulebase) -> Checklist:
-    """The checklist of a file. Raises PackError."""
+def load_checklist_file(path: Path, rules: Rulebase, folders: tuple[Path, ...] = ()) -> Checklist:
+    """The checklist of a file; it may call those of its folder and of `folders`.
+
+    Raises PackError.
+    """
     from expert.procedure.checklist import Checklist
 
     def make() -> Checklist:
         from expert.procedure.load_checklists import load_checklist
 
-        return load_checklist(path, rules)
+        return load_checklist(path, rules, folders)
 
-    files = sorted({path, *path.parent.glob("*.yaml")})  # it may call those beside it
+    beside = (each for folder in (path.parent, *folders) for each in folder.glob("*.yaml"))
+    files = sorted({path, *beside})
     return cached(Checklist, files, make, rules.info.hash, str(path))
 
 
 @uncollected()
-def load_all_checklists(folder: Path, rules: Rulebase) -> dict[str, Checklist]:
-    """Every checklist of a folder by its id. Raises PackError."""
+def load_all_checklists(pack: Path | None, rules: Rulebase) -> dict[str, Checklist]:
+    """Every checklist by its id: of a pack and those below it, and the shipped.
+
+    Raises PackError.
+    """
+    folders = checklist_folders(pack)
 
     def make() -> dict[str, Checklist]:
         from expert.procedure.load_checklists import load_checklists
 
-        return load_checklists(folder, rules)
+        return load_checklists(folders, rules)
 
-    files = sorted(folder.glob("*.yaml"))
-    return cached(dict, files, make, rules.info.hash, str(folder), "checklists")
+    files = [path for folder in folders for path in sorted(folder.glob("*.yaml"))]
+    return cached(dict, files, make, rules.info.hash, *map(str, folders), "checklists")
 
 
 @uncollected()

@@ -17,14 +17,14 @@ from expert.cli.job.load_knowledge import (
     load_all_checklists,
     load_checklist_file,
     load_rules,
-    load_site_file,
     site_of_text,
 )
+from expert.cli.job.which_site import named_site
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
+from expert.knowledge.pack_files import checklist_folders
 from expert.knowledge.site import Site, Subject
-from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.fitting import why_not
@@ -62,16 +62,16 @@ def site_of_job(job: Job, rules: Rulebase) -> Site:
     return site_of_text(job.site_text, f"site file of job {job.id}", rules)
 
 
-def find_checklist(name: str, rules: Rulebase) -> Checklist:
-    """A checklist by its id, or from its file. Raises UsageError."""
-    path = Path(name)
+def find_checklist(name: str, rules: Rulebase, pack: Path | None = None) -> Checklist:
+    """A checklist by its id, of a pack or shipped, or from its file. Raises UsageError."""
+    path, folders = Path(name), checklist_folders(pack)
     if path.suffix in (".yaml", ".yml"):
-        return load_checklist_file(path, rules)
-    folder = shipped("checklists")
-    own = folder / f"{name}.yaml"
-    if own.is_file() and (found := load_checklist_file(own, rules)).id == name:
-        return found
-    known = load_all_checklists(folder, rules)
+        return load_checklist_file(path, rules, folders)
+    for folder in folders:
+        own = folder / f"{name}.yaml"
+        if own.is_file() and (found := load_checklist_file(own, rules, folders)).id == name:
+            return found
+    known = load_all_checklists(pack, rules)
     if name not in known:
         hint = nearest(name, known) or f"There are: {', '.join(known)}."
         raise UsageError(f"There is no checklist '{name}'. {hint}")
@@ -131,7 +131,7 @@ def prepare(
     the subject where none is named.
     """
     rules = load_rules(options.rulebase)
-    checklist = find_checklist(options.checklist, rules)
+    checklist = find_checklist(options.checklist, rules, options.rulebase)
     wanted = options.subject
     if site is None and (begun_from := getattr(options, "begun_from", None)):
         with closing(JobStore(job_place(options.jobs))) as store:
@@ -143,8 +143,8 @@ def prepare(
         wanted = wanted or next(fits, None)
     elif site is None:
         if options.site is None:
-            raise UsageError("Say which store: --site FILE, or --from JOB to go on with a job.")
-        site = load_site_file(options.site, rules)
+            raise UsageError("Say which store: --site NAME or FILE, or --from JOB to go on.")
+        site = named_site(options.site, rules, options.jobs)
     return Prepared(rules, checklist, site, choose_subject(checklist, site, wanted, ask))
 
 
@@ -223,7 +223,7 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     """A job from the job file, judged by the rules as they are now."""
     rules = load_rules(options.rulebase)
     named = getattr(options, "checklist_file", None)
-    checklist = find_checklist(str(named or job.checklist), rules)
+    checklist = find_checklist(str(named or job.checklist), rules, options.rulebase)
     site = site_of_job(job, rules)
     entries: Sequence[Entry] = store.entries(job.id)
     runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
@@ -255,7 +255,8 @@ def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
 
 
 def _places(options: argparse.Namespace, *names: str) -> tuple[str, ...]:
-    given = ((name, getattr(options, name, None)) for name in names)
+    standing = getattr(options, "standing", {})  # holds without being typed
+    given = ((name, getattr(options, name, None)) for name in names if name not in standing)
     words = ((f"--{name.replace('_', '-')}", hidden(str(value))) for name, value in given if value)
     return tuple(word for pair in words for word in pair)
 

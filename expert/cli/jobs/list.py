@@ -50,7 +50,9 @@ def run(options: argparse.Namespace) -> int:
 def _act(options: argparse.Namespace) -> int:
     name = known_action("jobs", options.action, ACTIONS)
     # what stood before the action counts too
-    before = ["--jobs", str(options.jobs)] if options.jobs is not None else []
+    before = (
+        ["--jobs", str(options.jobs)] if options.jobs and "jobs" not in options.standing else []
+    )
     before += ["--json"] if options.json else []
     module = f"jobs.{_MODULES.get(name, name)}"
     return run_module(f"rackwalk jobs {name}", ACTIONS[name], module, [*before, *options.rest])
@@ -87,7 +89,8 @@ def _line(job: Job, closed: Entry | None) -> str:
         done = f"closed without being done, {in_words(closed)}," if closed else "finished"
         state = f"{done} {job.finished.astimezone():%Y-%m-%d %H:%M}"
     else:
-        state = f"not finished, last entry {last.astimezone():%Y-%m-%d %H:%M}"
+        ends = f"closed without being done, {in_words(closed)}, and not signed" if closed else ""
+        state = f"{ends or 'not finished'}, last entry {last.astimezone():%Y-%m-%d %H:%M}"
     line = f"{job.checklist} on {job.subject}, {job.site}; {state}; {job.entries} entries"
     return f"{line}; a second history, continued on another machine" if job.branch_of else line
 

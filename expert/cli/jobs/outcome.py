@@ -60,7 +60,7 @@ def run(options: argparse.Namespace) -> int:
             say(f"Job: {job.id}")
             return 0
         if not options.who:
-            raise UsageError("Say who says so: --who NAME, or set RACKWALK_WHO.")
+            raise UsageError("Say who says so: --who NAME, or keep it: rackwalk settings who NAME")
         findings = told.findings if told else ()
         own = [each for each in findings if each.subject == job.subject] or list(findings)
         chosen = own[0] if own else replace(NOTHING, subject=job.subject)

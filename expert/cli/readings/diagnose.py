@@ -13,11 +13,10 @@ from expert.cli.frame.common import (
     print_json,
     say,
 )
-from expert.cli.frame.options import add_place, add_walking, add_who
+from expert.cli.frame.options import add_place, add_site, add_walking, add_who
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import UsageError
 from expert.knowledge.synonyms import called, meant
-from expert.places import shipped
 
 DESCRIPTION = """\
 Without FILE a search begins: from the complaint in plain words, always
@@ -52,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_rulebase(parser)
     add_json(parser)
     search = parser.add_argument_group("of a search, without FILE")
-    search.add_argument("--site", type=Path, metavar="FILE", help="the site file")
+    add_site(search)
     search.add_argument("--subject", metavar="ID", help="circuit or rack of the site file")
     search.add_argument(
         "--answers", type=Path, metavar="FILE", help="answers instead of a person"
@@ -111,9 +110,10 @@ def _search(options: argparse.Namespace) -> int:
 
     if options.json or options.cause:
         raise UsageError("--json and --cause need a file of readings: rackwalk diagnose FILE.")
-    known = load_all_checklists(shipped("checklists"), load_rules(options.rulebase))
+    known = load_all_checklists(options.rulebase, load_rules(options.rulebase))
     options.checklist = next(each.id for each in known.values() if each.searches)
-    if options.site is not None:
+    told = any((options.on, options.refrigerant, options.application, options.defrost))
+    if options.site is not None and not (told and "site" in options.standing):
         return begin(options)
     front = open_front(options.plain or options.answers is not None)
     asking = options.answers is None and front.interactive

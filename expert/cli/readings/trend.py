@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_rulebase, add_units, backend, print_json, say
+from expert.cli.frame.options import add_site
 from expert.errors import ReadingError, UsageError, nearest
 
 DESCRIPTION = """\
@@ -34,7 +35,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("file", type=Path, metavar="FILE.csv")
-    parser.add_argument("--site", type=Path, required=True, metavar="SITE", help="the site file")
+    add_site(parser, needed=True)
     parser.add_argument("--subject", nargs="+", metavar="ID", help="only these circuits")
     parser.add_argument(
         "--since", metavar="TIME", help="from here on, as 2026-03-01 or with a time"
@@ -49,10 +50,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the log tells of the defrosts."""
-    from expert.cli.job.load_knowledge import load_rules, load_site_file
+    from expert.cli.job.load_knowledge import load_rules
+    from expert.cli.job.which_site import named_site
 
     rules = load_rules(options.rulebase)
-    site = load_site_file(options.site, rules)
+    site = named_site(options.site, rules, None)
     if site.log is None:
         raise UsageError(
             f"{options.site} has no 'log' section, which says what the columns of a log are. "

@@ -10,7 +10,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from expert.cli.job.job_summaries import summaries
-from expert.cli.job.load_knowledge import load_rules, load_site_file, site_of_text
+from expert.cli.job.load_knowledge import load_rules, site_of_text
+from expert.cli.job.which_site import named_site
 from expert.knowledge.site import Site
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.ledger import SystemLog, build
@@ -34,7 +35,7 @@ def sites_asked_for(store: JobStore, options: argparse.Namespace) -> list[Site]:
     """The site of the file named, or every site of the store as its newest job has it."""
     if options.site is not None:
         path: Path = options.site
-        return [load_site_file(path, load_rules(options.rulebase))]
+        return [named_site(path, load_rules(options.rulebase), options.jobs)]
     rules = load_rules(options.rulebase)
     told = "site file of the newest job"
     return [site_of_text(text, told, rules) for text in sites(store.database).values()]

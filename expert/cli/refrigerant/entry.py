@@ -7,14 +7,12 @@ merged as every other job is.
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Mapping
 from datetime import date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_rulebase, add_units, backend, say
-from expert.cli.frame.options import add_place
+from expert.cli.frame.options import add_place, add_site, add_who
 from expert.errors import ReadingError, UsageError
 from expert.units.kinds import SYSTEMS
 
@@ -45,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
     new = action != "correct"
     parser.set_defaults(action=action)
     if new:
-        parser.add_argument("--site", type=Path, required=True, metavar="FILE")
+        add_site(parser, needed=True)
         parser.add_argument("--system", required=True, metavar="RACK", help="rack of the site file")
         add_units(parser)
     else:
@@ -57,10 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
     if action != "charge":
         parser.add_argument("--cylinder", metavar="NUMBER")
         parser.add_argument("--certificate", metavar="NUMBER", help="of who did it, as it stands")
-    parser.add_argument(
-        "--who", default=os.environ.get("RACKWALK_WHO", ""), metavar="NAME",
-        help="who did it (or RACKWALK_WHO)",
-    )  # fmt: skip
+    add_who(parser, "who did it")
     if not new:
         parser.add_argument("--why", metavar="WORDS", help="what was wrong with what stood there")
     parser.add_argument("--sure", action="store_true", help="an unusual amount is right")
@@ -76,7 +71,7 @@ def run(options: argparse.Namespace) -> int:
     if options.action == "correct":
         return _correct(options, today)
     if not options.who:
-        raise UsageError("Say who did it: --who NAME, or set RACKWALK_WHO.")
+        raise UsageError("Say who did it: --who NAME, or keep it: rackwalk settings who NAME")
     from expert.cli.job.open_job import prepare, start
 
     entry = record_roles().entry
@@ -110,7 +105,7 @@ def _correct(options: argparse.Namespace, today: date) -> int:
                 f"rackwalk resume {job.id}"
             )
         if not options.who:
-            raise UsageError("Say who corrects it: --who NAME, or set RACKWALK_WHO.")
+            raise UsageError("Say who corrects it: --who NAME, or keep it with 'settings'.")
         if not options.why:
             raise UsageError("Say why it is corrected: --why WORDS; it stands in the log.")
         store.hold(job.id)

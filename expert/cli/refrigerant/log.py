@@ -8,11 +8,10 @@ import sys
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from fractions import Fraction
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, add_units, print_json, say
-from expert.cli.frame.options import add_place, typed_day
+from expert.cli.frame.options import add_place, add_site, typed_day
 from expert.csv_cells import safe
 from expert.records.amounts import POUND
 from expert.records.record_roles import ADDED
@@ -42,7 +41,7 @@ COLUMNS = (
 
 def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
     """Options of the action."""
-    parser.add_argument("--site", type=Path, required=True, metavar="FILE")
+    add_site(parser, needed=True)
     parser.add_argument("--system", metavar="RACK", help="one rack (default: all)")
     parser.add_argument("--since", metavar="DAY", help="from this day on")
     parser.add_argument("--until", metavar="DAY", help="up to this day")

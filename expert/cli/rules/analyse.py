@@ -7,7 +7,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
 
@@ -39,7 +39,7 @@ EXAMPLES = """\
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument(
         "--strict", action="store_true", help="exit code 3 for anything that is not explained"
     )

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules_with_tests
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ EXAMPLES = """\
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument(
         "--checklists", type=Path, metavar="FOLDER", help="hold these checklists against it"
     )
@@ -43,10 +43,10 @@ def run(options: argparse.Namespace) -> int:
     }  # fmt: skip
     safety, changes = _changes(base, options.rulebase)
     renewals = _renewals(options.rulebase)
-    if (folder := _checklists(base, options.checklists)) is not None:
+    if folders := _checklists(base, options):
         from expert.procedure.load_checklists import load_checklists
 
-        counts["checklists"] = len(load_checklists(folder, base))
+        counts["checklists"] = len(load_checklists(folders, base))
     if options.json:
         more = {"safety": safety, "changes": changes, "renewals": renewals}
         beside = {name: lines for name, lines in more.items() if lines}
@@ -67,9 +67,10 @@ def run(options: argparse.Namespace) -> int:
 def _renewals(folder: Path | None) -> list[str]:
     """Keys of a folder that are called otherwise now."""
     from expert.knowledge.old_keys import old_key_lines
+    from expert.knowledge.pack_files import pack_files
     from expert.places import shipped
 
-    return list(old_key_lines(sorted((folder or shipped("rulebase")).rglob("*.yaml"))))
+    return list(old_key_lines(pack_files(folder or shipped("rulebase"))))
 
 
 def _changes(base: Rulebase, folder: Path | None) -> tuple[list[str], list[str]]:
@@ -82,11 +83,11 @@ def _changes(base: Rulebase, folder: Path | None) -> tuple[list[str], list[str]]
     return list(safety_lines(base, folder)), list(pack_lines(base, folder))
 
 
-def _checklists(base: Rulebase, folder: Path | None) -> Path | None:
-    """The folder of checklists that are held against a rulebase, if there is one."""
-    from expert.places import shipped
+def _checklists(base: Rulebase, options: argparse.Namespace) -> tuple[Path, ...]:
+    """The folders of checklists that are held against a rulebase."""
+    from expert.knowledge.pack_files import checklist_folders
+    from expert.knowledge.pack_model import SHIPPED
 
-    lowest = base.info
-    while lowest.over is not None:
-        lowest = lowest.over
-    return folder or (shipped("checklists") if lowest.name == "rackwalk-base" else None)
+    if options.checklists is not None:
+        return (options.checklists,)
+    return checklist_folders(options.rulebase) if base.lowest.name == SHIPPED else ()

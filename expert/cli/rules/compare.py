@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
-from expert.cli.job.load_knowledge import load_rules_with_tests
+from expert.cli.job.load_knowledge import load_all_checklists, load_rules_with_tests
 from expert.errors import UsageError
 from expert.places import shipped
 
@@ -57,8 +58,8 @@ def run(options: argparse.Namespace) -> int:
     bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
-    checklists = options.checklists or shipped("checklists")
-    judged = judge_by_both(cases, before, after, checklists, options.workers) if cases else ()
+    checklists = partial(load_all_checklists, options.checklists or shipped("checklists"))
+    judged = judge_by_both(cases, *bases, checklists, options.workers) if cases else ()
     different = [each for each in judged if each.lines]
     if options.json:
         print_json(

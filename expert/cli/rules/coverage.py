@@ -9,10 +9,11 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import UsageError
-from expert.places import shipped
+from expert.knowledge.pack_files import checklist_folders
+from expert.knowledge.pack_model import SHIPPED
 
 if TYPE_CHECKING:
     from expert.author.coverage.gap import Gap
@@ -54,7 +55,7 @@ def _percent(text: str) -> Fraction:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument("--scenarios", type=Path, metavar="FOLDER", help="whole cases that count")
     parser.add_argument(
         "--checklists", type=Path, metavar="FOLDER",
@@ -148,9 +149,9 @@ def _asked(options: argparse.Namespace, base: Rulebase) -> set[str]:
     from expert.knowledge.conditions import quantities_anywhere
     from expert.procedure.load_checklists import load_checklists
 
-    if options.checklists is None and options.rulebase is not None:
+    if options.checklists is None and base.lowest.name != SHIPPED:
         return set()
-    found = load_checklists(options.checklists or shipped("checklists"), base)
+    found = load_checklists(options.checklists or checklist_folders(options.rulebase), base)
     asked: set[str] = set()
     for phase in (phase for checklist in found.values() for phase in checklist.phases):
         asked |= {phase.repeat.ask} if phase.repeat else set()

@@ -5,14 +5,14 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from expert.cli.frame.common import say
-from expert.cli.job.load_knowledge import load_rules
+from expert.cli.frame.common import add_pack, say
+from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import RackwalkError
 
 DESCRIPTION = """\
 Markdown: every cause by its part of the plant, with the rules for and against it in sentences, how
 to confirm it and what to do; then signs, quantities with their limits, cautions, and advice that is
-held back; each with its source."""
+held back; each with its source; and what each checklist is for and on which plants."""
 EXAMPLES = """\
   rackwalk rules handbook --output handbook.md
   rackwalk rules handbook --rulebase my-pack --units si"""
@@ -21,7 +21,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("--output", type=Path, metavar="FILE", help="where it goes (else stdout)")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     parser.add_argument(
         "--units", choices=("us", "si", "both"), default="both",
         help="unit system of the numbers (default: both)",
@@ -30,9 +30,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0."""
+    from expert.places import shipped
     from expert.report.handbook import render_handbook
 
-    text = render_handbook(load_rules(options.rulebase), system=options.units)
+    rules = load_rules(options.rulebase)
+    # a pack that stands alone has other names than the shipped checklists ask for
+    go_with = options.rulebase is None or rules.info.over
+    found = load_all_checklists(shipped("checklists"), rules) if go_with else {}
+    text = render_handbook(rules, found.values(), system=options.units)
     if options.output is None or options.output == Path("-"):
         say(text.rstrip("\n"))
         return 0

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import say
 from expert.cli.job.load_knowledge import load_rules_with_tests
 from expert.errors import PackError, Place, Problem, RackwalkError, Stopped, UsageError
+from expert.knowledge.pack_files import pack_files
 
 if TYPE_CHECKING:
     from expert.author.interview.ask import Asker
@@ -74,7 +75,7 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
     from expert.author.files.dump import dump
     from expert.author.interview.check_typed import slug
 
-    if folder.is_dir() and any(folder.rglob("*.yaml")):
+    if folder.is_dir() and pack_files(folder):
         return
     name = slug(folder.resolve().name, "-")
     if asked:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from pathlib import Path
 
-from expert.cli.frame.common import add_json, add_units, print_json, say
+from expert.cli.frame.common import add_json, add_pack, add_units, print_json, say
 from expert.cli.job.load_knowledge import load_rules
 from expert.inference.sentences import limit_text
 from expert.knowledge.model import Limit, Quantity
@@ -24,7 +23,7 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("word", nargs="?", default="", help="only names or titles with this word")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
     add_units(parser)
     add_json(parser)
 
@@ -68,7 +67,8 @@ def _what(quantity: Quantity, system: str) -> str:
     if quantity.kind is not Kind.TEXT and (unit := unit_for(quantity.kind, system).name):
         parts.append(f"in {unit}")
     if quantity.derivation:
-        inputs = ", ".join(source.quantity for source in quantity.derivation.inputs.values())
+        sources = quantity.derivation.inputs.values()
+        inputs = ", ".join(" or ".join(each.places) for each in sources)
         parts.append(f"computed from {inputs}")
     if quantity.accuracy:
         spread = format_value(difference_kind(quantity.kind), quantity.accuracy, system)

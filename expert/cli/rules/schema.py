@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from expert.cli.frame.common import print_json, say
+from expert.cli.frame.common import add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules
 from expert.errors import RackwalkError, UsageError, nearest
 
@@ -28,7 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("what", nargs="?", metavar="WHAT", help="rulebase, checklist or site")
     parser.add_argument("--write", type=Path, metavar="FOLDER", help="write all three there")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="another rulebase")
+    add_pack(parser)
 
 
 def run(options: argparse.Namespace) -> int:

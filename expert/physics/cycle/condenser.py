@@ -56,7 +56,7 @@ class StandingPressure:
         )
         return {
             Verdict.NON_CONDENSABLES: "The pressure is above the bubble pressure by more than the "
-            "readings can be off: air or another gas that does not condense.",
+            "readings can be off: air or other non-condensables.",
             Verdict.TOO_CLOSE: "The pressure is above the bubble pressure by no more than the "
             "readings can be off: measure again with better instruments or a longer stand.",
             Verdict.NONE_SHOWN: "The pressure is what clean refrigerant has at this temperature."
@@ -159,6 +159,7 @@ FORMULAS: tuple[Formula, ...] = (
         basis="the basis of the design difference: dew unless its data say mid-point",
         validity=_VALID,
         exact=("floor",),
+        bends=True,
     ),
     Formula(
         name="expected_condensing_pressure",
@@ -173,6 +174,7 @@ FORMULAS: tuple[Formula, ...] = (
         exact=("floor",),
         needs_refrigerant=True,
         model_error_at=pressure_error(Saturation.dew_slope, lambda values: _expected(dict(values))),
+        bends=True,
     ),
     Formula(
         name="pressure_above_bubble",

@@ -47,6 +47,13 @@ def suction_set_point_shortcut(
     return suction_held(context, of(context).dew_pressure(case_temperature) - allowance)
 
 
+def suction_set_point_shortcut_mid(
+    context: Context, case_temperature: float, allowance: float
+) -> float:
+    """Set point [Pa gauge]: mid-point pressure at case temperature [K] less an allowance [Pa]."""
+    return suction_held(context, of(context).mid_pressure(case_temperature) - allowance)
+
+
 def suction_set_point_design(
     context: Context,
     air_temperature: float,
@@ -133,6 +140,22 @@ FORMULAS: tuple[Formula, ...] = (
         needs_refrigerant=True,
         model_error_at=pressure_error(
             Saturation.dew_slope, lambda values: values["case_temperature"]
+        ),
+    ),
+    Formula(
+        name="suction_set_point_shortcut_mid",
+        title="suction set point, trade shortcut on the mid-point",
+        inputs={"case_temperature": Kind.TEMPERATURE, "allowance": Kind.PRESSURE_DIFFERENCE},
+        exact=("case_temperature",),
+        output=Kind.GAUGE_PRESSURE,
+        text="mid-point pressure at the needed case temperature - allowance of about 10 psi",
+        source=f"{_COMMON}, no published source; {TABLES}",
+        compute=suction_set_point_shortcut_mid,
+        basis="mid-point",
+        validity="a first guess, held only against a data sheet on the mid-point",
+        needs_refrigerant=True,
+        model_error_at=pressure_error(
+            Saturation.mid_slope, lambda values: values["case_temperature"]
         ),
     ),
     Formula(

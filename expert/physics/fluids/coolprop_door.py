@@ -51,8 +51,6 @@ def state(name: str) -> Any:
 
 def built_state(one: Refrigerant) -> Any:
     """A fresh state of a refrigerant given whole. Raises `NotAvailable`."""
-    if not one.available:
-        raise NotAvailable(one.designation, one.unavailable)
     if not (one.model or one.model_components):
         raise NotAvailable(
             f"The state of {one.designation}", "its own table holds saturation pressures only"

@@ -11,7 +11,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
 
@@ -34,10 +34,9 @@ class Refrigerant:
 
     `model` names the CoolProp fluid; `model_components` gives mass fractions where it must be
     built, `estimated` that some of its pairs have estimated mixing parameters, `to_critical`
-    that its equation holds up to the critical point; `unavailable` says why there are no
-    properties at all. `normal_point` holds bubble and dew at 101.325 kPa [C], `glide` is dew
-    less bubble there [K], and `model_error` the uncertainty of a saturation temperature from the
-    model alone [K].
+    that its equation holds up to the critical point. `normal_point` holds bubble and dew at
+    101.325 kPa [C], `glide` is dew less bubble there [K], and `model_error` the uncertainty of a
+    saturation temperature from the model alone [K].
     """
 
     designation: str
@@ -58,16 +57,10 @@ class Refrigerant:
     model_components: Mapping[str, float] = field(default_factory=dict)
     estimated: bool = False
     to_critical: bool = False
-    unavailable: str = ""
     glide: float | None = None
     model_error: float = 0.0
     model_error_source: str = ""
     notes: tuple[str, ...] = ()
-
-    @property
-    def available(self) -> bool:
-        """Whether saturation properties can be had."""
-        return not self.unavailable
 
     @property
     def blend(self) -> bool:
@@ -79,6 +72,7 @@ _KINDS = re.compile(r"^(?:hcfc|hfc|hfo|cfc|hc)(?=\d)")
 _COMPANY: dict[str, Refrigerant] = {}
 
 
+@lru_cache(4096)
 def key(name: str) -> str:
     """The form in which names are compared: 'R-448A', '448a' and 'HFC 448A' give 'r448a'."""
     plain = _KINDS.sub("r", re.sub(r"[^a-z0-9]", "", name.lower()))
@@ -103,15 +97,17 @@ def refrigerant(name: str) -> Refrigerant:
     return found
 
 
+@cache
 def names() -> tuple[str, ...]:
-    """Designations of all refrigerants whose properties are available, as 'R-449A'."""
-    return tuple(one.designation for one in refrigerants() if one.available)
+    """Designations of all refrigerants, as 'R-449A'."""
+    return tuple(one.designation for one in refrigerants())
 
 
 def carry(own: Iterable[Refrigerant]) -> None:
     """Know a company's own refrigerants by name from now on, for as long as the program runs."""
     for one in own:
         _COMPANY.update({key(name): one for name in (one.designation, *one.aliases)})
+        names.cache_clear()
 
 
 def of_company(name: str) -> bool:
@@ -120,9 +116,8 @@ def of_company(name: str) -> bool:
 
 
 def taken(name: str) -> bool:
-    """Whether a shipped refrigerant with properties has this name already."""
-    found = _by_key().get(key(name))
-    return found is not None and found.available
+    """Whether a shipped refrigerant has this name already."""
+    return key(name) in _by_key()
 
 
 def _lettered(name: str) -> list[str]:

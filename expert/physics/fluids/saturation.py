@@ -233,8 +233,7 @@ def saturation(name: str) -> Saturation:
         known = refrigerant(name)
         found = _load(key(known.designation))
         if found is None:
-            why = known.unavailable or "its table has not been built"
-            raise NotAvailable(f"Saturation of {known.designation}", why)
+            raise NotAvailable(f"Saturation of {known.designation}", "its table has not been built")
     return found
 
 

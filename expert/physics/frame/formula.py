@@ -51,7 +51,8 @@ class Formula:
     of its kind. `also` is an input that may be given as another kind, and what turns it over
     (from all other inputs). `exact` are inputs that are chosen, not read. An amount, a size, a
     difference or a time given below zero is refused unless `signed` names it, and so is a result
-    below a perfect vacuum or absolute zero.
+    below a perfect vacuum or absolute zero. `bends` where it is cut at a bound (none below zero,
+    the greater of two), so that slopes at a point do not tell how it moves within an error.
     """
 
     name: str
@@ -72,6 +73,7 @@ class Formula:
     also: Mapping[str, Also] = field(default_factory=dict)
     exact: tuple[str, ...] = ()
     signed: tuple[str, ...] = ()
+    bends: bool = False
 
     def unit(self, name: str, system: str) -> str:
         """The unit in which people give this input, or read the result; empty for the first one."""

@@ -232,6 +232,7 @@ FORMULAS: tuple[Formula, ...] = (
         compute=_load,
         validity=_COIL,
         usual={"moisture_load": ("lb/h", "kg/h")},
+        bends=True,
     ),
     Formula(
         name="moisture_heat",
@@ -242,6 +243,7 @@ FORMULAS: tuple[Formula, ...] = (
         source=f"{_SOURCE}; IAPWS R10-06 (melting)",
         compute=_heat,
         validity=_COIL,
+        bends=True,
     ),
     Formula(
         name="moisture_load_against_rating",
@@ -259,6 +261,7 @@ FORMULAS: tuple[Formula, ...] = (
         compute=_against,
         validity=f"{_RANGE}; the same exchange of air; the case maker's rating air",
         exact=("rated_temperature", "rated_humidity"),
+        bends=True,
     ),
     Formula(
         name="case_load_at_humidity",
@@ -277,6 +280,7 @@ FORMULAS: tuple[Formula, ...] = (
         compute=_load_at_humidity,
         validity=f"{_RANGE}; the same exchange of air; heat of the air itself taken as rated",
         exact=("rated_temperature", "rated_humidity"),
+        bends=True,
     ),
     Formula(
         name="frost_gathered",

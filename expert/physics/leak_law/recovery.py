@@ -69,7 +69,7 @@ def pressure_class(name: str) -> PressureClass:
 
 
 def recovery_level(context: Context, charge: float) -> float:
-    """Gauge pressure [Pa], nought or below, for a section that normally holds `charge` [kg]."""
+    """Gauge pressure [Pa], zero or below, for a section that normally holds `charge` [kg]."""
     above_zero("The charge of the section", charge, Kind.MASS)
     large, _ = _rules()
     found = pressure_class(named(context))

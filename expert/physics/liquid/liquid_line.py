@@ -220,6 +220,7 @@ _FORMULAS: tuple[Formula, ...] = (
         validity=_LINE_VALID,
         signed=("lift",),
         needs_refrigerant=True,
+        bends=True,
     ),
     Formula(
         name="flash_gas_volume",
@@ -234,6 +235,7 @@ _FORMULAS: tuple[Formula, ...] = (
         validity=_LINE_VALID,
         signed=("lift",),
         needs_refrigerant=True,
+        bends=True,
     ),
     Formula(
         name="drier_temperature_drop",
@@ -252,6 +254,7 @@ _FORMULAS: tuple[Formula, ...] = (
         validity=_DRIER_VALID,
         needs_refrigerant=True,
         model_error=temperature_error,
+        bends=True,
     ),
     Formula(
         name="drier_hidden_pressure_drop",
@@ -264,6 +267,7 @@ _FORMULAS: tuple[Formula, ...] = (
         basis="bubble",
         validity=_DRIER_VALID,
         needs_refrigerant=True,
+        bends=True,
     ),
     Formula(
         name="drier_saturation_drop",

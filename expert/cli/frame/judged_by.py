@@ -1,0 +1,23 @@
+"""Says once a command by what is judged, where that is not the rulebase of the program."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from expert.errors import harmless
+
+_told: set[str] = set()
+
+
+def begin() -> None:
+    """A new command: nothing was said yet."""
+    _told.clear()
+
+
+def tell(info: object, folder: Path | None) -> None:
+    """Say it, on the stream that is not read by other programs."""
+    text = f"Judged by {info} in {folder}."
+    if folder is not None and text not in _told:
+        _told.add(text)
+        sys.stderr.write(f"rackwalk: {harmless(text)}\n")

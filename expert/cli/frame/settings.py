@@ -1,0 +1,187 @@
+"""What holds on every command without being typed: the settings of a user and of a company.
+
+An option wins, then the environment, then the user's file, then the company's. Both files are YAML
+with a line for each setting. `FromSettings` stands as the default of an option until `fill_in` puts
+the value there.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import site_config_path, user_config_path
+
+from expert.errors import Place, Problem, RackwalkError, UsageError, nearest
+from expert.units.kinds import SYSTEMS
+
+FILE = "settings.yaml"
+BASE = "base"  # instead of a pack: the rules that came with the program
+USER_FILE, COMPANY_FILE = "RACKWALK_SETTINGS", "RACKWALK_COMPANY_SETTINGS"  # other places of them
+
+
+@dataclass(frozen=True)
+class KnownSetting:
+    """A setting that there is. `path` says that it may name a file or folder."""
+
+    variable: str
+    says: str
+    path: bool = False
+
+
+KNOWN: Mapping[str, KnownSetting] = {
+    "who": KnownSetting("RACKWALK_WHO", "who does the jobs; stands in every entry"),
+    "crew": KnownSetting("RACKWALK_CREW", "the crew, where a pack begins for some first"),
+    "site": KnownSetting("RACKWALK_SITE", "site file of the store", path=True),
+    "pack": KnownSetting("RACKWALK_PACK", "folder of the pack by which is judged", path=True),
+    "jobs": KnownSetting("RACKWALK_HOME", "folder or address where jobs are kept", path=True),
+    "server": KnownSetting(
+        "RACKWALK_SERVER", "the company's store, for 'rackwalk sync'", path=True
+    ),
+    "keys": KnownSetting("RACKWALK_KEYS", "public keys that may sign packs, with spaces between"),
+    "units": KnownSetting("RACKWALK_UNITS", f"unit system: {' or '.join(SYSTEMS)}"),
+}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A value that holds, and where it comes from in words."""
+
+    value: str
+    where: str
+
+
+@dataclass(frozen=True)
+class FromSettings:
+    """The default of an option: a setting, else `otherwise`. `needed` is said where it lacks."""
+
+    name: str
+    otherwise: object = None
+    needed: str = ""
+
+
+def user_file() -> Path:
+    """The user's own settings file, whether it is there or not."""
+    named = os.environ.get(USER_FILE)
+    return Path(named) if named else user_config_path("rackwalk", appauthor=False) / FILE
+
+
+def company_file() -> Path:
+    """The settings file for all users of a machine."""
+    named = os.environ.get(COMPANY_FILE)
+    return Path(named) if named else site_config_path("rackwalk", appauthor=False) / FILE
+
+
+def setting(name: str) -> Setting | None:
+    """A setting that holds, or None. Raises PackError for a file that is wrong."""
+    variable = KNOWN[name].variable
+    if told := os.environ.get(variable):
+        return Setting(told, variable)
+    for whose, path in (("user", user_file()), ("company", company_file())):
+        if value := read(path).get(name):
+            return Setting(value, f"settings of the {whose}, {path}")
+    return None
+
+
+def read(path: Path) -> dict[str, str]:
+    """The settings in a file; none where there is no file. Raises PackError."""
+    if not path.is_file():
+        return {}
+    from expert.errors import PackError
+    from expert.knowledge.reader import Reader
+    from expert.knowledge.yaml_nodes import read_yaml
+
+    if not path.stat().st_size:
+        return {}
+    reader = Reader()
+    fields = reader.fields(read_yaml(path), "settings", KNOWN)
+    found = {}
+    for name, node in (fields.fields if fields else {}).items():
+        if name in KNOWN and (text := reader.text(node, f"'{name}'")):
+            found[name] = _placed(text, path.parent) if KNOWN[name].path else text
+            if problem := wrong(name, text):
+                reader.problem("setting", problem, node.place)
+    if reader.problems:
+        raise PackError(reader.problems)
+    return found
+
+
+def wrong(name: str, text: str, where: str = "") -> str:
+    """Why a setting cannot have a value, in a sentence; empty where it can."""
+    if name == "units" and text not in SYSTEMS:
+        return f"{where or name} is '{text}'; it can be {' or '.join(SYSTEMS)}."
+    return ""
+
+
+def keep(name: str, text: str | None, path: Path) -> None:
+    """Write a setting into a file (None takes it out). Raises UsageError or PackError."""
+    if name not in KNOWN:
+        raise UsageError(
+            f"There is no setting '{name}'. {nearest(name, KNOWN) or 'Known: ' + ', '.join(KNOWN)}"
+        )
+    if text is not None and (problem := wrong(name, text)):
+        raise UsageError(problem)
+    found = read(path)
+    if text is None:
+        found.pop(name, None)
+    else:
+        found[name] = _placed(text, Path.cwd()) if KNOWN[name].path else " ".join(text.split())
+    _write(path, found)
+
+
+def _write(path: Path, found: Mapping[str, str]) -> None:
+    import yaml
+
+    text = yaml.safe_dump(dict(found), allow_unicode=True, sort_keys=False) if found else ""
+    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        # an address may hold a password, so it is for its owner only; the company's is for all
+        mode = 0o644 if path == company_file() else 0o600
+        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "w") as file:
+            file.write(text)
+        draft.replace(path)
+    except OSError as error:
+        problem = Problem("settings", f"Cannot write it: {error.strerror}.", Place(str(path)))
+        raise RackwalkError(str(problem)) from None
+
+
+def _placed(text: str, folder: Path) -> str:
+    """A path as seen from a folder; an address and a word for itself stay as they are."""
+    if "://" in text or text == BASE:
+        return text
+    return str(Path(os.path.normpath(folder / Path(text).expanduser())))
+
+
+def fill_in(options: argparse.Namespace) -> None:
+    """Put the settings in place of every `FromSettings`; `options.standing` says which came so.
+
+    Raises UsageError for what is needed and lacks, or cannot be.
+    """
+    options.standing = {}
+    for name, value in vars(options).copy().items():
+        if isinstance(value, FromSettings):
+            setattr(options, name, _of_settings(value, name, options.standing))
+    rulebase = getattr(options, "rulebase", None)
+    if rulebase is not None and str(rulebase) == BASE:
+        options.rulebase = None
+
+
+def _of_settings(wanted: FromSettings, option: str, standing: dict[str, str]) -> object:
+    found = setting(wanted.name)
+    if found is None:
+        if wanted.needed:
+            raise UsageError(
+                f"Say {wanted.needed}, or keep it: rackwalk settings {wanted.name} VALUE"
+            )
+        return wanted.otherwise
+    if problem := wrong(wanted.name, found.value, found.where):
+        raise UsageError(problem)
+    if found.where == KNOWN["jobs"].variable:
+        return None  # where jobs are kept knows it itself
+    standing[option] = found.where
+    known = KNOWN[wanted.name]
+    return Path(found.value) if known.path and "://" not in found.value else found.value

@@ -1,0 +1,64 @@
+"""`rackwalk site set`: one value of a store, a rack or a circuit."""
+
+from __future__ import annotations
+
+import argparse
+
+from expert.cli.frame.common import say
+from expert.cli.job.load_knowledge import load_rules
+from expert.cli.site.which import add_usual, chosen
+from expert.errors import UsageError, nearest
+
+FACTS = ("title", "refrigerant", "application", "defrost", "case type", "note")
+DESCRIPTION = """\
+PART is a rack, a circuit, or 'site' for the store itself; WHAT a value ('drip time setting') or one
+of title, refrigerant, application, defrost, case type, note. What was there before stays in the
+history of the store ('rackwalk site show --history')."""
+EXAMPLES = """\
+  rackwalk site set A4 'drip time setting' '5 min'
+  rackwalk site set A4 'case type' 'frozen food doors'
+  rackwalk site set A 'suction set point' '8 psig' --site 'Oak Street' --who 'A. Sample'"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the action."""
+    parser.add_argument("part", metavar="PART")
+    parser.add_argument("what", metavar="WHAT")
+    parser.add_argument("value", metavar="VALUE")
+    parser.add_argument("--site", metavar="NAME", help="the store, where several are kept")
+    add_usual(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0 when kept, 2 for a part or value that is not there, 3 or 4 for a wrong value."""
+    from expert.cli.job.ask_site import data_of_kept, keep_data, told_kept
+    from expert.knowledge.synonyms import called, plain_name
+    from expert.sites.ask_store import a_value, nearest_part
+    from expert.sites.data import part
+
+    kept, rules = chosen(options.site, options.jobs), load_rules(options.rulebase)
+    data = data_of_kept(kept)
+    found = part(data, options.part)
+    if found is None:
+        hint = nearest_part(options.part, data) or "'rackwalk site show' lists its parts."
+        raise UsageError(f"The store {kept.name} has no '{options.part}'. {hint}")
+    what = plain_name(options.what)
+    if what in FACTS:
+        was = found.get(key := what.replace(" ", "_"), "")
+        found[key] = options.value
+    else:
+        values = [each for each in rules.quantities.values() if each.given == "site"]
+        named = called(options.what, values)
+        if len(named) != 1:
+            titles = [plain_name(each.title) for each in values]
+            hint = nearest(what, titles) or "'rackwalk site show --all' lists the values."
+            raise UsageError(f"There is no value '{options.what}' of a store. {hint}")
+        was = found.get("values", {}).get(named[0].id, "")
+        text = a_value(named[0], data, options.units)(options.value)
+        found.setdefault("values", {})[named[0].id] = text
+        what = named[0].title
+    why = f"{options.part}: {what} {options.value}" + (f" (was {was})" if was else "")
+    made, site = keep_data(data, rules, options.jobs, options.who, why, kept)
+    say(f"{why}.")
+    say(told_kept(made, site))
+    return 0

@@ -1,0 +1,88 @@
+"""A store as plain data: what a site file says, with every scalar the text that was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import yaml
+
+from expert.errors import UsageError
+from expert.knowledge.site import Site
+from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
+
+Data = dict[str, Any]
+
+
+def data_of(text: str, path: str) -> Data:
+    """The data of a site file. Raises PackError for what is no YAML."""
+    root = _plain(parse_yaml(text, path))
+    return root if isinstance(root, dict) else {}
+
+
+def _plain(node: Node) -> Any:
+    if isinstance(node, Fields):
+        return {key: _plain(value) for key, value in node.fields.items()}
+    return [_plain(item) for item in node.items] if isinstance(node, Items) else node.text
+
+
+def text_of(data: Data) -> str:
+    """The site file that says it."""
+    text: str = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=96)
+    return text
+
+
+def parts(data: Data) -> Iterator[Data]:
+    """The site itself, its racks, and what belongs to these, from the top down."""
+    yield data.get("site", {})
+    for rack in data.get("racks", ()):
+        yield rack
+        for below in ("compressors", "circuits"):
+            for each in rack.get(below, ()):
+                yield each
+                yield from each.get("cases", ())
+
+
+def part(data: Data, name: str) -> Data | None:
+    """The rack, circuit, compressor or case of an id; 'site' is the store itself."""
+    if name == "site":
+        found: Data = data.setdefault("site", {})
+        return found
+    return next((each for each in parts(data) if each.get("id", "").lower() == name.lower()), None)
+
+
+def facts_of(data: Data, name: str) -> dict[str, str]:
+    """What is known of the kind of plant: refrigerant, application, defrost; nearest wins."""
+    facts: dict[str, str] = {}
+    for rack in data.get("racks", ()):
+        own = [each for each in rack.get("circuits", ()) if each.get("id") == name]
+        if rack.get("id") == name or own:
+            for each in (rack, *own):
+                keys = ("refrigerant", "application", "defrost", "case_type")
+                facts |= {key: each[key] for key in keys if each.get(key)}
+    return facts
+
+
+def set_value(data: Data, name: str, quantity: str, text: str) -> None:
+    """Put a value to a part of the store. Raises UsageError where there is no such part."""
+    found = part(data, name)
+    if found is None:
+        raise UsageError(f"The store has no '{name}'.")
+    found.setdefault("values", {})[quantity] = text
+
+
+def changed_values(before: Mapping[str, str], after: Mapping[str, str]) -> str:
+    """'drip_setting 5 min (was 4 min)', for the history of a store."""
+    told = []
+    for name, text in after.items():
+        was = before.get(name)
+        if was != text:
+            told.append(f"{name.replace('_', ' ')} {text}" + (f" (was {was})" if was else ""))
+    return "; ".join(told)
+
+
+def counts(site: Site) -> str:
+    """'2 racks, 25 circuits'."""
+    kinds = [each.kind for each in site.subjects.values()]
+    racks, circuits = kinds.count("rack"), kinds.count("circuit")
+    return f"{racks} rack{'s' * (racks != 1)}, {circuits} circuit{'s' * (circuits != 1)}"
