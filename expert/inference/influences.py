@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
@@ -90,13 +91,22 @@ class Influences:
         self.rulebase = rulebase
         self.facts = facts
         self.made = made if made is not None else Reach(rulebase)
-        self.truths = tuple(
-            all_(map(facts.holds, arrow.when)) if arrow.when else True for arrow in self.made.arrows
+
+    @cached_property
+    def truths(self) -> tuple[Truth, ...]:
+        """Whether each arrow acts."""
+        holds = self.facts.holds
+        return tuple(
+            all_(map(holds, arrow.when)) if arrow.when else True for arrow in self.made.arrows
         )
-        self.seen = {
+
+    @cached_property
+    def seen(self) -> Mapping[str, int]:
+        """The states that are known: 1 high, 0 normal, -1 low."""
+        return {
             name: sense
-            for name, state in rulebase.plant_states.items()
-            if (sense := observed(state.seen_in, facts)) is not None
+            for name, state in self.rulebase.plant_states.items()
+            if (sense := observed(state.seen_in, self.facts)) is not None
         }
 
     @property

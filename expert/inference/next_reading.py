@@ -9,7 +9,8 @@ test does in Heckerman, Breese and Rommelse 1995, Communications of the ACM 38(3
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from functools import cache
 from math import log2
 
 from expert.inference.certainty import both
@@ -23,10 +24,13 @@ from expert.knowledge.influence_model import PlantState
 from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
+Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 5  # to get there and write it down (own choice)
-_WORTHWHILE = 0.75  # of the best; what tells less is not put before it though it is a look
+_WORTHWHILE = 0.25  # of the best; what tells less is not proposed (own choice)
+_AS_MUCH = 0.75  # of the best; what tells less is not put before it though it is a look
+_LATER = 3  # behind every step
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
@@ -61,7 +65,10 @@ def rank_next(
         if name not in skip
         and all(facts.holds(each) is not False for each in quantities[name].asked_when)
     }  # fmt: skip
-    asks = {name: each if there.issuperset(each) else () for name, each in asks.items()}
+    for rule in waiting.rules:
+        if asks[rule.id]:
+            open_ways = waiting.could_fire(rule, there)
+            asks[rule.id] = tuple(each for each in asks[rule.id] if each in there and open_ways)
     findable = {cause for rule in waiting.rules if asks[rule.id] for cause in rule.evidence_for}
     against = _against(waiting.rules, fired, facts, rulebase)
     causes = shares(open_causes(findings, influences, against, findable, call or Call()))
@@ -77,8 +84,13 @@ def rank_next(
             ranked.append(NextReading(quantity, why, round(bits / _effort(quantity), 6)))
     best = max((each.worth for each in ranked), default=0.0)
     ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
-    # looks come before gauges, gauges before anything is opened
-    step = {each.quantity.id: _step(each.quantity, rulebase) for each in ranked}
+    # of what tells about as much looks come before gauges, gauges before anything is opened
+    step = {
+        each.quantity.id: _step(each.quantity, rulebase)
+        if each.worth >= _AS_MUCH * best
+        else _LATER
+        for each in ranked
+    }
     ranked.sort(key=lambda each: (step[each.quantity.id], -each.worth, each.quantity.id))
     return tuple(ranked[:AT_MOST])
 
@@ -109,8 +121,10 @@ def _against(
 
 def _look(rule: Rule, facts: Facts, rulebase: Rulebase) -> str:
     """The look on which alone a rule rests, if it was taken; else ''."""
+    if not rule.evidence_for or (len(rule.when) != 1 and not rule.seen):
+        return ""
     names = {name for each in rule.when for part in parts(each) for name in quantities_in(part)}
-    if (len(rule.when) != 1 and not rule.seen) or len(names) != 1:
+    if len(names) != 1:
         return ""
     name = next(iter(names))
     return name if name in facts.known and rulebase.quantities[name].is_choice else ""
@@ -136,6 +150,8 @@ def _by_rules(
             (rule.evidence_for, _FIRES, _BY_CHANCE),
             (rule.evidence_against, _ELSE, 0.5),
         ):
+            if not evidence:
+                continue
             strong = {name: strengths[s] for name, s in evidence.items() if name in causes}
             if strong:
                 weight = min(max(strong.values()) / 0.75, 1.2) / len(unknown)
@@ -174,39 +190,52 @@ def _by_states(
 ) -> dict[str, tuple[float, tuple[str, ...]]]:
     """What each reading is expected to tell by the state it shows, and the causes that say so."""
     found: dict[str, tuple[float, tuple[str, ...]]] = {}
-    reached = {name: influences.ways(influences.rulebase.causes[name]) for name in causes}
+    reaching: dict[str, dict[str, Outcomes]] = {}
+    for name in causes:
+        ways = influences.ways(influences.rulebase.causes[name])
+        for reached, outcomes in _predicts(ways).items():
+            reaching.setdefault(reached, {})[name] = outcomes
     for state in influences.rulebase.plant_states.values():
-        if state.id in influences.seen:
+        says = reaching.get(state.id)
+        if state.id in influences.seen or not says:
             continue
-        says = {name: _predicts(way.get(state.id) for way in reached[name]) for name in causes}
-        says[""] = _EXPECTED  # none of them
-        bits = _expected({**causes, "": 1 - sum(causes.values())}, says)
-        names = tuple(name for name in causes if any(state.id in way for way in reached[name]))
+        bits = _expected([(causes[name], outcomes) for name, outcomes in says.items()])
         for reading, share in _ways(state, waiting).items():
             if bits * share > found.get(reading, (0.0, ()))[0]:
-                found[reading] = (bits * share, names)
+                found[reading] = (bits * share, tuple(says))
     return found
 
 
-def _expected(causes: Mapping[str, float], says: Mapping[str, tuple[float, float, float]]) -> float:
-    """By how many bits the entropy of the causes is expected to fall once a state is known."""
-    after = 0.0
-    for outcome in range(3):
-        joint = [share * says[name][outcome] for name, share in causes.items()]
-        here = sum(joint)
-        if here > 0:
-            after += here * _entropy(each / here for each in joint)
-    return max(_entropy(causes.values()) - after, 0.0)
+def _expected(says: Collection[tuple[float, Outcomes]]) -> float:
+    """By how many bits the entropy of the causes is expected to fall once a state is known.
+
+    `says` are the causes that reach it: their share of all, and what they expect. What is known of
+    a state and its cause together is what is not known of the state, less what each cause leaves
+    open about it.
+    """
+    told = [*says, (1 - sum(share for share, _ in says), _EXPECTED)]
+    mixed = [sum(share * outcomes[n] for share, outcomes in told) for n in range(3)]
+    return max(_entropy(mixed) - sum(share * _entropy(each) for share, each in told), 0.0)
 
 
-def _predicts(ways: Iterable[Follows | None]) -> tuple[float, float, float]:
-    """How likely a state is low, normal, high where a cause is so, over the ways it may go."""
-    told = [_expects(each) for each in ways]
-    low, normal, high = (sum(each[n] for each in told) / len(told) for n in range(3))
-    return low, normal, high
+def _predicts(ways: Sequence[Mapping[str, Follows]]) -> dict[str, Outcomes]:
+    """How likely each state is low, normal, high where a cause is so, over the ways it may go."""
+    if len(ways) == 1:
+        return {state: _expects(follows) for state, follows in ways[0].items()}
+    states = dict.fromkeys(state for way in ways for state in way)
+    told = {state: [_expects(way.get(state)) for way in ways] for state in states}
+    return {
+        state: (
+            sum(low for low, _, _ in each) / len(each),
+            sum(normal for _, normal, _ in each) / len(each),
+            sum(high for _, _, high in each) / len(each),
+        )
+        for state, each in told.items()
+    }
 
 
-def _expects(follows: Follows | None) -> tuple[float, float, float]:
+@cache
+def _expects(follows: Follows | None) -> Outcomes:
     if follows is None:
         return _EXPECTED
     if not follows.sense:
