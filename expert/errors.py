@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 
 
@@ -106,5 +105,7 @@ def harmless(text: str) -> str:
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """'Did you mean x?' for the nearest known word, or nothing."""
+    from difflib import get_close_matches  # most commands are spelt right
+
     found = get_close_matches(word, list(known), n=1, cutoff=0.6)
     return f"Did you mean '{found[0]}'?" if found else ""

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 
+import pytest
+
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 
 
@@ -19,3 +21,6 @@ def examples(at_night: int) -> int:
 def step(ordinary: int) -> int:
     """Every so many of a long list in an ordinary run, and every one at night."""
     return 1 if NIGHTLY else ordinary
+
+
+at_night = pytest.mark.skipif(not NIGHTLY, reason="long: runs with RACKWALK_TEST_PROFILE=nightly")

@@ -11,7 +11,7 @@ from expert.knowledge.memory import Memory
 from expert.knowledge.model import Rulebase
 from expert.places import shipped
 
-_READ = Memory()
+READ = Memory()
 
 
 @cache
@@ -23,4 +23,4 @@ def shipped_rules() -> Rulebase:
 def load_over_shipped(folder: Path) -> Rulebase:
     """The rulebase of a pack over the shipped one, of which nothing is read a second time."""
     with uncollected():
-        return load_rulebase(folder, _READ)
+        return load_rulebase(folder, READ)

@@ -40,6 +40,8 @@ def _samples(known: Known | None) -> tuple[_Sample, ...]:
     if known is None or known.derived:
         return ()
     readings = [reading for reading in known.readings if reading.stage != "site"]
+    if all(reading.seconds is not None for reading in readings):
+        readings.sort(key=lambda reading: reading.seconds or 0.0)
     return tuple(_Sample(_seconds(reading, readings), reading.value) for reading in readings)
 
 

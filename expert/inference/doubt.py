@@ -15,6 +15,7 @@ from typing import Protocol
 from expert.inference.evaluation_model import Doubt, Hidden, Known, Missing, Reading
 from expert.inference.findings import findings_of, nest
 from expert.inference.influences import Influences
+from expert.inference.looked_at import LookedAt
 from expert.inference.sentences import value_text
 from expert.inference.truth import Facts
 from expert.knowledge.model import Quantity, Rule, Rulebase
@@ -42,6 +43,10 @@ class Evaluating(Protocol):
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant."""
+
+    @property
+    def looked_at(self) -> LookedAt:
+        """The conditions that hang on each quantity."""
 
 
 @dataclass(frozen=True)
@@ -76,7 +81,7 @@ def find_doubts(
     now = _picture(evaluator, facts)
     doubted = _doubted(now.contradictions, facts.known)
     likeliest: dict[str, tuple[tuple[int, float], _Moved]] = {}
-    for moved in _moves(evaluator, readings, found, facts.known):
+    for moved in _moves(evaluator, readings, found, facts, now):
         name = moved.quantity.id
         if moved.then.first == now.first and name not in doubted:
             continue
@@ -125,11 +130,15 @@ def _moves(
     evaluator: Evaluating,
     readings: Sequence[Reading],
     found: Sequence[Reading] | None,
-    known: Mapping[str, Known],
+    before: Facts,
+    now: _Picture,
 ) -> Iterator[_Moved]:
-    """Every number that was read, all of a series alike, moved up and down."""
+    """Every number that was read, all of a series alike, moved up and down.
+
+    A move that turns no condition leads to the same picture, which is then not made again.
+    """
     errors = {each.kind: each.error for each in evaluator.rulebase.plausible_errors.values()}
-    for each in known.values():
+    for each in before.known.values():
         quantity = suited(each.quantity, evaluator.subject)
         error = errors.get(quantity.kind)
         if each.derived or each.in_words or not each.measured or error is None:
@@ -139,7 +148,8 @@ def _moves(
             changed = [_shifted(r, by) if r in own else r for r in readings]
             if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
                 facts, _ = evaluator.facts(changed, found)
-                then = _picture(evaluator, facts)
+                same = evaluator.looked_at.same(quantity.id, before, facts)
+                then = now if same else _picture(evaluator, facts)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 

@@ -12,6 +12,7 @@ from expert.inference.evaluation_model import Evaluation, Known, Missing, Readin
 from expert.inference.findings import find_causes
 from expert.inference.influences import Influences, Reach
 from expert.inference.kleene import Truth
+from expert.inference.looked_at import LookedAt
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
 from expert.inference.open_causes import Call
@@ -20,7 +21,7 @@ from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
 from expert.knowledge.influence_model import COMPLAINT, MODE
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.plants import applies_to, cautions_on
+from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import needed_signs, rules_by_sign
 
@@ -111,6 +112,8 @@ class Evaluator:
             self.member_limits[each.id] = self._limits(each)
         self.concluding = rules_by_sign(self.rules.values())
         self.on_plant = cautions_on(rulebase, subject)
+        quantities = rulebase.quantities.values()
+        self.foreign = frozenset(each.id for each in quantities if not is_there(each, subject))
 
     @property
     def engine(self) -> str:
@@ -192,7 +195,7 @@ class Evaluator:
                     influences,
                     fired=fired_ids,
                     call=self._call(facts),
-                    skip=skip | self._not_now(known),
+                    skip=skip | self.foreign | self._not_now(known),
                 )
             ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
@@ -226,6 +229,12 @@ class Evaluator:
         other = {"cooling": "defrost", "in defrost": "cooling"}.get(str(mode), "")
         quantities = self.rulebase.quantities.values()
         return frozenset(each.id for each in quantities if other and each.during == other)
+
+    @cached_property
+    def looked_at(self) -> LookedAt:
+        """The conditions that hang on each quantity."""
+        limits = [each for group in self.member_limits.values() for each in group.values()]
+        return LookedAt(self.rulebase, self.rules.values(), (*self.limits.values(), *limits))
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""

@@ -28,9 +28,7 @@ Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 5  # to get there and write it down (own choice)
-_WORTHWHILE = 0.25  # of the best; what tells less is not proposed (own choice)
-_AS_MUCH = 0.75  # of the best; what tells less is not put before it though it is a look
-_LATER = 3  # behind every step
+_WORTHWHILE = 0.5  # of the best; what tells less is not put before it though it is a look
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
@@ -85,12 +83,7 @@ def rank_next(
     best = max((each.worth for each in ranked), default=0.0)
     ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
     # of what tells about as much looks come before gauges, gauges before anything is opened
-    step = {
-        each.quantity.id: _step(each.quantity, rulebase)
-        if each.worth >= _AS_MUCH * best
-        else _LATER
-        for each in ranked
-    }
+    step = {each.quantity.id: _step(each.quantity, rulebase) for each in ranked}
     ranked.sort(key=lambda each: (step[each.quantity.id], -each.worth, each.quantity.id))
     return tuple(ranked[:AT_MOST])
 

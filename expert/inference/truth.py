@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from math import inf
 
 from expert.inference.course import course_truth
 from expert.inference.evaluation_model import Known, State
@@ -143,26 +144,49 @@ class Facts:
 
     def _compare(self, condition: Compare) -> Truth:
         total, variance = 0.0, 0.0
+        below, above = 0.0, 0.0  # how far words leave the sum open
         for term in condition.terms:
             if not term.quantity:
                 total += term.factor * term.value
                 continue
             known = self.known.get(term.quantity)
-            if known is None or not isinstance(known.value, Measure):
+            if known is None:
                 return None
-            total += term.factor * known.value.value
-            variance += (known.value.plus_minus or 0.0) ** 2
-        return _sign(total, variance**0.5, condition.operator)
+            if isinstance(known.value, Measure):
+                total += term.factor * known.value.value
+                variance += (known.value.plus_minus or 0.0) ** 2
+                continue
+            ends = self._ends(known)
+            if ends is None:
+                return None
+            low, high = sorted(term.factor * end for end in ends)
+            below, above = below + low, above + high
+        spread = variance**0.5
+        return _sign(total + below - spread, total + above + spread, condition.operator)
+
+    def _ends(self, known: Known) -> tuple[float, float] | None:
+        """Between what a number lies that is known only as low, normal or high here."""
+        limit = self.limits.get(known.quantity.id)
+        if not known.in_words or limit is None or self.blocked(known.quantity.id) is not None:
+            return None
+        low = -inf if limit.low is None else limit.low
+        high = inf if limit.high is None else limit.high
+        word = str(known.value)
+        if word == "normal":
+            return low, high
+        if word.endswith("low"):
+            return -inf, low
+        return high, inf
 
 
-def _sign(total: float, spread: float, operator: str) -> Truth:
-    """Whether a sum with its spread is above or below zero."""
+def _sign(low: float, high: float, operator: str) -> Truth:
+    """Whether a sum that lies between two ends is above or below zero."""
     if operator in ("<", "<="):
-        total, operator = -total, operator.replace("<", ">")
+        low, high, operator = -high, -low, operator.replace("<", ">")
     passes: Callable[[float], bool] = (
         (lambda x: x > _TINY) if operator == ">" else (lambda x: x >= -_TINY)
     )
-    ends = {passes(total - spread), passes(total + spread)}
+    ends = {passes(low), passes(high)}
     return ends.pop() if len(ends) == 1 else None
 
 

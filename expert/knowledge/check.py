@@ -11,6 +11,7 @@ from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.judge import in_words, split_time
 from expert.knowledge.model import (
+    JURISDICTIONS,
     NEVER,
     NOT_FOUND,
     SAFETY_CLASSES,
@@ -53,6 +54,7 @@ def fact_words() -> Mapping[str, Collection[str]]:
     return {
         "application": APPLICATIONS,
         "defrost": DEFROSTS,
+        "jurisdiction": JURISDICTIONS,
         "refrigerant": refrigerant_names(),
         "safety_class": SAFETY_CLASSES,
     }
@@ -278,7 +280,12 @@ def _check_overlaps(rulebase: Rulebase, reader: Reader) -> None:
     for limit in rulebase.limits:
         by_quantity.setdefault(limit.quantity, []).append(limit)
     for one, other in (pair for each in by_quantity.values() for pair in combinations(each, 2)):
-        if len(one.applies) == len(other.applies) and _compatible(one.applies, other.applies):
+        same = len(one.applies) == len(other.applies)
+        if (
+            same
+            and _compatible(one.applies, other.applies)
+            and not _told_apart(one, other, rulebase)
+        ):
             hint = "Make one of them narrower with 'applies:'."
             if rulebase.info.over:
                 hint += " To change the numbers of a limit below write 'override_limits:'."
@@ -288,6 +295,13 @@ def _check_overlaps(rulebase: Rulebase, reader: Reader) -> None:
                 other.place,
                 hint,
             )
+
+
+def _told_apart(one: Limit, other: Limit, rulebase: Rulebase) -> bool:
+    """Whether a narrower limit stands where both would apply."""
+    both = {**one.applies, **other.applies}
+    others = (each for each in rulebase.limits if each.quantity == one.quantity)
+    return any(each.applies == both for each in others if each not in (one, other))
 
 
 def _compatible(one: Applies, other: Applies) -> bool:

@@ -9,7 +9,7 @@ from pathlib import Path
 from expert.errors import PackError, Place, Problem, ReadingError, nearest
 from expert.knowledge.check import check_preconditions, fact_words
 from expert.knowledge.judge import refused
-from expert.knowledge.model import Limit, Quantity, Rulebase
+from expert.knowledge.model import JURISDICTIONS, Limit, Quantity, Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.reader import Reader
@@ -23,7 +23,7 @@ from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
 SECTIONS = ("site", "racks", "log")
-_SITE = ("name", "invented", "altitude", "has", "values", "limits", "note")
+_SITE = ("name", "invented", "altitude", "jurisdiction", "has", "values", "limits", "note")
 _RACK = (
     "id", "title", "refrigerant", "application", "defrost", "case_type", "has", "values",
     "limits", "circuits", "compressors", "note",
@@ -56,7 +56,7 @@ def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
         name = reader.text(head.fields["name"], "name")
         invented = reader.word(head.fields.get("invented"), "answer", ("yes", "no"), "no") == "yes"
         altitude = read_altitude(head.fields["altitude"], reader) or 0.0
-        top = Subject("site", name, "site", "", {}, altitude)
+        top = Subject("site", name, "site", "", _jurisdiction(head, reader), altitude)
         top = _inherit(top, head, rulebase, reader)
         subjects["site"] = top
         for node in reader.items(root.fields["racks"], "racks"):
@@ -68,6 +68,13 @@ def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
     if reader.problems:
         raise PackError(reader.problems)
     return Site(name, invented, subjects, path, text, log)
+
+
+def _jurisdiction(head: Fields, reader: Reader) -> dict[str, str]:
+    """By whose law a store is kept, as a fact of everything in it; nothing where it says none."""
+    if (node := head.fields.get("jurisdiction")) is None:
+        return {}
+    return {"jurisdiction": reader.word(node, "jurisdiction", JURISDICTIONS)}
 
 
 def _read_rack(

@@ -14,9 +14,10 @@ from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")
-FACTS = ("application", "defrost", "refrigerant", "case_type")
+FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
+JURISDICTIONS = ("United States", "European Union")  # the first where a store names none
 NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]
@@ -67,8 +68,9 @@ class Range:
 class Quantity:
     """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
 
-    `during` is 'cooling' or 'defrost' where it can be taken only then; it is not proposed where a
-    condition of `asked_when` is known to be false."""
+    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
+    on which plants there is one; it is not proposed where a condition of `asked_when` is known to be
+    false; `spot` where one stands; `stays` that only drift moves it."""
 
     id: str
     title: str
@@ -86,13 +88,17 @@ class Quantity:
     choices: Mapping[str, str] = field(default_factory=dict)
     given: str = ""
     carried_over: bool = False
+    stays: bool = False
     during: str = ""
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
     asked_when: tuple[Condition, ...] = ()
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
+    spot: str = ""
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
 

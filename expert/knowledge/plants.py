@@ -30,6 +30,12 @@ def may_apply(applies: Applies, subject: Subject) -> bool:
     return all(fact is None or fact in words for fact, words in facts)
 
 
+def is_there(quantity: Quantity, subject: Subject) -> bool:
+    """Whether a plant may have what a quantity is of; what is not known of it is not assumed."""
+    known = ((subject.fact(key), words) for key, words in quantity.not_for.items())
+    return may_apply(quantity.applies, subject) and not any(fact in words for fact, words in known)
+
+
 def suited(quantity: Quantity, subject: Subject) -> Quantity:
     """A quantity with the edges that hold on a subject, those of its narrowest range."""
     fitting = [each for each in quantity.ranges if applies_to(each.applies, subject)]

@@ -9,6 +9,7 @@ from dataclasses import replace
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
 from expert.knowledge.model import Derivation, Input, Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
+from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
@@ -117,13 +118,17 @@ def _quantity(
         choices=choices or {},
         given=reader.word(got.get("given"), "way of giving", ("site", "log")),
         carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
+        stays=reader.word(got.get("stays"), "answer", ("yes", "no"), "no") == "yes",
         during=reader.word(got.get("during"), "phase", PHASES),
+        applies=reader.applies(got.get("applies")),
+        not_for=reader.applies(got.get("not_for")),
         asked_when=reader.conditions(got.get("asked_when"), "asked_when"),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,
         also=reader.texts(got.get("also"), "also"),
         unit=_unit(got.get("unit"), kind, reader),
+        spot=reader.word(got.get("place"), "place", SPOTS),
         place=fields.place,
         places=places_in(fields),
     )

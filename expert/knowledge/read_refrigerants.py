@@ -8,6 +8,7 @@ from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
 from expert.knowledge.keys import REFRIGERANT, SATURATION_ROW
+from expert.knowledge.memory import Memory
 from expert.knowledge.model import SAFETY_CLASSES
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node
@@ -76,15 +77,14 @@ def read_own_refrigerant(node: Node, reader: Reader) -> ReadRefrigerant | None:
     return ReadRefrigerant(reader.text(got["id"], "id"), fields.place, own)
 
 
-def carry_of_folder(folder: Path) -> None:
+def carry_of_folder(folder: Path, memory: Memory | None = None) -> None:
     """Know the refrigerants of a pack, without reading its rules. Raises PackError."""
     from expert.knowledge.layers import read_layers
-    from expert.knowledge.memory import Memory
 
     reader = Reader()
     found = [
         read_own_refrigerant(node, reader)
-        for layer in read_layers(folder, reader, Memory())
+        for layer in read_layers(folder, reader, memory or Memory())
         for node in layer.sections["refrigerants"]
     ]
     if reader.problems:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from expert.knowledge.model import Limit
+from expert.knowledge.model import JURISDICTIONS, Limit
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.physics_errors import UnknownRefrigerant
 
@@ -45,8 +45,8 @@ def safety_class(name: str) -> str | None:
 class Subject:
     """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
 
-    `facts` holds application, defrost, refrigerant, case_type; `has` the devices fitted;
-    altitude in metres; `part_of` the id of what it belongs to.
+    `facts` holds application, defrost, refrigerant, case_type, jurisdiction; `has` the devices
+    fitted; altitude in metres; `part_of` the id of what it belongs to.
     """
 
     id: str
@@ -61,10 +61,13 @@ class Subject:
     part_of: str = ""
 
     def fact(self, key: str) -> str | None:
-        """A fact by its name, the safety class from the refrigerant; None where it is unknown."""
+        """A fact by its name, the safety class from the refrigerant; None where it is unknown.
+
+        A store that names no jurisdiction is judged by that of the United States.
+        """
         if key == "safety_class":
             return safety_class(self.facts.get("refrigerant", ""))
-        return self.facts.get(key)
+        return self.facts.get(key, JURISDICTIONS[0] if key == "jurisdiction" else None)
 
 
 @dataclass(frozen=True)

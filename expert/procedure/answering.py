@@ -14,6 +14,7 @@ from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import ENDS_THE_JOB, LEAVES_ALL, Quantity, Rulebase
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry
+from expert.procedure.reading_time import when_read
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, format_value
 from expert.units.parse import accepted, parse_measure
@@ -60,16 +61,18 @@ class Answering:
         started: datetime | None = None,
         sure: bool = False,
         minute: float | None = None,
+        taken: datetime | None = None,
     ) -> Accepted | NeedsConfirmation:
         """The entry for a text, or the second question. Raises ReadingError.
 
-        `earlier` is what stood at the step before it was reopened, `started` when its clock was.
+        `earlier` is what stood at the step before it was reopened, `started` when its clock was,
+        `taken` when the value was read, where that is not now.
         """
         step_type = active.step.type
         if not text.strip() and earlier is not None and (kept := _kept(active, earlier)):
             return Accepted((kept,))
         if active.quantity:
-            return self._value(active, text, now, started, sure, minute)
+            return self._value(active, text, now, started, sure, minute, taken)
         if step_type == "caution":
             return self._caution(active, text)
         if step_type == "members":
@@ -122,7 +125,7 @@ class Answering:
             "caution": "Type yes when it is so; no when it is not, or 'no: why'.",
             "adjust": _ADJUST_FORM,
             "sign": "Type your name; Enter alone does not sign.",
-            "clock": "Press Enter to start the clock, or type how long ago, for example 2 min.",
+            "clock": "Press Enter to start the clock, or type when it was: 2 min ago, at 11:42.",
         }
         return forms.get(active.step.type, "Press Enter when done.")
 
@@ -150,11 +153,11 @@ class Answering:
         started: datetime | None,
         sure: bool,
         minute: float | None,
+        taken: datetime | None,
     ) -> Accepted | NeedsConfirmation:
         quantity = self._quantity(active)
-        if not text.strip() and active.step.type == "time" and started is not None:
-            seconds = (now - started).total_seconds()
-            text = format_value(Kind.DURATION, seconds, self.system)
+        if active.step.type == "time" and started is not None:
+            text = self._until(text, started, now)
         value = self._read(text, quantity)
         question = ""
         if isinstance(value, Measure):
@@ -172,9 +175,20 @@ class Answering:
         }
         if question:
             data["confirmed"] = True
+        if taken is not None:
+            data["taken"] = taken.isoformat()
         if active.sample:
-            data.update(_sample_data(active.sample, now, started, minute))
+            data.update(_sample_data(active.sample, taken or now, started, minute))
         return Accepted((Draft("answer", active.key, data),))
+
+    def takes(self, quantity: Quantity, text: str, member: str) -> bool:
+        """Whether a text would be taken as a value on a member without a second question."""
+        quantity = self.suit(quantity, member)
+        try:
+            value = self._read(text, quantity)
+        except ReadingError:
+            return False
+        return not (isinstance(value, Measure) and judge.unusual(value, quantity, self.system))
 
     def _read(self, text: str, quantity: Quantity) -> Measure | str:
         if quantity.is_choice:
@@ -188,6 +202,17 @@ class Answering:
         if quantity.kind is Kind.TEXT:
             return judge.words(text, "a few words")
         return judge.number(text, quantity, barometer=self.barometer, system=self.system)
+
+    def _until(self, text: str, started: datetime, now: datetime) -> str:
+        """How long a clock ran: until now for Enter alone, until the time of 'at 11:42'."""
+        typed = " ".join(text.lower().split())
+        end = when_read(typed.removeprefix("at "), now) if typed.startswith("at ") else now
+        if typed and not typed.startswith("at "):
+            return text
+        seconds = (end - started).total_seconds()
+        if seconds < 0:
+            raise ReadingError(f"'{text.strip()}' lies before the start of the clock.")
+        return format_value(Kind.DURATION, seconds, self.system)
 
     def _caution(self, active: Active, text: str) -> Accepted:
         caution = self.rulebase.cautions[active.step.text]
@@ -217,7 +242,11 @@ class Answering:
 
     def _clock(self, active: Active, text: str, now: datetime) -> Accepted:
         started = now
-        typed = " ".join(text.lower().split()).removesuffix("ago").strip()
+        typed = " ".join(text.lower().split())
+        if typed.startswith("at "):
+            started = when_read(typed.removeprefix("at "), now)
+            typed = ""
+        typed = typed.removesuffix("ago").strip()
         if typed not in ("", "now", *judge.DONE_WORDS):
             ago = parse_measure(typed, Kind.DURATION, system=self.system).value
             if ago < 0:

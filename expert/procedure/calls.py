@@ -31,4 +31,7 @@ def _phase(phase: Phase, prefix: str, title: str) -> Phase:
 def _step(step: Step, prefix: str) -> Step:
     called = step.called and _under(step.called, prefix, "")
     back_to = f"{prefix}{step.back_to}" if step.back_to else ""
-    return replace(step, id=f"{prefix}{step.id}", back_to=back_to, called=called)
+    starts_with = f"{prefix}{step.starts_with}" if step.starts_with else ""
+    return replace(
+        step, id=f"{prefix}{step.id}", back_to=back_to, starts_with=starts_with, called=called
+    )

@@ -6,7 +6,7 @@ from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
 from expert.procedure.entries import Entry
 from expert.procedure.history import History, measured_data
-from expert.procedure.plan import AS_FOUND
+from expert.procedure.world import AS_FOUND
 from expert.units.measure import format_measure
 
 

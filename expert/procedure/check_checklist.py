@@ -27,6 +27,9 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             _check_for_each(phase, reader)
         for step in phase.steps:
             _check_quantities(step, rulebase.quantities, reader)
+            if step.starts_with and not _is_time(checklist, step.starts_with):
+                message = f"There is no 'time:' step '{step.starts_with}' here."
+                reader.problem("unknown-step", message, step.place)
             if step.called is not None:
                 _check_call(step, step.called, phase, checklist, reader)
             for applies in (step.applies, step.not_for):
@@ -35,6 +38,11 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
                 _refer(work, rulebase.works, "work", step.place, reader)
             if step.type == "caution":
                 _refer(step.text, rulebase.cautions, "caution", step.place, reader)
+
+
+def _is_time(checklist: Checklist, step_id: str) -> bool:
+    steps = (step for phase in checklist.phases for step in phase.steps)
+    return any(step.id == step_id and step.type == "time" for step in steps)
 
 
 def _check_ids(checklist: Checklist, reader: Reader) -> None:
@@ -103,7 +111,7 @@ def _check_call(
 
 
 def _check_quantities(step: Step, quantities: Mapping[str, Quantity], reader: Reader) -> None:
-    foreign = (name for _, names in step.not_asked for name in names)
+    foreign = (name for each in step.not_asked for name in each.readings)
     for name in (*step.short_names.values(), *foreign):
         _known(name, quantities, step.place, reader)
     found = [_known(name, quantities, step.place, reader) for name in step.quantities]
@@ -121,6 +129,12 @@ def _check_quantities(step: Step, quantities: Mapping[str, Quantity], reader: Re
                 step.place,
                 f"Or ask it 'unless: [{quantity.id} is known]'.",
             )
+    if step.usual:
+        _check_choice(quantities.get(step.text), step.usual, step.place, reader)
+    for name in step.short_asks:
+        if name not in step.quantities:
+            message = f"'short ask' names '{name}', which this watch does not ask."
+            reader.problem("unknown-quantity", message, step.place)
     if step.until:
         _check_choice(_known(step.until, quantities, step.place, reader), "", step.place, reader)
     if step.type in ("show", "watch") and not step.quantities:

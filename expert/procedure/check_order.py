@@ -35,6 +35,8 @@ class _StepsSoFar:
         self.acknowledged(step, phase)
         if step.type in MEASURING:
             self.asked[phase.for_each].update(_asked(step))
+        for condition in step.short:
+            self.condition(condition, step, phase)
         if step.called is not None:
             for inner in step.called.all_phases:
                 self.begin(inner)

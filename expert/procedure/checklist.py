@@ -20,6 +20,17 @@ LEAVE_PHASE, LEAVE_CHECKLIST, GO_ON = "leave the phase", "leave the checklist", 
 
 
 @dataclass(frozen=True)
+class Foreign:
+    """Readings that a search leaves out where all of `when` holds, and the plant is known to be one
+    that `applies` names and none that `not_for` names."""
+
+    readings: tuple[str, ...]
+    when: tuple[Condition, ...] = ()
+    applies: Applies = field(default_factory=dict)
+    not_for: Applies = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Step:
     """One step. `type` is one of STEP_TYPES; `subject` is what stands behind that key in YAML.
 
@@ -30,10 +41,14 @@ class Step:
     the questions from the step `back_to` on are asked again, or what `otherwise` says is done.
     A search asks one reading after the other, as the findings so far want it; `hands_over` has the
     checklists, without their phases, that prove and repair a cause or the causes of a system;
-    `short_names` are what the trade says for a quantity; `not_asked` has conditions with the
-    quantities that are foreign to a plant on which these hold.
+    `short_names` are what the trade says for a quantity; `not_asked` are the readings that are
+    foreign to a kind of plant.
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
-    that it does not, whatever its words. `harmless` says why words that tell of a hazard do not.
+    that it does not, whatever its words. `usual` is what a look shows where all is well.
+    `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
+    passed on the clock. Once all of `short` are known to be so a watch asks only `short_asks`
+    and `until` from its second sample on. `spot` is where one stands. `harmless` says why words
+    that tell of a hazard do not.
     """
 
     id: str
@@ -56,13 +71,19 @@ class Step:
     otherwise: str = ""
     protects: bool = False
     advises: bool = False
+    usual: str = ""
+    starts_with: str = ""
+    after: float = 0.0
+    short: tuple[Condition, ...] = ()
+    short_asks: tuple[str, ...] = ()
+    spot: str = ""
     harmless: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None
     hands_over: Mapping[str, tuple[Checklist, ...]] = field(default_factory=dict)
     short_names: Mapping[str, str] = field(default_factory=dict)
-    not_asked: tuple[tuple[tuple[Condition, ...], tuple[str, ...]], ...] = ()
+    not_asked: tuple[Foreign, ...] = ()
     place: Place = NOWHERE
 
 
@@ -88,6 +109,7 @@ class Phase:
     steps: tuple[Step, ...]
     repeat: Repeat | None = None
     for_each: str = ""
+    spot: str = ""
     place: Place = NOWHERE
 
     @property
@@ -148,7 +170,7 @@ class Checklist:
         """Every condition of its steps, those of called checklists too."""
         for phase in self.all_phases:
             for step in phase.steps:
-                yield from (*step.when, *step.unless, *step.passed)
+                yield from (*step.when, *step.unless, *step.passed, *step.short)
 
     @property
     def searches(self) -> bool:

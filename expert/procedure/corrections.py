@@ -60,7 +60,8 @@ def corrections(entries: Iterable[Entry]) -> tuple[Correction, ...]:
 def answer_of(entry: Entry) -> str:
     """What was entered, in a few words."""
     if entry.kind == "answer":
-        return entry.text("text")
+        phrase = entry.text("value")  # '1' was typed for 'still frosted'
+        return phrase or entry.text("text")
     if entry.kind == "skip":
         return f"skipped, {entry.text('reason')}"
     if entry.refuses:

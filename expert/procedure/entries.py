@@ -10,12 +10,15 @@ from datetime import datetime
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
     "stop", "resume", "choose", "history", "open", "left", "leave", "close",
-    "judged", "outcome",
+    "judged", "outcome", "depth",
 )  # fmt: skip
 CLOSING = (
     "answer", "skip", "acknowledge", "done", "clock", "adjust", "sign", "choose", "open", "leave",
     "close",
 )  # fmt: skip
+
+# Keys of the data of entries that the session itself puts there.
+PASSED, BY_NAME, EARLY = "passed", "by_name", "early"
 
 Data = Mapping[str, object]
 
@@ -39,12 +42,14 @@ class Entry:
     done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round} and,
     where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
-    leave {reason} at a stop, close {state, detail} (`closing.py`),
+    leave {reason} at a stop, close {state, detail} (`closing.py`), depth {depth} (`screens.py`),
     note {text}, photo {path, media, hash, caption} (`photo_file.py`), sign {name}, reopen {why},
     judged (`report/told.py`), outcome (`report/outcomes.py`). `taken` and `started` are ISO
     times; `confirmed` says that an unusual value was asked about and stood by. `asked` is what
-    the step asked (`asked.py`). `subject` is the member on which it was done, absent for the
-    job's own. `who` entered it, empty where that was not kept.
+    the step asked (`asked.py`). `passed` says why a step was closed without a question, `by_name`
+    that a reading was typed with its name, `early` why it was made before its time. `subject` is
+    the member on which it was done, absent for the job's own. `who` entered it, empty where that
+    was not kept.
     """
 
     seq: int

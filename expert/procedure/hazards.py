@@ -5,12 +5,13 @@ A checklist need not name them, so that none can forget them.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from expert.knowledge.model import Caution, Rulebase
 from expert.knowledge.plants import applies_to, may_apply, takes
 from expert.knowledge.site import Subject
-from expert.procedure.checklist import MEASURING, Step
+from expert.procedure.checklist import MEASURING, Foreign, Step
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,16 @@ def hazards_of(step: Step, cautions: tuple[Caution, ...], rulebase: Rulebase) ->
         if each.id in done or any(takes(q.cautions, each.before, rulebase) for q in read)
     )
     return Hazards(tuple(names), done)
+
+
+def foreign_to(subject: Subject, readings: Iterable[Foreign]) -> frozenset[str]:
+    """Ids of the readings that are known to be foreign to the plant of a subject."""
+
+    def known(each: Foreign) -> bool:
+        one_of_them = bool(each.not_for) and may_apply(each.not_for, subject)
+        return applies_to(each.applies, subject) and not one_of_them
+
+    return frozenset(name for each in readings if known(each) for name in each.readings)
 
 
 def fits(step: Step, subject: Subject) -> bool:

@@ -64,6 +64,16 @@ class SetPoint:
 
 
 @dataclass(frozen=True)
+class PastOutcome:
+    """What a finding of an earlier job on the same equipment turned out to be, in words."""
+
+    at: datetime
+    says: str
+    who: str
+    job: str
+
+
+@dataclass(frozen=True)
 class History:
     """Everything handed in; `elsewhere` counts open items of the site on other equipment.
 
@@ -76,9 +86,11 @@ class History:
     set_points: tuple[SetPoint, ...] = ()
     elsewhere: int = 0
     carried: str = ""
+    outcomes: tuple[PastOutcome, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.readings or self.open or self.set_points or self.elsewhere or self.carried)
+        standing = self.readings or self.open or self.set_points or self.outcomes
+        return bool(standing or self.elsewhere or self.carried)
 
     def carried_over(self, quantity: str) -> Earlier | None:
         """The reading of the job that this one goes on with."""
@@ -161,6 +173,8 @@ def history_data(history: History) -> dict[str, object]:
         ],
         "elsewhere": history.elsewhere,
         **({"carried": history.carried} if history.carried else {}),
+        **({"outcomes": [{**vars(each), "at": each.at.isoformat()} for each in history.outcomes]}
+           if history.outcomes else {}),
     }  # fmt: skip
 
 
@@ -183,6 +197,13 @@ def history_of(entry: Entry) -> History:
     return History(
         readings, items_of(entry), points, elsewhere if isinstance(elsewhere, int) else 0,
         entry.text("carried"),
+        tuple(
+            PastOutcome(
+                datetime.fromisoformat(str(each["at"])),
+                *(str(each.get(name, "")) for name in ("says", "who", "job")),
+            )
+            for each in _dicts(entry, "outcomes")
+        ),
     )  # fmt: skip
 
 

@@ -231,7 +231,8 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
             when=held(step.when),
             unless=held(step.unless),
             passed=held(step.passed),
-            not_asked=tuple((held(when), names) for when, names in step.not_asked),
+            short=held(step.short),
+            not_asked=tuple(replace(each, when=held(each.when)) for each in step.not_asked),
         )
         for step in phase.steps
     )

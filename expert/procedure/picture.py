@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 from expert.inference.evaluation_model import Reading
 from expert.procedure.entries import Entry, thing
@@ -70,13 +71,25 @@ class Picture:
         """How the job was closed, where that is other than done."""
         return self.closed.get("close")
 
-    @property
+    @cached_property
     def signed_at(self) -> int:
         """The number of a signature after which nothing was reopened, else 0."""
         signs = [entry.seq for entry in self._in_force("sign")]
         reopened = [entry.seq for entry in self.entries if entry.kind == "reopen"]
         last = max(signs, default=0)
         return last if last > max(reopened, default=0) else 0
+
+    @cached_property
+    def asked_after(self) -> Mapping[str, tuple[str, ...]]:
+        """The quantities of keys 'search!quantity' and 'step+quantity', by what stands before."""
+        found: dict[str, dict[str, None]] = {}
+        for entry in self.entries:
+            if entry.kind in ("answer", "skip", "reopen"):
+                for sign in "!+":
+                    begun, there, name = entry.step.rpartition(sign)
+                    if there:
+                        found.setdefault(begun + sign, {})[name] = None
+        return {begun: tuple(names) for begun, names in found.items()}
 
     @property
     def skips(self) -> tuple[Entry, ...]:
@@ -177,8 +190,15 @@ def reading_of(entry: Entry, stage: str = "", round_: int | None = None) -> Read
         round=whole(entry, "round") if round_ is None else round_,
         at=entry.time("taken") or entry.at,
         step=entry.step,
+        seconds=_seconds(entry),
         subject=entry.text("subject"),
     )
+
+
+def _seconds(entry: Entry) -> float | None:
+    """The time of a sample on its clock."""
+    minute = entry.data.get("at_minute")
+    return float(minute) * 60 if isinstance(minute, int | float) else None
 
 
 def whole(entry: Entry, name: str) -> int:

@@ -9,17 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
-from expert.inference.evaluation_model import NextReading, Reading
+from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity, Rulebase
-from expert.procedure.active import Active, call_of, inside, member_suffix
+from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity
+from expert.procedure.active import Active, call_of, inside
 from expert.procedure.asked import answers
-from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Phase, Step
-from expert.procedure.entries import Entry, thing
-from expert.procedure.hazards import Hazards
-from expert.procedure.history import History
+from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Step
+from expert.procedure.entries import BY_NAME, Entry, thing
 from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_closing, without
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
@@ -27,62 +24,7 @@ from expert.procedure.putting_back import settle, signed
 from expert.procedure.search import MOST, asked_before, named_key, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.stops import with_ways_back
-
-AS_FOUND, AS_LEFT = "as found", "as left"
-
-Readings = tuple[Reading, ...]
-
-
-class World(Protocol):
-    """What a plan needs to know of the subject and the rules."""
-
-    rulebase: Rulebase
-    history: History
-    same: bool
-    """Whether checklist and rulebase are those the job was begun with."""
-
-    def holds(
-        self, condition: Condition, readings: Readings, found: Readings | None, subject: str
-    ) -> bool | None:
-        """A condition on readings and the site's values, as a member (or '') sees them.
-
-        `found` are the readings as found, None where those are judged.
-        """
-        ...
-
-    def members_of(self, kind: str) -> tuple[str, ...]:
-        """The ids of the circuits, compressors or cases, in the order of the site."""
-        ...
-
-    def why_not(self, checklist: Checklist) -> str:
-        """Why a checklist is not for the subject; nothing where it is."""
-        ...
-
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
-        """The reading that a search asks next, none of `skip`; None when enough is known."""
-        ...
-
-    def fits(self, step: Step, member: str) -> bool:
-        """Whether a step is not known to be for another kind of plant than a member's."""
-        ...
-
-    def hazards(self, step: Step, member: str) -> Hazards:
-        """The cautions that the plant asks for before a step, whoever wrote it."""
-        ...
-
-
-@dataclass(frozen=True)
-class _Where:
-    """A phase, the stage of the step that called it, and what its keys carry."""
-
-    phase: Phase
-    calling: str = AS_FOUND
-    turn: str = ""
-    subject: str = ""
-
-    @property
-    def suffix(self) -> str:
-        return f"{self.turn}{member_suffix(self.subject)}"
+from expert.procedure.world import AS_FOUND, AS_LEFT, Readings, Where, World
 
 
 @dataclass
@@ -96,15 +38,16 @@ class _Walk:
     refused: dict[str, Entry] = field(default_factory=dict)
     ended: list[tuple[str, str, Entry]] = field(default_factory=list)
     asks_end: bool = False
+    dormant: list[Active] = field(default_factory=list)
 
-    def stage(self, where: _Where) -> tuple[str, int]:
+    def stage(self, where: Where) -> tuple[str, int]:
         """Stage and round of a step; after an adjustment nothing is as found any more."""
         if self.adjusted or AS_LEFT in (where.phase.stage, where.calling):
             return AS_LEFT, self.rounds
         return AS_FOUND, 0
 
     def add(
-        self, key: str, step: Step, where: _Where, quantity: str = "", sample: int = 0,
+        self, key: str, step: Step, where: Where, quantity: str = "", sample: int = 0,
         offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
         left = self.left(step, where)
@@ -126,7 +69,7 @@ class _Walk:
             self.groups.setdefault((stage, round_), []).append(reading)
         return entry
 
-    def warn(self, step: Step, where: _Where) -> None:
+    def warn(self, step: Step, where: Where) -> None:
         """The cautions of the plant before a step, unless they were given where it stands."""
         hazards = self.world.hazards(step, where.subject)
         for name in hazards.names:
@@ -134,7 +77,7 @@ class _Walk:
                 caution = Step(f"{step.id}.{name}", "caution", name)
                 self.add(f"{caution.id}{where.suffix}", caution, where)
 
-    def warned(self, active: Active, name: str, where: _Where, done: frozenset[str]) -> bool:
+    def warned(self, active: Active, name: str, where: Where, done: frozenset[str]) -> bool:
         """Whether a caution counts where a step stands: of work that is done, in its round."""
         if active.step.type != "caution" or active.step.text != name:
             return False
@@ -150,7 +93,7 @@ class _Walk:
         fits = answers(entry, step, quantity, self.world.rulebase, same=self.world.same)
         return entry if fits else None
 
-    def left(self, step: Step, where: _Where) -> Entry | None:
+    def left(self, step: Step, where: Where) -> Entry | None:
         """The no because of which a step is left out: at a stop, or at a caution that guards it."""
         for scope, part, entry in self.ended:
             ended = f"{where.phase.id}{where.suffix}" == part
@@ -161,7 +104,7 @@ class _Walk:
             return None
         return self.refusal(step, where)
 
-    def refusal(self, step: Step, where: _Where) -> Entry | None:
+    def refusal(self, step: Step, where: Where) -> Entry | None:
         """The no at a caution of what a step does or reads."""
         found = self.guards(step, where.subject) & {*self.refused}
         return self.refused[min(found)] if found else None
@@ -171,7 +114,7 @@ class _Walk:
         hazards = self.world.hazards(step, member)
         return guards(step, self.world.rulebase) | {*hazards.names}
 
-    def after_no(self, step: Step, where: _Where, entry: Entry | None) -> None:
+    def after_no(self, step: Step, where: Where, entry: Entry | None) -> None:
         """What follows from a no at a caution or at a stop; a later yes at the caution counts."""
         call = call_of(where.phase.id)
         if entry is None:
@@ -190,7 +133,7 @@ class _Walk:
             self.ended.append((call, "" if whole else f"{where.phase.id}{where.suffix}", entry))
             self.asks_end = self.asks_end or (whole and not call)
 
-    def phase(self, where: _Where) -> None:
+    def phase(self, where: Where) -> None:
         before = dict(self.refused)
         if where.phase.repeat is not None:
             self.rounds_of(where, where.phase.repeat.ask)
@@ -201,7 +144,7 @@ class _Walk:
             return
         self.refused = before  # a no in one round or on one member says nothing of what follows
 
-    def rounds_of(self, where: _Where, wanted: str) -> None:
+    def rounds_of(self, where: Where, wanted: str) -> None:
         phase, repeat = where.phase, where.phase.repeat
         assert repeat is not None
         question = Step(phase.id, "observe", wanted, (wanted,))
@@ -212,7 +155,7 @@ class _Walk:
             self.rounds += 1
             self.steps(replace(where, turn=f"@{n}"))
 
-    def members(self, where: _Where) -> None:
+    def members(self, where: Where) -> None:
         phase = where.phase
         offers = self.world.members_of(phase.for_each)
         question = Step(phase.id, "members", phase.for_each)
@@ -221,7 +164,7 @@ class _Walk:
             if asked is not None and name in asked.members:
                 self.member(replace(where, subject=name))
 
-    def member(self, where: _Where) -> None:
+    def member(self, where: Where) -> None:
         """The steps of one member; of one that was left out those that were answered before."""
         first, before = len(self.plan), dict(self.refused)
         self.steps(where)
@@ -231,11 +174,11 @@ class _Walk:
             self.plan[first:] = _begun(self.plan[first:], self.picture)
             self.add(key, Step(where.phase.id, "member", where.subject), where)
 
-    def steps(self, where: _Where) -> None:
+    def steps(self, where: Where) -> None:
         for step in where.phase.steps:
-            if not self.applies(step, where):
-                continue
             key = f"{step.id}{where.suffix}"
+            if not self.applies(step, where) and not self.given(key, step, where):
+                continue
             if step.type == "watch":
                 self.watch(key, step, where)
             elif step.type == SEARCH:
@@ -247,33 +190,57 @@ class _Walk:
                 asks = step.type in ("ask", "observe", "time")
                 self.add(key, step, where, step.quantities[0] if asks else "")
 
-    def call(self, key: str, step: Step, called: Checklist, where: _Where) -> None:
+    def given(self, key: str, step: Step, where: Where) -> bool:
+        """Whether a reading that is not asked now was given by its name; else it could be."""
+        if step.type not in ("ask", "observe") or not self.world.fits(step, where.subject):
+            return False
+        if (entry := self.picture.closed.get(key)) is not None and entry.data.get(BY_NAME):
+            return True
+        stage, round_ = self.stage(where)
+        quantity = step.quantities[0]
+        self.dormant.append(
+            Active(
+                key, step, where.phase, stage, round_, quantity=quantity, subject=where.subject,
+                number=len(self.plan), left=self.refusal(step, where),
+            )
+        )  # fmt: skip
+        return False
+
+    def call(self, key: str, step: Step, called: Checklist, where: Where) -> None:
         not_for = self.world.why_not(called)
         entry = self.add(key, step, where, not_for=not_for)
         if not not_for and self.plan[-1].left is None and (entry is None or entry.kind != "skip"):
             before, ended = dict(self.refused), len(self.ended)
             for phase in called.phases:
-                self.phase(_Where(phase, self.stage(where)[0], where.turn))
+                self.phase(Where(phase, self.stage(where)[0], where.turn))
             self.refused = before
             del self.ended[ended:]
 
-    def watch(self, watch_key: str, step: Step, where: _Where) -> None:
+    def watch(self, watch_key: str, step: Step, where: Where) -> None:
         ended, left_out = watch_key in self.picture.closed, False
+        goes_on = True
         for sample in range(1, step.at_most + 1):
             until: Entry | None = None
+            short = sample > 1 and step.short and all(self.judge(c, where) for c in step.short)
+            asks = {step.until, *(step.short_asks if short else step.quantities)}
             for quantity in (*step.quantities, *filter(None, (step.until,))):
                 key = f"{watch_key}#{sample}.{quantity}"
-                until = None
-                if ended and self.picture.before(key) is None:
+                until, before = None, self.picture.before(key)
+                given = before is not None
+                by_name = before is not None and bool(before.data.get(BY_NAME))
+                wanted = goes_on and (given or quantity in asks)
+                if not wanted and not by_name:
+                    continue
+                if ended and not given:
                     left_out = True
                 else:
                     until = self.add(key, step, where, quantity, sample)
             if step.until and not self._goes_on(until, step.until):
-                break
+                goes_on = False  # what was typed with a later time still counts
         if left_out:
             self.add(watch_key, step, where)
 
-    def search(self, key: str, step: Step, where: _Where) -> None:
+    def search(self, key: str, step: Step, where: Where) -> None:
         """The readings taken so far, then the one that tells the most, at last what came of it."""
         quantities, waits = self.world.rulebase.quantities, False
         before = asked_before(self.picture, reading_key(key, ""))
@@ -284,20 +251,17 @@ class _Walk:
         if not waits and len(begun) < MOST and key not in self.picture.closed:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
-            foreign = (
-                name
-                for conditions, names in step.not_asked
-                if all(self.judge(each, where) for each in conditions)
-                for name in names
-            )
-            skip = frozenset((*above, *foreign, *self.refused_readings(step, where)))
-            if next_one := self.world.wanted(readings, where.subject, skip):
+            foreign = [
+                each for each in step.not_asked if all(self.judge(on, where) for on in each.when)
+            ]
+            skip = frozenset((*above, *self.refused_readings(step, where)))
+            if next_one := self.world.wanted(readings, where.subject, skip, foreign):
                 wanted = next_one.quantity
                 self.reading(reading_key(key, wanted.id), step, where, wanted, next_one.why)
         self.add(key, step, where)
 
     def reading(
-        self, key: str, step: Step, where: _Where, quantity: Quantity, why: str = ""
+        self, key: str, step: Step, where: Where, quantity: Quantity, why: str = ""
     ) -> None:
         """One reading of a search, or one that was named; its cautions unless given above."""
         asks = reading_step(step, quantity, why)
@@ -308,13 +272,13 @@ class _Walk:
                 self.add(f"{caution.id}{where.suffix}", caution, where)
         self.add(key, asks, where, quantity.id)
 
-    def named_before(self, key: str, step: Step, where: _Where) -> None:
+    def named_before(self, key: str, step: Step, where: Where) -> None:
         """The readings that a person named at a step without being asked for them."""
         for name in asked_before(self.picture, named_key(key, "")):
             if quantity := self.world.rulebase.quantities.get(name):
                 self.reading(named_key(key, name), step, where, quantity)
 
-    def refused_readings(self, step: Step, where: _Where) -> Iterator[str]:
+    def refused_readings(self, step: Step, where: Where) -> Iterator[str]:
         """The quantities that a no at a caution leaves out."""
         if not self.refused:
             return
@@ -326,7 +290,7 @@ class _Walk:
         first = next(iter(self.world.rulebase.quantities[quantity].choices), None)
         return until is not None and until.data.get("value") == first
 
-    def applies(self, step: Step, where: _Where) -> bool:
+    def applies(self, step: Step, where: Where) -> bool:
         if not self.world.fits(step, where.subject):
             return False
         if any(self.judge(condition, where) for condition in step.unless):
@@ -335,7 +299,7 @@ class _Walk:
             return False
         return all(self.judge(condition, where) for condition in step.when)
 
-    def judge(self, condition: Condition, where: _Where) -> bool | None:
+    def judge(self, condition: Condition, where: Where) -> bool | None:
         """The newest stage and round in which the condition can be judged decides; never mixed.
 
         A step meant as found that comes after an adjustment goes by the last reading of each.
@@ -374,19 +338,24 @@ def _begun(steps: list[Active], picture: Picture) -> list[Active]:
 
 @dataclass(frozen=True)
 class Plan:
-    """Every step that now applies, in order, and what is left out because of a no."""
+    """Every step that now applies, in order, and what is left out because of a no.
+
+    `dormant` are readings that nothing asks for now and that may be given by name; the `number`
+    of each is how many steps of the plan stand above it.
+    """
 
     steps: tuple[Active, ...]
     left_out: tuple[LeftOut, ...] = ()
+    dormant: tuple[Active, ...] = ()
 
 
 def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
     """The plan after some entries, each step with the entry that closes it."""
     walk = _Walk(picture, world)
     for key, step, where, _ in open_steps(world.history.open):
-        walk.add(key, step, _Where(where))
+        walk.add(key, step, Where(where))
     for phase in checklist.phases:
-        walk.phase(_Where(phase))
+        walk.phase(Where(phase))
     settled = settle(walk.plan, checklist, picture)
     kept, left = without(settled, picture, world.rulebase, walk.guards)
     asked = walk.asks_end or any(left_open(each) for each in kept)
@@ -397,4 +366,4 @@ def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
     total = len(numbers)
     told = with_ways_back(settled, world.rulebase)
     steps = tuple(active.numbered(numbers[active.step_key], total) for active in told)
-    return Plan(steps, tuple(left))
+    return Plan(steps, tuple(left), tuple(walk.dormant))

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from expert.errors import Place, nearest
-from expert.knowledge.conditions import Condition
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.source import Source
+from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node
 from expert.procedure.checklist import (
     ANY,
@@ -20,6 +20,7 @@ from expert.procedure.checklist import (
     LEAVE_PHASE,
     STEP_TYPES,
     Checklist,
+    Foreign,
     Needs,
     Phase,
     Repeat,
@@ -37,15 +38,22 @@ _CHECKLIST = (
 )  # fmt: skip
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
-_PHASE = ("id", "title", "stage", "repeat", "for each", "steps")
-_ANY_STEP = ("id", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless")
+_PHASE = ("id", "title", "stage", "place", "repeat", "for each", "steps")
+_ANY_STEP = (
+    "id", "place", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless",
+)  # fmt: skip
 _MORE = {
-    "instruct": ("opens", "protects"),
-    "time": ("clock",),
-    "watch": ("clock", "every", "ask", "until", "at_most"),
+    "instruct": ("opens", "protects", "clock", "after"),
+    "ask": ("clock", "after"),
+    "observe": ("usual", "clock", "after"),
+    "time": ("clock", "after"),
+    "clock": ("with",),
+    "watch": ("clock", "every", "ask", "until", "at_most", "short when", "short ask"),
     "stop": ("until", "back to", "else"),
     "search": ("hands over", "short names", "not asked"),
 }
+_ALSO_KEYS = ("clock", "ask")  # types whose names are keys of steps of other types
+FOREIGN = ("when", "applies", "not_for", "readings")
 _NEEDED = {
     "time": ("clock",),
     "watch": ("ask",),
@@ -107,6 +115,7 @@ def _phase(node: Node, reader: Reader) -> Phase | None:
         steps=tuple(step for step in steps if step is not None),
         repeat=_repeat(got.get("repeat"), reader),
         for_each=reader.word(got.get("for each"), "kind to be taken one by one", MEMBERS),
+        spot=reader.word(got.get("place"), "place", SPOTS),
         place=fields.place,
     )
 
@@ -130,8 +139,8 @@ def read_step(node: Node, reader: Reader) -> Step | None:
         reader.problem("not-a-mapping", "A step must be 'type: subject' lines.", node.place)
         return None
     types = [name for name in node.fields if name in STEP_TYPES]
-    for leading in ("watch", "time"):  # their other keys are names of types too
-        types = [leading] if leading in types else types
+    for leading in ("watch", "time", "ask", "observe", "instruct"):  # 'clock' is a key of them too
+        types = [leading] if leading in types and {*types} <= {leading, *_ALSO_KEYS} else types
     if len(types) != 1:
         _no_type(node, types, reader)
         return None
@@ -157,11 +166,11 @@ def read_step(node: Node, reader: Reader) -> Step | None:
         unless=reader.conditions(got.get("unless"), "unless"),
         applies=reader.applies(got.get("applies")),
         not_for=reader.applies(got.get("not_for")),
+        spot=reader.word(got.get("place"), "place", SPOTS),
         place=fields.place,
     )
     step = _subject(step, got[step_type], reader)
-    if step_type in ("time", "watch"):
-        step = replace(step, clock=reader.text(got.get("clock"), "clock"))
+    step = _timed(step, fields, reader)
     if step_type == "stop":
         step = _stop(step, fields, reader)
     if "protects" in got:
@@ -177,6 +186,21 @@ def read_step(node: Node, reader: Reader) -> Step | None:
         )  # fmt: skip
     step_id = read_id(got["id"], reader) if "id" in got else _default_id(step)
     return replace(step, id=step_id)
+
+
+def _timed(step: Step, fields: Fields, reader: Reader) -> Step:
+    """The clock by which a step goes, how much of it must have passed, what starts it; the usual
+    answer of a look."""
+    got = fields.fields
+    if step.type == "clock":
+        return replace(step, starts_with=read_id(got["with"], reader) if "with" in got else "")
+    after = reader.measure(got.get("after"), "after", Kind.DURATION)
+    if "after" in got and "clock" not in got:
+        message = "'after:' counts from the start of a clock."
+        reader.problem("no-clock", message, got["after"].place, "Write 'clock:' with it.")
+    if "clock" in got:
+        step = replace(step, clock=reader.text(got["clock"], "clock"))
+    return replace(step, after=after or 0.0, usual=reader.text(got.get("usual"), "usual"))
 
 
 def _stop(step: Step, fields: Fields, reader: Reader) -> Step:
@@ -211,15 +235,21 @@ def _short_names(node: Node | None, reader: Reader) -> dict[str, str]:
     return {name: reader.text(value, name) for name, value in node.fields.items()}
 
 
-def _not_asked(
-    node: Node | None, reader: Reader
-) -> Iterator[tuple[tuple[Condition, ...], tuple[str, ...]]]:
+def _not_asked(node: Node | None, reader: Reader) -> Iterator[Foreign]:
     """Readings that a search leaves out on a plant of another kind."""
-    keys = ("when", "readings")
     for item in reader.items(node, "not asked") if node is not None else ():
-        if fields := reader.fields(item, "what is not asked", keys, keys):
+        if fields := reader.fields(item, "what is not asked", FOREIGN, ("readings",)):
             got = fields.fields
-            yield reader.conditions(got["when"], "when"), reader.texts(got["readings"], "readings")
+            if len(got) == 1:
+                message = "Nothing says on which plant these are not asked."
+                hint = "Add 'when:', 'applies:' or 'not_for:'."
+                reader.problem("missing-key", message, item.place, hint)
+            yield Foreign(
+                reader.texts(got["readings"], "readings"),
+                reader.conditions(got.get("when"), "when"),
+                reader.applies(got.get("applies")),
+                reader.applies(got.get("not_for")),
+            )
 
 
 def _only_named(name: str, place: Place) -> Checklist:
@@ -261,6 +291,8 @@ def _watch(step: Step, fields: Fields, reader: Reader) -> Step:
         quantities=reader.texts(got["ask"], "ask"),
         every=every or 0.0,
         until=reader.text(got.get("until"), "until"),
+        short=reader.conditions(got.get("short when"), "short when"),
+        short_asks=reader.texts(got.get("short ask"), "short ask"),
         at_most=most,
     )
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
-from functools import lru_cache
-from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, Reading
 from expert.inference.truth import Facts
 from expert.knowledge import judge
-from expert.knowledge.conditions import Condition, HasSign, Over, parts, signs_in
+from expert.knowledge.conditions import signs_in
 from expert.knowledge.model import Caution, Quantity, Rulebase
 from expert.knowledge.plants import cautions_on, suited
 from expert.knowledge.site import Subject
@@ -22,42 +20,30 @@ from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
 from expert.procedure.carried import carried_entry
-from expert.procedure.checklist import Checklist, Step
+from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
-from expert.procedure.entries import CLOSING, Draft, Entry
+from expert.procedure.entries import CLOSING, PASSED, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
-from expert.procedure.hazards import Hazards, fits, hazards_of
+from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
-from expert.procedure.left_out import LeftOut, to_put_back
+from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
+from expert.procedure.left_out import LeftOut, guards, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_items import answered, open_steps
 from expert.procedure.picture import Picture
-from expert.procedure.plan import AS_FOUND, AS_LEFT, Plan, make_plan
+from expert.procedure.plan import Plan, make_plan
+from expert.procedure.reading_time import time_behind
 from expert.procedure.search import leading, suggested, typed_before
-from expert.procedure.searching import answered_or_named, in_search, search_of
+from expert.procedure.searching import in_search, search_of
 from expert.procedure.set_points import with_set_point
 from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
+from expert.procedure.world import AS_FOUND, AS_LEFT
 
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
-_KEPT_TRUTHS = 20_000  # conditions over all members of a large rack, many times over
-
-Readings = tuple[Reading, ...]
-Evaluate = Callable[[Readings, Readings | None, str], Evaluation]
-
-
-class Judging(Protocol):
-    """What judges a condition over some readings and the site's values."""
-
-    def holds(self, condition: Condition) -> bool | None:
-        """True, false or unknown."""
-        ...
-
-
-JudgeOver = Callable[[Readings, Readings | None, str], Judging]
 
 
 class Runner:
@@ -91,17 +77,22 @@ class Runner:
         self.subject = subject
         self.members = {member.id: member for member in members}
         self.system = system
-        self._evaluate = lru_cache(maxsize=256)(evaluate)
-        self._facts = lru_cache(maxsize=256)(facts)
-        self._truth = lru_cache(maxsize=_KEPT_TRUTHS)(self._judge)
+        self._judge = Judgement(evaluate, facts)
+        self._evaluate = self._judge.evaluate
+        self.holds = self._judge.holds
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
         self._answering = Answering(rulebase, air, system, self._suited)
+        self.takes = self._answering.takes
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
         """Every step that now applies, in order, judged again from the top."""
         return self._plan(picture).steps
+
+    def whole_plan(self, picture: Picture) -> Plan:
+        """The plan with what is left out and what nothing asks for now."""
+        return self._plan(picture)
 
     def left_out(self, picture: Picture) -> tuple[LeftOut, ...]:
         """What is left out because of a no at a caution or a stop, or since the job was closed."""
@@ -127,12 +118,14 @@ class Runner:
         *,
         sure: bool = False,
         minute: float | None = None,
+        taken: datetime | None = None,
     ) -> Accepted | NeedsConfirmation:
         """What follows from a text typed at a step.
 
         Raises ReadingError for what is refused: what was wrong and what is accepted. An unusual
         value gives NeedsConfirmation; call again with `sure` when the person stands by it.
-        `minute` is the time of a watch sample since its clock was started, where it is known.
+        `minute` is the time of a watch sample since its clock was started, `taken` the time at
+        which a value was read, where it is known.
         """
         if active.step.type == "sign" and (waiting := to_put_back(self.plan(picture), picture)):
             raise ReadingError(f"Not signed: still to be put back: {'; '.join(waiting)}.")
@@ -147,31 +140,47 @@ class Runner:
             return Accepted(stopped(active, again, text))
         if (search := search_of(self.plan(picture), active)) is not None:
             return in_search(self, picture, active, search, text, now, sure)
-        return answered_or_named(self, picture, active, text, now, sure, minute)
+        if active.quantity and not text.strip():
+            text = typed_before(picture, active.key)
+        return self.answered(picture, active, text, now, sure, minute, taken)
 
     def answered(
         self, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
-        minute: float | None = None,
+        minute: float | None = None, taken: datetime | None = None,
     ) -> Accepted | NeedsConfirmation:  # fmt: skip
-        """What follows from a text that answers a step. Raises ReadingError."""
+        """What follows from a text that answers a step. Raises ReadingError.
+
+        A value may have its time behind it: '112 psig at 8:00'.
+        """
         clock = self.elapsed(picture, active, now)
+        if taken is None and minute is None:
+            quantity = self.rulebase.quantities.get(active.quantity)
+            started = clock.started if clock and active.sample else None
+            text, taken = time_behind(text, quantity, now, started)
         outcome = self._answering.accept(
             active, text, now, earlier=self.before(picture, active),
-            started=clock.started if clock else None, sure=sure, minute=minute,
+            started=clock.started if clock else None, sure=sure, minute=minute, taken=taken,
         )  # fmt: skip
         if isinstance(outcome, Accepted):
-            return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
+            return replace(outcome, drafts=tuple(self.on(active, each) for each in outcome.drafts))
         return outcome
 
-    def wanted(self, readings: Readings, subject: str, skip: frozenset[str]) -> NextReading | None:
+    def guards(self, step: Step, member: str) -> frozenset[str]:
+        """Ids of the cautions without which a step is not done, those of the plant too."""
+        return guards(step, self.rulebase) | {*self.hazards(step, member).names}
+
+    def wanted(
+        self, readings: Readings, subject: str, skip: frozenset[str], foreign: Iterable[Foreign]
+    ) -> NextReading | None:
         """The reading that a search asks next; None when a cause leads or nothing tells more."""
         found = self._evaluate(readings, None, subject)
-        return None if leading(found, self.rulebase) else suggested(found, skip)
+        not_here = foreign_to(self.members.get(subject, self.subject), foreign)
+        return None if leading(found, self.rulebase) else suggested(found, skip | not_here)
 
     def adjust(self, active: Active, what: str, before: str, after: str) -> Accepted:
         """The entry of an adjustment from its three answers. Raises ReadingError."""
         outcome = self._answering.adjust(active, what, before, after)
-        return replace(outcome, drafts=tuple(self._on(active, each) for each in outcome.drafts))
+        return replace(outcome, drafts=tuple(self.on(active, each) for each in outcome.drafts))
 
     def item(self, active: Active) -> OpenItem | None:
         """The open item that a step asks about, None where it asks something else."""
@@ -208,7 +217,7 @@ class Runner:
         if item := self.item(active):
             return answered(active, item, f"{NOT_LOOKED_AT}: {reason}")
         if member and active.subject:
-            return self._on(
+            return self.on(
                 active, Draft("skip", active.member_key, {"reason": judge.reason(reason)})
             )
         if active.step.type in NEVER_SKIPPED:
@@ -217,11 +226,11 @@ class Runner:
                 "it is kept and goes on here."
             )
         if active.step.type == "caution" and not active.quantity:
-            return self._on(active, self._answering.refused(active, judge.reason(reason)))
+            return self.on(active, self._answering.refused(active, judge.reason(reason)))
         if active.step.type == "stop":
-            return self._on(active, Draft("leave", active.key, {"reason": judge.reason(reason)}))
+            return self.on(active, Draft("leave", active.key, {"reason": judge.reason(reason)}))
         key = active.step_key if rest else active.key
-        return self._on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
+        return self.on(active, Draft("skip", key, {"reason": judge.reason(reason)}))
 
     def close(self, text: str) -> Draft:
         """The entry with which a job is closed that is not done. Raises ReadingError."""
@@ -237,7 +246,8 @@ class Runner:
         for each in self.plan(picture):
             if active is not None and each.key == active.key:
                 break
-            before = each
+            if not (each.entry and each.entry.data.get(PASSED)) and not each.step.starts_with:
+                before = each
         if before is None:
             raise ReadingError("This is the first step.")
         return self.reopen(picture, before.key)
@@ -320,20 +330,10 @@ class Runner:
         last = signed[-1].entry if signed else None
         return last.text("name") if last else ""
 
-    def holds(
-        self, condition: Condition, readings: Readings, found: Readings | None, subject: str
-    ) -> bool | None:
-        """A condition on readings and the site's values, as a member (or '') sees them."""
-        if not any(isinstance(part, Over | HasSign) for part in parts(condition)):
-            # what was read on others changes nothing, and must not make it be judged again
-            readings = tuple(each for each in readings if each.subject in ("", subject))
-            found = found and tuple(each for each in found if each.subject in ("", subject))
-        return self._truth(condition, readings, found, subject)
-
-    def _judge(
-        self, condition: Condition, readings: Readings, found: Readings | None, subject: str
-    ) -> bool | None:
-        return self._facts(readings, found, subject).holds(condition)
+    def states(self, picture: Picture, active: Active) -> Callable[[str], str]:
+        """What gives the word of a quantity's state in the stage of a step: 'low', 'unknown'."""
+        readings, found = self._judged(picture, active.stage, active.round)
+        return self._judge.states(readings, found, active.subject)
 
     def members_of(self, kind: str) -> tuple[str, ...]:
         """The ids of the members of a kind; of the cases, a circuit has only its own."""
@@ -363,7 +363,7 @@ class Runner:
         """A quantity with the edges that hold on the plant of a member."""
         return suited(quantity, self.members.get(member, self.subject))
 
-    def _on(self, active: Active, draft: Draft) -> Draft:
+    def on(self, active: Active, draft: Draft) -> Draft:
         """The draft with the member it is about, and the value of the site that it sets."""
         member = self.members.get(active.subject, self.subject)
         air = barometer(self.subject.altitude)

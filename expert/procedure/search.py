@@ -46,8 +46,7 @@ def reading_step(search: Step, quantity: Quantity, why: str) -> Step:
 def asked_before(picture: Picture, begun: str) -> tuple[str, ...]:
     """The quantities that a search has asked or that a person named, in their order; `begun` is
     what their keys begin with."""
-    keys = (e.step for e in picture.entries if e.kind in ("answer", "skip", "reopen"))
-    return tuple(dict.fromkeys(key.removeprefix(begun) for key in keys if key.startswith(begun)))
+    return picture.asked_after.get(begun, ())
 
 
 def typed_before(picture: Picture, key: str) -> str:
@@ -143,10 +142,10 @@ def find_reading(
         short = (short_names or {}).get(" ".join(words[:end]), "")
         if short in quantities:
             return quantities[short], " ".join(typed[end:])
-        named = _fitting(_named(words[:end], quantities), words[end:])
-        if len(named) == 1:
-            return named[0], " ".join(typed[end:])
-        meant = meant or named
+        fitting = _fitting(named(words[:end], quantities), words[end:])
+        if len(fitting) == 1:
+            return fitting[0], " ".join(typed[end:])
+        meant = meant or fitting
     if not meant:
         return None
     order = {name: n for n, name in enumerate(first)}
@@ -168,7 +167,7 @@ def _fitting(named: list[Quantity], value: list[str]) -> list[Quantity]:
     return [each for each in named if not each.is_choice]
 
 
-def _named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantity]:
+def named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantity]:
     """The readings that some words name: all of the name, else each word begins one of it."""
     name = " ".join(words)
     can_be_read = [each for each in quantities.values() if each.derivation is None]

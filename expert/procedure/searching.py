@@ -106,36 +106,17 @@ def in_search(
         raise error
 
 
-def answered_or_named(
-    runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool,
-    minute: float | None,
-) -> Outcome:  # fmt: skip
-    """What follows from a text typed at a step of a checklist: its answer, or another reading
-    with its value. Raises ReadingError."""
-    if active.quantity and not text.strip():
-        text = typed_before(picture, active.key)
-    try:
-        return runner.answered(picture, active, text, now, sure, minute)
-    except ReadingError:
-        if other := _named_unasked(runner, picture, active, text, now, sure):
-            return other
-        raise
-
-
-def _named_unasked(
+def named_beside(
     runner: Asks, picture: Picture, active: Active, text: str, now: datetime, sure: bool
 ) -> Outcome | None:
-    """A reading with its value, named at a step of a checklist that asks for something else."""
+    """A reading with its value that a checklist does not ask, kept beside the step asked now.
+
+    None where it cannot stand there. Raises ReadingError for a value that is refused.
+    """
     plain = active.key == active.step_key and not active.loop
     if not plain or active.step.type not in _NAMED_AT:
         return None
-    try:
-        named = find_reading(text, runner.rulebase.quantities)
-        if named is None or not named[1] or not _can_be(named[1], named[0]):
-            return None
-        return _other(runner, picture, active, text, now, sure, named_key)
-    except ReadingError:
-        return None
+    return _other(runner, picture, active, text, now, sure, named_key)
 
 
 def _more(runner: Asks, picture: Picture, active: Active) -> Outcome:

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation
+from expert.knowledge import judge
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
-from expert.procedure.entries import Draft, Entry
+from expert.procedure.by_itself import by_itself, started_with
+from expert.procedure.entries import EARLY, Draft, Entry
 from expert.procedure.history import History, history_data
+from expert.procedure.open_now import Offer
 from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
-from expert.procedure.plan import AS_FOUND
 from expert.procedure.runner import Runner
+from expert.procedure.screens import DONE, HAZARDS, LEARNING, Screen, Ticked, screen_at, ticked
+from expert.procedure.taking import Took, offers_of, take, take_at
+from expert.procedure.wait_guard import too_early
+from expert.procedure.world import AS_FOUND
 
 
 class Log(Protocol):
@@ -39,7 +46,12 @@ class WholeLog(Log, Protocol):
         ...
 
 
+_AS_LISTED = {HAZARDS: "yes", DONE: "done"}
 Ending = Callable[[Picture], Iterable[Draft]]
+
+
+def _is_depth(entry: Entry) -> bool:
+    return entry.kind == "depth"
 
 
 def wall_clock() -> datetime:
@@ -72,6 +84,7 @@ class Session:
         self.now = now
         self._log = log
         self.picture: Picture = fold(entries)
+        self._singly: set[str] = set()
         self._noted_finished: bool | None = None if self.picture.entries else False
 
     @property
@@ -80,18 +93,110 @@ class Session:
         return self.runner.current(self.picture)
 
     @property
+    def depth(self) -> str:
+        """How the person is led, one of `screens.DEPTHS`: the last that was chosen."""
+        chosen = (each.text("depth") for each in reversed(self.picture.entries) if _is_depth(each))
+        return next(chosen, LEARNING)
+
+    @property
+    def depth_chosen(self) -> bool:
+        """Whether a depth was chosen in this job."""
+        return any(map(_is_depth, self.picture.entries))
+
+    def lead(self, depth: str) -> None:
+        """Lead at another depth from here on; a job that is resumed goes on with it."""
+        if depth != self.depth or not self.depth_chosen:
+            self._append([Draft("depth", "", {"depth": depth})])
+
+    @property
+    def screen(self) -> Screen | None:
+        """What is asked now, at the depth of the job; None when the checklist is finished."""
+        if (current := self.current) is None:
+            return None
+        plan, rules = self.runner.plan(self.picture), self.runner.rulebase
+        return screen_at(plan, current, self.depth, frozenset(self._singly), rules)
+
+    def tick(self, text: str) -> Ticked:
+        """Answer a screen of several. What is not so is then asked by itself.
+
+        Raises ReadingError; then nothing was entered.
+        """
+        screen = self.screen
+        assert screen is not None
+        found = ticked(screen, text)
+        self._singly |= {each.key for each in found.singly}
+        for active in found.so:
+            now, answer = self.now(), _AS_LISTED.get(screen.kind, active.step.usual)
+            outcome = self.runner.accept(self.picture, active, answer, now)
+            if isinstance(outcome, Accepted):
+                self._append(outcome.drafts, now)
+        return found
+
+    def apart(self) -> None:
+        """Ask every part of the screen by itself."""
+        if (screen := self.screen) is not None:
+            self._singly |= {each.key for each in screen.parts}
+
+    def open_now(self) -> tuple[Offer, ...]:
+        """Every reading of the checklist with its place, and why it cannot be taken yet."""
+        return offers_of(self.runner, self.picture)
+
+    def take(self, text: str, *, sure: bool = False) -> Took | None:
+        """Take one reading typed with its name, wherever it is asked: 'head 215 at 11:42'.
+
+        None where the text names none. Raises ReadingError where it is refused; with a question
+        in what is given back nothing was entered either.
+        """
+        now = self.now()
+        took = take(self.runner, self.picture, text, now, sure=sure)
+        if took is not None and took.drafts:
+            self._append(took.drafts, now)
+        return took
+
+    def take_at(self, key: str, text: str, *, sure: bool = False) -> Took:
+        """Take a value for the reading of a key, in any order: '112 psig at 8:00'.
+
+        Raises ReadingError as `take` does, KeyError where the key has no reading.
+        """
+        now = self.now()
+        took = take_at(self.runner, self.picture, key, text, now, sure=sure)
+        self._append(took.drafts, now)
+        return took
+
+    def settle(self) -> None:
+        """Close what needs no answer at this depth."""
+        while (active := self.current) is not None:
+            draft = by_itself(self.runner, self.picture, active, self.depth)
+            if draft is None:
+                return
+            self._keep([self.runner.on(active, draft)])
+
+    @property
     def finished(self) -> bool:
         """Whether nothing is left to do."""
         return self.current is None
 
+    def too_early(self, text: str) -> str:
+        """Why an answer at the current step cannot be yet by its clock; nothing where it can.
+
+        A face asks for the reason then, and hands it to `answer` as `why`.
+        """
+        return too_early(self.runner, self.picture, self._asked(), text, self.now())
+
     def answer(
-        self, text: str, *, sure: bool = False, minute: float | None = None
+        self, text: str, *, sure: bool = False, minute: float | None = None, why: str = ""
     ) -> Accepted | NeedsConfirmation:
-        """Answer the current step. Raises ReadingError; then nothing was entered."""
-        now = self.now()
-        outcome = self.runner.accept(
-            self.picture, self._asked(), text, now, sure=sure, minute=minute
-        )
+        """Answer the current step. Raises ReadingError; then nothing was entered.
+
+        `why` says why it is answered before its time, where it is; it is kept as a note too.
+        """
+        now, asked = self.now(), self._asked()
+        outcome = self.runner.accept(self.picture, asked, text, now, sure=sure, minute=minute)
+        if isinstance(outcome, Accepted) and why:
+            early = {EARLY: judge.reason(why)}
+            drafts = [replace(each, data={**each.data, **early}) for each in outcome.drafts]
+            note = Draft("note", asked.key, {"text": f"Before its time: {why}"})
+            outcome = replace(outcome, drafts=(note, *drafts))
         if isinstance(outcome, Accepted):
             signs = [each for each in outcome.drafts if each.kind == "sign"]
             if signs and not self.who:
@@ -134,11 +239,17 @@ class Session:
 
     def back(self) -> None:
         """Reopen the step before the current one."""
-        self._append([self.runner.back(self.picture, self.current)])
+        self._open_again(self.runner.back(self.picture, self.current))
 
     def reopen(self, key: str, why: str = "") -> None:
         """Reopen any closed step; `why` says what was wrong with what stood there."""
-        self._append([self.runner.reopen(self.picture, key, why)])
+        self._open_again(self.runner.reopen(self.picture, key, why))
+
+    def _open_again(self, reopened: Draft) -> None:
+        """Reopen a step, with the clocks that started with what it measured."""
+        plan = self.runner.plan(self.picture)
+        clocks = started_with(plan, reopened.step)
+        self._append([reopened, *(Draft("reopen", each.key, {}) for each in clocks)])
 
     def take_in(self, history: History) -> None:
         """Keep what earlier jobs left, as the first entry of a new job."""
@@ -162,6 +273,10 @@ class Session:
         return active
 
     def _append(self, drafts: Iterable[Draft], at: datetime | None = None) -> None:
+        self._keep(drafts, at)
+        self.settle()
+
+    def _keep(self, drafts: Iterable[Draft], at: datetime | None = None) -> None:
         added = [self._entry(draft, number, at) for number, draft in enumerate(drafts, 1)]
         after = fold((*self.picture.entries, *added))
         ending = None if self._noted_finished else self._ending

@@ -46,7 +46,9 @@ def _clocks_for(plan: Sequence[Active], active: Active) -> Iterator[Active]:
 
 
 def due(active: Active, clock: Elapsed | None) -> datetime | None:
-    """When a sample of a watch is to be taken, where its clock runs."""
+    """When a step is due where its clock runs: a sample of a watch, what comes after a wait."""
+    if clock is not None and active.step.after:
+        return clock.started + timedelta(seconds=active.step.after)
     if clock is None or not active.step.every or not active.sample:
         return None
     return clock.started + timedelta(seconds=active.step.every * active.sample)

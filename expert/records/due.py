@@ -47,6 +47,11 @@ class Duty:
         """Whether it is open and its last day is over."""
         return self.done is None and self.due < today
 
+    @property
+    def late(self) -> int:
+        """By how many days it was done after its last day, 0 where in time or still open."""
+        return max((self.done - self.due).days, 0) if self.done else 0
+
 
 @dataclass(frozen=True)
 class RepairRun:

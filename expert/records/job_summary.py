@@ -16,7 +16,7 @@ from expert.procedure.active import Active, id_of
 from expert.procedure.checklist import MEASURING
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, fold, whole
-from expert.procedure.plan import AS_FOUND, AS_LEFT
+from expert.procedure.world import AS_FOUND, AS_LEFT
 from expert.report.context import ReportContext
 from expert.report.told import ToldFinding, told_in
 

@@ -47,7 +47,7 @@ def systems_of(site: Site, roles: RecordRoles) -> dict[str, System]:
         if charge is not None and isinstance(charge.value, float | int):
             pounds = exact_pounds(charge.text, charge.value)
         stated = subject.values.get(roles.law)
-        law = roles.laws.get(str(stated.value), US) if stated is not None else US
+        law = roles.laws.get(str(stated.value if stated else subject.fact("jurisdiction")), US)
         named = roles.methods.get(str(method.value)) if method is not None else None
         found[subject.id] = System(
             site.name, subject.id, subject.title, subject.facts.get("refrigerant", ""), pounds,

@@ -17,8 +17,8 @@ from expert.procedure.closing import in_words
 from expert.procedure.corrections import Correction, corrections, same_name
 from expert.procedure.entries import Entry
 from expert.procedure.picture import Adjustment, Picture, fold
-from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner
+from expert.procedure.world import AS_FOUND, AS_LEFT
 from expert.report.outcomes import TurnedOut, outcomes_in
 from expert.report.parts import Attention, Part
 from expert.report.photos import Photo, photos

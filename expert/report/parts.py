@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from expert.inference.evaluation_model import Doubt, Evaluation, Finding, Hidden, Known
+from expert.inference.read_again import read_again
 from expert.inference.sentences import band_text, first_up, value_text
-from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.site import Subject
 from expert.report.stages import BOTH, Stage, word_of
@@ -116,12 +116,9 @@ class Part:
         return {finding.cause.id for finding in self.left.findings} if self.left else set()
 
     def _measured_again(self, finding: Finding) -> bool:
+        """Whether what decided a finding was read again: what was not could not show it alone."""
         assert self.left is not None
-        known = self.left.evaluation.known
-        supporting = [quantities_in(c) for step in finding.evidence for c in step.rule.when]
-        return any(any(name in known for name in names) for names in supporting) and all(
-            any(name in known for name in names) for names in supporting if names
-        )
+        return read_again(finding, self.left.evaluation, self.rulebase.certainty.threshold)
 
     @property
     def changes(self) -> tuple[MeasuredChange, ...]:

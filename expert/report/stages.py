@@ -12,8 +12,8 @@ from expert.knowledge.model import Limit, Rulebase
 from expert.procedure.active import id_of
 from expert.procedure.checklist import Checklist
 from expert.procedure.closing import STEP as CLOSING
-from expert.procedure.plan import AS_FOUND
 from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.world import AS_FOUND
 from expert.units.measure import Measure
 
 BOTH = "both"

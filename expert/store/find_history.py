@@ -18,6 +18,7 @@ from expert.procedure.history import (
     Earlier,
     History,
     OpenItem,
+    PastOutcome,
     SetPoint,
     items_of,
     measured,
@@ -26,6 +27,7 @@ from expert.procedure.picture import fold
 from expert.procedure.set_points import in_force
 from expert.store.database import Rows
 from expert.store.facts import LEFT, READING, SET, place_of
+from expert.store.find_jobs import outcomes
 from expert.store.jobs import JobStore
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
@@ -218,4 +220,22 @@ def gather(
     items = open_items(store, site.name)
     asked = tuple(item for item in items if item.subject in near)
     readings = last_readings(store, site, subject, asked_in(checklist), quantities)
-    return History(readings, asked, holding, len(items) - len(asked)), overtaken
+    said = past_outcomes(store, site.name, subject.id)
+    given = History(readings, asked, holding, len(items) - len(asked), outcomes=said)
+    return given, overtaken
+
+
+def past_outcomes(store: JobStore, site: str, subject: str) -> tuple[PastOutcome, ...]:
+    """What the last findings on some equipment turned out to be, the newest first."""
+    found = [
+        PastOutcome(entry.at, _outcome_text(entry), entry.who, job)
+        for job, entries in outcomes(store.database, site, subject).items()
+        for entry in entries
+    ]
+    return tuple(sorted(found, key=lambda each: each.at, reverse=True)[:MOST_EARLIER])
+
+
+def _outcome_text(entry: Entry) -> str:
+    was = f"{entry.text('title') or 'nothing was found'}: {entry.text('answer')}"
+    other = entry.text("actual_title")
+    return f"{was}, {other}" if other and other != entry.text("title") else was

@@ -185,6 +185,14 @@ class JobStore:
             counts = {"entries": last["seq"], "last": last["at"], "chain": chain, "job": job_id}
             self.database.run(_COUNT, counts)
 
+    def remove(self, job_id: str) -> None:
+        """Take a whole job out, with all that was made of it. Raises JobBusyError or StoreError."""
+        with self.database.transaction():
+            lease.take(self.database, job_id, self._holder)
+            for table in ("fact", "summary", "entry", "lease"):
+                self.database.run(f"DELETE FROM {table} WHERE job = :job", {"job": job_id})  # noqa: S608
+            self.database.run("DELETE FROM job WHERE id = :job", {"job": job_id})
+
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note when a job was finished, or (None) that it is open again."""
         with self.database.transaction():
@@ -270,6 +278,8 @@ class JobStore:
         rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": job_id})
         if rows:
             return _job(rows[0])
+        if found := self._by_uid(job_id):
+            return found
         known = [str(row[0]) for row in self.database.rows("SELECT id FROM job ORDER BY id")]
         begins = [each for each in known if job_id and each.startswith(job_id)]
         if len(begins) == 1:
@@ -278,6 +288,24 @@ class JobStore:
             raise NoSuchJobError(f"'{job_id}' could be {_some(begins)}.")
         hint = nearest(job_id, known) if known else "No job has been started yet."
         raise NoSuchJobError(f"There is no job '{job_id}'. {hint}".rstrip())
+
+    def _by_uid(self, job_id: str) -> Job | None:
+        """The job that has an id here and on another machine that id and the start of its uid."""
+        stem, _, start = job_id.rpartition(".")
+        rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": stem})
+        return _job(rows[0]) if rows and start and _job(rows[0]).uid.startswith(start) else None
+
+    def namesakes(self, job: Job) -> tuple[Job, ...]:
+        """Other histories of a job, and jobs that came in with its id from other machines."""
+        stem = job.id.removesuffix(f".{job.uid[:6]}")
+        query = f"{_SELECT} WHERE substr(j.id, 1, :length) = :stem AND j.id <> :own ORDER BY j.id"
+        values = {"stem": f"{stem}.", "length": len(stem) + 1, "own": job.id}
+        found = [each for each in self.family(job.branch_of or job.uid) if each.id != job.id]
+        same = [_job(row) for row in self.database.rows(query, values)]
+        if stem != job.id:
+            rows = self.database.rows(f"{_SELECT} WHERE j.id = :stem", {"stem": stem})
+            same += map(_job, rows)
+        return tuple({each.id: each for each in (*found, *same)}.values())
 
     def close(self) -> None:
         """Give back what is held and close the database."""

@@ -62,6 +62,8 @@ def bring(store: JobStore, job: Job, entries: tuple[Entry, ...]) -> tuple[str, s
     have, kept = max(known, key=lambda each: _common(each[1], entries))
     common = _common(kept, entries)
     if common == len(kept) == len(entries):
+        if job.finished and not have.finished and not _opened_again(entries, job):
+            store.finish(have.id, job.finished)
         return SAME, ""
     if common == len(entries):
         return SHORTER, ""
@@ -79,15 +81,23 @@ def _branch(
     common: int,
 ) -> str:  # fmt: skip
     root = job.branch_of or job.uid
-    uid = text_hash(json.dumps([root, *map(to_json, entries)]))[:32]
-    store.add_all([(replace(job, uid=uid, branch_of=root, id=""), entries)])
-    other = next(each for each in store.family(root) if each.uid == uid)
+    taken = {each.uid for each in store.family(root)}
+    if job.uid in taken:  # the same on every machine that meets this history first
+        uid = text_hash(json.dumps([root, *map(to_json, entries)]))[:32]
+        job = replace(job, uid=uid, branch_of=root)
+    store.add_all([(replace(job, id=""), entries)])
+    other = next(each for each in store.family(root) if each.uid == job.uid)
     last = f"{kept[common - 1].at:%Y-%m-%d %H:%M} UTC" if common else "its beginning"
     return (
         f"Job {have.id} was continued on two machines after entry {common} ({last}): here to "
         f"entry {len(kept)}, in the file to entry {len(entries)}. Both are kept and nothing was "
         f"mixed: what came in is job {other.id}."
     )
+
+
+def _opened_again(entries: tuple[Entry, ...], job: Job) -> bool:
+    """Whether a job was opened again after its end."""
+    return any(each.kind == "reopen" and each.at > job.finished for each in entries if job.finished)
 
 
 def _common(one: tuple[Entry, ...], other: tuple[Entry, ...]) -> int:

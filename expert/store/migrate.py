@@ -19,7 +19,7 @@ from expert.store import facts
 from expert.store.backup import FOLDER, copy_to
 from expert.store.chain import FIELDS, HEAD, link, root_of, text_hash
 from expert.store.database import Writer
-from expert.store.schema import FACT, JOB_INDEXES, SITE_FILE
+from expert.store.schema import COMPANY, FACT, JOB_INDEXES, SITE_FILE
 from expert.store.store_errors import StoreError
 
 _JOB_2 = """CREATE TABLE job_2 (
@@ -143,4 +143,14 @@ def _two_to_three(database: Old) -> None:
         database.run("UPDATE job SET chain = :hash WHERE id = :job", {"job": job_id, "hash": chain})
 
 
-MIGRATIONS: Mapping[int, Callable[[Old], None]] = {1: _one_to_two, 2: _two_to_three}
+def _three_to_four(database: Old) -> None:
+    """What the company gave out, and what another store has."""
+    for statement in COMPANY:
+        database.run(statement)
+
+
+MIGRATIONS: Mapping[int, Callable[[Old], None]] = {
+    1: _one_to_two,
+    2: _two_to_three,
+    3: _three_to_four,
+}

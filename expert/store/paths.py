@@ -6,9 +6,8 @@ import os
 import re
 from pathlib import Path
 
-from platformdirs import user_data_path
-
 from expert.errors import UsageError, nearest
+from expert.user_folders import of_user
 
 _PASSWORD = re.compile(r"(://[^/@:\s]*):[^/@\s]*@")
 VARIABLE = "RACKWALK_HOME"
@@ -52,8 +51,13 @@ def job_file(folder: Path | None = None) -> Path:
     if folder is None and (named := os.environ.get(VARIABLE)):
         folder = Path(named).expanduser()
     if folder is None:
-        folder = user_data_path("rackwalk", appauthor=False)
+        folder = of_user("data")
     return folder / FILE
+
+
+def packs_beside(place: Path | str) -> Path:
+    """The folder beside the jobs of a place."""
+    return of_user("data") if isinstance(place, str) else place.parent
 
 
 def there_are_jobs(place: Path | str) -> bool:

@@ -11,11 +11,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_path
-
 from expert.store.migrate import steps_from
 from expert.store.schema import APPLICATION, VERSION, tables
 from expert.store.store_errors import StoreError
+from expert.user_folders import of_user
 
 try:
     from sqlalchemy import create_engine, text
@@ -39,7 +38,7 @@ class PostgresDatabase:
 
     def __init__(self, url: URL) -> None:
         self.name = url.render_as_string(hide_password=True)
-        self.folder: Path = user_data_path("rackwalk", appauthor=False)
+        self.folder: Path = of_user("data")
         self.read_only = ""
         options = f"-c search_path={SCHEMA} -c synchronous_commit=on"
         engine = create_engine(
@@ -146,7 +145,12 @@ def open_postgres(address: str) -> PostgresDatabase:
     return database
 
 
+_NO_RIGHT = "42501"  # SQLSTATE: insufficient privilege
+_ROLES = "The office gives the right one: 'rackwalk packs roles' prints what the server is told."
+
+
 def _told(error: Exception) -> str:
     """The first line of what the server or its driver said, as a sentence."""
-    said = str(getattr(error, "orig", None) or error).strip().split("\n")[0]
-    return f"{said.rstrip('.')}."
+    original = getattr(error, "orig", None) or error
+    said = f"{str(original).strip().split(chr(10))[0].rstrip('.')}."
+    return f"{said} {_ROLES}" if getattr(original, "sqlstate", "") == _NO_RIGHT else said

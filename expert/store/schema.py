@@ -7,10 +7,10 @@ made from the entries (`facts.py`) and can be made again from them at any time; 
 
 from __future__ import annotations
 
-VERSION = 3
+VERSION = 4
 APPLICATION = 0x7261636B  # 'rack'
 # Form 1 kept the site's text in every job and had neither `uid` nor `fact`; form 2 had no `who` of
-# an entry and no hashes (`chain.py`).
+# an entry and no hashes (`chain.py`); form 3 neither `release` nor `exchanged`.
 JOB = """CREATE TABLE {name} (
     id TEXT PRIMARY KEY, uid TEXT NOT NULL UNIQUE, branch_of TEXT NOT NULL DEFAULT '',
     checklist TEXT NOT NULL, checklist_revision TEXT NOT NULL, checklist_hash TEXT NOT NULL,
@@ -39,6 +39,22 @@ FACT = (
 ){without_rowid}""",
     "CREATE INDEX fact_by_name ON fact (place, topic, name, subject, at)",
 )
+# `release` holds what the company gave out (`releases.py`), `exchanged` what of a job another store
+# is known to have (`exchange_with.py`), `summary` what a job says in short (`summaries.py`).
+COMPANY = (
+    """CREATE TABLE IF NOT EXISTS release (
+    id TEXT PRIMARY KEY, number INTEGER NOT NULL UNIQUE, manifest TEXT NOT NULL,
+    signature TEXT NOT NULL, content TEXT NOT NULL
+)""",
+    """CREATE TABLE IF NOT EXISTS exchanged (
+    other TEXT NOT NULL, way TEXT NOT NULL, uid TEXT NOT NULL, state TEXT NOT NULL,
+    PRIMARY KEY (other, way, uid)
+)""",
+    """CREATE TABLE IF NOT EXISTS summary (
+    job TEXT NOT NULL REFERENCES job (id), entries INTEGER NOT NULL, version INTEGER NOT NULL,
+    made TEXT NOT NULL, data TEXT NOT NULL, PRIMARY KEY (job, entries, version)
+)""",
+)
 JOB_INDEXES = (
     "CREATE INDEX job_by_branch ON job (branch_of)",
     "CREATE INDEX job_by_site ON job (site, finished)",
@@ -50,7 +66,7 @@ def tables(*, sqlite: bool) -> tuple[str, ...]:
     ending = " WITHOUT ROWID" if sqlite else ""
     statements = (
         SITE_FILE, JOB.format(name="job"), *JOB_INDEXES, ENTRY.format(without_rowid=ending), LEASE,
-        FACT[0].format(without_rowid=ending), FACT[1],
+        FACT[0].format(without_rowid=ending), FACT[1], *COMPANY,
     )  # fmt: skip
     if sqlite:
         return statements

@@ -1,8 +1,7 @@
 """What was found in a job and how it was done, kept beside the job when it is finished.
 
 A row is never changed: a job that is opened again and finished again gets another one. It counts
-while the job has as many entries as it was made from, and can be made again at any time. The
-table is made when the first one is kept.
+while the job has as many entries as it was made from, and can be made again at any time.
 """
 
 from __future__ import annotations
@@ -13,11 +12,6 @@ from datetime import datetime
 from expert.store.database import Database
 from expert.store.store_errors import StoreError
 
-_TABLE = (
-    "CREATE TABLE IF NOT EXISTS summary ("
-    "job TEXT NOT NULL REFERENCES job (id), entries INTEGER NOT NULL, version INTEGER NOT NULL, "
-    "made TEXT NOT NULL, data TEXT NOT NULL, PRIMARY KEY (job, entries, version))"
-)
 _KEEP = (
     "INSERT INTO summary (job, entries, version, made, data) "
     "VALUES (:job, :entries, :version, :made, :data) ON CONFLICT DO NOTHING"
@@ -42,7 +36,6 @@ def kept_summaries(database: Database, version: int, job: str = "") -> dict[str,
 def carry_on(database: Database, job: str, before: int, after: int) -> None:
     """A summary goes on with a job to which only was added what it does not hold."""
     with database.transaction():
-        database.run(_TABLE)
         database.run(
             "INSERT INTO summary (job, entries, version, made, data) SELECT job, :after, version, "
             "made, data FROM summary WHERE job = :job AND entries = :before ON CONFLICT DO NOTHING",
@@ -59,5 +52,4 @@ def keep_summaries(
         for job, entries, text in rows
     ]
     with database.transaction():
-        database.run(_TABLE)
         database.run_many(_KEEP, values)

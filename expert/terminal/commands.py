@@ -13,6 +13,8 @@ COMMANDS = {
     "n": ("note",),
     "p": ("photo", "photos"),
     "t": ("think",),
+    "w": ("whole",),
+    "f": ("fill", "table"),
     "c": ("list",),
     "x": ("close",),
     "q": ("stop", "quit"),
@@ -20,12 +22,13 @@ COMMANDS = {
 MEANING = {
     "?": "why and how", "b": "back one step", "s": "skip, with a reason", "n": "note",
     "p": "photo files, with a caption",
-    "t": "what do we think so far", "c": "list of steps, to change one",
+    "t": "what do we think so far", "w": "the whole of it",
+    "f": "fill in what can be read here now", "c": "list of steps, to change one",
     "x": "close the job undone", "q": "stop and keep",
 }  # fmt: skip
 SHORT = {
-    "?": "?help", "b": "b back", "s": "s skip", "q": "q stop", "t": "t think", "n": "n note",
-    "c": "c list", "x": "x close", "p": "p photo",
+    "?": "?help", "b": "b back", "s": "s skip", "q": "q stop", "f": "f fill in",
+    "t": "t think", "n": "n note", "c": "c list", "x": "x close", "p": "p photo",
 }  # fmt: skip
 
 

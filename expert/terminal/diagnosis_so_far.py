@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from expert.inference.evaluation_model import Evaluation, Finding
 from expert.knowledge.model import Caution
@@ -13,6 +13,7 @@ OnMembers = tuple[tuple[Subject, tuple[Finding, ...]], ...]
 
 MOST_FINDINGS = 4
 MOST_NEXT = 3
+LEADING, MOST_LINES = 3, 2  # of the short form, so that it fits 20 lines of 40 columns
 MOST_OPEN = 2
 
 
@@ -50,6 +51,39 @@ def diagnosis_so_far(
         count = f"{len(missing)} value{'s' if len(missing) > 1 else ''}"
         lines += layout.text(f"{count} could not be judged; t tells which and why.")
     return lines + _next(evaluation, layout)
+
+
+def in_short(
+    evaluation: Evaluation, stage: str, layout: Layout, before: Sequence[Finding] = ()
+) -> list[str]:
+    """What leads, how sure, why in a line, and what to read next: no more than a screen.
+
+    `before` are findings from before a change that were not read again yet.
+    """
+    lines = layout.text(f"What we think so far ({stage}):")
+    for number, finding in enumerate(evaluation.findings[:LEADING], 1):
+        lines += layout.listed(str(number), f"{finding.cause.title}: {finding.words}")[:2]
+        lines += _cut(layout.listed("-", next(iter(finding.because), ""), 2))
+    if len(evaluation.findings) > LEADING:
+        lines += layout.text(f"and {len(evaluation.findings) - LEADING} less certain.")
+    for finding in before[:LEADING]:
+        message = f"{finding.cause.title}: {finding.words} as found, not read again yet"
+        lines += layout.listed("-", message)[:2]
+    if not evaluation.findings and not before:
+        lines += layout.text("Nothing speaks for a fault yet. What was not measured is not judged.")
+    for reading in evaluation.measure_next[:1]:
+        lines += _cut(layout.named("Read next", f"{reading.quantity.title}. {reading.why}"))
+    if missing := len(evaluation.cannot_judge):
+        lines += layout.text(f"{missing} value{'s' if missing > 1 else ''} could not be judged.")
+    return lines + layout.text("w tells the whole of it.")
+
+
+def _cut(lines: list[str]) -> list[str]:
+    """At most two lines; what is left out shows as dots."""
+    if len(lines) <= MOST_LINES:
+        return lines
+    last = lines[MOST_LINES - 1]
+    return [*lines[: MOST_LINES - 1], f"{last[:-4].rstrip()} ..."]
 
 
 def found_in_short(evaluation: Evaluation, stage: str, layout: Layout) -> list[str]:

@@ -8,21 +8,22 @@ from contextlib import suppress
 from expert.errors import RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
-from expert.procedure.closing import STATES
-from expert.procedure.photo_file import photo_files
+from expert.procedure.by_name import names_one, parts_of
+from expert.procedure.screens import BRIEF, HAZARDS, STEP, Screen, ticked
 from expert.procedure.session import Session
+from expert.procedure.taking import Took, take
 from expert.store.store_errors import StoreError
-from expert.terminal.commands import SHORT, command_in, letter
+from expert.terminal.asking import LEAVE, Asking, refusal
+from expert.terminal.commands import COMMANDS, SHORT, command_in, letter
+from expert.terminal.fill_in import FillIn
 from expert.terminal.front import Front, LeaveError, Question
-from expert.terminal.interrupts import Interrupts
 from expert.terminal.layout import width_of
-from expert.terminal.listing import list_lines, pick, title_of
+from expert.terminal.listing import title_of
+from expert.terminal.screen_lines import screen_help, screen_label, screen_lines
+from expert.terminal.side_questions import SideQuestions
 from expert.terminal.texts import StepView, Texts
 
-_BACK, _HELP, _LEAVE = ("b", "back"), ("?", "help"), ("q", "quit")
-_LETTERS_INSIDE = ("", *_BACK, *_HELP, *_LEAVE)
-_INSIDE = "Enter or b goes back to the step; q stops and keeps all that was entered."
-_CLEARED = "The line was cleared. Ctrl-C again stops; all that was entered is kept."
+_YES, _NO = ("y", "yes"), ("n", "no", "")
 
 
 class Dialogue:
@@ -32,135 +33,225 @@ class Dialogue:
         self._session = session
         self._texts = texts
         self._front = front
-        self._interrupts = Interrupts(front)
-        self._pressed = False
+        self._asking = Asking(front)
+        self._beside = SideQuestions(session, texts, self._asking)
+        self._fill_in = FillIn(session, texts, self._asking, self.take)
         self._shown = ""
 
-    def run(self) -> bool:
-        """Whether the checklist was finished; if not, the job notes that the person left."""
-        with self._interrupts:
+    def run(self, depth: str = "") -> bool:
+        """Whether the checklist was finished; if not, the job notes that the person left.
+
+        `depth` is chosen for the job, '' leaves it as it was.
+        """
+        with self._asking.interrupts:
             try:
-                while (active := self._session.current) is not None:
-                    if active.key != self._shown:
-                        self._front.show(["", *self._texts.step(self._at(active))])
-                        self._shown = active.key
-                    self._ask_step(active)
+                if depth:
+                    self._session.lead(depth)
+                self._session.settle()
+                while (screen := self._next_screen()) is not None:
+                    shown = " ".join(each.key for each in screen.parts)
+                    if shown != self._shown:
+                        self._front.show(["", *self._lines(screen)])
+                        self._shown = shown
+                    self._ask_screen(screen)
             except LeaveError:
                 with suppress(RackwalkError):  # everything entered is on disk already
                     self._session.stop()
                 return False
         return True
 
+    def _next_screen(self) -> Screen | None:
+        """What is asked now; at brief depth the table of a place comes up first."""
+        if self._session.depth == BRIEF and self._fill_in.opens():
+            self._fill()
+        return self._session.screen
+
     def begin(self, lines: list[str]) -> bool:
         """Shows what is ahead and, to a person, waits for Enter; whether to go on."""
-        with self._interrupts:
+        with self._asking.interrupts:
             try:
                 self._front.show(lines)
                 if not self._front.interactive:
                     return True
-                return self._ask(Question("Enter begins, q leaves> ")).lower() != "q"
+                typed = self._asking.ask(Question("Enter begins, q leaves> "))
+                return typed.lower() not in LEAVE
             except LeaveError:
                 return False
 
     def change(self) -> bool:
         """Offers to change a step of a finished job; whether one was reopened."""
-        with self._interrupts:
+        with self._asking.interrupts:
             try:
-                return self._list()
+                return self._beside.list()
             except LeaveError:
                 return False
 
     def _at(self, active: Active) -> StepView:
         return StepView(self._session.picture, active, self._session.now(), self._front.layout)
 
-    def _say(self, text: str) -> None:
-        self._front.show(self._front.layout.text(text))
+    def _lines(self, screen: Screen) -> list[str]:
+        at = self._at(screen.first)
+        return (
+            self._texts.step(at) if screen.kind == STEP else screen_lines(screen, self._texts, at)
+        )
 
-    def _ask(self, question: Question) -> str:
-        """One line. The first Ctrl-C asks again, a second one leaves."""
-        while True:
-            try:
-                with self._interrupts.wait():
-                    typed = self._front.ask(question)
-            except KeyboardInterrupt:
-                if self._pressed:
-                    raise LeaveError from None
-                self._pressed = True
-                self._front.show(["", *self._front.layout.text(_CLEARED)])
-                continue
-            self._pressed = False
-            return typed
-
-    def _ask_step(self, active: Active) -> None:
+    def _ask_screen(self, screen: Screen) -> None:
+        active = screen.first
+        alone = screen.kind == STEP
         question = Question(
-            self._texts.label(active),
-            check=lambda text: self._wrong(active, text),
+            self._texts.label(active) if alone else screen_label(screen, self._texts),
+            check=lambda text: self._wrong(screen, text),
             status=lambda columns: self._status(active, columns),
             ticking=bool(active.step.clock),
         )
-        self._take(active, self._ask(question))
+        typed = self._asking.ask(question)
+        if alone:
+            self._take(active, typed)
+        else:
+            self._take_several(screen, typed)
 
-    def _inside(self, label: str, check: Callable[[str], str] = lambda text: "") -> str | None:
-        """One line of a question inside a step; None goes back. Letters work here too."""
+    def _take_several(self, screen: Screen, text: str) -> None:
+        """What was typed at a screen of several: which are so, a letter, or a reading by name."""
+        if (command := self._screen_command(screen, text)) in ("s", "?"):
+            if command == "?":
+                self._front.show(screen_help(screen, self._texts, self._at(screen.first)))
+            else:
+                self._session.apart()
+        elif command:
+            self._command(command, screen.first)
+        elif not (names_one(text) and self._by_name(text)):
+            try:
+                self._session.tick(text)
+            except (ReadingError, StoreError) as error:
+                self._asking.say(str(error))
 
-        def wrong(text: str) -> str:
-            return "" if text.lower() in _LETTERS_INSIDE else check(text)
-
-        while True:
-            typed = self._ask(Question(label, check=wrong))
-            if typed.lower() in _LEAVE:
-                raise LeaveError
-            if not typed or typed.lower() in _BACK:
-                return None
-            if typed not in _HELP:
-                return typed
-            self._say(_INSIDE)
+    def _screen_command(self, screen: Screen, text: str) -> str:
+        if screen.kind == HAZARDS:
+            return command_in(text, screen.first, self._texts.rulebase)
+        typed = text.lower()
+        return typed if typed in COMMANDS else ""
 
     def _take(self, active: Active, text: str) -> None:
         if command := command_in(text, active, self._texts.rulebase):
             self._command(command, active)
         elif active.step.type == "adjust" and text and text.count(";") != 2:
-            self._adjust(active, text)
+            self._beside.adjust(active, text)
         else:
             self._enter(active, text)
 
-    def _enter(self, active: Active, text: str, *, sure: bool = False) -> None:
+    def _enter(self, active: Active, text: str, *, sure: bool = False, why: str = "") -> None:
         before = self._texts.standing(self._at(active))
         try:
-            outcome = self._session.answer(text, sure=sure)
-        except (ReadingError, StoreError) as error:
-            self._say(str(error))
+            early = "" if why else self._session.too_early(text)
+            if early and not self._refused(active, text):
+                if reason := self._why_early(early):
+                    self._enter(active, text, sure=sure, why=reason)
+                return
+            outcome = self._session.answer(text, sure=sure, why=why)
+        except ReadingError as error:
+            if not self._by_name(text):
+                self._asking.say(str(error))
+            return
+        except StoreError as error:
+            self._asking.say(str(error))
             return
         if isinstance(outcome, NeedsConfirmation):
-            self._second_question(active, outcome)
+            if self._agreed(active, outcome.question):
+                self._enter(active, outcome.text, sure=True, why=why)
             return
         if outcome.message:
-            self._say(outcome.message)
+            self._asking.say(outcome.message)
         self._front.show(self._texts.after(before, self._at(active)))
         if active.searched:  # what leads may be another now, also before the same question
             self._shown = ""
         now = self._session.current
         if active.step.type == "caution" and now is not None and now.key == active.key:
-            self._skip(active)
+            self._beside.skip(active)
 
-    def _second_question(self, active: Active, asked: NeedsConfirmation) -> None:
-        self._say(f"{asked.question} Type y to keep it, n to correct it, or the right value.")
-        reply = self._ask(Question("y/n> "))
-        if reply.lower() in ("y", "yes"):
-            self._enter(active, asked.text, sure=True)
-        elif reply.lower() in ("n", "no", ""):
+    def _why_early(self, early: str) -> str | None:
+        """The reason for an answer before its time; None waits."""
+        self._asking.say(f"{early} Enter waits; or type why it is answered now.")
+        return self._asking.inside("Why now, Enter waits> ", lambda text: _too_short(text))
+
+    def _agreed(self, active: Active, question: str) -> bool:
+        """Whether a second question is answered with yes; something else is taken as typed."""
+        self._asking.say(f"{question} Type y to keep it, n to correct it, or the right value.")
+        reply = self._asking.ask(Question("y/n> "))
+        if reply.lower() in _YES:
+            return True
+        if reply.lower() in _NO:
             self._remind(active)
         else:
             self._take(active, reply)
+        return False
 
-    def _wrong(self, active: Active, text: str) -> str:
-        """What is wrong with a line at a step, without entering anything."""
-        if command_in(text, active, self._texts.rulebase):
-            return ""
-        if active.step.type == "adjust" and text and text.count(";") != 2:
-            return ""
+    def take(self, text: str) -> bool:
+        """Takes one reading that was typed with its name; False where it names none."""
+        took = self._session.take(text)
+        if took is None:
+            return False
+        if took.question:
+            self._asking.say(f"{took.question} Type y to keep it, n to leave it.")
+            if self._asking.ask(Question("y/n> ")).lower() not in _YES:
+                self._asking.say("Not entered.")
+                return True
+            took = self._session.take(text, sure=True) or took
+        self._tell(took)
+        return True
+
+    def _tell(self, took: Took) -> None:
+        if took.message:
+            self._asking.say(took.message)
+        elif took.active is not None:
+            entry = self._session.picture.closed.get(took.active.key)
+            if entry is not None:
+                self._front.show(self._texts.taken(took.title, entry, self._at(took.active)))
+
+    def _by_name(self, text: str) -> bool:
+        """Takes the readings of a line, each with its name; False where it names none at all."""
+        parts = parts_of(text)
+        if not parts or not any(names_one(part) for part in parts):
+            return False
+        taken = False
+        for number, part in enumerate(parts):
+            try:
+                if self.take(part):
+                    taken = True
+                elif number == 0 and len(parts) == 1:
+                    return False
+                else:
+                    self._asking.say(f"'{part}' names no reading of this checklist; not entered.")
+            except (ReadingError, StoreError) as error:
+                taken = True
+                self._asking.say(str(error))
+        self._shown = "" if taken else self._shown
+        return taken
+
+    def _refused(self, active: Active, text: str) -> str:
         session = self._session
-        return _refusal(lambda: session.runner.accept(session.picture, active, text, session.now()))
+        return refusal(lambda: session.runner.accept(session.picture, active, text, session.now()))
+
+    def _wrong(self, screen: Screen, text: str) -> str:
+        """What is wrong with a line, without entering anything."""
+        active, parts = screen.first, parts_of(text)
+        if screen.kind != STEP:
+            if self._screen_command(screen, text):
+                return ""
+            wrong = refusal(lambda: ticked(screen, text))
+        else:
+            if command_in(text, active, self._texts.rulebase):
+                return ""
+            if active.step.type == "adjust" and text and text.count(";") != 2:
+                return ""
+            wrong = self._refused(active, text)
+        if not wrong or len(parts) > 1 or not names_one(text):
+            return "" if len(parts) > 1 and any(map(names_one, parts)) else wrong
+        session = self._session
+        try:
+            named = take(session.runner, session.picture, text, session.now())
+        except ReadingError as error:
+            return f"{wrong} As the name of a reading: {error}"
+        return "" if named is not None else wrong
 
     def _status(self, active: Active, columns: int) -> str:
         """Where we are and as many keys as fit in a line."""
@@ -174,39 +265,18 @@ class Dialogue:
             status += f"  {shown}"
         return status
 
-    def _adjust(self, active: Active, what: str) -> None:
-        """The positions that belong to what was changed; `b` gives it up."""
-        earlier = self._session.picture.before(active.key)
-        kept = earlier if earlier is not None and earlier.kind == "adjust" else None
-        parts = [what]
-        for label, name in (("Position before", "from"), ("Position after", "to")):
-            default = kept.text(name) if kept else ""
-            typed = ""
-            while not typed:
-                typed = self._ask(Question(f"{label}{f' [{default}]' if default else ''}> "))
-                typed = typed or default
-                if typed in _HELP:
-                    self._say(_INSIDE)
-                    typed = ""
-            if typed.lower() in _BACK:
-                return
-            if typed.lower() in _LEAVE:
-                raise LeaveError
-            parts.append(typed)
-        try:
-            self._session.adjust(*parts)
-        except (ReadingError, StoreError) as error:
-            self._say(str(error))
-
     def _command(self, command: str, active: Active) -> None:
+        at, texts, show = self._at(active), self._texts, self._front.show
         actions: dict[str, Callable[[], object]] = {
-            "?": lambda: self._front.show(self._texts.help(self._at(active))),
+            "?": lambda: show(texts.help(at)),
             "b": self._session.back,
-            "s": lambda: self._skip(active),
-            "n": self._note,
-            "p": self._photo,
-            "t": lambda: self._front.show(self._texts.thinking(self._at(active), everything=True)),
-            "c": self._list,
+            "s": lambda: self._beside.skip(active),
+            "n": self._beside.note,
+            "p": self._beside.photo,
+            "t": lambda: show(texts.thinking(at, short=True)),
+            "w": lambda: show(texts.thinking(at, everything=True)),
+            "f": self._fill,
+            "c": self._beside.list,
             "x": self._close,
         }
         if command == "q":
@@ -214,119 +284,26 @@ class Dialogue:
         try:
             actions[command]()
         except (ReadingError, StoreError) as error:
-            self._say(str(error))
+            self._asking.say(str(error))
         self._remind(active)
+
+    def _fill(self) -> None:
+        """The table of a place; a letter typed in it is done, then the step is asked."""
+        letter_typed = self._fill_in.run()
+        self._shown = ""
+        if letter_typed not in ("", "f") and (active := self._session.current) is not None:
+            self._command(letter_typed, active)
+
+    def _close(self) -> None:
+        if self._beside.close():
+            self._shown = ""
 
     def _remind(self, active: Active) -> None:
         """The step in a line, where it is asked again and other lines have pushed it away."""
         now = self._session.current
-        if now is not None and now.key == active.key:
-            self._say(f"Step {active.number}: {title_of(active, self._texts.rulebase)}")
-
-    def _skip(self, active: Active) -> None:
-        how = self._how_to_skip(active)
-        if how is None:
-            return
-        runner = self._session.runner
-        rest, member = how == "rest", how == "member"
-        runner.skip(active, "asked only whether it may be skipped", rest=rest, member=member)
-
-        def wrong(text: str) -> str:
-            return _refusal(lambda: runner.skip(active, text, rest=rest, member=member))
-
-        if reason := self._inside("Reason, Enter goes back> ", wrong):
-            self._session.skip(reason, rest=rest, member=member)
-            asks = active.step.type in ("caution", "stop") and not active.quantity
-            self._say("Noted; what hangs on it is left out." if asks else "Skipped.")
-
-    def _close(self) -> None:
-        """How the job ends, where it is closed without being done."""
-        runner = self._session.runner
-        self._say("What is open is still put back, and you sign. How does the job end?")
-        self._front.show(self._texts.endings(self._front.layout))
-
-        def wrong(text: str) -> str:
-            return _refusal(lambda: runner.close(text))
-
-        if ending := self._inside(f"1-{len(STATES)}, Enter goes back> ", wrong):
-            self._session.close(ending)
-            self._shown = ""
-
-    def _how_to_skip(self, active: Active) -> str | None:
-        """'step', 'rest' of a watch or 'member', asked where it can be either; None goes back."""
-        ways = {"step": "skips this value" if active.sample else "skips this step"}
-        if active.sample:
-            ways["rest"] = "ends the watch here"
-        if active.subject:
-            ways["member"] = f"leaves out what is still to be done on {active.subject}"
-        if len(ways) == 1:
-            return "step"
-        listed = (f"{number} {text}" for number, text in enumerate(ways.values(), 1))
-        self._say(f"{', '.join(listed)}.")
-        numbered = {str(number): way for number, way in enumerate(ways, 1)}
-
-        def wrong(text: str) -> str:
-            return "" if text in numbered else f"Type a number from 1 to {len(ways)}."
-
-        return numbered.get(self._inside(f"1-{len(ways)}, Enter goes back> ", wrong) or "")
-
-    def _note(self) -> None:
-        if text := self._inside("Note> "):
-            self._session.note(text)
-            self._say("Noted.")
-
-    def _photo(self) -> None:
-        """Files of photos, then a caption for all of them."""
-
-        def wrong(text: str) -> str:
-            return _refusal(lambda: photo_files(text))
-
-        paths = self._inside("Photo file, more after ;, Enter goes back> ", wrong)
-        if paths is None:
-            return
-        photo_files(paths)
-        caption = self._inside("What it shows, Enter for nothing> ") or ""
-        count = self._session.photo(paths, caption)
-        self._say("The photo is noted." if count == 1 else f"{count} photos are noted.")
-
-    def _why(self) -> str:
-        """Why something of a finished job is changed; it stands in every report."""
-
-        def wrong(text: str) -> str:
-            return "" if text.strip() else "Type in a few words why; it stands in the report."
-
-        while True:
-            typed = self._ask(Question("Why is it changed> ", check=wrong))
-            if not (refused := wrong(typed)):
-                return typed
-            self._say(refused)
-
-    def _list(self) -> bool:
-        session = self._session
-        plan = session.runner.plan(session.picture)
-        self._front.show(list_lines(plan, session.runner.rulebase, self._front.layout))
-        self._say("Type the number of a step to change it, Enter to go on.")
-
-        def wrong(text: str) -> str:
-            return _refusal(lambda: pick(text, plan)) if text else ""
-
-        typed = self._inside("Step> ", wrong)
-        if typed is None:
-            return False
-        key = pick(typed, plan).key
-        why = self._why() if session.finished else ""
-        try:
-            session.reopen(key, why)
-        except (ReadingError, StoreError) as error:
-            self._say(str(error))
-            return False
-        return True
+        if self._shown and now is not None and now.key == active.key:
+            self._asking.say(f"Step {active.number}: {title_of(active, self._texts.rulebase)}")
 
 
-def _refusal(attempt: Callable[[], object]) -> str:
-    """The sentence with which something is refused; nothing where it is taken."""
-    try:
-        attempt()
-    except ReadingError as error:
-        return str(error)
-    return ""
+def _too_short(text: str) -> str:
+    return "" if len(text.strip()) > 2 else "Type in a few words why."

@@ -30,6 +30,9 @@ class Past:
                 f"{title} of {point.subject} is {point.text}, set {_day(point)} by "
                 f"{point.who or 'somebody'} in job {point.job} ({point.why}); {file}.",
             )
+        for said in self._history.outcomes:
+            told = f"{said.says} ({said.who or 'somebody'}, job {said.job})"
+            lines += layout.named(f"Turned out {said.at.astimezone():%Y-%m-%d}", told)
         if count := len(self._history.open):
             message = "1 thing comes" if count == 1 else f"{count} things come"
             lines += layout.named("Left open", f"{message} first that earlier jobs left here.")
@@ -55,9 +58,10 @@ class Past:
         return lines
 
     def drifted(self, active: Active, reading: Reading, layout: Layout) -> list[str]:
-        """How far what was just answered has drifted from the last time, and on what basis."""
+        """How far what should stay has drifted from the last time, and on what basis."""
         found = self._earlier(active)
-        if not found:
+        quantity = self._runner.rulebase.quantities.get(active.quantity)
+        if not found or quantity is None or not quantity.stays:
             return []
         last, new = found[0], reading.value
         if isinstance(last.value, str):

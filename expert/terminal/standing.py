@@ -10,8 +10,8 @@ from expert.inference.evaluation_model import Known, Missing, State
 from expert.knowledge.conditions import signs_in
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture
-from expert.procedure.plan import AS_FOUND
 from expert.procedure.runner import Runner
+from expert.procedure.world import AS_FOUND
 
 
 @dataclass(frozen=True)

@@ -6,24 +6,32 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from expert.inference.evaluate import Evaluator
-from expert.inference.sentences import first_up
+from expert.inference.evaluation_model import Finding
+from expert.inference.read_again import read_again
+from expert.inference.sentences import first_up, value_text
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.closing import EXAMPLE, STATES
 from expert.procedure.closing import TYPE as CLOSE
+from expert.procedure.contradictions import contradictions
 from expert.procedure.corrections import answer_of
+from expert.procedure.entries import Entry
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
+from expert.procedure.screens import LEARNING
 from expert.procedure.search import TYPE as SEARCH
-from expert.procedure.step_clock import Elapsed
+from expert.procedure.session import Session
+from expert.procedure.world import AS_FOUND
 from expert.terminal.calls_and_members import call_lines, needs_lines, place_of, which_lines
+from expert.terminal.clock_line import clock_line
 from expert.terminal.commands import MEANING, letter
 from expert.terminal.diagnosis_so_far import (
     diagnosis_on,
     diagnosis_so_far,
     found_in_short,
     found_on,
+    in_short,
 )
 from expert.terminal.layout import Layout
 from expert.terminal.listing import title_of
@@ -49,12 +57,14 @@ class StepView:
 class Texts:
     """The texts of a checklist on a subject; `depth` is that of the technician."""
 
-    def __init__(self, runner: Runner, evaluator: Evaluator, *, depth: str = "newer"):
+    def __init__(self, runner: Runner, evaluator: Evaluator, *, depth: str = LEARNING):
         self.runner = runner
         self.rulebase = runner.rulebase
-        self.newer = depth == "newer"
+        self.depth = depth
+        self.newer = depth == LEARNING
         self._evaluator = evaluator
         self._standings = Standings(runner, evaluator)
+        self._told: set[tuple[str, str, str]] = set()
         self.past = Past(runner)
 
     def opening(self, site: str, layout: Layout) -> list[str]:
@@ -90,11 +100,27 @@ class Texts:
         if quantity := self._quantity(active):
             if active.sample < 2:
                 lines += self._where(quantity, active, layout)
-                lines += self.past.last(active, layout)
+                lines += self._as_found(at) + self.past.last(active, layout)
             lines += self._choices(quantity, layout, short=active.sample > 1)
         if self.newer and active.step.how and active.sample < 2 and not active.not_for:
             lines += layout.named("How", active.step.how)
         return lines + self._earlier(at)
+
+    def _as_found(self, at: StepView) -> list[str]:
+        """What was read before the change, where it is read again."""
+        active = at.active
+        if active.stage == AS_FOUND:
+            return []
+        found = [
+            each
+            for each in self.runner.readings(at.picture)
+            if each.stage == AS_FOUND
+            and (each.quantity, each.subject) == (active.quantity, active.subject)
+        ]
+        if not found:
+            return []
+        value = value_text(found[-1].value, self.runner.system, plus_minus=False)
+        return at.layout.named("As found", value)
 
     def help(self, at: StepView) -> list[str]:
         """Why and how of a step, what is accepted, and what else may be typed."""
@@ -135,15 +161,65 @@ class Texts:
         values = self._values(at.active)
         lines = values.answered(entry, now, at.layout)
         lines += self.past.drifted(at.active, reading_of(entry), at.layout)
-        return lines + values.changed(before, now, at.layout)
+        lines += values.changed(before, now, at.layout, only_odd=not self.newer)
+        return lines + self._contradictions(at)
 
-    def thinking(self, at: StepView, *, everything: bool = False) -> list[str]:
-        """What do we think so far, in the stage of the step: of its member, or of all."""
+    def _contradictions(self, at: StepView) -> list[str]:
+        """Readings that cannot all be right, told once, with what can be done about it."""
+        lines: list[str] = []
+        for rule in contradictions(self.runner, at.picture, at.active):
+            if (rule.id, at.active.stage, at.active.subject) in self._told:
+                continue
+            self._told.add((rule.id, at.active.stage, at.active.subject))
+            titles = ", ".join(self.rulebase.quantities[name].title for name in rule.doubts)
+            message = (
+                f"{rule.because} Read one of these again and type it with its name: {titles}. "
+                "Or go on; the report says so."
+            )
+            lines += at.layout.named("Contradiction", message)
+        return lines
+
+    def taken(self, title: str, entry: Entry, at: StepView) -> list[str]:
+        """What a reading that was typed by name was taken as, and its state."""
+        now, values = self.standing(at), self._values(at.active)
+        lines = values.answered(entry, now, at.layout, name=first_up(title))
+        lines += self._contradictions(at)
+        when = entry.time("taken")
+        return lines + (
+            at.layout.named("Read at", f"{when.astimezone():%H:%M:%S}", 2) if when else []
+        )
+
+    def view(self, session: Session, active: Active, layout: Layout) -> StepView:
+        """The view of a step as the session stands now."""
+        return StepView(session.picture, active, session.now(), layout)
+
+    def _not_read_again(self, at: StepView) -> list[Finding]:
+        """What was found before a change and stays found until what decides it was read again."""
+        active = at.active
+        if active.stage == AS_FOUND:
+            return []
+        left = self.runner.evaluation(at.picture, active.stage, active.round, active.subject)
+        before = self.runner.evaluation(at.picture, AS_FOUND, None, active.subject)
+        still = {each.cause.id for each in left.findings}
+        return [
+            each
+            for each in before.findings
+            if each.cause.id not in still
+            and not read_again(each, left, self.rulebase.certainty.threshold)
+        ]
+
+    def thinking(self, at: StepView, *, everything: bool = False, short: bool = False) -> list[str]:
+        """What do we think so far, in the stage of the step: of its member, or of all.
+
+        `short` fits a screen: what leads, why, what to read next.
+        """
         active, where = at.active, (at.picture, at.active.stage, at.active.round)
         found = self.runner.evaluation(*where, active.subject)
         reasons = 3 if self.newer else 2
         stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
         known = self.rulebase.cautions
+        if short:
+            return in_short(found, stage, at.layout, self._not_read_again(at))
         lines = diagnosis_so_far(
             found, stage, at.layout, known, reasons=reasons, everything=everything
         )
@@ -168,7 +244,7 @@ class Texts:
 
     def status(self, at: StepView) -> str:
         """Where we are and what the clock says, in a few signs, for a status line."""
-        running = self._running(at)
+        running = clock_line(self.runner, at.picture, at.active, at.now)
         return f"{at.active.number}/{at.active.total}{f' {running}' if running else ''}"
 
     def _hint(self, active: Active) -> str:
@@ -310,49 +386,10 @@ class Texts:
         return lines
 
     def _clock(self, at: StepView) -> list[str]:
-        running = self._running(at, words=True)
+        running = clock_line(self.runner, at.picture, at.active, at.now, words=True)
         return at.layout.named("Clock", running) if running else []
-
-    def _running(self, at: StepView, *, words: bool = False) -> str:
-        """'3:20, next 4:00': the clock of the step or its phase, and when a sample is due."""
-        if at.active.step.type == "clock":
-            return ""
-        elapsed = self.runner.elapsed(at.picture, at.active, at.now) or self._of_phase(at)
-        if elapsed is None:
-            return ""
-        so_far = _minutes(elapsed.seconds)
-        due = self.runner.due(at.picture, at.active, at.now)
-        if due is None:
-            return f"{so_far} since the start" if words else so_far
-        at_clock = _minutes((due - elapsed.started).total_seconds())
-        if not words:
-            return f"{so_far} next {at_clock}"
-        late = (at.now - due).total_seconds()
-        wait = "due now" if late >= 0 else f"due in {_minutes(-late)}"
-        return f"{so_far} since the start; this sample at {at_clock}, {wait}"
-
-    def _of_phase(self, at: StepView) -> Elapsed | None:
-        """The clock started last in the phase, for steps such as 'three minutes after gas on'."""
-        found: Elapsed | None = None
-        active = at.active
-        if active.step.type not in ("ask", "observe", "instruct") or active.loop:
-            return None
-        for each in self.runner.plan(at.picture):
-            if each.key == active.key:
-                break
-            near = each.phase is active.phase and each.member_key == active.member_key
-            if near and each.step.type == "clock" and each.closed:
-                found = self.runner.elapsed(at.picture, each, at.now)
-        return found
 
     def _no_reason(self, active: Active) -> str:
         if active.step.type == "caution" and not active.quantity:
             return f"source of the caution: {self.rulebase.cautions[active.step.text].source}"
         return "no reason is written for this step."
-
-
-def _minutes(seconds: float) -> str:
-    """'3:20', '1:03:20'."""
-    minutes, rest = divmod(int(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"

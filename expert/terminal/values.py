@@ -42,21 +42,29 @@ class Values:
         shown = format_measure(value, self.system)
         return shown if bare == other else f"{shown} ({other})"
 
-    def answered(self, entry: Entry, after: Standing, layout: Layout) -> list[str]:
+    def answered(
+        self, entry: Entry, after: Standing, layout: Layout, *, name: str = "Kept"
+    ) -> list[str]:
         """What an answer was taken as, so that a slip is seen at once, and its state."""
         reading = reading_of(entry)
         state = after.states.get(reading.quantity)
         judged = state is not None and state.limit is not None and state.word != "unknown"
         word = f", {_word(state)}" if state is not None and judged else ""
-        return layout.named("Kept", f"{self.both(reading.value)}{word}")
+        return layout.named(name, f"{self.both(reading.value)}{word}")
 
-    def changed(self, before: Standing, after: Standing, layout: Layout) -> list[str]:
-        """The computed values that are new or different, each with its state."""
+    def changed(
+        self, before: Standing, after: Standing, layout: Layout, *, only_odd: bool = False
+    ) -> list[str]:
+        """The computed values that are new or different, each with its state; or only those that
+        are off normal, or were."""
         lines: list[str] = []
         for name, known in after.known.items():
             if not known.derived:
                 continue
             state, old = after.states[name], before.known.get(name)
+            was_odd = old is not None and before.states[name].word in OFF_NORMAL
+            if only_odd and state.word not in OFF_NORMAL and not was_odd:
+                continue
             if old is None:
                 lines += self.computed(known, state, layout)
             elif old.value != known.value or before.states[name].word != state.word:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from budget import at_night
 
 from expert.author.analysis.conflicts import Remark, analyse
 from expert.author.analysis.state_gaps import state_gaps
@@ -272,6 +273,7 @@ def test_the_cases_of_gaps_in_the_shipped_rulebase_can_be_read(
         assert word.removeprefix("very ") in gap.what or word == "too close to call", gap.what
 
 
+@at_night
 def test_no_rule_of_the_shipped_rulebase_is_dead(shipped_rulebase: Rulebase) -> None:
     found = analyse(shipped_rulebase, witnesses=False)
     assert [each.what for each in found if each.kind == "unreachable"] == []

@@ -16,6 +16,7 @@ from expert.author.comparison.backtest import (
     FileCase,
     JobCase,
     Judged,
+    JudgedBy,
     JudgedCause,
     StageVerdict,
     judge_by_both,
@@ -28,7 +29,7 @@ from expert.store.paths import job_file
 
 from .conftest import BASE
 
-Judging = Callable[..., tuple[Judged, ...]]
+Judge = Callable[..., tuple[Judged, ...]]
 READINGS = "refrigerant: R-449A\ncase_air: 12 F\ncase_fans: all stopped\n"
 
 
@@ -77,21 +78,21 @@ def judged(tmp_path: Path) -> Callable[..., tuple[Judged, ...]]:
     shutil.copy(SMALL / "checkout.yaml", tmp_path / "checklists")
 
     def judge(cases: list[Case], before: Path, after: Path, workers: int = 1) -> tuple[Judged, ...]:
-        rules = load_rulebase(before), load_rulebase(after)
         checklists = partial(load_checklists, tmp_path / "checklists")
-        return judge_by_both(cases, *rules, checklists, workers)
+        both = [JudgedBy(load_rulebase(folder), checklists) for folder in (before, after)]
+        return judge_by_both(cases, *both, workers)
 
     return judge
 
 
-def test_the_same_rulebase_judges_the_same(case: FileCase, judged: Judging) -> None:
+def test_the_same_rulebase_judges_the_same(case: FileCase, judged: Judge) -> None:
     (found,) = judged([case], BASE, BASE)
     assert [each.cause for each in found.before[0].found] == ["fan-motor-dead"]
     assert found.lines == ()
 
 
 def test_a_changed_strength_is_told(
-    case: FileCase, other: Callable[..., Path], judged: Judging
+    case: FileCase, other: Callable[..., Path], judged: Judge
 ) -> None:
     after = other(BASE, "fan-motor-dead: strong", "fan-motor-dead: weak")
     (found,) = judged([case], BASE, after)
@@ -99,7 +100,7 @@ def test_a_changed_strength_is_told(
 
 
 def test_a_finding_that_is_gone_and_one_that_came_are_told(
-    case: FileCase, other: Callable[..., Path], judged: Judging
+    case: FileCase, other: Callable[..., Path], judged: Judge
 ) -> None:
     after = other(BASE, "fan-motor-dead: strong", "valve-starving: strong")
     (found,) = judged([case], BASE, after)
@@ -111,7 +112,7 @@ def test_a_finding_that_is_gone_and_one_that_came_are_told(
 
 
 def test_a_moved_limit_reaches_the_findings(
-    case: FileCase, other: Callable[..., Path], judged: Judging
+    case: FileCase, other: Callable[..., Path], judged: Judge
 ) -> None:
     after = other(BASE, "-15 to -5 F", "-15 to 20 F", "very_high: 5 F", "very_high: 30 F")
     (found,) = judged([case], BASE, after)
@@ -119,7 +120,7 @@ def test_a_moved_limit_reaches_the_findings(
 
 
 def test_what_cannot_be_judged_says_by_which_and_why(
-    case: FileCase, other: Callable[..., Path], judged: Judging
+    case: FileCase, other: Callable[..., Path], judged: Judge
 ) -> None:
     after = other(BASE, "choices: [running, some stopped, all stopped]",
                   "choices: [running, some stopped, every one stopped]",
@@ -131,7 +132,7 @@ def test_what_cannot_be_judged_says_by_which_and_why(
 
 
 def test_a_recorded_job_is_judged_from_its_entries_as_found_and_as_left(
-    job: JobCase, judged: Judging
+    job: JobCase, judged: Judge
 ) -> None:
     (found,) = judged([job], SMALL / "rules", SMALL / "rules")
     assert [verdict.stage for verdict in found.before] == ["as found", "as left"]
@@ -140,7 +141,7 @@ def test_a_recorded_job_is_judged_from_its_entries_as_found_and_as_left(
 
 
 def test_a_recorded_job_is_judged_anew_by_other_numbers(
-    job: JobCase, other: Callable[..., Path], judged: Judging
+    job: JobCase, other: Callable[..., Path], judged: Judge
 ) -> None:
     after = other(SMALL / "rules", "normal: 15 to 20 psi", "normal: 5 to 12 psi")
     (found,) = judged([job], SMALL / "rules", after)
@@ -148,13 +149,13 @@ def test_a_recorded_job_is_judged_anew_by_other_numbers(
 
 
 def test_a_job_of_a_checklist_that_is_not_there_says_so(job: JobCase, tmp_path: Path) -> None:
-    rules = load_rulebase(SMALL / "rules")
-    (found,) = judge_by_both([job], rules, rules, partial(load_checklists, tmp_path), 1)
+    judging = JudgedBy(load_rulebase(SMALL / "rules"), partial(load_checklists, tmp_path))
+    (found,) = judge_by_both([job], judging, judging, 1)
     assert "there is no checklist" in found.failed
 
 
 def test_processes_give_the_same_in_the_same_order(
-    job: JobCase, other: Callable[..., Path], tmp_path: Path, judged: Judging
+    job: JobCase, other: Callable[..., Path], tmp_path: Path, judged: Judge
 ) -> None:
     after = other(SMALL / "rules", "normal: 15 to 20 psi", "normal: 5 to 12 psi")
     cases: list[Case] = []

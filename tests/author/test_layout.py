@@ -8,7 +8,7 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 import pytest
-from budget import examples
+from budget import at_night, examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -53,6 +53,7 @@ def without_places(value: object) -> object:
     return value
 
 
+@at_night
 def test_the_whole_shipped_rulebase_means_the_same_after_formatting(
     shipped_rulebase: Rulebase, tmp_path: Path
 ) -> None:

@@ -9,6 +9,7 @@ from itertools import islice
 from pathlib import Path
 
 import pytest
+from budget import at_night
 
 from expert.author.mutation.mutants import Mutant, mutants
 from expert.author.mutation.trial import Trial
@@ -70,6 +71,7 @@ def test_short_cuts_come_to_the_same_as_the_whole_rulebase(
         assert bool(trial.noticed(mutant)) == slow_way(tiny, mutant, cases), mutant
 
 
+@at_night
 def test_short_cuts_come_to_the_same_on_the_shipped_rulebase(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:

@@ -20,8 +20,8 @@ SMALL = Path(__file__).parents[1] / "terminal" / "small"
 # What is typed at each step of the small checklist, one group of lines a step.
 WALK = (
     ("y",), ("",), ("190",), ("182",), ("open",), ("",), ("20 F",), ("1",), ("40 F",), ("2",),
-    ("24 min",), ("",), ("",), ("y",), ("y",), ("stem", "0 turns", "1 turn"), ("196 psig",),
-    ("180",), ("n",), ("all well",), ("",), ("A. Sample",),
+    ("24 min", "typed later"), ("",), ("",), ("y",), ("y",), ("stem", "0 turns", "1 turn"),
+    ("196 psig",), ("180",), ("n",), ("all well",), ("",), ("A. Sample",),
 )  # fmt: skip
 LABEL = re.compile(r"^\d+/\d+ [^>\n]*> ", re.MULTILINE)
 
@@ -36,7 +36,7 @@ def run_words(jobs: Path, *more: str, subject: str = "A1") -> list[str]:
     return [
         "run", str(SMALL / "checkout.yaml"), "--site", str(SMALL / "site.yaml"),
         *(["--subject", subject] if subject else []), "--rulebase", str(SMALL / "rules"),
-        "--jobs", str(jobs), "--engine", "plain", *more,
+        "--jobs", str(jobs), "--engine", "plain", "--depth", "learning", *more,
     ]  # fmt: skip
 
 

@@ -79,7 +79,7 @@ EXAMPLES = examples()
 # What ends otherwise than with 0, and why.
 ENDS = {
     "rackwalk run hot-gas-defrost-checkout --site my-store.yaml": 2,  # which circuit: asked for
-    f"{RUN} --depth experienced": STOPPED,
+    f"{RUN} --depth brief": STOPPED,
     f"{RUN} --plain --units si": STOPPED,
     "rackwalk diagnose --site my-store.yaml --subject A4": STOPPED,
     # asks for the rest of the plant, at a terminal only

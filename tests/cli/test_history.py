@@ -13,7 +13,9 @@ from .small_job import SMALL, WALK, Command, Done, lines, resume_words, run_word
 
 FOUND, CLOSING = WALK[:13], (("n",), ("all well",), ("",), ("A. Sample",))
 LEFT_OPEN = (*FOUND, *CLOSING)  # the low push is found and nothing is changed
-HEALTHY = tuple({"190": ("198",), "24 min": ("12 min",)}.get(each[0], each) for each in LEFT_OPEN)
+HEALTHY = tuple(
+    {"190": ("198",), "24 min": ("12 min", "typed later")}.get(each[0], each) for each in LEFT_OPEN
+)
 SETTING = """
   - id: regulator_setting
     title: regulator setting

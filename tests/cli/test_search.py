@@ -51,7 +51,9 @@ def test_the_next_job_begins_with_what_was_read(command: Command, tmp_path: Path
         line for line in searched.out.splitlines() if line.startswith("rackwalk run")
     ).split()[1:]
     words = words[: words.index("--jobs")]
-    begun = command(*words, *jobs, "--who", "A. Sample", typed="1\n" * 3 + "y\ny\ny\n\n")
+    begun = command(
+        *words, *jobs, "--depth", "learning", "--who", "A. Sample", typed="1\n" * 3 + "y\ny\ny\n\n"
+    )
     assert begun.code == 5
     told = " ".join(begun.out.split())
     assert "Enter alone gives: weather turned hot" in told

@@ -5,15 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from budget import step
 from tiny_rulebase import LoadTiny
 
+from expert.author.scenarios.read import ScenarioRunner, load_scenarios
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation
+from expert.inference.looked_at import LookedAt
 from expert.inference.show import evaluation_json, evaluation_lines
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.model import Rulebase
 
+SCENARIOS = Path(__file__).parents[1] / "scenarios"
 FRAME = "refrigerant: R-404A\napplication: low temperature\ndefrost: hot gas\nreadings:\n"
 # Invented: the outlet of the drier stands 4.5 psi under its inlet, all else as it should be.
 DRIER = {
@@ -167,3 +171,15 @@ def test_an_error_of_nothing_is_refused(load_tiny: LoadTiny) -> None:
     )
     with pytest.raises(PackError, match="more than nothing"):
         load_tiny("rules:\n", section)
+
+
+def test_a_move_that_turns_no_condition_need_not_be_thought_through(
+    shipped_rulebase: Rulebase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every move thought through comes to the same."""
+    runner = ScenarioRunner(shipped_rulebase, "plain")
+    cases = load_scenarios(SCENARIOS, shipped_rulebase)[:: step(40)]
+    short = [runner.evaluate(case).doubts for case in cases]
+    monkeypatch.setattr(LookedAt, "same", lambda *_: False)
+    assert [runner.evaluate(case).doubts for case in cases] == short
+    assert any(short)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from budget import at_night
 
 import expert
 from expert.inference import durable as durable_module
@@ -250,6 +251,7 @@ def test_programs_that_the_c_module_crashes_on_end_well_in_a_process_of_their_ow
 
 
 @pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is read from /proc")
+@at_night
 def test_memory_stays_flat_over_many_runs_and_many_compiles(
     durable: Compile, nightly: bool
 ) -> None:

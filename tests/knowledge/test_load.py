@@ -254,6 +254,22 @@ def test_a_narrower_limit_beside_a_general_one_is_allowed(load_tiny: LoadTiny) -
     assert len(base.limits) == 3
 
 
+def test_two_limits_may_meet_where_a_third_one_is_narrower(load_tiny: LoadTiny) -> None:
+    more = {
+        "cold": "application: low temperature",
+        "gas": "defrost: hot gas",
+        "both": "application: low temperature, defrost: hot gas",
+    }
+    lines = [
+        f"  - {{id: {name}, of: rise, applies: {{{words}}}, normal: at least 9 F,"
+        " source: from memory}"
+        for name, words in more.items()
+    ]
+    assert len(load_tiny("\nsigns:", "\n".join(["", *lines, "signs:"])).limits) == 6
+    (problem,) = problems(load_tiny, "\nsigns:", "\n".join(["", *lines[:2], "signs:"]))
+    assert problem.code == "two-limits"
+
+
 def test_rules_that_wait_for_one_another_are_named(load_tiny: LoadTiny) -> None:
     (problem,) = problems(
         load_tiny, "[valve is half open]", "[weak_push]", "[rise is low]", "[slow]",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from shipped_knowledge import load_over_shipped
+from shipped_knowledge import READ, load_over_shipped
 
 from expert.cli.frame.main import main
 from expert.errors import PackError
@@ -54,7 +54,7 @@ def kelvin(fahrenheit: float) -> float:
 
 
 def test_a_table_of_ones_own_is_met_at_its_lines_and_goes_no_further() -> None:
-    carry_of_folder(PACK)
+    carry_of_folder(PACK, READ)
     fluid = saturation("r499x")
     for fahrenheit, dew, bubble in ((-40, 15, 17), (40, 83, 90), (120, 281, 296)):
         assert fluid.dew_pressure(kelvin(fahrenheit)) == pytest.approx(dew * PSI)
@@ -69,7 +69,7 @@ def test_a_table_of_ones_own_is_met_at_its_lines_and_goes_no_further() -> None:
 def test_a_composition_gives_the_blend_of_that_composition() -> None:
     """68.9 % R-32 and 31.1 % R-1234yf is R-454B; half of each lies between it and R-1234yf."""
     pytest.importorskip("CoolProp")
-    carry_of_folder(PACK)
+    carry_of_folder(PACK, READ)
     own, below, above = saturation("R-498"), saturation("R-454A"), saturation("R-454B")
     for fahrenheit in (-20, 20, 90):
         at = kelvin(fahrenheit)
@@ -78,7 +78,7 @@ def test_a_composition_gives_the_blend_of_that_composition() -> None:
 
 
 def test_what_a_blend_contains_decides_which_law_covers_it() -> None:
-    carry_of_folder(PACK)
+    carry_of_folder(PACK, READ)
     covered = {name: leak_rules().programmes_for(name) for name in ("R-498X", "R-499X")}
     assert [one.id for one in covered["R-498X"]] == ["hydrofluorocarbon"]
     assert covered["R-499X"] == ()
@@ -133,11 +133,11 @@ def test_what_is_wrong_with_an_entry_is_told(tmp_path: Path, properties: str, sa
     (tmp_path / "pack.yaml").write_text(pack, encoding="utf-8")
     (tmp_path / "r.yaml").write_text(ENTRY.replace("{properties}", properties), encoding="utf-8")
     with pytest.raises(PackError, match=says):
-        carry_of_folder(tmp_path)
+        carry_of_folder(tmp_path, READ)
 
 
 def test_a_carried_refrigerant_is_not_given_other_properties(tmp_path: Path) -> None:
     text = ENTRY.replace("R-497X", "R-449A").replace("{properties}", TABLE)
     (tmp_path / "r.yaml").write_text(f"pack: {{name: own, version: 1.0.0}}\n{text}", "utf-8")
     with pytest.raises(PackError, match="carried already"):
-        carry_of_folder(tmp_path)
+        carry_of_folder(tmp_path, READ)

@@ -13,7 +13,7 @@ from expert.plant.instruments import TOOLS, Visit
 from plant.judge import ACCEPTED, Judge, accepted_for, wilson
 
 SEED = 3
-FAULTS = [*faults()][:: step(3)]
+FAULTS = [*faults()][:: step(5)]
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +79,7 @@ def test_a_plant_in_order_shows_nothing(cases: list[Case]) -> None:
 
 
 def test_gross_faults_are_visible() -> None:
-    gross = list(make_cases(8, every_fault(1, 8, low=0.9, only=[*faults()][1 :: step(3)])))
+    gross = list(make_cases(8, every_fault(1, 8, low=0.9, only=[*faults()][1 :: step(5)])))
     hidden = {case.name for case in gross if not case.visible}
     assert len(hidden) <= 3, hidden
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from budget import at_night
 from procedure_drive import MemoryLog
 from shipped_knowledge import shipped_rules
 
@@ -37,10 +39,11 @@ def checklist() -> Checklist:
 
 
 def begun(
-    complaint: str = "every case is warm", kind: str = "air cooled", receiver: str = "yes"
-) -> Session:
+    complaint: str = "every case is warm", kind: str = "air cooled", receiver: str = "yes",
+    on: Subject = RACK,
+) -> Session:  # fmt: skip
     """A search whose complaint and last change are told already."""
-    runner = runner_for(checklist(), Evaluator(shipped_rules(), RACK, backend="plain"))
+    runner = runner_for(checklist(), Evaluator(shipped_rules(), on, backend="plain"))
     session = Session(
         runner, MemoryLog(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC)
     )
@@ -59,14 +62,15 @@ def past_cautions(session: Session) -> None:
         session.answer("yes")
 
 
-def to_the_end(session: Session, readings: dict[str, str]) -> list[str]:
-    """Answers until the search ends; what is not among the readings is not available."""
+def to_the_end(session: Session, readings: dict[str, str], most: int = 100) -> list[str]:
+    """Answers until the search ends or `most` were asked; what is not among the readings is not
+    available."""
     asked = []
     for _ in range(100):
         past_cautions(session)
         active = session.current
         assert active is not None
-        if active.step.type == "search":
+        if active.step.type == "search" or len(asked) == most:
             return asked
         asked.append(active.quantity)
         if active.quantity in readings:
@@ -182,7 +186,33 @@ def test_what_is_foreign_to_the_plant_is_not_asked_and_unknown_is_not_assumed() 
     assert not any(name.startswith("receiver_level") for name in asked("air cooled", "no"))
     head = {*to_the_end(begun("high head", "water cooled", "yes"), {})}
     assert not head & {"condenser_face", "condenser_fans"}
+
+
+@at_night
+def test_what_is_not_foreign_is_asked() -> None:
     assert {*to_the_end(begun("high head"), {})} & {"condenser_face", "condenser_fans"}
+
+
+COIL = Subject("C", "an invented circuit", "circuit", "R", RACK.facts, 1600.0)
+
+
+@pytest.mark.parametrize(
+    ("on", "complaint", "foreign"),
+    [
+        (replace(RACK, facts={**RACK.facts, "refrigerant": "R-744"}), "every case is warm",
+         {"condenser_mode", "heat_reclaim", "liquid_line_cold_spot", "bubbles_where"}),
+        (COIL, "the defrost is not clearing",
+         {"hot_gas_valve", "suction_stop", "coil_state", "heater_current_a", "heater_supply"}),
+        (RACK, "every case is warm", {"room_carbon_dioxide", "co2_flash_tank_level"}),
+    ],
+    ids=["carbon dioxide", "off cycle", "no carbon dioxide"],
+)  # fmt: skip
+def test_what_is_foreign_to_the_refrigerant_or_the_defrost_is_not_asked(
+    on: Subject, complaint: str, foreign: set[str]
+) -> None:
+    asked = {*to_the_end(begun(complaint, on=on), {}, most=12)}
+    assert len(asked) == 12
+    assert not asked & foreign
 
 
 def test_enough_ends_it_and_more_goes_on() -> None:

@@ -8,6 +8,7 @@ from datetime import timedelta
 from html.parser import HTMLParser
 
 import pytest
+from budget import step
 from report_jobs import JOBS, SKIPPED, WALK, Job, job, played, view, with_text
 
 from expert.procedure.entries import Entry
@@ -17,6 +18,8 @@ from expert.report.views import FORMATS, VIEWS
 
 SCRIPT = "<script>alert('x')</script> & <img src=x onerror=alert(1)>"
 BREAK = "# a | b\n\n| c | d |\n|---|---|\n- [e](http://f.invalid) `g` **h** ~~i~~"
+
+SOME = list(JOBS)[:: step(3)]  # one of a circuit and one of a rack
 
 
 class Outline(HTMLParser):
@@ -55,7 +58,7 @@ def test_a_page_needs_nothing_from_outside(wanted: str) -> None:
 
 
 @pytest.mark.parametrize("wanted", VIEWS)
-@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("name", SOME)
 def test_headings_come_in_order_and_tables_have_headers(name: str, wanted: str) -> None:
     page = Outline(view(name, wanted))
     levels = [int(tag[1]) for tag, _ in page.tags if re.fullmatch("h[1-6]", tag)]
@@ -69,7 +72,7 @@ def test_headings_come_in_order_and_tables_have_headers(name: str, wanted: str) 
     assert len(ids) == len(set(ids))
 
 
-@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("name", SOME)
 def test_every_picture_has_a_title_a_description_and_numbers_beside_it(name: str) -> None:
     text = view(name)
     drawings = re.findall(r"<svg .*?</svg>", text, re.S)

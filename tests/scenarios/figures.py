@@ -2,6 +2,7 @@
 
 `python tests/scenarios/figures.py` prints how often the right cause comes first, the confusion
 table, the causes that the readings of the library cannot part, and what one wrong reading does.
+Published cases, as they are printed, have figures of their own: tests/published/figures.py.
 """
 
 from __future__ import annotations
@@ -43,8 +44,6 @@ class Ranks:
     in_three: int = 0
     healthy: int = 0
     silent: int = 0
-    published: int = 0
-    published_first: int = 0
     confused: Counter[tuple[str, str]] = field(default_factory=Counter)
     late: list[str] = field(default_factory=list)
 
@@ -70,9 +69,6 @@ def ranks(scenarios: Iterable[Scenario], scenario_runner: ScenarioRunner) -> Ran
         if not leading:
             told.late.append(Path(scenario.place.path).stem)
         told.confused[expect.first or "/".join(expect.tied), order[0] if order else NOTHING] += 1
-        if "published" in Path(scenario.place.path).stem:
-            told.published += 1
-            told.published_first += bool(right & set(top))
     return told
 
 
@@ -202,7 +198,6 @@ def _rank_lines(told: Ranks) -> Iterator[str]:
     yield f"first right: {told.first} of {told.judged}"
     yield f"in the first three: {told.in_three} of {told.judged}"
     yield f"healthy without a finding: {told.silent} of {told.healthy}"
-    yield f"published rows first or tied: {told.published_first} of {told.published}"
     yield "\nConfusion (expected -> found first: how often)"
     for (expected, found), times in sorted(told.confused.items()):
         mark = "" if found in expected.split("/") else "  *"

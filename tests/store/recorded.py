@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 from expert.cli.job.cache import cached
@@ -82,6 +83,7 @@ def site_text() -> str:
     return text.replace("      suction_set_point:", ANNUALIZING)
 
 
+@cache
 def recorded(every: int = 1) -> tuple[Rulebase, tuple[Recorded, ...]]:
     """The rulebase and every so many of the jobs: some seconds the first time, then from the
     user's cache."""

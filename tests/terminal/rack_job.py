@@ -107,8 +107,9 @@ class RackJob:
         self.texts = Texts(self.runner, evaluator, depth=depth)
 
     def run(self, *lines: str) -> str:
-        """Everything that is shown while lines are typed."""
-        front = TypedFront(lines)
+        """Everything that is shown while lines are typed, with why a time is not the clock's."""
+        said = [(line, "typed later") if line.endswith(" min") else (line,) for line in lines]
+        front = TypedFront(line for each in said for line in each)
         Dialogue(self.session, self.texts, front).run()
         return front.text
 

@@ -23,7 +23,7 @@ START = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)
 
 # The lines that take the small checklist from its first step to its end.
 WALK = (
-    "y", "", "190", "182", "open", "", "20 F", "1", "40 F", "2", "24 min", "", "",
+    "y", "", "190", "182", "open", "", "20 F", "1", "40 F", "2", "", "", "",
     "y", "y", "stem", "0 turns", "1 turn", "196 psig", "180", "n", "all well", "", "A. Sample",
 )  # fmt: skip
 
@@ -89,7 +89,7 @@ class TypedFront:
 class Job:
     """A session of the small checklist with its texts."""
 
-    def __init__(self, system: str = "us", depth: str = "newer") -> None:
+    def __init__(self, system: str = "us", depth: str = "learning") -> None:
         rules = load_rulebase(SMALL / "rules")
         checklist = load_checklist(SMALL / "checkout.yaml", rules)
         subject = load_site(SMALL / "site.yaml", rules).subjects["A1"]

@@ -19,7 +19,7 @@ from expert.procedure.runner import runner_for
 from expert.terminal.layout import Layout
 from expert.terminal.texts import StepView, Texts
 
-DEPTHS = ("newer", "experienced")
+DEPTHS = ("learning", "working", "brief")
 
 
 def squeezed(lines: list[str]) -> str:

@@ -76,7 +76,7 @@ def test_wrong_input_going_back_and_stopping_at_forty_columns(
     assert max(map(width_of, opening)) <= 40
     assert child.text.strip().splitlines()[-1].startswith("rackwalk resume ")
     assert _kinds(tmp_path) == [
-        "acknowledge", "done", "answer", "reopen", "answer", "stop",
+        "depth", "acknowledge", "done", "answer", "reopen", "answer", "stop",
     ]  # fmt: skip
 
 
@@ -89,7 +89,7 @@ def test_two_ctrl_c_stop_and_keep(child: PtyChild, tmp_path: Path) -> None:
     child.type("\x03")
     child.wait_for("rackwalk resume ", at)
     assert child.wait() == 5
-    assert _kinds(tmp_path) == ["acknowledge", "stop"]
+    assert _kinds(tmp_path) == ["depth", "acknowledge", "stop"]
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
@@ -98,7 +98,7 @@ def test_a_signal_stops_in_order(child: PtyChild, tmp_path: Path, number: signal
     child.wait_for("2/13 Enter>")
     os.kill(child.process.pid, number)
     assert child.wait() == 5
-    assert _kinds(tmp_path) == ["acknowledge", "stop"]
+    assert _kinds(tmp_path) == ["depth", "acknowledge", "stop"]
 
 
 def test_a_closed_terminal_loses_nothing(child: PtyChild, tmp_path: Path) -> None:
@@ -106,7 +106,7 @@ def test_a_closed_terminal_loses_nothing(child: PtyChild, tmp_path: Path) -> Non
     child.wait_for("2/13 Enter>")
     child.hang_up()
     assert child.wait() == 5
-    assert _kinds(tmp_path) == ["acknowledge", "stop"]
+    assert _kinds(tmp_path) == ["depth", "acknowledge", "stop"]
 
 
 def test_line_by_line_draws_nothing_and_two_ctrl_c_stop(
@@ -121,4 +121,4 @@ def test_line_by_line_draws_nothing_and_two_ctrl_c_stop(
     plain_child.wait_for("rackwalk resume ", at)
     assert plain_child.wait() == 5
     assert "\x1b" not in plain_child.raw
-    assert _kinds(tmp_path) == ["acknowledge", "stop"]
+    assert _kinds(tmp_path) == ["depth", "acknowledge", "stop"]

@@ -37,7 +37,7 @@ def test_a_reading_says_what_where_and_with_which_instrument(job: Job) -> None:
 
 
 def test_how_is_shown_to_the_newer_and_kept_for_the_question_mark_otherwise() -> None:
-    newer, experienced = Job(depth="newer"), Job(depth="experienced")
+    newer, experienced = Job(depth="learning"), Job(depth="working")
     for job in (newer, experienced):
         job.answer("y", "")
     assert "How: Crack the cap slowly." in _text(newer)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
@@ -17,36 +16,14 @@ from expert.knowledge.model import Rulebase
 from expert.places import shipped
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
-from expert.procedure.entries import Entry
 from expert.procedure.load_checklists import load_checklists
-from expert.procedure.runner import Runner, runner_for
+from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
 
-HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE))
-DEMO = shipped("checklists") / "demo"
-START = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
+sys.path.insert(0, str(Path(__file__).parent))
 
-
-@dataclass(frozen=True)
-class Walked:
-    """A job that was played from an answers file to its end."""
-
-    runner: Runner
-    evaluator: Evaluator
-    session: Session
-    questions: tuple[str, ...]
-
-
-class Memory:
-    """A log that keeps nothing; the session keeps its entries."""
-
-    def append(self, job_id: str, entry: Entry) -> None:
-        """Kept by the session."""
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        """Not noted."""
+from walked_job import DEMO, START, Memory, Walked  # noqa: E402
 
 
 @pytest.fixture(scope="session")

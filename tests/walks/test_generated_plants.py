@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from conftest import DEMO, Memory
+from walked_job import DEMO, Memory
 
 from expert.cli.frame.main import main
 from expert.errors import ReadingError

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import DEMO, Walked
 from telltale import cautions_in
+from walked_job import DEMO, Walked
 
 from expert.errors import PackError
 from expert.knowledge.model import Rulebase

@@ -6,7 +6,7 @@ import re
 
 import pytest
 import yaml
-from conftest import DEMO
+from walked_job import DEMO
 
 from expert.errors import ReadingError
 from expert.inference.truth import limit_for
@@ -55,8 +55,8 @@ def cautions_above(checklist: Checklist, step_id: str) -> set[str]:
     [
         # the suction stop is proven shut before there is gas
         ("hot-gas-defrost-checkout", ("liquid-solenoid", "fans-in-defrost",
-         "suction-stop-before-gas", "end-before-gas", "clock-defrost", "master-hot-gas-solenoid",
-         "hot-gas-valve")),
+         "suction-stop-before-gas", "end-before-gas", "clock-defrost", "hot-gas-valve",
+         "master-hot-gas-solenoid")),
         ("hot-gas-defrost-checkout", ("left-suction-stop-before-gas", "left-end-before-gas",
          "clock-left-defrost")),
         # the currents are read again with the lock off and the electrical caution before

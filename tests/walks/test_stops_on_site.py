@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import DEMO, Memory
+from walked_job import DEMO, Memory
 
 from expert.cli.frame.main import main
 from expert.errors import ReadingError

@@ -20,9 +20,9 @@ from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.asked import asked
 from expert.procedure.checklist import GO_ON, MEASURING, Checklist, Phase, Step
 from expert.procedure.entries import Entry
-from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
+from expert.procedure.world import AS_FOUND, AS_LEFT
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 
@@ -116,6 +116,9 @@ class Wander:
         self.session.reopen(self.random.choice(closed))
 
     def answer(self, active: Active, *, plainly: bool = False) -> None:
+        if active.refused is not None:  # after a no at its caution only a reason is taken
+            self.session.skip("it stays shut and tagged")
+            return
         for text in self.texts(active, plainly):
             try:
                 if isinstance(self.session.answer(text), NeedsConfirmation):

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from expert.author.comparison.alike import Differing
 from expert.errors import PackError, RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, each_finding
@@ -20,8 +21,8 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
 from expert.procedure.picture import fold
-from expert.procedure.plan import AS_FOUND, AS_LEFT
 from expert.procedure.recorded import recorded_runner
+from expert.procedure.world import AS_FOUND, AS_LEFT
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
@@ -87,17 +88,20 @@ class Judged:
         return (self.failed,) if self.failed else tuple(_differences(self.before, self.after))
 
 
+@dataclass(frozen=True)
+class JudgedBy:
+    """A rulebase by which is judged, and what gives the checklists of jobs, held against it."""
+
+    rulebase: Rulebase
+    checklists: Callable[[Rulebase], dict[str, Checklist]]
+
+
 class Judge:
-    """Judges cases by one rulebase. The plain engine does; both give the same findings.
+    """Judges cases by one rulebase. The plain engine does; both give the same findings."""
 
-    `checklists` gives those of jobs, held against the rulebase.
-    """
-
-    def __init__(
-        self, rulebase: Rulebase, checklists: Callable[[Rulebase], dict[str, Checklist]]
-    ) -> None:
-        self.rulebase = rulebase
-        self._load = checklists
+    def __init__(self, by: JudgedBy) -> None:
+        self.rulebase = by.rulebase
+        self._load = by.checklists
         self._evaluators: dict[object, Evaluator] = {}
         self._sites: dict[str, Site] = {}
 
@@ -140,21 +144,32 @@ class Judge:
                 yield StageVerdict(f"{stage}, {member.id}", _found(findings))
 
 
+def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tuple[Case, ...]:
+    """The cases that may be judged differently; of a recorded job nothing is said beforehand."""
+    differing = Differing(before, after)
+
+    def may(case: Case) -> bool:
+        if isinstance(case, JobCase):
+            return True
+        try:
+            return differing.can_act(read_subject_file(case.path, before))
+        except RackwalkError:  # the judges say why
+            return True
+
+    return tuple(case for case in cases if may(case))
+
+
 _JUDGES: list[Judge] = []
 
 
 def judge_by_both(
-    cases: Sequence[Case],
-    before: Rulebase,
-    after: Rulebase,
-    checklists: Callable[[Rulebase], dict[str, Checklist]],
-    workers: int = 0,
+    cases: Sequence[Case], before: JudgedBy, after: JudgedBy, workers: int = 0
 ) -> tuple[Judged, ...]:
     """Every case under both rulebases, in the order given.
 
     `workers` is the number of processes; 0 takes one for few cases, else one a processor.
     """
-    both = (before, after, checklists)
+    both = (before, after)
     count = workers or ((os.cpu_count() or 1) if len(cases) > MANY else 1)
     if count == 1:
         _take(*both)
@@ -163,10 +178,8 @@ def judge_by_both(
         return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
 
 
-def _take(
-    before: Rulebase, after: Rulebase, checklists: Callable[[Rulebase], dict[str, Checklist]]
-) -> None:
-    _JUDGES[:] = [Judge(before, checklists), Judge(after, checklists)]
+def _take(before: JudgedBy, after: JudgedBy) -> None:
+    _JUDGES[:] = [Judge(before), Judge(after)]
 
 
 def _judge(case: Case) -> Judged:

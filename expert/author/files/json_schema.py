@@ -23,6 +23,7 @@ from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED
+from expert.knowledge.where import SPOTS
 from expert.procedure import read_checklist
 from expert.procedure.checklist import ANY, STEP_TYPES
 from expert.units.kinds import Kind
@@ -91,6 +92,7 @@ def _checklist(base: Rulebase) -> Schema:
             "stage": words(tables.STAGES),
             "repeat": repeat,
             "for each": words(tables.MEMBERS),
+            "place": words(SPOTS),
             "steps": ref("steps"),
         },
         ("id", "title", "stage", "steps"),
@@ -130,6 +132,10 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "until": {"anyOf": [words(choices), ref("snake_id")]},
         "does": one_or_more(words(base.works)),
         "protects": ref("yes_no"),
+        "place": words(SPOTS),
+        "after": ref("measure"),
+        "short when": ref("conditions"),
+        "short ask": one_or_more(ref("quantity")),
     }
     subject = {
         "caution": ref("caution"),
@@ -144,11 +150,14 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         forms |= {"until": ref("conditions"), "else": words(tables.OTHERWISE)}
         forms["back to"] = ref("kebab_id")
     if step_type == "search":
-        foreign: Schema = {"when": ref("conditions"), "readings": one_or_more(ref("quantity"))}
+        foreign: Schema = {
+            "when": ref("conditions"), "readings": one_or_more(ref("quantity")),
+            "applies": ref("applies"), "not_for": ref("applies"),
+        }  # fmt: skip
         forms |= {
             "hands over": {"type": "object", "additionalProperties": ref("texts")},
             "short names": {"type": "object", "additionalProperties": ref("quantity")},
-            "not asked": list_of(_object(tuple(foreign), foreign, tuple(foreign))),
+            "not asked": list_of(_object(tables.FOREIGN, foreign, ("readings",))),
         }
     names = (step_type, *tables._ANY_STEP, *tables._MORE.get(step_type, ()))
     required = (step_type, *tables._NEEDED.get(step_type, ()))
@@ -162,6 +171,7 @@ def _site(base: Rulebase) -> Schema:
         "defrost": words(facts["defrost"]),
         "invented": ref("yes_no"),
         "altitude": ref("measure"),
+        "jurisdiction": words(facts["jurisdiction"]),
         "has": ref("texts"),
         "values": _values(base),
         "limits": _own_limits(base),

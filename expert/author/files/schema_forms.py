@@ -26,6 +26,7 @@ from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, MET, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
+from expert.knowledge.where import SPOTS
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
@@ -197,6 +198,7 @@ def _plain_forms() -> Schema:
         "expectation": words(EXPECTATIONS),
         "yes_no": words(["yes", "no"]),
         "phase": words(PHASES),
+        "spot": words(SPOTS),
         "met": words(MET),
         "moves": words(MOVES),
         "subjects": list_of(words(SUBJECTS)),

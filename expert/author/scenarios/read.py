@@ -20,7 +20,7 @@ from expert.knowledge.reader import Reader
 from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Node, read_yaml
 
-_KEYS = ("title", "source", "expect", "note")
+_KEYS = ("title", "source", "expect", "note", "added")
 _EXPECT = (
     "first", "tied", "also", "never", "none", "advice_held", "undecided", "certainty",
 )  # fmt: skip
@@ -53,13 +53,17 @@ class Expectation:
 
 @dataclass(frozen=True)
 class Scenario:
-    """One whole case with its source and what it must lead to."""
+    """One whole case with its source and what it must lead to.
+
+    `added` are the readings of a published case that its source does not print.
+    """
 
     title: str
     source: Source
     given: SubjectFile
     expect: Expectation
     place: Place
+    added: tuple[str, ...] = ()
 
 
 def load_scenarios(folder: Path, rulebase: Rulebase, only: str = "") -> tuple[Scenario, ...]:
@@ -103,9 +107,15 @@ def read_scenario(path: Path, rulebase: Rulebase) -> Scenario:
         reader.problem("nothing-expected", "The scenario expects nothing.", node.place)
     title = reader.text(got["title"], "title")
     source = reader.source(got["source"], "this scenario")
+    added = reader.texts(got.get("added"), "added")
     if reader.problems:
         raise PackError(reader.problems)
-    return Scenario(title, source, read_subject_file(path, rulebase), expect, node.place)
+    given = read_subject_file(path, rulebase)
+    read = {each.quantity for each in (*given.readings, *(given.found or ()))}
+    for name in (each for each in added if each not in read):
+        message = f"'{name}' is said to be added, and is not among the readings."
+        raise PackError([Problem("not-a-reading", message, node.place, nearest(name, read))])
+    return Scenario(title, source, given, expect, node.place, added)
 
 
 def _expectation(node: Node, rulebase: Rulebase, reader: Reader) -> Expectation:

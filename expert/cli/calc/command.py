@@ -47,10 +47,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run one calculation with its own options. Raises UsageError for one that is not there."""
-    name = options.action or ""
+    name = (options.action or "").replace("_", "-")  # both are typed
     if name in TABLES:
         module, says = TABLES[name]
     else:
+        name = name.replace("-", "_")
         module, says = "formula", _title(name)
     return run_module(f"rackwalk calc {name}", says, f"calc.{module}", options.rest, action=name)
 

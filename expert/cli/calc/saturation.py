@@ -54,6 +54,7 @@ def run(options: argparse.Namespace) -> int:
         say(f"{name.capitalize()} ({_USES[name]})")
         for key, measure in row.items():
             say(f"  {key.replace('_', ' ')}: {format_measure(measure, options.units)}")
+    say("Plus/minus: of the property model alone; a gauge or a thermometer adds its own.")
     say(f"Source: {source}.")
     return 0
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_rulebase, add_units
-from expert.cli.frame.options import DEPTHS, add_place
+from expert.cli.frame.options import DEPTHS, add_place, depth_named
 
 if TYPE_CHECKING:
     from expert.cli.checklist.demo_jobs import DemoClock, DemoJob
@@ -21,24 +22,28 @@ if TYPE_CHECKING:
     from expert.terminal.texts import Texts
 
 DESCRIPTION = """\
-Shows each step with the answer that was recorded, the cautions too, what is computed from it,
-and what the rules think; ends with the path of the report. The store, its people and every
-number are invented. The job is kept like any other: 'rackwalk jobs' lists it."""
+Walks a recorded job. Shown are a few of its steps, what was found and why, the adjustment measured
+again, what to type next, and the path of the report; --whole shows each step with its answer, the
+cautions and what the rules think. The store, its people and every number are invented. The job
+is kept like any other: 'rackwalk jobs' lists it."""
 EXAMPLES = """\
   rackwalk demo
   rackwalk demo --list
+  rackwalk demo --whole
   rackwalk demo leaking-stop --fast"""
 _PAUSE = 0.12  # s a step, so that it can be seen to walk
+_A_WORD = 0.17  # s; short lines with few new words (own choice)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("name", nargs="?", metavar="NAME", help="which one (default: the first)")
     parser.add_argument("--list", action="store_true", help="list the demo jobs")
+    parser.add_argument("--whole", action="store_true", help="show every step")
     parser.add_argument("--fast", action="store_true", help="do not pause between the steps")
     parser.add_argument(
-        "--depth", choices=DEPTHS, default=DEPTHS[1],
-        help="how much is shown of each step (default: experienced)",
+        "--depth", choices=DEPTHS, type=depth_named, default=DEPTHS[1],
+        help="how much is shown of each step (default: working)",
     )  # fmt: skip
     add_units(parser)
     add_place(parser)
@@ -48,9 +53,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 with the report written."""
     from expert.cli.checklist.demo_jobs import DemoClock, demo_jobs, pick_demo
+    from expert.cli.checklist.demo_story import what_next
     from expert.cli.job.job_dialogue import texts_of, write
     from expert.cli.job.open_job import prepare, start
     from expert.places import shipped
+    from expert.terminal.front import LeaveError
     from expert.terminal.line_by_line import PlainFront
 
     folder = shipped("checklists") / "demo"
@@ -68,16 +75,33 @@ def run(options: argparse.Namespace) -> int:
     work = start(prepare(options), options, clock)
     try:
         front.show(front.layout.text(f"Demo '{job.name}': {job.title}. Everything is invented."))
-        _walk(work, job, clock, front, texts_of(work, options), _pause(options.fast))
+        paused = not options.fast and sys.stdout.isatty()
+        told = Shown(front, _PAUSE if options.whole else 0.0, 0.0 if options.whole else _A_WORD)
+        told = told if paused else Shown(front)
+        few = () if options.whole else job.shows
+        _walk(work, job, clock, told, texts_of(work, options), few)
         path = write(work, options, None)
+        front.show(["", *what_next(work, front.layout)])
+        front.show(["", *front.layout.text("The demo job is finished. Its report:"), str(path)])
+    except LeaveError:  # nobody reads on
+        return 0
     finally:
         work.store.close()
-    front.show(["", *front.layout.text("The demo job is finished. Its report:"), str(path)])
     return 0
 
 
-def _pause(fast: bool) -> float:
-    return 0.0 if fast or not sys.stdout.isatty() else _PAUSE
+@dataclass(frozen=True)
+class Shown:
+    """A front, with time to read: seconds after each part, and for each of its words."""
+
+    front: Front
+    part: float = 0.0
+    word: float = 0.0
+
+    def __call__(self, lines: list[str]) -> None:
+        """Show some lines and wait until they can have been read."""
+        self.front.show(lines)
+        time.sleep(self.part + self.word * len(" ".join(lines).split()))
 
 
 def _read_to(session: Session, before: Picture, active: Active) -> datetime | None:
@@ -91,14 +115,17 @@ def _read_to(session: Session, before: Picture, active: Active) -> datetime | No
 
 
 def _walk(
-    work: Work, job: DemoJob, clock: DemoClock, front: Front, texts: Texts, pause: float
+    work: Work, job: DemoJob, clock: DemoClock, show: Shown, texts: Texts, few: tuple[str, ...]
 ) -> None:
+    """Play the job; only the steps of `few` are shown, where there are some."""
+    from expert.cli.checklist.demo_story import found, opening, short_step, so_far, told_of
     from expert.procedure.answers import load_answers
     from expert.procedure.scripted import play
     from expert.terminal.texts import StepView
 
-    session, runner = work.session, work.runner
-    front.show(texts.opening(work.job.site, front.layout))
+    session, runner, front = work.session, work.runner, show.front
+    layout = front.layout
+    show(["", *(opening(work, layout) if few else texts.opening(work.job.site, layout))])
     steps = play(session, load_answers(job.answers, runner.checklist))
     while (active := session.current) is not None:
         before = session.picture
@@ -106,6 +133,10 @@ def _walk(
         at = StepView(before, active, clock(), front.layout)
         shown, standing = texts.step(at), texts.standing(at)
         played = next(steps)
+        if few:
+            shown = short_step(active, runner.rulebase, front.layout)
+            if active.step.type == "adjust" and active.step.id in few:
+                show(["", *so_far(session.evaluation(), front.layout)])
         lines = ["", *shown, f"{texts.label(active)}{played.text or '(Enter)'}"]
         for entry in session.picture.entries[len(before.entries) :]:
             clock.passed(entry)
@@ -115,6 +146,10 @@ def _walk(
             lines += front.layout.named("Asked again, and confirmed", played.question)
         clock.wait_until(_read_to(session, before, active))
         after = StepView(session.picture, active, clock(), front.layout)
-        front.show(lines + texts.after(standing, after))
-        time.sleep(pause)
-    front.show(["", *texts.ending(session.picture, front.layout)])
+        told = texts.after(standing, after)
+        if few:
+            told = told_of(told, [runner.rulebase.quantities[name].title for name in job.tells])
+        if not few or active.step.id in few:
+            show(lines + told)
+    ending = texts.ending(session.picture, layout)
+    show(["", *(found(session, layout) if few else ending)])

@@ -12,6 +12,7 @@ from expert.knowledge.yaml_nodes import read_yaml
 from expert.procedure.entries import Entry
 
 _KEYS = ("name", "title", "checklist", "subject", "answers")
+_ALL_KEYS = (*_KEYS, "shows", "tells")
 _STEP = timedelta(seconds=12)  # invented: what one step of the demo takes
 _VALUE = timedelta(seconds=5)  # invented: what one value of a sample takes
 _LENGTH = timedelta(hours=2)
@@ -19,13 +20,18 @@ _LENGTH = timedelta(hours=2)
 
 @dataclass(frozen=True)
 class DemoJob:
-    """One recorded job: its checklist, its subject in the demo site, its answers."""
+    """One recorded job: its checklist, its subject in the demo site, its answers.
+
+    `shows` are the ids of the few steps that tell the story, `tells` the values told with them.
+    """
 
     name: str
     title: str
     checklist: str
     subject: str
     answers: Path
+    shows: tuple[str, ...] = ()
+    tells: tuple[str, ...] = ()
 
 
 def demo_jobs(folder: Path) -> dict[str, DemoJob]:
@@ -34,11 +40,12 @@ def demo_jobs(folder: Path) -> dict[str, DemoJob]:
     root = reader.fields(read_yaml(folder / "jobs.yaml"), "the demo jobs", ("demo",), ("demo",))
     found: dict[str, DemoJob] = {}
     for node in reader.items(root.fields["demo"] if root else None, "demo"):
-        if fields := reader.fields(node, "a demo job", _KEYS, _KEYS):
+        if fields := reader.fields(node, "a demo job", _ALL_KEYS, _KEYS):
             name, title, checklist, subject, answers = (
                 reader.text(fields.fields[key], key) for key in _KEYS
             )
-            found[name] = DemoJob(name, title, checklist, subject, folder / answers)
+            few = (tuple(reader.texts(fields.fields.get(key), key)) for key in _ALL_KEYS[-2:])
+            found[name] = DemoJob(name, title, checklist, subject, folder / answers, *few)
     if reader.problems:
         raise PackError(reader.problems)
     return found

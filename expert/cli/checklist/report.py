@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from expert.cli.frame.common import add_rulebase, say
@@ -61,7 +62,11 @@ def run(options: argparse.Namespace) -> int:
         raise UsageError("--all writes every view in every format; leave out the other choices.")
     system, options.units = options.units, None  # those of the job, for what is typed
     with open_jobs(options.jobs) as store:
-        work = reopen(options, store, store.get(options.job))
+        job = store.get(options.job)
+        if others := store.namesakes(job):
+            told = ", ".join(each.id for each in others)
+            sys.stderr.write(f"rackwalk: Besides {job.id} there is {told}, by the same id.\n")
+        work = reopen(options, store, job)
         entries = work.session.picture.entries
         report = gather(
             work.job,

@@ -16,7 +16,7 @@ with exit code 4, and what was entered is kept.
 CHECKLIST is a name of 'rackwalk list', or the path of a checklist file."""
 EXAMPLES = """\
   rackwalk run hot-gas-defrost-checkout --site my-store.yaml
-  rackwalk run hot-gas-defrost-checkout --site my-store.yaml --subject A4 --depth experienced
+  rackwalk run hot-gas-defrost-checkout --site my-store.yaml --subject A4 --depth brief
   rackwalk run hot-gas-defrost-checkout --site my-store.yaml --subject A4 --plain --units si
   rackwalk run hot-gas-defrost-checkout --site my-store.yaml --subject A4 --answers a4.yaml"""
 

@@ -32,6 +32,8 @@ COMMANDS = {  # each with its module and what it is for
     "trend": ("readings.trend", "defrosts found in a log of values, and what is wrong with them"),
     "calc": ("calc.command", "service physics: saturation, superheat, subcooling and more"),
     "quantities": ("rules.quantities", "list what can be measured, with units and limits"),
+    "sync": ("company.sync", "take the company's pack, and exchange jobs with its store"),
+    "packs": ("company.packs", "give out the company's pack: sign, publish, take back"),
     "settings": ("frame.settings_command", "what holds without being typed: store, pack, name"),
     "rules": ("rules.command", "work on the rulebase: check and test it"),
 }

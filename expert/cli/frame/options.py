@@ -10,7 +10,8 @@ from expert.cli.frame.settings import FromSettings
 from expert.errors import UsageError
 
 Group = argparse._ArgumentGroup  # what argparse gives for a group of options
-DEPTHS = ("newer", "experienced")
+DEPTHS = ("learning", "working", "brief")
+_OLD_DEPTHS = {"newer": "learning", "experienced": "working"}
 
 
 def add_place(parser: argparse.ArgumentParser) -> None:
@@ -45,9 +46,15 @@ def add_walking(parser: argparse.ArgumentParser) -> None:
         help="line by line, nothing redrawn (by itself without a terminal; or RACKWALK_PLAIN=1)",
     )  # fmt: skip
     parser.add_argument(
-        "--depth", choices=DEPTHS, default=DEPTHS[0],
-        help="how much is explained at each step (default: newer)",
+        "--depth", choices=DEPTHS, type=depth_named, default=None,
+        help="learning: each step by itself, explained; working: hazards and looks on one screen, "
+        "values when odd; brief: tables of what can be read (default: working, or as the job was)",
     )  # fmt: skip
+
+
+def depth_named(text: str) -> str:
+    """A depth by its name, or by the name it had before."""
+    return _OLD_DEPTHS.get(text, text)
 
 
 def add_who(parser: argparse.ArgumentParser, what: str = "who does the job") -> None:

@@ -6,6 +6,7 @@ import argparse
 import re
 from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
+from itertools import groupby
 from typing import NoReturn
 
 from expert.cli.frame.settings import fill_in
@@ -15,16 +16,42 @@ EXIT_CODES = """\
 exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
 4 a reading is missing or was refused; 5 stopped, can be resumed; 6 the jobs cannot
 be read or written (disk, server, newer file); 70 an error in the program"""
+_TABLE = re.compile(r"(  [\w<>=/-]+ {2,})\S.*")
+_LEAST = 20  # columns in which a sentence can still be read
 _NO_CHOICE = re.compile(
     r"argument (?P<what>.*): invalid choice: '(?P<typed>.*)' \(choose from (?P<known>.*)\)"
 )
+
+
+class _Help(argparse.RawDescriptionHelpFormatter):
+    """Sentences fill the width of the screen; lines that are set in stay as written."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        import textwrap
+
+        filled: list[str] = []
+        for set_in, lines in groupby(text.splitlines(), key=lambda line: line[:1] in ("", " ")):
+            if not set_in:
+                lines = iter(textwrap.wrap(" ".join(lines), width, break_on_hyphens=False))
+            filled.extend(each for line in lines for each in _in_columns(line, width))
+        return "\n".join(f"{indent}{line}".rstrip() for line in filled)
+
+
+def _in_columns(line: str, width: int) -> list[str]:
+    """A line '  name   what for' of a table, its second column filled; any other as it is."""
+    import textwrap
+
+    found = _TABLE.match(line)
+    if found is None or len(line) <= width or width - len(found[1]) < _LEAST:
+        return [line]
+    return textwrap.wrap(line, width, subsequent_indent=" " * len(found[1]))
 
 
 class Parser(argparse.ArgumentParser):
     """Help with examples kept as written, and errors as one sentence."""
 
     def __init__(self, **options: object) -> None:
-        options.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        options.setdefault("formatter_class", _Help)
         super().__init__(allow_abbrev=False, **options)  # type: ignore[arg-type]
 
     def error(self, message: str) -> NoReturn:

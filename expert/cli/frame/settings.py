@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from platformdirs import site_config_path, user_config_path
-
 from expert.errors import Place, Problem, RackwalkError, UsageError, nearest
 from expert.units.kinds import SYSTEMS
+from expert.user_folders import of_machine, of_user
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
+COMPANY = "company"  # instead of a pack: what the company gave out and is in force
 USER_FILE, COMPANY_FILE = "RACKWALK_SETTINGS", "RACKWALK_COMPANY_SETTINGS"  # other places of them
 
 
@@ -66,13 +67,13 @@ class FromSettings:
 def user_file() -> Path:
     """The user's own settings file, whether it is there or not."""
     named = os.environ.get(USER_FILE)
-    return Path(named) if named else user_config_path("rackwalk", appauthor=False) / FILE
+    return Path(named) if named else of_user("config") / FILE
 
 
 def company_file() -> Path:
     """The settings file for all users of a machine."""
     named = os.environ.get(COMPANY_FILE)
-    return Path(named) if named else site_config_path("rackwalk", appauthor=False) / FILE
+    return Path(named) if named else of_machine() / FILE
 
 
 def setting(name: str) -> Setting | None:
@@ -151,7 +152,7 @@ def _write(path: Path, found: Mapping[str, str]) -> None:
 
 def _placed(text: str, folder: Path) -> str:
     """A path as seen from a folder; an address and a word for itself stay as they are."""
-    if "://" in text or text == BASE:
+    if "://" in text or text in (BASE, COMPANY):
         return text
     return str(Path(os.path.normpath(folder / Path(text).expanduser())))
 
@@ -168,6 +169,37 @@ def fill_in(options: argparse.Namespace) -> None:
     rulebase = getattr(options, "rulebase", None)
     if rulebase is not None and str(rulebase) == BASE:
         options.rulebase = None
+    elif rulebase is not None and str(rulebase) == COMPANY:
+        options.rulebase = company_pack(getattr(options, "jobs", None), getattr(options, "who", ""))
+        if "rulebase" not in options.standing:
+            options.standing["rulebase"] = COMPANY
+
+
+def company_pack(jobs: Path | str | None, who: str) -> Path | None:
+    """The folder of what is in force of what the company gave out, checked; None for none.
+
+    Raises RefusedError.
+    """
+    from datetime import datetime
+
+    from expert.rollout.installed import Installed
+    from expert.store.paths import job_place, packs_beside
+
+    if jobs is None and (named := setting("jobs")):
+        jobs = named.value if "://" in named.value else Path(named.value)
+    keys, crew = setting("keys"), setting("crew")
+    name = setting("who")
+    crews = [each.value for each in (crew, name) if each] + [who]
+    installed = Installed(packs_beside(job_place(jobs)))
+    today = datetime.now().astimezone().date()
+    found = installed.in_force(keys.value.split() if keys else (), today, crews)
+    if found is None:
+        sys.stderr.write(
+            "rackwalk: No version of the company's pack is in force here; judged by the rules of "
+            "the program.\n"
+        )
+        return None
+    return found[1]
 
 
 def _of_settings(wanted: FromSettings, option: str, standing: dict[str, str]) -> object:

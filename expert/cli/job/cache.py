@@ -13,9 +13,8 @@ from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
-from platformdirs import user_cache_path
-
 import expert
+from expert.user_folders import of_user
 
 VARIABLE = "RACKWALK_NO_CACHE"
 MOST = 24  # files; the oldest go
@@ -60,7 +59,7 @@ def uncollected() -> Iterator[None]:
 
 
 def _folder() -> Path:
-    return user_cache_path("rackwalk", appauthor=False)
+    return of_user("cache")
 
 
 def _key(kind: type[object], files: Iterable[Path], more: Iterable[str]) -> str:

@@ -11,8 +11,10 @@ from expert.cli.frame.common import backend
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
 from expert.procedure.closing import in_words
+from expert.procedure.screens import WORKING
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
+from expert.terminal.open_together import answer_together
 from expert.terminal.texts import Texts
 
 if TYPE_CHECKING:
@@ -22,14 +24,17 @@ if TYPE_CHECKING:
 
 
 def texts_of(work: Work, options: argparse.Namespace) -> Texts:
-    """The texts of a job at the depth asked for."""
-    return Texts(work.runner, work.evaluator, depth=options.depth)
+    """The texts of a job at the depth asked for, or at that at which it was left."""
+    session = work.session
+    depth = options.depth or (session.depth if session.depth_chosen else WORKING)
+    return Texts(work.runner, work.evaluator, depth=depth)
 
 
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
-    dialogue = Dialogue(work.session, texts_of(work, options), front)
-    if not (_begin(work, front, dialogue, options) and dialogue.run()):
+    texts = texts_of(work, options)
+    dialogue = Dialogue(work.session, texts, front)
+    if not (_begin(work, front, dialogue, options) and dialogue.run(texts.depth)):
         with suppress(LeaveError):
             front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
             front.show([work.resume])
@@ -48,7 +53,13 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
         lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
         if not _ask_of_earlier(work, front):
             return False
-        return dialogue.begin([*lines, *layout.named("Job", work.job.id)])
+        if not dialogue.begin([*lines, *layout.named("Job", work.job.id)]):
+            return False
+        try:
+            answer_together(work.session, front)
+        except LeaveError:
+            return False
+        return True
     begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
     lines += layout.text(
         f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "

@@ -93,13 +93,17 @@ def load_checklist_file(path: Path, rules: Rulebase, folders: tuple[Path, ...] =
     return cached(Checklist, files, make, rules.info.hash, str(path))
 
 
-@uncollected()
 def load_all_checklists(pack: Path | None, rules: Rulebase) -> dict[str, Checklist]:
     """Every checklist by its id: of a pack and those below it, and the shipped.
 
     Raises PackError.
     """
-    folders = checklist_folders(pack)
+    return load_checklists_of(checklist_folders(pack), rules)
+
+
+@uncollected()
+def load_checklists_of(folders: tuple[Path, ...], rules: Rulebase) -> dict[str, Checklist]:
+    """Every checklist of some folders by its id. Raises PackError."""
 
     def make() -> dict[str, Checklist]:
         from expert.procedure.load_checklists import load_checklists

@@ -7,20 +7,19 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place
+from expert.cli.jobs.filters import add_filters
 from expert.csv_cells import safe
-from expert.errors import UsageError, nearest
+from expert.errors import UsageError
 
 if TYPE_CHECKING:
     from expert.records.audit import Done
     from expert.records.record_roles import RecordRoles
     from expert.records.tables import Cell, PrintedTable
-    from expert.store.find_jobs import Listed
     from expert.store.jobs import JobStore
 
 DESCRIPTION = """\
@@ -35,16 +34,11 @@ EXAMPLES = """\
   rackwalk audit --html audit.html"""
 SHOWN = 12  # rows of a table on the screen
 IN_HTML = 200
-_FILTERS = ("site", "who", "checklist")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
-    parser.add_argument("--site", metavar="NAME", help="jobs of one site, or of a site file")
-    parser.add_argument("--who", metavar="NAME", help="jobs of one crew")
-    parser.add_argument("--checklist", metavar="NAME", help="jobs of one procedure")
-    parser.add_argument("--since", metavar="DAY", help="begun on this day or later")
-    parser.add_argument("--until", metavar="DAY", help="begun on this day or earlier")
+    add_filters(parser)
     parser.add_argument(
         "--within", type=int, metavar="DAYS",
         help="how soon a finding counts as come back (default: 90, common practice)",
@@ -73,7 +67,6 @@ class _Part:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also where there are no jobs."""
-    from expert.cli.frame.options import typed_day
     from expert.records.audit import audit
     from expert.records.record_roles import SourcedCount, record_roles
     from expert.store.jobs import JobStore
@@ -85,12 +78,11 @@ def run(options: argparse.Namespace) -> int:
         if options.within < 1:
             raise UsageError("--within is a number of days, one or more.")
         within = SourcedCount(options.within, "as asked for")
-    since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
     jobs: list[Done] = []
     said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):
         with JobStore(place) as store:
-            jobs = _jobs(options, store, since, until)
+            jobs = _jobs(options, store)
             said = _said(options, store, {job.job for job in jobs}, part)
     tables = (*audit(jobs, within, part.compare_from), *said)
     facts = _facts(jobs)
@@ -111,30 +103,22 @@ def _days(days: int) -> dict[str, object]:
     return {"value": days, "unit": "days"}
 
 
-def _jobs(
-    options: argparse.Namespace, store: JobStore, since: date | None, until: date | None
-) -> list[Done]:
+def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
     """The jobs asked for with their summaries, the oldest first. Raises UsageError."""
     from expert.cli.job.job_summaries import summaries
-    from expert.records.audit import NOBODY, Done
+    from expert.cli.jobs.filters import chosen, day_of
+    from expert.records.audit import Done
     from expert.store.find_jobs import listed
 
     if options.site and options.site.endswith((".yaml", ".yml")):
         from expert.cli.job.load_knowledge import load_rules, load_site_file
 
         options.site = load_site_file(Path(options.site), load_rules(options.rulebase)).name
-    jobs = listed(store.database)
-    for name in _FILTERS:
-        wanted: str | None = getattr(options, name)
-        if wanted is not None:
-            known = dict.fromkeys(getattr(job, name) or NOBODY for job in jobs)
-            only = _meant(wanted, list(known), name)
-            jobs = [job for job in jobs if (getattr(job, name) or NOBODY) == only]
-    chosen = [job for job in jobs if _in_time(job, since, until)]
-    short = summaries(options, store, chosen)
+    jobs = chosen(options, listed(store.database))
+    short = summaries(options, store, jobs)
     return [
-        Done(job.id, job.checklist, job.site, job.subject, job.who, _day(job), short[job.id])
-        for job in chosen
+        Done(job.id, job.checklist, job.site, job.subject, job.who, day_of(job), short[job.id])
+        for job in jobs
     ]
 
 
@@ -156,30 +140,6 @@ def _said(
         for cause, strength in rule.evidence_for.items()
     }
     return outcome_tables(told, rules.certainty.strengths, part.compare_from, spoken)
-
-
-def _day(job: Listed) -> date:
-    return job.created.astimezone().date()
-
-
-def _in_time(job: Listed, since: date | None, until: date | None) -> bool:
-    day = _day(job)
-    return (since is None or day >= since) and (until is None or day <= until)
-
-
-def _meant(wanted: str, known: Sequence[str], what: str) -> str:
-    """The name that was meant: as it stands, or its only beginning. Raises UsageError."""
-    typed = wanted.casefold()
-    if same := [name for name in known if name.casefold() == typed]:
-        return same[0]
-    begins = [name for name in known if name.casefold().startswith(typed)]
-    if len(begins) == 1:
-        return begins[0]
-    if begins:
-        raise UsageError(f"--{what}: '{wanted}' could be {' or '.join(sorted(begins)[:6])}.")
-    some = ", ".join(sorted(known)[:8])
-    hint = nearest(wanted, known) or (f"There are: {some}." if known else "")
-    raise UsageError(f"--{what}: no job has '{wanted}'. {hint}".rstrip())
 
 
 def _facts(jobs: Sequence[Done]) -> list[tuple[str, str]]:

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
 from expert.cli.frame.options import add_place
+from expert.cli.frame.pages import add_pages, page
 from expert.cli.frame.parser import add_action, known_action, run_module
+from expert.cli.jobs.filters import add_filters, chosen
 
 if TYPE_CHECKING:
     from expert.procedure.entries import Entry
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 ACTIONS = {
     "export": "write jobs as JSON Lines, to take them elsewhere",
     "import": "bring in jobs of another machine; nothing is mixed up",
+    "remove": "take a whole job out, for one that was imported by mistake",
     "open": "what earlier jobs left open at a site",
     "check": "read the whole store and say whether it is sound",
     "rescue": "take what can still be read out of a damaged job file",
@@ -24,19 +27,24 @@ ACTIONS = {
 }
 _MODULES = {"import": "import_jobs", "open": "open_items"}
 DESCRIPTION = (
-    "Without an action: finished and unfinished jobs, the one worked on last first.\n"
+    "Without an action: unfinished jobs, then finished ones, the one worked on last first.\n"
     "'rackwalk report JOB' writes the report of one.\n\nactions:\n"
     + "\n".join(f"  {name:<8}{text}" for name, text in ACTIONS.items())
     + "\n\n'rackwalk jobs ACTION --help' explains each one."
 )
 EXAMPLES = """\
   rackwalk jobs
+  rackwalk jobs --site 'North Store' --unfinished
+  rackwalk jobs --who 'A. Sample' --since 2026-01-01 --page 2
   rackwalk jobs --json
   rackwalk jobs export --output jobs.jsonl"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the list, or the action and all that follows it."""
+    add_filters(parser)
+    parser.add_argument("--unfinished", action="store_true", help="only jobs with steps left")
+    add_pages(parser)
     add_place(parser)
     add_json(parser)
     add_action(parser)
@@ -70,14 +78,23 @@ def _list(options: argparse.Namespace) -> int:
         with open_jobs(options.jobs) as store:
             jobs = store.jobs()
             closed = closed_as(store.database)
+    found = chosen(options, jobs) if jobs else []
+    if options.unfinished:
+        found = [job for job in found if job.finished is None]
+    found.sort(key=lambda job: job.finished is not None)  # the order stays otherwise
     if options.json:
-        print_json({"jobs": [_document(job, closed.get(job.id)) for job in jobs]})
+        print_json({"jobs": [_document(job, closed.get(job.id)) for job in found]})
         return 0
     if not jobs:
         say("No job has been recorded yet. 'rackwalk run' begins one.")
+    elif not found:
+        say("No job is so.")
     layout = Layout(shutil.get_terminal_size().columns)
-    for job in jobs:
+    shown, more = page(found, options)
+    for job in shown:
         say("\n".join(layout.named(job.id, _line(job, closed.get(job.id)))))
+    for line in layout.text(more) if more else ():
+        say(line)
     return 0
 
 

@@ -4,13 +4,24 @@ from __future__ import annotations
 
 import argparse
 import shutil
+from collections import Counter
+from typing import TYPE_CHECKING
 
-from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.frame.options import add_place
+from expert.cli.frame.pages import add_pages, page
+
+if TYPE_CHECKING:
+    from expert.knowledge.model import Rulebase
+    from expert.procedure.history import OpenItem
+
+URGENCIES = ("safety", "food", "leak", "equipment", "energy")
 
 DESCRIPTION = """\
 What finished jobs found and did not clear, and what was opened in unfinished ones and not put
-back, by site. Each comes up at the start of a job on its equipment and is answered there."""
+back, the most urgent first: not put back and people, then food, leaks, equipment, energy; of the
+same urgency what a job spoke of last. Each comes up at the start of a job on its equipment and is
+answered there."""
 EXAMPLES = """\
   rackwalk jobs open
   rackwalk jobs open --site "Invented store"
@@ -20,6 +31,10 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("--site", metavar="NAME", help="only this site, by the name in its file")
+    parser.add_argument("--subject", metavar="ID", help="only this circuit or rack")
+    parser.add_argument("--urgency", choices=URGENCIES, help="only what endangers this")
+    add_pages(parser)
+    add_pack(parser)
     add_json(parser)
     add_place(parser)
 
@@ -27,6 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also when nothing is open."""
     from expert.cli.frame.common import open_jobs
+    from expert.cli.job.load_knowledge import load_rules
     from expert.errors import UsageError, nearest
     from expert.procedure.history import item_data
     from expert.store.find_history import open_items
@@ -38,23 +54,43 @@ def run(options: argparse.Namespace) -> int:
             hint = nearest(options.site, sites)
             raise UsageError(f"No job was recorded at '{options.site}'. {hint}".rstrip())
         wanted = sites if options.site is None else (options.site,)
-        found = {site: open_items(store, site) for site in wanted}
+        found = [(site, item) for site in wanted for item in open_items(store, site)]
+    rules = load_rules(options.rulebase) if found else None
+    urgent = [(_urgency(item, rules), site, item) for site, item in found]
+    if options.subject is not None:
+        urgent = [each for each in urgent if each[2].subject.lower() == options.subject.lower()]
+    if options.urgency is not None:
+        urgent = [each for each in urgent if each[0] == options.urgency]
+    urgent.sort(key=lambda each: each[2].job, reverse=True)
+    urgent.sort(key=lambda each: URGENCIES.index(each[0]))
     if options.json:
         print_json({
-            "open": [
-                {"site": site, **item_data(item)} for site, items in found.items() for item in items
-            ]
+            "open": [{"site": site, "urgency": word, **item_data(item)}
+                     for word, site, item in urgent]
         })  # fmt: skip
         return 0
     layout = Layout(shutil.get_terminal_size().columns)
-    for site, items in found.items():
-        for line in layout.text(f"{site}: {len(items)} open") if items else ():
+    shown, more = page(urgent, options)
+    for site, count in Counter(site for _, site, _ in urgent).items():
+        for line in layout.text(f"{site}: {count} open"):
             say(line)
-        for item in items:
-            since = f"{item.since.astimezone():%Y-%m-%d}" if item.since else "an unknown day"
-            text = f"{item.text}; since {since}, last in job {item.job}"
-            for line in layout.named(item.subject, text, 2):
-                say(line)
-    if not any(found.values()):
+    several = len({site for _, site, _ in urgent}) > 1
+    for word, site, item in shown:
+        since = f"{item.since.astimezone():%Y-%m-%d}" if item.since else "an unknown day"
+        text = f"{item.text}; {word}; since {since}, last in job {item.job}"
+        for line in layout.named(f"{site}, {item.subject}" if several else item.subject, text, 2):
+            say(line)
+    for line in layout.text(more) if more else ():
+        say(line)
+    if not urgent:
         say("Nothing is open.")
     return 0
+
+
+def _urgency(item: OpenItem, rules: Rulebase | None) -> str:
+    """What an open item endangers; what was opened and not put back comes before all."""
+    kind, _, rest = item.key.partition(":")
+    cause = rules.causes.get(rest.rpartition(":")[2]) if rules and kind == "finding" else None
+    if cause is not None:
+        return cause.urgency
+    return URGENCIES[0] if kind == "opened" else "equipment"

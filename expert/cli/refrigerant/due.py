@@ -27,6 +27,9 @@ EXAMPLES = """\
   rackwalk refrigerant due --calendar due.ics"""
 
 
+TOLD_LATE = 366  # days after its last day, what was done late is still told (own choice)
+
+
 def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
     """Options of the action."""
     parser.add_argument(
@@ -74,6 +77,7 @@ def run(options: argparse.Namespace) -> int:
         for note in log.notes
     ]
     due = open_until(found, until)
+    late = [each for each in found if each.late and (on - each.due).days <= TOLD_LATE]
     if options.calendar:
         from expert.records.calendar import to_calendar
 
@@ -83,11 +87,12 @@ def run(options: argparse.Namespace) -> int:
         print_json(
             {
                 "on": str(on), "due": [_document(each, on) for each in due], "notes": notes,
+                "late": [{**_document(each, on), "done": str(each.done)} for each in late],
                 "notice": notice(),
             }
         )  # fmt: skip
         return 0
-    for text in wrapped((*_texts(due, on), *notes, notice())):
+    for text in wrapped((*_texts(due, on), *_late_texts(late), *notes, notice())):
         say(text)
     if options.calendar:
         say(f"Calendar: {options.calendar}")
@@ -102,6 +107,15 @@ def _texts(due: list[Duty], on: date) -> Iterator[str]:
         yield (
             f"{duty.due}{late}: {duty.what}; {duty.site}, {duty.system}; "
             f"clock started {duty.since}. {duty.note}".rstrip()
+        )
+
+
+def _late_texts(late: list[Duty]) -> Iterator[str]:
+    for duty in late:
+        assert duty.done is not None
+        yield (
+            f"{duty.done} came {duty.late} days LATE: {duty.what}; {duty.site}, {duty.system}; "
+            f"was due {duty.due}, clock started {duty.since}."
         )
 
 

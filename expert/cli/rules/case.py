@@ -83,7 +83,7 @@ def case_text(work: Work, outcome: TurnedOut, title: str | None) -> str:
     """The case as a file. Raises UsageError for what would tell the store."""
     from expert.author.files.dump import dump
     from expert.errors import UsageError
-    from expert.procedure.plan import AS_FOUND
+    from expert.procedure.world import AS_FOUND
     from expert.units.measure import Measure, format_value
 
     runner, subject = work.runner, work.runner.subject

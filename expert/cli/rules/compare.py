@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
-from expert.cli.job.load_knowledge import load_all_checklists, load_rules_with_tests
+from expert.cli.job.load_knowledge import load_checklists_of, load_rules_with_tests
 from expert.errors import UsageError
+from expert.knowledge.pack_files import checklist_folders
 from expert.places import shipped
 
 if TYPE_CHECKING:
@@ -39,7 +40,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--scenarios", type=Path, metavar="FOLDER", help="scenarios and files of readings too"
     )
     parser.add_argument(
-        "--checklists", type=Path, metavar="FOLDER", help="checklists of the jobs (else shipped)"
+        "--checklists",
+        type=Path,
+        metavar="FOLDER",
+        help="checklists of the jobs (else those of A and B)",
     )
     parser.add_argument(
         "--workers", type=int, default=0, metavar="N",
@@ -51,15 +55,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import judge_by_both
+    from expert.author.comparison.backtest import JudgedBy, judge_by_both, may_differ
     from expert.author.comparison.compare import compare_rulebases, difference_lines
 
     before, after = _folder(options.before), _folder(options.after)
     bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
     cases = _cases(options)
-    checklists = partial(load_all_checklists, options.checklists or shipped("checklists"))
-    judged = judge_by_both(cases, *bases, checklists, options.workers) if cases else ()
+    one, other = (
+        JudgedBy(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
+        for rules, folder in zip(bases, (before, after), strict=True)
+    )
+    open_cases = may_differ(cases, *bases) if cases else ()
+    judged = judge_by_both(open_cases, one, other, options.workers) if open_cases else ()
     different = [each for each in judged if each.lines]
     if options.json:
         print_json(
@@ -71,7 +79,7 @@ def run(options: argparse.Namespace) -> int:
                      "changes": list(d.lines)}
                     for d in differences
                 ],
-                "judged": len(judged),
+                "judged": len(cases),
                 "judged_differently": [
                     {"case": each.name, "changes": list(each.lines)} for each in different
                 ],
@@ -91,12 +99,18 @@ def run(options: argparse.Namespace) -> int:
             say(each.name)
             for line in each.lines:
                 say(f"    {line}")
-        say(f"{len(judged)} cases judged by both, {len(different)} of them differently.")
+        if alike := len(cases) - len(judged):
+            say(f"In {alike} cases nothing that changed can act: nothing it hangs on was read.")
+        say(f"{len(cases)} cases judged by both, {len(different)} of them differently.")
     return 0
 
 
 def _folder(name: str) -> Path:
     return shipped("rulebase") if name == SHIPPED else Path(name)
+
+
+def _checklists(given: Path | None, pack: Path) -> tuple[Path, ...]:
+    return (given,) if given else checklist_folders(pack)
 
 
 def _cases(options: argparse.Namespace) -> list[Case]:

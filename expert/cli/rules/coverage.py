@@ -157,7 +157,7 @@ def _asked(options: argparse.Namespace, base: Rulebase) -> set[str]:
         asked |= {phase.repeat.ask} if phase.repeat else set()
         for step in phase.steps:
             asked |= {*step.quantities, step.until}
-            for condition in (*step.when, *step.unless):
+            for condition in (*step.when, *step.unless, *step.short):
                 asked |= set(quantities_anywhere(condition))
     return asked
 

@@ -14,7 +14,6 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from expert.physics.fluids import refrigerants, saturation
 from expert.physics.fluids.of_context import TABLES
 from expert.physics.fluids.refrigerants import Refrigerant
 from expert.physics.frame.physics_errors import NotAvailable
+from expert.user_folders import of_user
 
 FEWEST = 4  # lines of a table through which a curve can be drawn
 
@@ -56,7 +56,7 @@ def carry(own: Iterable[OwnRefrigerant]) -> None:
 @cache
 def constituents() -> dict[str, str]:
     """What a composition may name, with the library's name of it."""
-    text = resources.files("expert.physics.fluids").joinpath("refrigerants.json").read_text("utf-8")
+    text = Path(__file__).with_name("refrigerants.json").read_text("utf-8")
     found: dict[str, str] = json.loads(text)["constituents"]
     return found
 
@@ -137,6 +137,4 @@ def _built(one: Refrigerant) -> dict[str, Any]:
 
 
 def _folder() -> Path:
-    from platformdirs import user_cache_path
-
-    return user_cache_path("rackwalk", appauthor=False)
+    return of_user("cache")

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from expert.physics.frame.physics_errors import UnknownRefrigerant
@@ -131,7 +131,7 @@ def _lettered(name: str) -> list[str]:
 
 @cache
 def _file() -> dict[str, Any]:
-    text = resources.files("expert.physics.fluids").joinpath("refrigerants.json").read_text("utf-8")
+    text = Path(__file__).with_name("refrigerants.json").read_text("utf-8")
     found: dict[str, Any] = json.loads(text)
     return found
 

@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, cached_property
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from expert.physics.fluids.monotone_curve import MonotoneCurve
@@ -239,7 +239,7 @@ def saturation(name: str) -> Saturation:
 
 @cache
 def _load(compared: str) -> Saturation | None:
-    file = resources.files("expert.physics.fluids.tables").joinpath(f"{compared}.json")
+    file = Path(__file__).with_name("tables") / f"{compared}.json"
     return Saturation(json.loads(file.read_text("utf-8"))) if file.is_file() else None
 
 

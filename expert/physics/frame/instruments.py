@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from functools import cache
-from importlib import resources
+from pathlib import Path
 
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
@@ -40,6 +40,6 @@ def usual_text(name: str, kind: Kind) -> str | None:
 
 @cache
 def _data() -> dict[str, object]:
-    file = resources.files("expert.physics.frame").joinpath("instruments.json")
+    file = Path(__file__).with_name("instruments.json")
     found: dict[str, object] = json.loads(file.read_text("utf-8"))
     return found

@@ -1,0 +1,130 @@
+"""Cases that two rulebases are bound to judge alike, found without judging them.
+
+Where only rules, limits and quantities differ, a case is judged differently only if something of
+what differs can act in it: a rule that can become true, or a limit of something that is known. Both
+need readings. What could be known in a case follows from the names of what was read; values are
+not looked at, so a case in which something could act may still come out the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypeVar
+
+from expert.inference.subject_file import SubjectFile
+from expert.knowledge.conditions import (
+    KNOWN,
+    Compare,
+    Condition,
+    Course,
+    Group,
+    HasSign,
+    InStage,
+    Is,
+    Over,
+    everywhere,
+    quantities_in,
+)
+from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.strata import rules_by_sign
+
+T = TypeVar("T")
+
+# What a verdict rests on besides rules, limits and quantities; where it differs nothing is said.
+SAME = ("certainty", "gates", "plant_states", "influences", "complaints", "plausible_errors",
+        "refrigerants")  # fmt: skip
+
+
+class Differing:
+    """What differs between two rulebases, and whether it can act in a case."""
+
+    def __init__(self, before: Rulebase, after: Rulebase) -> None:
+        self._sides = (_Side(before, after), _Side(after, before))
+        self._told = _only_rules_differ(before, after) and not any(
+            side.changed_signs & side.looked_at for side in self._sides
+        )
+
+    def can_act(self, case: SubjectFile) -> bool:
+        """Whether a case may be judged differently; False only where it cannot be."""
+        return not self._told or any(side.can_act(case) for side in self._sides)
+
+
+class _Side:
+    """One rulebase, and what of it the other has not or has otherwise."""
+
+    def __init__(self, own: Rulebase, other: Rulebase) -> None:
+        self._own = own
+        self._concluding = rules_by_sign(own.rules.values())
+        self._rules = _changed(own.rules, other.rules)
+        mine, others = ({each.id: each for each in base.limits} for base in (own, other))
+        self._names = {limit.quantity for limit in _changed(mine, others)}
+        self._names |= {each.id for each in _changed(own.quantities, other.quantities)}
+        self.changed_signs = {sign for rule in self._rules for sign in rule.concludes}
+        same = (rule for rule in own.rules.values() if other.rules.get(rule.id) == rule)
+        conditions = [c for rule in same for c in (*rule.when, *rule.unless)]
+        conditions += [c for gate in own.gates.values() for c in gate.needs]
+        self.looked_at = {
+            part.sign for c in conditions for part in everywhere(c) if isinstance(part, HasSign)
+        }
+
+    def can_act(self, case: SubjectFile) -> bool:
+        names = self._could_be_known(case)
+        if names & self._names:
+            return True
+        signs: dict[str, bool] = {}
+        return any(self._may_fire(rule, names, signs) for rule in self._rules)
+
+    def _could_be_known(self, case: SubjectFile) -> set[str]:
+        """Names of what was read or is given, and of all that can be computed from it."""
+        names = {each.quantity for each in (*case.readings, *(case.found or ()))}
+        for subject in (case.subject, *case.members):
+            names |= set(subject.values) | set(subject.facts)
+        derived = [each for each in self._own.quantities.values() if each.derivation]
+        before = -1
+        while len(names) > before:
+            before = len(names)
+            for each in derived:
+                inputs = each.derivation.inputs.values() if each.derivation else ()
+                if all(one.quantity in names or one.nearer in names for one in inputs):
+                    names.add(each.id)
+        return names
+
+    def _may_fire(self, rule: Rule, names: set[str], signs: dict[str, bool]) -> bool:
+        return all(self._may_hold(condition, names, signs) for condition in rule.when)
+
+    def _may_hold(self, condition: Condition, names: set[str], signs: dict[str, bool]) -> bool:
+        if isinstance(condition, Group):
+            may = [self._may_hold(each, names, signs) for each in condition.members]
+            return sum(may) >= condition.at_least
+        if isinstance(condition, HasSign):
+            return condition.negated or self._may_be_concluded(condition.sign, names, signs)
+        if isinstance(condition, Is) and condition.negated and condition.word == KNOWN:
+            return True
+        if isinstance(condition, InStage):
+            return all(self._may_hold(each, names, signs) for each in condition.members)
+        if isinstance(condition, Course):
+            return condition.quantity in names
+        if isinstance(condition, Is | Compare):
+            return names.issuperset(quantities_in(condition))
+        assert isinstance(condition, Over)  # of members nothing is said
+        return True
+
+    def _may_be_concluded(self, sign: str, names: set[str], signs: dict[str, bool]) -> bool:
+        if sign not in signs:
+            signs[sign] = any(
+                self._may_fire(rule, names, signs) for rule in self._concluding.get(sign, ())
+            )
+        return signs[sign]
+
+
+def _changed(own: Mapping[str, T], other: Mapping[str, T]) -> list[T]:
+    return [each for name, each in own.items() if other.get(name) != each]
+
+
+def _only_rules_differ(before: Rulebase, after: Rulebase) -> bool:
+    """A new cause is found by new rules alone, unless it acts on the plant."""
+    causes = (*_changed(before.causes, after.causes), *_changed(after.causes, before.causes))
+    known = before.causes.keys() & after.causes.keys()
+    return all(getattr(before, name) == getattr(after, name) for name in SAME) and not any(
+        cause.id in known or cause.acts_on for cause in causes
+    )

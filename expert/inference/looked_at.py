@@ -1,0 +1,69 @@
+"""Which conditions look at a quantity, so that one who moves a reading knows what can change.
+
+        suction pressure --derives--> superheat --keeps from being judged--> bulb temperature
+              |                          |                                        |
+        conditions on it           conditions on it                        conditions on it
+
+Where none of these comes out otherwise, nothing else can: rules, states of the plant and influences
+see a reading through conditions only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from expert.inference.truth import Facts
+from expert.knowledge.conditions import Condition, Elementary, parts, quantities_anywhere
+from expert.knowledge.model import Limit, Rule, Rulebase
+
+
+class LookedAt:
+    """The elementary conditions of some rules of a rulebase by the quantities they hang on."""
+
+    def __init__(self, rulebase: Rulebase, rules: Iterable[Rule], limits: Iterable[Limit]) -> None:
+        self._by: dict[str, dict[int, Elementary]] = {}
+        for condition in _conditions(rulebase, rules):
+            for part in parts(condition):
+                for name in quantities_anywhere(part):
+                    self._by.setdefault(name, {})[id(part)] = part
+        self._next = _leads_to(rulebase, limits)
+        self._reached: dict[str, tuple[Elementary, ...]] = {}
+
+    def of(self, quantity: str) -> tuple[Elementary, ...]:
+        """Every condition whose truth can hang on a reading of a quantity."""
+        if quantity not in self._reached:
+            reached, waiting = {quantity}, [quantity]
+            while waiting:
+                new = self._next.get(waiting.pop(), set()) - reached
+                reached |= new
+                waiting += new
+            found = {key: part for name in reached for key, part in self._by.get(name, {}).items()}
+            self._reached[quantity] = tuple(found.values())
+        return self._reached[quantity]
+
+    def same(self, quantity: str, one: Facts, other: Facts) -> bool:
+        """Whether nothing comes out otherwise with other readings of one quantity."""
+        return all(one.holds(part) is other.holds(part) for part in self.of(quantity))
+
+
+def _conditions(rulebase: Rulebase, rules: Iterable[Rule]) -> Iterator[Condition]:
+    for rule in rules:
+        yield from (*rule.when, *rule.unless)
+    for state in rulebase.plant_states.values():
+        for way in state.seen_in:
+            yield from (*way.high, *way.normal, *way.low)
+    for arrow in rulebase.influences.values():
+        yield from arrow.when
+
+
+def _leads_to(rulebase: Rulebase, limits: Iterable[Limit]) -> dict[str, set[str]]:
+    """By quantity: what is computed from it, and what cannot be judged because of it."""
+    found: dict[str, set[str]] = {}
+    for quantity in rulebase.quantities.values():
+        for source in quantity.derivation.inputs.values() if quantity.derivation else ():
+            found.setdefault(source.quantity, set()).add(quantity.id)
+    for limit in limits:
+        for condition in limit.cannot_judge_when:
+            for name in quantities_anywhere(condition):
+                found.setdefault(name, set()).add(limit.quantity)
+    return found

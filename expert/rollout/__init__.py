@@ -1,0 +1,1 @@
+"""How what a company decides reaches every machine: signed packs, and jobs exchanged both ways."""

@@ -1,0 +1,136 @@
+"""The table of a place: everything that can be read there now, with blanks, in any order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+
+from expert.errors import ReadingError
+from expert.inference.sentences import first_up
+from expert.knowledge.model import Quantity
+from expert.knowledge.where import DISPLAY, STORE
+from expert.procedure.by_name import names_one, parts_of
+from expert.procedure.open_now import Offer, takeable
+from expert.procedure.session import Session
+from expert.procedure.spots import spot_of
+from expert.store.store_errors import StoreError
+from expert.terminal.asking import BACK, HELP, LEAVE, Asking
+from expert.terminal.commands import COMMANDS
+from expert.terminal.front import LeaveError, Question
+from expert.terminal.texts import Texts
+from expert.units.kinds import Kind, unit_for
+
+_ROW = re.compile(r"^(?P<row>\d+)(?:[.:=)]\s*|\s+)(?P<value>.+)$", re.DOTALL)
+_ANYWHERE = (DISPLAY, STORE)
+LEAST = 2  # readings that are worth a table (own choice)
+_HOW = (
+    "A number of the list and its value, or a name and its value, ';' between several; "
+    "'at 11:42' behind a value is its time. Enter goes back."
+)
+
+
+class FillIn:
+    """Asks for rows until Enter; `take` takes a reading typed with its name."""
+
+    def __init__(
+        self, session: Session, texts: Texts, asking: Asking, take: Callable[[str], bool]
+    ) -> None:
+        self._session = session
+        self._texts = texts
+        self._asking = asking
+        self._take = take
+        self._seen: set[str] = set()
+
+    def opens(self) -> bool:
+        """Whether the step asked now is one of several of a table that was not shown yet."""
+        current, rows = self._session.current, self._rows()
+        keys = frozenset(each.active.key for each in rows)
+        if current is None or current.key not in keys or len(rows) < LEAST or keys & self._seen:
+            return False
+        self._seen |= keys
+        return True
+
+    def run(self) -> str:
+        """The table of the place where the checklist stands; gives a letter that was typed."""
+        rows = self._rows()
+        if not rows:
+            self._asking.say("Nothing more can be read here before the next step.")
+            return ""
+        self._show(rows)
+        while any(each.active.key not in self._session.picture.closed for each in rows):
+            typed = self._asking.ask(Question(f"1-{len(rows)}> "))
+            if typed.lower() in LEAVE:
+                raise LeaveError
+            if not typed or typed.lower() in BACK:
+                return ""
+            if typed.lower() in HELP:
+                self._asking.say(_HOW)
+                continue
+            if typed.lower() in COMMANDS:
+                return typed.lower()
+            for part in parts_of(typed):
+                self._enter(part, rows)
+        self._asking.say("All of it is read.")
+        return ""
+
+    def _rows(self) -> Sequence[Offer]:
+        current = self._session.current
+        if current is None:
+            return ()
+        spot = spot_of(current, self._texts.rulebase)
+        offered = takeable(self._session.open_now())
+        if spot in _ANYWHERE:
+            spot = next((each.spot for each in offered if each.spot not in _ANYWHERE), spot)
+        here = (each for each in offered if each.spot in (spot, *_ANYWHERE))
+        return tuple(each for each in here if each.active.step.type != "time")
+
+    def _enter(self, part: str, rows: Sequence[Offer]) -> None:
+        match = _ROW.match(part)
+        try:
+            if match and 1 <= int(match["row"]) <= len(rows):
+                self._row(rows[int(match["row"]) - 1], match["value"])
+            elif not (names_one(part) and self._take(part)):
+                self._asking.say(f"'{part}' is no row and names no reading. {_HOW}")
+        except (ReadingError, StoreError) as error:
+            self._asking.say(str(error))
+
+    def _row(self, row: Offer, value: str) -> None:
+        took = self._session.take_at(row.active.key, value)
+        if took.question:
+            self._asking.say(f"{took.question} Type y to keep it, n to leave it.")
+            if self._asking.ask(Question("y/n> ")).lower() not in ("y", "yes"):
+                self._asking.say("Not entered.")
+                return
+            took = self._session.take_at(row.active.key, value, sure=True)
+        entry = self._session.picture.closed.get(row.active.key)
+        if entry is not None and took.active is not None:
+            self._asking.front.show(
+                self._texts.taken(took.title, entry, self._texts.view(
+                    self._session, took.active, self._asking.front.layout
+                ))
+            )  # fmt: skip
+
+    def _show(self, rows: Sequence[Offer]) -> None:
+        layout = self._asking.front.layout
+        spots = " and ".join(dict.fromkeys(each.spot for each in rows))
+        lines = layout.text(f"To be read now, {spots}:")
+        for number, row in enumerate(rows, 1):
+            lines += layout.listed(str(number), self._blank(row), 1)
+        self._asking.front.show([*lines, *layout.text(_HOW)])
+
+    def _blank(self, row: Offer) -> str:
+        active = row.active
+        quantity = self._texts.rulebase.quantities[active.quantity]
+        member = f"{active.subject} " if active.subject else ""
+        sample = f", sample {active.sample}" if active.sample else ""
+        entry = self._session.picture.closed.get(active.key)
+        filled = entry.text("text") if entry is not None else self._unit(quantity)
+        return f"{member}{first_up(quantity.title)}{sample}: {filled}"
+
+    def _unit(self, quantity: Quantity) -> str:
+        if quantity.is_choice:
+            return f"_ {' / '.join(quantity.choices)}"
+        if quantity.kind is Kind.TEXT:
+            return "_"
+        unit = quantity.unit or unit_for(quantity.kind, self._texts.runner.system).name
+        return f"_ {unit}".rstrip()

@@ -1,0 +1,119 @@
+"""What is told to be judged alike by two rulebases without judging it is judged alike."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache, partial
+from pathlib import Path
+
+import pytest
+from budget import NIGHTLY
+from shipped_knowledge import shipped_rules
+
+from expert.author.comparison.alike import Differing
+from expert.author.comparison.backtest import Case, FileCase, Judge, JudgedBy, may_differ
+from expert.inference.subject_file import SubjectFile, read_subject_file
+from expert.knowledge.load_rulebase import load_rulebase
+from expert.knowledge.model import Rulebase
+from expert.procedure.load_checklists import load_checklists
+
+from .conftest import BASE
+
+SCENARIOS = sorted((Path(__file__).parents[1] / "scenarios").rglob("*.yaml"))
+AIR_AND_FANS = "refrigerant: R-449A\ncase_air: 12 F\ncase_fans: all stopped\n"
+
+
+@cache
+def base() -> Rulebase:
+    return load_rulebase(BASE)
+
+
+@pytest.fixture
+def warm(tmp_path: Path) -> SubjectFile:
+    """Warm air over dead fans."""
+    (tmp_path / "warm.yaml").write_text(AIR_AND_FANS)
+    return read_subject_file(tmp_path / "warm.yaml", base())
+
+
+@pytest.fixture
+def only_air(tmp_path: Path) -> SubjectFile:
+    (tmp_path / "air.yaml").write_text("refrigerant: R-449A\ncase_air: 12 F\n")
+    return read_subject_file(tmp_path / "air.yaml", base())
+
+
+def fan_rule() -> str:
+    (found,) = (r.id for r in base().rules.values() if "fan-motor-dead" in r.evidence_for)
+    return found
+
+
+def without(rules: Rulebase, *names: str) -> Rulebase:
+    return replace(rules, rules={k: v for k, v in rules.rules.items() if k not in names})
+
+
+def test_nothing_can_act_where_nothing_differs(warm: SubjectFile) -> None:
+    assert not Differing(base(), base()).can_act(warm)
+
+
+def test_a_rule_can_act_only_where_all_that_it_hangs_on_may_be_known(
+    warm: SubjectFile, only_air: SubjectFile
+) -> None:
+    changed = without(base(), fan_rule())
+    for differing in (Differing(base(), changed), Differing(changed, base())):
+        assert differing.can_act(warm)
+        assert not differing.can_act(only_air)
+
+
+def test_a_limit_can_act_where_its_quantity_is_known(only_air: SubjectFile) -> None:
+    for quantity, acts in (("case_air", True), ("defrost_time", False)):
+        limits = tuple(
+            replace(each, high=(each.high or 0.0) + 1) if each.quantity == quantity else each
+            for each in base().limits
+        )
+        assert Differing(base(), replace(base(), limits=limits)).can_act(only_air) is acts
+
+
+def test_of_what_else_differs_nothing_is_told_beforehand(only_air: SubjectFile) -> None:
+    certainty = replace(base().certainty, threshold=0.3)
+    assert Differing(base(), replace(base(), certainty=certainty)).can_act(only_air)
+    name, cause = next(iter(base().causes.items()))
+    causes = {**base().causes, name: replace(cause, title="another title")}
+    assert Differing(base(), replace(base(), causes=causes)).can_act(only_air)
+
+
+def test_of_a_file_that_cannot_be_read_nothing_is_told_beforehand(tmp_path: Path) -> None:
+    (tmp_path / "bad.yaml").write_text("no_such_name: 3\n")
+    case = FileCase(tmp_path / "bad.yaml")
+    assert may_differ([case], base(), base()) == (case,)
+
+
+def changes(seed: int) -> Iterator[tuple[Rulebase, Rulebase]]:
+    """The shipped rulebase without some rules, and with some limits moved; both ways round."""
+    chance, rules = random.Random(seed), shipped_rules()
+    fewer = without(rules, *chance.sample(list(rules.rules), 8))
+    moved = {each.id for each in chance.sample(rules.limits, 4)}
+    limits = tuple(
+        replace(each, low=each.low and each.low * 1.2, high=each.high and each.high * 0.9)
+        if each.id in moved
+        else each
+        for each in rules.limits
+    )
+    for other in (fewer, replace(rules, limits=limits)):
+        yield rules, other
+        yield other, rules
+
+
+@pytest.mark.parametrize("seed", range(6 if NIGHTLY else 1))
+def test_what_is_told_to_be_alike_is_judged_alike(seed: int, tmp_path: Path) -> None:
+    files: list[Case] = [FileCase(path) for path in (SCENARIOS if NIGHTLY else SCENARIOS[::80])]
+    checklists = partial(load_checklists, tmp_path)
+    alike = 0
+    for one, other in list(changes(seed)) if NIGHTLY else list(changes(seed))[::3]:
+        open_cases = may_differ(files, one, other)
+        judges = [Judge(JudgedBy(rules, checklists)) for rules in (one, other)]
+        for case in files:
+            if case not in open_cases:
+                alike += 1
+                assert judges[0].judge(case) == judges[1].judge(case), case
+    assert alike > len(files) / 2

@@ -1,0 +1,88 @@
+"""What every recorded walk takes a person: prompts and keystrokes at each depth.
+
+Run: python tests/walks/count_prompts.py [NAME ...]. `before` is what the same walks took when each
+step was a prompt of its own (one depth, June of the first year of the project).
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from expert.inference.evaluate import Evaluator
+from expert.knowledge.load_rulebase import load_rulebase
+from expert.knowledge.load_site import load_site
+from expert.knowledge.site import Site
+from expert.places import shipped
+from expert.procedure.answers import Answers, load_answers
+from expert.procedure.checklist import Checklist
+from expert.procedure.load_checklists import load_checklists
+from expert.procedure.runner import runner_for
+from expert.procedure.screens import BRIEF, LEARNING, WORKING
+from expert.procedure.session import Session
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+from typed_walk import Typed, type_through  # noqa: E402
+
+DEMO = shipped("checklists") / "demo"
+START = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
+BEFORE = HERE / "prompts_before.json"
+WAYS = ((LEARNING, False), (WORKING, False), (BRIEF, True))
+
+
+class NoLog:
+    """Keeps nothing; the session keeps its entries."""
+
+    def append(self, job_id: str, entry: object) -> None:
+        """Kept by the session."""
+
+    def finish(self, job_id: str, at: datetime | None) -> None:
+        """Not noted."""
+
+
+def session_on(checklist: Checklist, site: Site, subject: str, base: object) -> Session:
+    """A session on a subject of a site, its clock going on by 20 s each time it is asked."""
+    on = site.subjects[subject]
+    evaluator = Evaluator(base, on, members=site.members(on), backend="plain")  # type: ignore[arg-type]
+    times = iter(START + timedelta(seconds=20 * n) for n in range(1_000_000))
+    return Session(runner_for(checklist, evaluator), NoLog(), "job", now=lambda: next(times))
+
+
+def typed_at(
+    checklist: Checklist, site: Site, subject: str, base: object, answers: Answers, depth: str,
+    *, tables: bool,
+) -> tuple[Typed, Session]:  # fmt: skip
+    """What a file takes at a depth, and its finished session."""
+    session = session_on(checklist, site, subject, base)
+    return type_through(session, answers, depth, tables=tables), session
+
+
+def main(names: list[str]) -> None:
+    """Prints a line for each walk."""
+    base = load_rulebase(shipped("rulebase"))
+    checklists = load_checklists(shipped("checklists"), base)
+    site = load_site(DEMO / "site.yaml", base)
+    ids = {name.lower(): name for name in site.subjects}
+    before = json.loads(BEFORE.read_text(encoding="utf-8")) if BEFORE.exists() else {}
+    print(f"{'walk':52}{'before':>12}{'learning':>12}{'working':>18}{'brief, tables':>16}")
+    for path in sorted(DEMO.glob("*.answers.yaml")):
+        name = path.name.removesuffix(".answers.yaml")
+        if names and not any(each in name for each in names):
+            continue
+        checklist = checklists[name.partition(".")[0]]
+        subject = ids[name.partition(".")[2].partition("-")[0]]
+        cells = []
+        for depth, tables in WAYS:
+            answers = load_answers(path, checklist)
+            typed, _ = typed_at(checklist, site, subject, base, answers, depth, tables=tables)
+            others = f" ({typed.others} other)" if depth == WORKING else ""
+            cells.append(f"{typed.prompts}/{typed.keys}{others}")
+        was = "/".join(map(str, before.get(name, ("?", "?"))))
+        print(f"{name:52}{was:>12}{cells[0]:>12}{cells[1]:>18}{cells[2]:>16}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,163 @@
+"""Readings in any allowed order give the same findings, none before its hazards."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from random import Random
+
+import pytest
+from budget import NIGHTLY
+from conftest import DEMO, Memory
+from typed_walk import type_through
+
+from expert.inference.evaluate import Evaluator
+from expert.knowledge.load_site import load_site
+from expert.knowledge.model import Rulebase
+from expert.knowledge.site import Site
+from expert.procedure.answers import Answers, load_answers
+from expert.procedure.checklist import Checklist
+from expert.procedure.left_out import guards
+from expert.procedure.open_now import takeable
+from expert.procedure.runner import runner_for
+from expert.procedure.screens import BRIEF, DEPTHS, HAZARDS, WORKING
+from expert.procedure.scripted import _enter
+from expert.procedure.session import Session
+
+WALKS = [
+    "hot-gas-defrost-checkout.a4-low-differential",
+    "preventive-maintenance-walk.a-dirty-condenser",
+    "hot-gas-defrost-checkout.a6-suction-stop-leaking",
+    "warm-case-triage.a5-plugged-screen",
+    "electric-defrost-checkout.a8-element-open",
+]
+SEEDS = range(8 if NIGHTLY else 1)
+Checklists = dict[str, Checklist]
+
+
+@pytest.fixture(scope="module")
+def site(shipped_rulebase: Rulebase) -> Site:
+    return load_site(DEMO / "site.yaml", shipped_rulebase)
+
+
+def begun(name: str, site: Site, base: Rulebase, checklists: Checklists) -> tuple[Session, Answers]:
+    checklist = checklists[name.partition(".")[0]]
+    wanted = name.partition(".")[2].partition("-")[0].upper()
+    on = site.subjects[wanted]
+    evaluator = Evaluator(base, on, members=site.members(on), backend="plain")
+    start = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
+    times = iter(start + timedelta(seconds=20 * n) for n in range(1_000_000))
+    session = Session(runner_for(checklist, evaluator), Memory(), "job", now=lambda: next(times))
+    return session, load_answers(DEMO / f"{name}.answers.yaml", checklist)
+
+
+def found(session: Session) -> object:
+    """What the job comes to: findings of each stage and member with their certainty and reasons."""
+    runner, picture = session.runner, session.picture
+    stages = ("as found", "as left") if picture.adjustments else ("as found",)
+    return [
+        [(each.cause.id, each.words, each.because) for each in session.evaluation(stage).findings]
+        + [
+            (member.id, each.cause.id, each.words)
+            for member, findings in runner.found_on_members(picture, stage)
+            for each in findings
+        ]
+        for stage in stages
+    ]
+
+
+def jump_about(session: Session, answers: Answers, random: Random) -> int:
+    """Walks a file, at each step perhaps first giving readings that are asked later; how many."""
+    ahead = 0
+    while (active := session.current) is not None:
+        offered = [each for each in takeable(session.open_now()) if each.active.step.type != "time"]
+        for offer in random.sample(offered, min(len(offered), random.choice((0, 0, 1, 3)))):
+            now = {each.active.key for each in takeable(session.open_now())}
+            given = answers.find(offer.active, "")
+            if offer.active.key not in now or given is None or given.text is None or given.minute:
+                continue
+            plan = session.runner.plan(session.picture)
+            above = plan[: [each.key for each in plan].index(offer.active.key)]
+            unanswered = {
+                each.step.text for each in above if each.step.type == "caution" and not each.closed
+            }
+            assert not guards(offer.active.step, session.runner.rulebase) & unanswered
+            session.take_at(offer.active.key, given.text, sure=True)
+            ahead += 1
+        active = session.current
+        if active is None:
+            break
+        given = answers.find(active, "no")
+        if active.searched:
+            given = answers.in_search(active, session.picture.closed)
+        if given is None:
+            session.answer("")
+        else:
+            _enter(session, active, given)
+    return ahead
+
+
+@pytest.mark.parametrize("name", WALKS if NIGHTLY else WALKS[:2])
+@pytest.mark.parametrize("seed", SEEDS)
+def test_any_order_that_is_allowed_gives_the_same_findings(
+    name: str, seed: int, site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    in_order, answers = begun(name, site, shipped_rulebase, checklists)
+    jump_about(in_order, answers, _Never())
+    about, answers = begun(name, site, shipped_rulebase, checklists)
+    assert jump_about(about, answers, Random(seed)) > 5
+    assert found(about) == found(in_order)
+
+
+class _Never(Random):
+    """Never jumps ahead."""
+
+    def choice(self, seq: object) -> int:  # type: ignore[override]
+        return 0
+
+
+@pytest.mark.parametrize("name", WALKS if NIGHTLY else WALKS[:1])
+def test_the_same_is_found_at_every_depth_and_with_tables(
+    name: str, site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    told = []
+    for depth in DEPTHS:
+        session, answers = begun(name, site, shipped_rulebase, checklists)
+        type_through(session, answers, depth, tables=depth == BRIEF)
+        assert session.finished
+        told.append(found(session))
+    assert told[0] == told[1] == told[2]
+
+
+def test_the_counts_of_a_healthy_checkout_hold(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    name = "hot-gas-defrost-checkout.a4-healthy"
+    session, answers = begun(name, site, shipped_rulebase, checklists)
+    typed = type_through(session, answers, WORKING)
+    assert (typed.prompts <= 60, typed.others <= 14) == (True, True), typed
+    session, answers = begun(name, site, shipped_rulebase, checklists)
+    assert type_through(session, answers, BRIEF, tables=True).prompts <= 36
+
+
+def test_the_counts_of_a_preventive_walk_hold(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    name = "preventive-maintenance-walk.a-healthy"
+    session, answers = begun(name, site, shipped_rulebase, checklists)
+    assert type_through(session, answers, WORKING).prompts <= 90
+
+
+def test_each_hazard_of_a_screen_is_its_own_entry(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    name = "hot-gas-defrost-checkout.a4-healthy"
+    session, _ = begun(name, site, shipped_rulebase, checklists)
+    session.lead(WORKING)
+    screen = session.screen
+    assert screen is not None and screen.kind == HAZARDS
+    session.tick("13")
+    acknowledged = {entry.text("caution") for entry in session.picture.acknowledged}
+    assert acknowledged == {screen.parts[0].step.text, screen.parts[2].step.text}
+    left = session.screen
+    assert left is not None
+    assert (left.kind, left.first.key) == ("step", screen.parts[1].key)
