@@ -28,7 +28,7 @@ Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 5  # to get there and write it down (own choice)
-_WORTHWHILE = 0.5  # of the best; what tells less is not put before it though it is a look
+_WORTHWHILE = 0.33  # of the best; what tells less is not put before it though it is a look
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
@@ -260,7 +260,7 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
     takes = {rulebase.cautions[name].access for name in quantity.cautions}
     if "opening" in takes:
         return 2
-    look = quantity.is_choice or not quantity.cautions  # what a display shows is looked at, too
+    look = quantity.is_choice or quantity.spot == "display"  # a display is looked at, too
     free = look and "gauges" not in takes and quantity.effort <= _LOOK_MINUTES
     return 0 if free else 1
 

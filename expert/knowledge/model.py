@@ -66,11 +66,7 @@ class Range:
 
 @dataclass(frozen=True)
 class Quantity:
-    """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
-
-    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
-    on which plants there is one; it is not proposed where a condition of `asked_when` is known to be
-    false; `spot` where one stands; `stays` that only drift moves it."""
+    """Something that can be known. Bands and accuracy in SI; None where there is no such edge."""
 
     id: str
     title: str
