@@ -33,6 +33,7 @@ class _Walk:
     world: World
     plan: list[Active] = field(default_factory=list)
     groups: dict[tuple[str, int], list[Reading]] = field(default_factory=dict)
+    told: dict[tuple[str, int], Readings] = field(default_factory=dict)
     rounds: int = 0
     adjusted: bool = False
     refused: dict[str, Entry] = field(default_factory=dict)
@@ -56,9 +57,10 @@ class _Walk:
             left = self.left(step, where)
         entry = self.entry(key, step, quantity)
         stage, round_ = self.stage(where)
+        shown = step.protects or step.type == "restore"  # also after a no
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
-            not_for, left=left, refused=self.refusal(step, where) if step.protects else None,
+            not_for, left=left, refused=self.refusal(step, where) if shown else None,
         )  # fmt: skip
         self.plan.append(active)
         self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
@@ -72,8 +74,10 @@ class _Walk:
     def warn(self, step: Step, where: Where) -> None:
         """The cautions of the plant before a step, unless they were given where it stands."""
         hazards = self.world.hazards(step, where.subject)
+        once = step.type != "restore"  # a no is asked once more before something is put back
+        given = [e for e in self.plan if once or e.entry is None or not e.entry.refuses]
         for name in hazards.names:
-            if not any(self.warned(each, name, where, hazards.done) for each in self.plan):
+            if not any(self.warned(each, name, where, hazards.done) for each in given):
                 caution = Step(f"{step.id}.{name}", "caution", name)
                 self.add(f"{caution.id}{where.suffix}", caution, where)
 
@@ -105,8 +109,13 @@ class _Walk:
         return self.refusal(step, where)
 
     def refusal(self, step: Step, where: Where) -> Entry | None:
-        """The no at a caution of what a step does or reads."""
-        found = self.guards(step, where.subject) & {*self.refused}
+        """The no at a caution of what a step does or reads; of putting back, at the plant's own."""
+        if not self.refused:
+            return None
+        names = self.guards(step, where.subject)
+        if step.type == "restore":
+            names = frozenset(self.world.hazards(step, where.subject).names)
+        found = names & {*self.refused}
         return self.refused[min(found)] if found else None
 
     def guards(self, step: Step, member: str) -> frozenset[str]:
@@ -318,7 +327,12 @@ class _Walk:
         return self.world.holds(condition, found, None, where.subject)
 
     def group(self, stage: str, round_: int) -> Readings:
-        return tuple(self.groups.get((stage, round_), ()))
+        """The same object until another reading comes, by which what was judged is found again."""
+        kept = self.told.get((stage, round_), ())
+        readings = self.groups.get((stage, round_), ())
+        if len(kept) != len(readings):
+            kept = self.told[stage, round_] = tuple(readings)
+        return kept
 
 
 def _begun(steps: list[Active], picture: Picture) -> list[Active]:

@@ -203,6 +203,32 @@ def test_what_protects_is_shown_after_a_no_and_not_done(rules: Rulebase) -> None
     assert at.current.step.id != "open-it"
 
 
+def test_nothing_is_put_back_after_a_no_to_the_hazard_of_the_plant(rules: Rulebase) -> None:
+    text = (HEAD + STEPS).replace(
+        "        - restore: gauges\n", "        - restore: gauges\n          does: [gauges]\n"
+    )
+    at = session(rules, "R-744", text)
+    for answer in ("yes", "230", "yes", "yes", ""):
+        at.answer(answer)
+    assert at.current is not None and at.current.key == "pressure"
+    at.back()
+    at.back()
+    at.skip("the room meter is flat")
+    while at.current is not None and at.current.step.type != "restore":
+        if at.current.key == "restore-gauges.co2":
+            break
+        at.answer("no" if at.current.loop else "yes")
+    assert at.current is not None and at.current.key == "restore-gauges.co2"
+    at.skip("flat still")
+    assert at.current.key == "restore-gauges"
+    with pytest.raises(ReadingError, match="Go back and answer it with yes"):
+        at.answer("")
+    at.back()
+    at.answer("yes")
+    at.answer("")
+    assert at.picture.still_open == ()
+
+
 def test_an_answers_file_answers_it_under_the_step(rules: Rulebase) -> None:
     at = session(rules, "R-744")
     answers = """
