@@ -18,6 +18,9 @@ from expert.units.measure import format_value
 
 WORD_KINDS = (Kind.CHOICE, Kind.TEXT)
 BAND_FORMS = "Write '15 to 20 psi', 'at least 3 psi' or 'at most 2 psi'."
+# Other words for an end of the band: within the accuracy of any instrument they mean the same.
+LOWER = ("at least ", "more than ", "over ", "above ", "no less than ", "not less than ")
+UPPER = ("at most ", "less than ", "under ", "below ", "up to ", "no more than ", "not more than ")
 _LIMIT_ID = re.compile(r"^[a-z][a-z0-9-]*$")
 _LEADING = re.compile(r"^[-+]?[\d.]+")
 
@@ -170,10 +173,12 @@ def _normal(node: Node, kind: Kind, reader: Reader) -> tuple[float | None, float
     text = reader.text(node, "normal")
     if not text:
         return None, None
-    if text.startswith("at least "):
-        return reader.measure_text(text[9:], node.place, kind), None
-    if text.startswith("at most "):
-        return None, reader.measure_text(text[8:], node.place, kind)
+    for said in LOWER:
+        if text.startswith(said):
+            return reader.measure_text(text.removeprefix(said), node.place, kind), None
+    for said in UPPER:
+        if text.startswith(said):
+            return None, reader.measure_text(text.removeprefix(said), node.place, kind)
     first, to, second = text.partition(" to ")
     if not to:
         reader.problem("bad-band", f"Cannot read '{text}'.", node.place, BAND_FORMS)

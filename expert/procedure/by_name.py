@@ -16,8 +16,15 @@ from expert.knowledge.synonyms import called, plain_name
 from expert.procedure.open_now import Offer
 from expert.procedure.reading_time import without_time
 from expert.procedure.search import find_reading, is_number, named
+from expert.units.kinds import UNITS
 
 _PARTS = re.compile(r"\n|;|,(?=\s)")
+_UNIT_WORDS = {word.lower() for unit in UNITS for name in unit.names for word in name.split()} | {
+    "ago",
+    "vac",
+    "vacuum",
+    "per",
+}
 _LISTED = 5
 _SHORTEST = 3  # letters of a word that can name a reading
 
@@ -38,7 +45,25 @@ class NamedReading:
 
 def parts_of(text: str) -> tuple[str, ...]:
     """The readings of a line or of pasted lines, with ';', ', ' or a line end between."""
-    return tuple(part.strip() for part in _PARTS.split(text) if part.strip())
+    parts = (part.strip() for part in _PARTS.split(text) if part.strip())
+    return tuple(each for part in parts for each in _apart(part))
+
+
+def _apart(part: str) -> Iterator[str]:
+    """'head 215 outside 82' without a sign between: a name begins behind a number and its unit."""
+    words, begin, number = part.split(), 0, False
+    for n, word in enumerate(words):
+        if n > begin and is_number(word):
+            number = True
+        elif number and _can_begin(word) and words[n - 1].lower() != "at":
+            yield " ".join(words[begin:n])
+            begin, number = n, False
+    yield " ".join(words[begin:])
+
+
+def _can_begin(word: str) -> bool:
+    """Whether a word could begin the name of a reading: letters, and no unit or 'ago'."""
+    return len(word) >= _SHORTEST and word[0].isalpha() and word.lower() not in _UNIT_WORDS
 
 
 def names_one(text: str) -> bool:

@@ -69,6 +69,7 @@ def take(
         return _beside(runner, picture, found, here, now, sure)
     offer = found.offer
     if offer.why_not and not offer.closed:
+        runner.answered(picture, offer.active, found.value, now, True)  # what is refused waits not
         return _waits(runner, picture, found, offer, here)
     return _enter(runner, picture, found, offer, now, sure)
 

@@ -65,7 +65,7 @@ def list_lines(plan: Sequence[Active], rulebase: Rulebase, layout: Layout) -> li
         if heading != phase:
             phase = heading
             lines += layout.text(f"{heading}:")
-        title = title_of(active, rulebase)
+        title = title_of(active, rulebase).removesuffix(".")
         if active.entry is None:
             asked = True
             lines += layout.listed(f"> {number}", f"{title}: asked now")

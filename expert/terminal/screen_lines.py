@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from expert.inference.sentences import first_up
 from expert.procedure.active import Active
-from expert.procedure.screens import HAZARDS, LOOKS, Screen, expected
+from expert.procedure.screens import BRIEF, HAZARDS, LOOKS, Screen, expected
 from expert.procedure.spots import spot_of
 from expert.terminal.calls_and_members import place_of
 from expert.terminal.listing import title_of
@@ -25,10 +25,23 @@ def screen_lines(screen: Screen, texts: Texts, at: StepView) -> list[str]:
     where = f"Steps {first.number} to {last.number} of {first.total}, {place}, {spot}"
     lines = layout.text(where) + layout.text(_HEADS.get(screen.kind, _DO))
     for number, part in enumerate(screen.parts, 1):
-        lines += layout.listed(str(number), _part(part, screen, texts), 1)
+        lines += _numbered(str(number), part, screen, texts, at)
         if part.step.opens:
             lines += layout.named("To be put back later", part.step.opens, 3)
     return lines
+
+
+def _numbered(number: str, part: Active, screen: Screen, texts: Texts, at: StepView) -> list[str]:
+    """A part with its number; a hazard with all that is said of it where it comes first."""
+    layout = at.layout
+    known = {entry.text("caution") for entry in at.picture.acknowledged}
+    if screen.kind != HAZARDS or texts.depth == BRIEF or part.step.text in known:
+        return layout.listed(number, _part(part, screen, texts), 1)
+    caution = texts.rulebase.cautions[part.step.text]
+    lines = layout.listed(number, caution.title, 1)
+    for sentence in caution.say:
+        lines += layout.listed("-", sentence, 3)
+    return lines + layout.text(caution.ask, 3)
 
 
 def screen_label(screen: Screen, texts: Texts) -> str:

@@ -145,3 +145,28 @@ def test_a_file_that_would_silently_not_be_read_is_told(command: Command, pack: 
     assert done.code == 3
     assert "hail.yaml.txt: This file would not be read." in done.err
     assert "Name it hail.yaml." in done.err
+
+
+def test_coverage_tells_of_the_pack_first_and_only_what_is_asked_for(
+    command: Command, pack: Path
+) -> None:
+    words = ("rules", "coverage", "--rulebase", str(pack))
+    done = command(*words)
+    assert done.code == 0
+    first, *rest = done.out.splitlines()
+    assert first.startswith("Of our-store: ")
+    assert any("fan_noise" in line for line in rest)
+    (below,) = (line for line in rest if line.startswith("Of what it lies over: "))
+    assert below.endswith("--below lists them.")
+    assert "low-and-slow" not in done.out
+    assert "low-and-slow" in command(*words, "--below").out
+    only = command(*words, "--only", "fan_noise").out.splitlines()
+    assert "flattened_fins" not in "\n".join(only) and any("fan_noise" in line for line in only)
+
+
+def test_a_band_may_be_said_in_other_words(command: Command, pack: Path) -> None:
+    limit = "limits:\n  - {id: fins, of: flattened_fins, normal: BAND, source: from memory}\n"
+    for band in ("less than 10 %", "under 10 %", "up to 10 %", "no more than 10 %"):
+        (pack / "limits.yaml").write_text(limit.replace("BAND", band))
+        shown = command("quantities", "flattened", "--rulebase", str(pack))
+        assert "at most 10 %" in shown.out, band

@@ -13,7 +13,7 @@ from .small_job import SMALL, Command
 
 
 @pytest.fixture(autouse=True)
-def _files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _files(command: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(USER_FILE, str(tmp_path / "user" / "settings.yaml"))
     monkeypatch.setenv(COMPANY_FILE, str(tmp_path / "company" / "settings.yaml"))
     for known in KNOWN.values():

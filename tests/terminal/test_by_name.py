@@ -35,6 +35,11 @@ def test_several_stand_on_a_line(job: Job) -> None:
     ]  # fmt: skip
 
 
+def test_no_sign_is_needed_between_them(job: Job) -> None:
+    run(job, "y", "", "upper header 190 psig lower header 182")
+    assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190 psig", "182")
+
+
 def test_nothing_is_read_before_its_hazard_and_it_is_not_lost(job: Job) -> None:
     front = run(job, "upper header 190", "y", "", "")
     assert "waits: first the caution" in " ".join(front.text.split())

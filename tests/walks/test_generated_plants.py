@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -56,9 +57,11 @@ def site_text() -> str:
 
 def plants(text: str, rulebase: Rulebase, refrigerants: tuple[str, str, str]) -> Site:
     """The demo site with other refrigerants in its three racks."""
-    for old, new in zip(("R-449A", "R-407A", "R-744"), refrigerants, strict=True):
-        text = text.replace(f"refrigerant: {old}\n", f"refrigerant: {new}\n")
-    return parse_site(text, "site.yaml", rulebase)
+    names = iter(refrigerants)
+    text = re.sub(r"(?m)^    refrigerant: .*$", lambda _: f"    refrigerant: {next(names)}", text)
+    site = parse_site(text, "site.yaml", rulebase)
+    assert tuple(site.subjects[rack].facts["refrigerant"] for rack in "ABC") == refrigerants
+    return site
 
 
 def jobs(site: Site, checklists: dict[str, Checklist]) -> list[tuple[Checklist, Subject]]:

@@ -293,6 +293,48 @@ def test_a_current_is_expected_for_the_refrigerant_that_is_inside(checklists: Ch
     assert any("for this refrigerant" in each for each in checklist.needs.conditions)
 
 
+def test_a_chilled_circuit_with_hot_or_cool_gas_has_its_checkout_and_is_led_to_it(
+    site: Site, checklists: Checklists, shipped_rulebase: Rulebase
+) -> None:
+    on = site.subjects["B6"]
+    assert (on.fact("application"), on.fact("defrost")) == ("medium temperature", "hot gas")
+    calls = {
+        step.called.id
+        for step in steps_of(checklists["warm-case-triage"])
+        if step.called is not None and not why_not(step.called, on)
+    }
+    assert "hot-gas-defrost-checkout" in calls
+    assert not calls & {"electric-defrost-checkout", "off-cycle-defrost-check"}
+    for name in ("defrost_differential", "defrost_clearing_time", "defrost_time", "drip_time"):
+        assert limit_for(name, shipped_rulebase.limits, on) is not None, name
+    (hot,) = (
+        step
+        for step in steps_of(checklists["hot-gas-defrost-checkout"])
+        if step.quantities == ("hot_gas_header_temperature",)
+    )
+    assert "defrost_gas is cool gas" in [str(each) for each in hot.unless]
+
+
+def test_the_branch_of_hot_gas_is_looked_at_only_where_there_is_one(
+    site: Site, checklists: Checklists
+) -> None:
+    for name in ("warm-case-triage", "evaporator-pressure-regulator"):
+        (step,) = (
+            each
+            for each in steps_of(checklists[name])
+            if each.quantities == ("hot_gas_line_in_cooling",)
+        )
+        shown = {each: fits(step, site.subjects[each]) for each in ("A4", "B6", "B1", "A8", "C1")}
+        expected = {"A4": True, "B6": True, "B1": False, "A8": False, "C1": False}
+        assert shown == expected, name
+
+
+def test_nobody_at_an_open_case_has_to_say_yes_to_a_door(shipped_rulebase: Rulebase) -> None:
+    caution = shipped_rulebase.cautions["cold-burns"]
+    assert "freezer door" not in caution.ask
+    assert "of any room that can shut behind you" in caution.ask
+
+
 def test_no_hose_of_other_refrigerants_goes_on_a_carbon_dioxide_rack(
     site: Site, checklists: Checklists
 ) -> None:

@@ -1,4 +1,5 @@
-"""Rules that say the same, fight one another, or can never fire; states that no rule looks at."""
+"""Rules that say the same, fight one another, can never fire, or fight the influences of the plant;
+states that no rule looks at."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
+from expert.author.analysis.against_influences import disagreements
 from expert.author.analysis.overlaps import overlaps
 from expert.author.analysis.state_gaps import state_gaps
 from expert.author.search.case_text import case_text
@@ -16,7 +18,7 @@ from expert.errors import Place
 from expert.knowledge.conditions import HasSign
 from expert.knowledge.model import Rule, Rulebase
 
-KINDS = ("unreachable", "redundant", "subsumed", "conflict", "gap")
+KINDS = ("unreachable", "redundant", "subsumed", "conflict", "gap", "influence")
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,10 @@ def analyse(rulebase: Rulebase, *, witnesses: bool = True) -> Iterator[Remark]:
     for gap in state_gaps(finder):
         text = gap.witness() if witnesses else ""
         yield Remark("gap", gap.name, gap.what, gap.limit.place, (), text)
+    for each in disagreements(rulebase):
+        here = each.rule or each.cause
+        others = (each.cause.place,) if each.rule else ()
+        yield Remark("influence", each.name, each.what, here.place, others)
 
 
 def _unreachable(rule: Rule, finder: Witnesses, witnesses: bool) -> Remark | None:

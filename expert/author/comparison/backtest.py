@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ from expert.procedure.recorded import recorded_runner
 from expert.procedure.world import AS_FOUND, AS_LEFT
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
+_KEPT = 32  # evaluators of circuits; more would grow with the number of stores
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
 
 
@@ -133,6 +135,8 @@ class Judge:
         if case.site_text not in self._sites:
             at = f"site file of {case.name}"
             self._sites[case.site_text] = parse_site(case.site_text, at, self.rulebase)
+        if len(self._evaluators) > _KEPT:  # each holds the limits and conclusions of its plant
+            self._evaluators.clear()
         runner, _ = recorded_runner(
             self._checklists[case.checklist], self.rulebase, self._sites[case.site_text],
             case.subject, history_in(case.entries), backend="plain", made=self._evaluators,
@@ -191,6 +195,23 @@ def _judge(case: Case) -> Judged:
             said = error.problems[0].message if isinstance(error, PackError) else str(error)
             return Judged(case.name, (), (), f"the {which} rulebase cannot judge it: {said}")
     return Judged(case.name, verdicts[0], verdicts[1])
+
+
+def total_lines(different: Iterable[Judged]) -> Iterator[str]:
+    """For each cause in how many cases it is found now and was not, or was and is no longer."""
+    now: Counter[str] = Counter()
+    gone: Counter[str] = Counter()
+    for each in different:
+        had, have = (
+            {found.title for verdict in verdicts for found in verdict.found}
+            for verdicts in (each.before, each.after)
+        )
+        now.update(have - had)
+        gone.update(had - have)
+    for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
+        told = [f"now found in {now[title]}"] if now[title] else []
+        told += [f"no longer in {gone[title]}"] if gone[title] else []
+        yield f"{title}: {', '.join(told)}."
 
 
 def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:

@@ -22,6 +22,7 @@ from expert.knowledge.model import (
     Rulebase,
 )
 from expert.knowledge.read_influences import ENDS, MOVES
+from expert.knowledge.read_limits import LOWER, UPPER
 from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
@@ -46,6 +47,7 @@ _GROUP = (
     r"^(any|all|as found|as left|at least \d+ of"
     r"|(every|any|no|most|at least \d+) (circuit|compressor|case)s?)$"
 )
+_ENDS = "|".join((*LOWER, *UPPER))
 _SCALAR: Schema = {"type": ["string", "number", "boolean"]}
 
 
@@ -190,7 +192,7 @@ def _plain_forms() -> Schema:
         "share": {"type": ["number", "string"], "minimum": 0, "maximum": 1},
         "count": {"type": ["integer", "string"], "minimum": 1, "pattern": r"^\d+$"},
         "edges": {"type": "string", "pattern": r"^(below|above) [^,]+(, *(below|above) [^,]+)?$"},
-        "normal": {"type": "string", "pattern": r"^(at least .+|at most .+|[-+.\d].* to .+)$"},
+        "normal": {"type": "string", "pattern": rf"^(({_ENDS}).+|[-+.\d].* to .+)$"},
         "kind": words(kind.value for kind in Kind),
         "subject": words(SUBJECTS),
         "cause_subject": words(CAUSE_SUBJECTS),

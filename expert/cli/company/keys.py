@@ -30,7 +30,7 @@ every machine at once; what it signed is refused from then on.""",
 def EXAMPLES(action: str) -> str:  # noqa: N802
     """Examples of an action."""
     return {
-        "new-key": "  rackwalk packs new-key office.pem --passphrase",
+        "new-key": "  rackwalk packs new-key office.pem",
         "change-key": "  rackwalk packs change-key ed25519:... --key office.pem --who 'R. Sample'",
     }[action]
 

@@ -16,7 +16,7 @@ gets a login of the server in one of the roles:
 
 No role may change an entry; what the server lets its owner do, 'rackwalk jobs check' tells."""
 EXAMPLES = """\
-  rackwalk packs roles | psql postgresql://owner@host/database"""
+  rackwalk packs roles"""
 STATEMENTS = """\
 DO $$ BEGIN
   IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = 'rackwalk_technician') THEN

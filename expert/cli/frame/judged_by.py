@@ -20,4 +20,10 @@ def tell(info: object, folder: Path | None) -> None:
     text = f"Judged by {info} in {folder}."
     if folder is not None and text not in _told:
         _told.add(text)
-        sys.stderr.write(f"rackwalk: {harmless(text)}\n")
+        text = f"rackwalk: {harmless(text)}"
+        if sys.stderr.isatty():
+            import shutil
+            import textwrap
+
+            text = textwrap.fill(text, shutil.get_terminal_size().columns, break_long_words=True)
+        sys.stderr.write(f"{text}\n")

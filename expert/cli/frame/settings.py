@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -22,6 +23,9 @@ FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
 COMPANY = "company"  # instead of a pack: what the company gave out and is in force
 USER_FILE, COMPANY_FILE = "RACKWALK_SETTINGS", "RACKWALK_COMPANY_SETTINGS"  # other places of them
+
+
+_LINE = re.compile(r"([a-z]+): ([A-Za-z0-9/~.][^#:\t]*(?::[^\s#:]+)*)")  # a plain text of YAML
 
 
 @dataclass(frozen=True)
@@ -91,6 +95,8 @@ def read(path: Path) -> dict[str, str]:
     """The settings in a file; none where there is no file. Raises PackError."""
     if not path.is_file():
         return {}
+    if (plain := _plain(path)) is not None:
+        return plain
     from expert.errors import PackError
     from expert.knowledge.reader import Reader
     from expert.knowledge.yaml_nodes import read_yaml
@@ -108,6 +114,28 @@ def read(path: Path) -> dict[str, str]:
     if reader.problems:
         raise PackError(reader.problems)
     return found
+
+
+def _plain(path: Path) -> dict[str, str] | None:
+    """The settings of a file in which nothing needs a reader of YAML, as nearly all are.
+
+    A command that needs no knowledge starts three times as quickly without one.
+    """
+    found: dict[str, str] = {}
+    try:
+        for line in path.read_text(encoding="utf-8").splitlines():
+            match = _LINE.fullmatch(line)
+            if match is None or match[1] not in KNOWN or match[1] in found:
+                return None
+            if wrong(match[1], match[2]):
+                return None
+            found[match[1]] = match[2]
+    except (OSError, ValueError):
+        return None
+    return {
+        name: _placed(text, path.parent) if KNOWN[name].path else text
+        for name, text in found.items()
+    }
 
 
 def wrong(name: str, text: str, where: str = "") -> str:

@@ -14,7 +14,7 @@ from expert.errors import UsageError
 if TYPE_CHECKING:
     from expert.author.analysis.conflicts import Remark
 
-KINDS = ("unreachable", "redundant", "subsumed", "conflict", "gap")
+KINDS = ("unreachable", "redundant", "subsumed", "conflict", "gap", "influence")
 DESCRIPTION = """\
 unreachable  nothing that can be read makes the rule fire
 redundant    two rules fire on the same conditions and say the same

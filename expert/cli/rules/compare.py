@@ -15,6 +15,7 @@ from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.comparison.backtest import Case
+    from expert.store.jobs import Job
 
 SHIPPED = "shipped"
 DESCRIPTION = """\
@@ -55,7 +56,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import JudgedBy, judge_by_both, may_differ
+    from expert.author.comparison.backtest import (
+        JudgedBy,
+        judge_by_both,
+        may_differ,
+        total_lines,
+    )
     from expert.author.comparison.compare import compare_rulebases, difference_lines
 
     before, after = _folder(options.before), _folder(options.after)
@@ -102,7 +108,13 @@ def run(options: argparse.Namespace) -> int:
         if alike := len(cases) - len(judged):
             say(f"In {alike} cases nothing that changed can act: nothing it hangs on was read.")
         say(f"{len(cases)} cases judged by both, {len(different)} of them differently.")
+        for line in total_lines(different):
+            say(line)
     return 0
+
+
+def _told(job: Job) -> str:
+    return f"{job.id}, {job.site}"
 
 
 def _folder(name: str) -> Path:
@@ -137,6 +149,6 @@ def _jobs(folder: Path | None) -> list[Case]:
         raise UsageError(f"There is no job file {path}.")
     with JobStore(path) as store:
         return [
-            JobCase(job.id, job.checklist, job.site_text, job.subject, store.entries(job.id))
+            JobCase(_told(job), job.checklist, job.site_text, job.subject, store.entries(job.id))
             for job in reversed(store.jobs())
         ]

@@ -67,6 +67,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="end with exit code 3 where less is covered, by ever so little",
     )  # fmt: skip
     parser.add_argument(
+        "--only", default="", metavar="WORD", help="list only what has this word in name or file"
+    )
+    parser.add_argument(
+        "--below", action="store_true", help="list also what lacks in the pack below"
+    )
+    parser.add_argument(
         "--suggest", metavar="WORD",
         help="propose tests for the rules and limits whose id or file has this word",
     )  # fmt: skip
@@ -90,8 +96,11 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(_as_json(covered))
         return 0 if enough else 3
-    for line in _lines(covered.gaps):
-        say(line)
+    for title, gaps in _grouped(options, base, covered.gaps):
+        if title:
+            say(title)
+        for line in _lines(gaps):
+            say(line)
     for each in reasons:
         if each.what in covered.idle:
             say(f"{each.place}: '{each.what}' explains nothing that is lacking; delete it")
@@ -128,6 +137,27 @@ def _suggest(options: argparse.Namespace, base: Rulebase, scenarios: tuple[Scena
     say(
         f"{len(found)} tests proposed. Each says what the rule does now; judge whether it is right."
     )
+
+
+def _grouped(
+    options: argparse.Namespace, base: Rulebase, gaps: Iterable[Gap]
+) -> Iterable[tuple[str, list[Gap]]]:
+    """What is lacking: of the pack first, then only counted of what it lies over."""
+    listed = [each for each in gaps if _named(each, options.only)]
+    if base.info.over is None or options.rulebase is None:
+        yield "", listed
+        return
+    own = [each for each in listed if Path(each.place.path).is_relative_to(options.rulebase)]
+    rest = [each for each in listed if each not in own]
+    yield f"Of {base.info.name}: {len(own) or 'nothing lacks'}", own
+    if rest and (options.below or options.only):
+        yield f"Of what it lies over: {len(rest)}", rest
+    elif rest:
+        yield f"Of what it lies over: {len(rest)}; --below lists them.", []
+
+
+def _named(gap: Gap, word: str) -> bool:
+    return not word or word in gap.id or word in gap.place.path
 
 
 def _shown(percent: Fraction) -> str:
