@@ -19,8 +19,8 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places", "csv_cells", "user_folders"), ("units",), ("physics",),
-    ("plant", "knowledge"), ("inference",),
+    ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host"), ("units",),
+    ("physics",), ("plant", "knowledge"), ("inference",),
     ("procedure", "trend"), ("store", "report", "sites"), ("records", "rollout"),
     ("terminal", "author"), ("cli",), ("__main__",),
 )  # fmt: skip
@@ -42,6 +42,7 @@ DOORS = {
     "jinja2": {"report/render.py"},
     "icalendar": {"records/calendar.py"},
     "sqlalchemy": {"store/postgres.py"},
+    "argcomplete": {"cli/job/completion.py"},
     "cryptography": {"rollout/signing.py"},
 }  # fmt: skip
 

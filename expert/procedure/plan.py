@@ -33,6 +33,7 @@ class _Walk:
     world: World
     plan: list[Active] = field(default_factory=list)
     groups: dict[tuple[str, int], list[Reading]] = field(default_factory=dict)
+    told: dict[tuple[str, int], Readings] = field(default_factory=dict)
     rounds: int = 0
     adjusted: bool = False
     refused: dict[str, Entry] = field(default_factory=dict)
@@ -109,6 +110,8 @@ class _Walk:
 
     def refusal(self, step: Step, where: Where) -> Entry | None:
         """The no at a caution of what a step does or reads; of putting back, at the plant's own."""
+        if not self.refused:
+            return None
         names = self.guards(step, where.subject)
         if step.type == "restore":
             names = frozenset(self.world.hazards(step, where.subject).names)
@@ -324,7 +327,12 @@ class _Walk:
         return self.world.holds(condition, found, None, where.subject)
 
     def group(self, stage: str, round_: int) -> Readings:
-        return tuple(self.groups.get((stage, round_), ()))
+        """The same object until another reading comes, by which what was judged is found again."""
+        kept = self.told.get((stage, round_), ())
+        readings = self.groups.get((stage, round_), ())
+        if len(kept) != len(readings):
+            kept = self.told[stage, round_] = tuple(readings)
+        return kept
 
 
 def _begun(steps: list[Active], picture: Picture) -> list[Active]:

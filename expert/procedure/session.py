@@ -163,6 +163,22 @@ class Session:
         self._append(took.drafts, now)
         return took
 
+    def confirm(self, key: str, text: str) -> bool:
+        """Answer an open caution of the checklist, wherever it stands; False where there is none.
+
+        Raises ReadingError for what is neither yes nor no.
+        """
+        now = self.now()
+        for active in self.runner.plan(self.picture):
+            if active.key == key and active.step.type == "caution" and not active.quantity:
+                if active.closed:
+                    return True
+                outcome = self.runner.accept(self.picture, active, text, now)
+                assert isinstance(outcome, Accepted)
+                self._append(outcome.drafts, now)
+                return True
+        return False
+
     def settle(self) -> None:
         """Close what needs no answer at this depth."""
         while (active := self.current) is not None:

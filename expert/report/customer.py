@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from expert.inference.evaluation_model import Finding
 from expert.inference.findings import URGENCY
 from expert.inference.sentences import band_text, first_up, value_text
+from expert.procedure.world import AS_FOUND, AS_LEFT
 from expert.report.context import ReportContext
 from expert.report.parts import Part
 from expert.report.plain_words import Plain, plain
@@ -16,6 +17,8 @@ from expert.report.report_roles import report_roles
 from expert.report.stages import word_of
 
 NORMAL = "normal"
+_ALWAYS_TOLD = ("safety", "leak")
+_OVER = ("high", "very high")
 _MOST = 4  # lines of a kind on a page that must stay one page
 
 
@@ -39,6 +42,7 @@ class Food:
     word: str
     normal: str
     where: str
+    when: str = ""
 
 
 class CustomerPage:
@@ -47,14 +51,21 @@ class CustomerPage:
     def __init__(self, report: ReportContext) -> None:
         self.report = report
         self._plain: Plain = plain()
-        self.wrong = self._in_plain_words((part, f, "") for part, f in report.wrong)
-        self.put_right = self._in_plain_words((part, f, "") for part, f in report.put_right)
+        told = [(part, finding) for part, finding in report.wrong if not _rival(part, finding)]
+        self.wrong = self._in_plain_words((part, f, "") for part, f in told)
+        self.put_right = self._in_plain_words(
+            (part, f, "") for part, f in report.put_right if (part, f) in told
+        )
         self.attention = self._in_plain_words(
-            (part, item.finding, item.standing) for part, item in report.attention
+            (part, item.finding, item.standing)
+            for part, item in report.attention
+            if not _rival(part, item.finding)
         )
         self.moved: tuple[RefrigerantLine, ...] = refrigerant_moved(report.parts, report_roles())
         food = tuple(_food(report.parts))
         self.food_off = tuple(each for each in food if each.word != NORMAL)
+        self.food_over = tuple(each for each in food if each.word in _OVER)
+        self.food_unsure = tuple(each for each in self.food_off if each.word not in _OVER)
         self.food_normal = tuple(each for each in food if each.word == NORMAL)
         self.most = _MOST
 
@@ -96,6 +107,19 @@ class CustomerPage:
         return tuple(sorted(made, key=lambda worded: URGENCY.index(worded.finding.cause.urgency)))
 
 
+def _rival(part: Part, finding: Finding) -> bool:
+    """Whether it is only thought of beside something surer: of the least word, while another
+    finding on the same part has a stronger one. A store is not told that it has it; of what may
+    hurt or leak it is told all the same."""
+    scale = part.rulebase.certainty
+    least = scale.say(scale.threshold)
+    if finding.words != least or finding.cause.urgency in _ALWAYS_TOLD:
+        return False
+    stages = (stage for stage in (part.found, part.left) if stage is not None)
+    beside = [each for stage in stages for each in stage.findings if finding in stage.findings]
+    return any(each.words != least for each in beside)
+
+
 def _food(parts: Iterable[Part]) -> Iterator[Food]:
     for part in parts:
         for name in report_roles().food:
@@ -109,4 +133,5 @@ def _food(parts: Iterable[Part]) -> Iterator[Food]:
                     word_of(stage.evaluation.states[name]) if limit else "",
                     band_text(limit, known.quantity, part.system) if limit else "",
                     part.subject.id if part.member else "",
+                    f"{AS_LEFT if stage.left else AS_FOUND}" if part.left else "",
                 )

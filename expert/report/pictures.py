@@ -15,6 +15,8 @@ from expert.report.series import watched
 from expert.report.strips import NORMAL, changes_of, strips_of
 from expert.report.svg import Figure
 
+_FEW = 6  # strips that a reader takes in at a glance (own choice)
+
 
 @dataclass(frozen=True)
 class StageFigures:
@@ -27,8 +29,10 @@ class StageFigures:
 
 @dataclass(frozen=True)
 class PartFigures:
-    """Pictures of one subject."""
+    """Pictures of one subject; `deciding` are the few strips that show what was wrong, first of
+    all what a change put right."""
 
+    deciding: tuple[Figure, ...]
     changes: tuple[Figure, ...]
     curves: tuple[Figure, ...]
     stages: tuple[StageFigures, ...]
@@ -42,6 +46,7 @@ def figures(report: ReportContext) -> tuple[PartFigures, ...]:
 def _figures(report: ReportContext, part: Part, key: str) -> PartFigures:
     known = report_roles()
     return PartFigures(
+        _deciding(part, f"{key}-decides"),
         changes_of(part, f"{key}-change"),
         tuple(_curves(report, part, f"{key}-curve")),
         tuple(
@@ -52,6 +57,14 @@ def _figures(report: ReportContext, part: Part, key: str) -> PartFigures:
             for number, stage in enumerate(part.stages)
         ),
     )
+
+
+def _deciding(part: Part, key: str) -> tuple[Figure, ...]:
+    strips = changes_of(part, key)
+    if not strips and part.found is not None:
+        strips = strips_of(part, part.found, key)
+    off = [each for each in strips if each.rows[0][-1] != NORMAL]
+    return tuple(sorted(off, key=lambda each: each.rows[-1][-1] != NORMAL)[:_FEW])
 
 
 def _by_state(strips: Iterable[Figure]) -> tuple[tuple[Figure, ...], tuple[Figure, ...]]:

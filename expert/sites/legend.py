@@ -34,7 +34,7 @@ _DEGREE = str.maketrans({"\N{DEGREE SIGN}": "", "\N{MASCULINE ORDINAL INDICATOR}
 
 
 @dataclass(frozen=True)
-class Sheet:
+class LegendTable:
     """A table with the line of each row in its file."""
 
     path: str
@@ -57,7 +57,7 @@ class LegendTaken:
     troubles: list[str] = field(default_factory=list)
 
 
-def read_sheet(path: Path) -> Sheet:
+def read_sheet(path: Path) -> LegendTable:
     """The table of a CSV file. Raises ReadingError with what is wrong with it."""
     try:
         if path.stat().st_size > _LARGEST:
@@ -86,7 +86,7 @@ def read_sheet(path: Path) -> Sheet:
     if not rows or len(rows) > _MOST_ROWS:
         what = "nothing stands below its column names" if not rows else f"it has {len(rows)} rows"
         raise ReadingError(f"{path}: {what}; expected a line for each circuit.")
-    return Sheet(str(path), header, rows)
+    return LegendTable(str(path), header, rows)
 
 
 def _numbered(lines: list[str], separator: str) -> Iterator[tuple[int, list[str]]]:
@@ -125,7 +125,7 @@ def _plain(header: str) -> tuple[str, str]:
     return plain_name(_UNIT.sub("", text)).strip(" .:"), unit.strip(" .")
 
 
-def guess(sheet: Sheet, terms: Terms) -> dict[str, str]:
+def guess(sheet: LegendTable, terms: Terms) -> dict[str, str]:
     """What each column is taken for; NOTHING where its header is not known. Each thing once."""
     found: dict[str, str] = {}
     for column in sheet.header:
@@ -184,7 +184,9 @@ def title_of(what: str, terms: Terms) -> str:
     )
 
 
-def new_racks(sheet: Sheet, columns: Mapping[str, str], data: Data) -> dict[str, dict[str, str]]:
+def new_racks(
+    sheet: LegendTable, columns: Mapping[str, str], data: Data
+) -> dict[str, dict[str, str]]:
     """The racks of a legend that the store has not, with what the legend says of them."""
     found: dict[str, dict[str, str]] = {}
     for _, row in _rows(sheet, columns):
@@ -195,7 +197,7 @@ def new_racks(sheet: Sheet, columns: Mapping[str, str], data: Data) -> dict[str,
     return found
 
 
-def _rows(sheet: Sheet, columns: Mapping[str, str]) -> Iterator[tuple[int, dict[str, str]]]:
+def _rows(sheet: LegendTable, columns: Mapping[str, str]) -> Iterator[tuple[int, dict[str, str]]]:
     """Each row by what its cells are; a rack that stands once holds until the next."""
     rack = ""
     for line, cells in sheet.rows:
@@ -213,7 +215,7 @@ def _rows(sheet: Sheet, columns: Mapping[str, str]) -> Iterator[tuple[int, dict[
 
 
 def take_in(
-    sheet: Sheet, columns: Mapping[str, str], data: Data, terms: Terms, rack: str = ""
+    sheet: LegendTable, columns: Mapping[str, str], data: Data, terms: Terms, rack: str = ""
 ) -> LegendTaken:
     """A store with the rows of a legend; `rack` is where circuits go that name none."""
     taken = LegendTaken(deepcopy(data))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 import socket
-import sys
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from expert.host import runs
 from expert.store.database import Database
 from expert.store.store_errors import JobBusyError
 
@@ -44,7 +44,7 @@ def take(database: Database, job_id: str, holder: Holder, *, take_over: bool = F
     for token, pid, host, since in found:
         if token == holder.token:
             return
-        if not take_over and (host != holder.host or _runs(pid)):
+        if not take_over and (host != holder.host or runs(pid)):
             raise JobBusyError(
                 f"Job {job_id} is open in another program (process {pid} on {host}, since "
                 f"{since[:16].replace('T', ' ')} UTC). Close it there, or take the job over."
@@ -59,16 +59,3 @@ def take(database: Database, job_id: str, holder: Holder, *, take_over: bool = F
 def give_back(database: Database, holder: Holder) -> None:
     """Hold nothing any more, inside a transaction."""
     database.run("DELETE FROM lease WHERE token = :token", {"token": holder.token})
-
-
-def _runs(pid: int) -> bool:
-    """Whether a process of this machine runs; yes where that cannot be told."""
-    if sys.platform == "win32":  # there, signal 0 would end the process
-        return True
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return True

@@ -8,9 +8,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
 
+from expert.host import leaving_signals
 from expert.terminal.front import Front, LeaveError
-
-_LEAVING = ("SIGTERM", "SIGHUP")
 
 
 class Interrupts:
@@ -29,10 +28,8 @@ class Interrupts:
 
     def __enter__(self) -> Interrupts:
         if threading.current_thread() is threading.main_thread():
-            for name in ("SIGINT", *_LEAVING):
-                if hasattr(signal, name):
-                    number = getattr(signal, name)
-                    self._before[number] = signal.signal(number, self._on)
+            for number in (signal.SIGINT, *leaving_signals()):
+                self._before[number] = signal.signal(number, self._on)
         return self
 
     def __exit__(self, *reason: object) -> None:

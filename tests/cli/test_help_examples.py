@@ -96,6 +96,7 @@ ENDS = {
     "rackwalk resume": STOPPED,
     f"rackwalk outcome {JOB}": STOPPED,
     "rackwalk rules new --rulebase my-pack": STOPPED,
+    f"rackwalk take-in {JOB} readings.txt": 4,  # the job is finished
     "rackwalk site new": STOPPED,
     "rackwalk site new --depth settings": STOPPED,
     "rackwalk site new --legend legend.csv": STOPPED,
@@ -173,6 +174,7 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
         assert main(run_words(top / "small" / "jobs")) == 0
         patch.setenv("RACKWALK_HOME", str(top / "home"))
         (top / "legend.csv").write_text("Rack,Circuit,Case,Term\nA,A9,Dairy,50\n", encoding="utf-8")
+        (top / "readings.txt").write_text("head 215 at 11:42\n", encoding="utf-8")
         quietly("site", "keep", "my-store.yaml")
         quietly("demo", "--fast")
         quietly(

@@ -74,7 +74,7 @@ def test_a_whole_cycle_is_drawn_with_the_enthalpy_of_its_places() -> None:
     assert figure
     assert [row[0] for row in figure.rows] == ["1 suction gas", "2 discharge gas", "3 liquid"]
     air = barometer(5280 * 0.3048)
-    suction = single_phase.gas("R-449A", air + 8 * 6894.757, (10 + 459.67) * 5 / 9)
+    suction = single_phase.gas("R-448A", air + 8 * 6894.757, (10 + 459.67) * 5 / 9)
     assert figure.rows[0][1] == "8.0 psig (0.55 bar)"
     assert f"({suction.enthalpy / 1000:.2f} kJ/kg)" in figure.rows[0][3]
     assert numbered(figure.svg) == {"1", "2", "3", "4"}
@@ -165,7 +165,7 @@ def test_a_watch_is_drawn_with_its_phases_and_its_table() -> None:
     assert found.spans[0].start < 0  # before the gas came on
     assert [turn.word for turn in left.turns] == ["clear"]
     figure = curve(found, "Title", "both", "k")
-    assert [len(row) for row in figure.rows] == [len(figure.heads)] * 12
+    assert [len(row) for row in figure.rows] == [len(figure.heads)] * 14
     assert figure.rows[0][1] == "96.0 psig (6.62 bar)"
     assert "Recovery time, 36 min" in words(figure.svg)
     assert {"psig", "bar", "F", "C"} <= set(words(figure.svg))

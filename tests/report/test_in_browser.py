@@ -79,6 +79,18 @@ def test_pages_are_counted(opened: Browser) -> None:
     assert opened.printed("Letter") > 3
 
 
+@pytest.mark.parametrize("name", JOBS)
+def test_the_technical_page_is_two_sheets_and_the_record_its_annex(
+    tab: Browser, tmp_path: Path, name: str
+) -> None:
+    page = tmp_path / "page.html"
+    page.write_text(view(name, "technical"), encoding="utf-8")
+    tab.open(page)
+    whole = tab.printed("Letter")
+    tab.ask("document.querySelector('.annex').remove()")
+    assert tab.printed("Letter") <= 2 < whole
+
+
 def test_a_crowded_customer_page_is_still_one_sheet(tab: Browser, tmp_path: Path) -> None:
     entries, runner = job("walk")
     report = gather(Job(), with_text(entries, "word " * 20), runner, backend="plain")
@@ -110,3 +122,35 @@ def test_the_numbers_of_a_picture_are_printed_though_they_are_folded(opened: Bro
         assert opened.ask(shown) == "visible"
     finally:
         opened.tab.emulate_media(media="screen")
+
+
+def test_a_sheet_takes_readings_on_a_phone_without_a_network(tab: Browser, tmp_path: Path) -> None:
+    from expert.cli.frame.main import main
+    from expert.places import shipped
+    from expert.procedure.sheet_lines import sheet_line
+
+    page = tmp_path / "sheet.html"
+    site = shipped("checklists") / "demo" / "site.yaml"
+    words = ["sheet", "hot-gas-defrost-checkout", "--site", str(site), "--subject", "A4"]
+    assert main([*words, "--jobs", str(tmp_path), "--output", str(page)]) == 0
+    tab.open(page)
+    tab.tab.set_viewport_size({"width": 390, "height": 844})
+    for caution in tab.tab.query_selector_all(".caution select"):
+        caution.select_option("yes")
+    tab.tab.fill('[data-key="receiver-level"]', "38")
+    tab.tab.select_option('[data-key="sight-glass"]', "clear")
+    series = tab.tab.query_selector("[data-series]")
+    for value in ("52", "68"):
+        series.fill(value)
+        series.evaluate("e => e.closest('.row').querySelector('[data-add]').click()")
+    tab.tab.reload()  # the page itself keeps them
+    assert tab.ask("document.documentElement.scrollWidth") <= 390
+    lines = [sheet_line(each) for each in tab.tab.input_value("#text").splitlines()[1:]]
+    told = {each.key: each.value for each in lines}
+    assert told["receiver-level"] == "38 %"
+    assert told["sight-glass"] == "clear"
+    assert [each.value for each in lines if "#1." in each.key] == ["52 psig", "68 psig"]
+    assert all(each.time for each in lines)
+    assert violations(tab) == []
+    outside = [each for each in tab.heard if not each.startswith(("file:", "data:"))]
+    assert outside == []

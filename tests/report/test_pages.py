@@ -123,9 +123,9 @@ def test_the_same_job_gives_the_same_text(wanted: str, form: str) -> None:
 @pytest.mark.parametrize("form", FORMATS)
 def test_one_unit_system_alone_is_shown_where_it_is_asked_for(form: str) -> None:
     us, si = (view("low", "technical", form, system) for system in ("us", "si"))
-    assert "7.8 psi" in us and "0.54 bar" not in us
-    assert "0.54 bar" in si and "psig" not in re.sub(r"<title.*?</desc>", "", si).split("Why:")[0]
-    assert "7.8 psi" in view("low", "technical", form)
+    assert "8.4 psi" in us and "0.58 bar" not in us
+    assert "0.58 bar" in si and "psig" not in re.sub(r"<title.*?</desc>", "", si).split("Why:")[0]
+    assert "8.4 psi" in view("low", "technical", form)
 
 
 def test_the_customer_page_answers_four_questions_in_plain_words() -> None:

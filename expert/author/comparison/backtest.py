@@ -26,6 +26,7 @@ from expert.procedure.recorded import recorded_runner
 from expert.procedure.world import AS_FOUND, AS_LEFT
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
+_KEPT = 32  # evaluators of circuits; more would grow with the number of stores
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
 
 
@@ -134,6 +135,8 @@ class Judge:
         if case.site_text not in self._sites:
             at = f"site file of {case.name}"
             self._sites[case.site_text] = parse_site(case.site_text, at, self.rulebase)
+        if len(self._evaluators) > _KEPT:  # each holds the limits and conclusions of its plant
+            self._evaluators.clear()
         runner, _ = recorded_runner(
             self._checklists[case.checklist], self.rulebase, self._sites[case.site_text],
             case.subject, history_in(case.entries), backend="plain", made=self._evaluators,

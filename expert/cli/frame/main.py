@@ -5,16 +5,17 @@ from __future__ import annotations
 import errno
 import os
 import re
-import signal
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
+from importlib import import_module
 from typing import NoReturn
 
 from expert import __version__
 from expert.cli.frame import judged_by
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
 from expert.errors import RackwalkError, Stopped, harmless, nearest
+from expert.host import on_leaving, steady_streams
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
@@ -25,6 +26,8 @@ COMMANDS = {  # each with its module and what it is for
     "site": ("site.command", "a store of one's own: begin it, add to it, show what is known"),
     "jobs": ("jobs.list", "list the recorded jobs"),
     "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
+    "sheet": ("checklist.sheet", "what is to be read, by place, on paper or on a phone"),
+    "take-in": ("checklist.take_in", "enter into a job what was read on a sheet"),
     "report": ("checklist.report", "write the report of a job"),
     "refrigerant": ("refrigerant.command", "the refrigerant log: entries, leak rates, what is due"),
     "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),
@@ -43,6 +46,8 @@ _NEGATIVE = re.compile(r"^-[.\d]")
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; gives the exit code. Never lets a traceback reach the user."""
+    if "_ARGCOMPLETE" in os.environ:
+        import_module("expert.cli.job.completion").complete(COMMANDS)
     try:
         return _run(arguments)
     finally:
@@ -133,12 +138,8 @@ def _negatives(words: Sequence[str]) -> list[str]:
 
 def _quiet_pipe() -> None:
     """A closed terminal ends the program in order: what was acknowledged is on disk."""
-    for name in ("SIGTERM", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), _stop)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    on_leaving(_stop)
+    steady_streams()
 
 
 def _stop(number: int, frame: object) -> NoReturn:

@@ -14,8 +14,8 @@ from expert.sites.data import Data
 from expert.sites.legend import (
     CIRCUIT,
     NOTHING,
+    LegendTable,
     LegendTaken,
-    Sheet,
     fact_of,
     guess,
     meant,
@@ -76,7 +76,7 @@ def take_legend(
 
 
 def _columns(
-    options: argparse.Namespace, front: Front, sheet: Sheet, terms: Terms, folder: Path
+    options: argparse.Namespace, front: Front, sheet: LegendTable, terms: Terms, folder: Path
 ) -> dict[str, str]:
     """What each column is: as it was said before, as it is told, and as a person agrees."""
     known = _remembered(folder)
@@ -109,7 +109,7 @@ def _remembered(folder: Path) -> dict[str, dict[str, str]]:
         return {}
 
 
-def _change(told: str, sheet: Sheet, columns: dict[str, str], terms: Terms) -> None:
+def _change(told: str, sheet: LegendTable, columns: dict[str, str], terms: Terms) -> None:
     """Put 'COLUMN=WHAT' into the columns. Raises ReadingError."""
     from expert.errors import nearest
 
@@ -127,7 +127,7 @@ def _change(told: str, sheet: Sheet, columns: dict[str, str], terms: Terms) -> N
     columns[found[0]] = is_now
 
 
-def _agree(front: Front, sheet: Sheet, columns: dict[str, str], terms: Terms) -> None:
+def _agree(front: Front, sheet: LegendTable, columns: dict[str, str], terms: Terms) -> None:
     """A person looks at what was understood, and changes it. Raises Stopped."""
     layout = front.layout
 

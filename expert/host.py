@@ -1,0 +1,64 @@
+"""What differs between the systems that a technician's computer runs: signals, processes, consoles.
+
+The parts for Windows are tried with its calls replaced; nothing here was run on Windows itself.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Callable
+from contextlib import suppress
+from typing import Any
+
+# A terminal that is closed, a session that ends, and on Windows Ctrl-Break.
+_LEAVING = ("SIGTERM", "SIGHUP", "SIGBREAK")
+_QUERY, _STILL_ACTIVE = 0x1000, 259  # PROCESS_QUERY_LIMITED_INFORMATION, STILL_ACTIVE
+
+
+def leaving_signals() -> tuple[int, ...]:
+    """The signals of this system that ask a program to leave."""
+    return tuple(getattr(signal, name) for name in _LEAVING if hasattr(signal, name))
+
+
+def on_leaving(handler: Callable[[int, Any], object]) -> None:
+    """Let a handler answer them."""
+    for number in leaving_signals():
+        signal.signal(number, handler)
+
+
+def steady_streams() -> None:
+    """No sign that a console cannot show ends the program: it is written as '?'."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            with suppress(ValueError, OSError):
+                stream.reconfigure(errors="replace")
+
+
+def runs(pid: int) -> bool:
+    """Whether a process of this machine runs; yes where that cannot be told."""
+    if os.name == "nt":  # there, signal 0 would end the process
+        return _runs_on_windows(pid)
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _runs_on_windows(pid: int) -> bool:
+    import ctypes
+
+    kernel = getattr(ctypes, "windll").kernel32  # noqa: B009 - it is there on Windows only
+    handle = kernel.OpenProcess(_QUERY, False, pid)
+    if not handle:  # no such process, or another user's, which counts as running
+        return bool(kernel.GetLastError() == 5)  # ERROR_ACCESS_DENIED
+    try:
+        code = ctypes.c_ulong()
+        told = kernel.GetExitCodeProcess(handle, ctypes.byref(code))
+        return not told or code.value == _STILL_ACTIVE
+    finally:
+        kernel.CloseHandle(handle)
