@@ -90,11 +90,16 @@ MOST_ALIASES = 100  # few files have any; nested ones grow beyond every memory
 
 def read_yaml(path: Path) -> Node:
     """The one document of a file. Raises PackError with every problem found."""
+    return parse_yaml(text_of(path), str(path))
+
+
+def text_of(path: Path) -> str:
+    """The text of a file that is no larger than any of ours. Raises PackError."""
     try:
         if (size := path.stat().st_size) > LARGEST:
             what = f"The file has {size} bytes; more than {LARGEST} are refused."
             raise PackError([Problem("too-large", what, Place(str(path)))])
-        text = path.read_text(encoding="utf-8-sig")
+        return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         problem = Problem("file-missing", "There is no such file.", Place(str(path)))
         raise PackError([problem]) from None
@@ -105,7 +110,6 @@ def read_yaml(path: Path) -> Node:
     except OSError as error:
         message = f"Cannot read the file: {error.strerror}."
         raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
-    return parse_yaml(text, str(path))
 
 
 def parse_yaml(text: str, path: str) -> Node:

@@ -9,7 +9,7 @@ from urllib.parse import unquote
 
 from expert.errors import PackError, Place, ReadingError, nearest
 from expert.knowledge.reader import Reader
-from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml
+from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml, text_of
 from expert.procedure.active import Active, call_of, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.closing import TYPE as CLOSE
@@ -146,10 +146,10 @@ def _around(active: Active) -> Iterable[str]:
 def load_answers(path: Path, checklist: Checklist) -> Answers:
     """The checked answers of a file. Raises ReadingError with everything that is wrong."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise ReadingError(f"Cannot read the answers file {path}: {reason}.") from None
+        text = text_of(path)
+    except PackError as error:
+        said = error.problems[0].message
+        raise ReadingError(f"Cannot read the answers file {path}: {said}") from None
     return parse_answers(text, str(path), checklist)
 
 

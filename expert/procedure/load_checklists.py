@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
-from expert.errors import PackError, Place, Problem, nearest
+from expert.errors import PackError, Problem, nearest
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
-from expert.knowledge.yaml_nodes import parse_yaml
+from expert.knowledge.yaml_nodes import parse_yaml, text_of
 from expert.procedure.calls import placed
 from expert.procedure.check_checklist import check_checklist
 from expert.procedure.check_order import check_order
@@ -198,13 +198,7 @@ class _Folders:
 
     def _read(self, path: Path) -> _Read:
         if path not in self._files:
-            try:
-                text = path.read_text(encoding="utf-8-sig")
-            except (OSError, UnicodeDecodeError) as error:
-                reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-                message = f"Cannot read the checklist: {reason}."
-                raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
-            self._files[path] = _Read.of(text, str(path))
+            self._files[path] = _Read.of(text_of(path), str(path))
         return self._files[path]
 
 

@@ -59,6 +59,17 @@ class Seal:
 NO_SEAL = Seal()
 
 
+@dataclass(frozen=True)
+class Heading:
+    """What stands above a report: the lines of the company, the number of the work order."""
+
+    letterhead: tuple[str, ...] = ()
+    order: str = ""
+
+
+NO_HEADING = Heading()
+
+
 class JobFacts(Protocol):
     """What a report needs to know of a job beside its entries."""
 
@@ -98,7 +109,9 @@ class ReportContext:
         runner: Runner,
         evaluator: Evaluator,
         seal: Seal = NO_SEAL,
+        heading: Heading = NO_HEADING,
     ) -> None:
+        self.heading = heading
         self.job = job
         self.runner = runner
         self.evaluator = evaluator

@@ -28,16 +28,17 @@ class RefrigerantLine:
 
 @dataclass(frozen=True)
 class Hours:
-    """From the first entry to the last, and what of it lies between a stop and going on again."""
+    """From the first entry to the last, and what of it lies between a stop and going on again.
+
+    `total` leaves that out. `set_back` says that the machine's clock was turned back meanwhile;
+    what then lies between two entries is not known and counts as nothing.
+    """
 
     begun: datetime
     ended: datetime
     away: timedelta
-
-    @property
-    def total(self) -> timedelta:
-        """Time from the first entry to the last, less the time away."""
-        return self.ended - self.begun - self.away
+    total: timedelta
+    set_back: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,11 +89,17 @@ def hours(entries: Sequence[Entry]) -> Hours | None:
     """The time that the entries span; None without entries."""
     if not entries:
         return None
-    away = timedelta()
+    away = total = timedelta()
+    set_back = False
     for before, entry in pairwise(entries):
+        between = entry.at - before.at
+        set_back = set_back or between < timedelta()
+        between = max(between, timedelta())
         if entry.kind == "resume":
-            away += entry.at - before.at
-    return Hours(entries[0].at, entries[-1].at, away)
+            away += between
+        else:
+            total += between
+    return Hours(entries[0].at, entries[-1].at, away, total, set_back)
 
 
 def parts_named(parts: Iterable[Part]) -> tuple[PartLine, ...]:

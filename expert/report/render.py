@@ -19,7 +19,7 @@ from expert.inference.sentences import first_up
 from expert.places import shipped
 from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner
-from expert.report.context import NO_SEAL, JobFacts, ReportContext, Seal
+from expert.report.context import NO_HEADING, NO_SEAL, Heading, JobFacts, ReportContext, Seal
 from expert.report.stages import BOTH, clock_time
 from expert.report.views import FORMATS, VIEWS, page_of
 
@@ -34,13 +34,14 @@ def gather(
     system: str = BOTH,
     backend: Backend = "auto",
     seal: Seal = NO_SEAL,
+    heading: Heading = NO_HEADING,
 ) -> ReportContext:
     """The facts that every view of a job is made of; `system` is 'us', 'si' or 'both'."""
     evaluator = Evaluator(
         runner.rulebase, runner.subject, members=runner.members.values(), system=system,
         backend=backend,
     )  # fmt: skip
-    return ReportContext(job, entries, runner, evaluator, seal)
+    return ReportContext(job, entries, runner, evaluator, seal, heading)
 
 
 def render(report: ReportContext, view: str = VIEWS[0], form: str = FORMATS[0]) -> str:

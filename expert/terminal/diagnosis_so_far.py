@@ -54,11 +54,16 @@ def diagnosis_so_far(
 
 
 def in_short(
-    evaluation: Evaluation, stage: str, layout: Layout, before: Sequence[Finding] = ()
+    evaluation: Evaluation,
+    stage: str,
+    layout: Layout,
+    before: Sequence[Finding] = (),
+    members: OnMembers = (),
 ) -> list[str]:
     """What leads, how sure, why in a line, and what to read next: no more than a screen.
 
-    `before` are findings from before a change that were not read again yet.
+    `before` are findings from before a change that were not read again yet; of `members` the
+    first of each stands in a line.
     """
     lines = layout.text(f"What we think so far ({stage}):")
     for number, finding in enumerate(evaluation.findings[:LEADING], 1):
@@ -69,7 +74,11 @@ def in_short(
     for finding in before[:LEADING]:
         message = f"{finding.cause.title}: {finding.words} as found, not read again yet"
         lines += layout.listed("-", message)[:2]
-    if not evaluation.findings and not before:
+    for member, findings in members:
+        for finding in findings[:1]:
+            more = f", and {len(findings) - 1} more" if len(findings) > 1 else ""
+            lines += layout.listed(f"{member.id}:", f"{_named(finding)}{more}")[:MOST_LINES]
+    if not evaluation.findings and not before and not any(each for _, each in members):
         lines += layout.text("Nothing speaks for a fault yet. What was not measured is not judged.")
     for reading in evaluation.measure_next[:1]:
         lines += _cut(layout.named("Read next", f"{reading.quantity.title}. {reading.why}"))

@@ -219,7 +219,8 @@ class Texts:
         stage = self._stage(active) + (f", {active.subject}" if active.subject else "")
         known = self.rulebase.cautions
         if short:
-            return in_short(found, stage, at.layout, self._not_read_again(at))
+            on = () if active.subject else self.runner.found_on_members(*where)
+            return in_short(found, stage, at.layout, self._not_read_again(at), on)
         lines = diagnosis_so_far(
             found, stage, at.layout, known, reasons=reasons, everything=everything
         )
@@ -306,7 +307,7 @@ class Texts:
         elif step.type == CLOSE:
             lines = [*layout.text(step.text), *self.endings(layout)]
         elif step.type == "think":
-            lines += self.thinking(at)
+            lines += self.thinking(at, short=not self.newer)
         elif step.called is not None:
             lines = call_lines(step.called, layout, said=lines, not_for=active.not_for)
         elif step.type == "members":

@@ -25,12 +25,17 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from expert.cli.checklist.demo_jobs import demo_jobs, pick_demo  # noqa: E402
+from expert.knowledge.load_rulebase import load_rulebase  # noqa: E402
 from expert.places import shipped  # noqa: E402
+from expert.procedure.active import id_of  # noqa: E402
+from expert.procedure.load_checklists import load_checklists  # noqa: E402
 from expert.store.jobs import JobStore  # noqa: E402
 
 DEMO = shipped("checklists") / "demo"
 ESCAPES = re.compile(rb"\x1b(?:\[[0-9;?]*[ -/]*[@-~]|\][^\x07]*\x07|[()][A-Z0-9]|[=>78])")
-LABEL = re.compile(rb"(?:^|[\r\n])(\d+/\d+ [^>\r\n]*|Position \w+|Enter begins, q leaves)> ?$")
+LABEL = re.compile(
+    rb"(?:^|[\r\n])(\d+/\d+ [^>\r\n]*|Position \w+|Enter begins, q leaves|Why now, Enter waits)> ?$"
+)
 # ms; of starts, what they may take beyond the bare interpreter
 BUDGET = {"help": 35.0, "first prompt": 120.0, "first prompt, empty cache": 400.0,
           "first prompt, many jobs": 150.0, "enter to prompt, 99 %": 50.0,
@@ -95,9 +100,18 @@ def typed_lines(folder: Path) -> list[str]:
     )  # fmt: skip
     with JobStore(folder / "jobs.db") as store:
         entries = store.entries(store.jobs()[0].id)
+    base = load_rulebase(shipped("rulebase"))
+    checklist = load_checklists(shipped("checklists"), base)["hot-gas-defrost-checkout"]
     lines: list[str] = []
     for entry in entries:
-        if entry.kind == "adjust":
+        step = checklist.step(id_of(entry.step))
+        if entry.kind == "clock" and step is not None and step.starts_with:
+            continue  # starts by itself
+        if entry.kind == "answer" and step is not None and step.type == "time":
+            lines += [entry.text("text"), "typed by the benchmark"]  # its clock has just begun
+        elif entry.kind == "answer" and step is not None and step.after:
+            lines += [entry.text("text"), "typed by the benchmark"]
+        elif entry.kind == "adjust":
             lines += [entry.text(name) for name in ("what", "from", "to")]
         elif entry.kind in ("answer", "sign", "acknowledge"):
             names = {"answer": "text", "sign": "name", "acknowledge": "answer"}
@@ -113,7 +127,7 @@ def walk(
     """Time to the first prompt, and the times from Enter to the next prompt."""
     terminal = Terminal(
         ["run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"),
-         "--subject", subject, "--jobs", str(folder)], **environment,
+         "--subject", subject, "--jobs", str(folder), "--depth", "learning"], **environment,
     )  # fmt: skip
     try:
         first = terminal.wait()

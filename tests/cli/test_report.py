@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -79,3 +80,19 @@ def test_the_choices_are_those_of_the_report() -> None:
     from expert.report import views
 
     assert (command_module.VIEWS, command_module.FORMATS) == (views.VIEWS, views.FORMATS)
+
+
+def test_letterhead_of_the_pack_and_work_order_stand_above_every_view(
+    command: Command, words: list[str], tmp_path: Path
+) -> None:
+    pack = tmp_path / "pack"
+    shutil.copytree(SMALL / "rules", pack)
+    (pack / "letterhead.txt").write_text("Example <Refrigeration>\n\n", encoding="utf-8")
+    own = [str(pack) if word == str(SMALL / "rules") else word for word in words]
+    assert command(*own, "--order", "W-1042", "--all", str(tmp_path / "all")).code == 0
+    pages = sorted((tmp_path / "all").iterdir())
+    assert len(pages) == 6
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        assert "Work order W-1042" in text.replace("\\", "")
+        assert "<Refrigeration>" not in text.replace("\\<", "") or page.suffix == ".md"

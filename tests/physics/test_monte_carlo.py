@@ -89,7 +89,7 @@ def test_the_kink_of_every_formula_that_is_said_to_have_one_is_known() -> None:
 def test_it_is_so_at_the_kink_and_an_error_to_either_side(name: str, off: float) -> None:
     moved, kink = KINKS[name]
     state = {moved: kink + off * width(name, moved, kink)}
-    carried, drawn = both(name, FEW if asks_the_library(name) else DRAWS, state)
+    carried, drawn = both(name, DRAWS, state)
     assert carried == pytest.approx(drawn, rel=0.10)
 
 

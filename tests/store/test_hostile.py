@@ -129,3 +129,57 @@ def test_a_sound_line_is_read(job: Job, entry: MakeEntry) -> None:
     document["entries"][0]["data"]["value"] = 1420321.0
     with pytest.raises(LineError, match="altered"):
         from_line(json.dumps(document))
+
+
+def test_a_checklist_and_an_answers_file_that_are_too_large_are_refused(tmp_path: Path) -> None:
+    from expert.errors import ReadingError
+    from expert.procedure.answers import load_answers
+    from expert.procedure.load_checklists import load_checklist
+
+    large = tmp_path / "large.yaml"
+    large.write_text("a: b\n" + "#" * LARGEST, encoding="utf-8")
+    with pytest.raises(PackError, match="bytes"):
+        load_checklist(large, None)  # type: ignore[arg-type] - refused before any rule is looked at
+    with pytest.raises(ReadingError, match="bytes"):
+        load_answers(large, None)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("cell", ["=cmd|' /C calc'!A0", "+1+1", "@SUM(A1)", "-2+3", "\t=1"])
+def test_no_cell_of_a_csv_file_is_taken_for_a_formula(cell: str) -> None:
+    from expert.csv_cells import safe
+
+    assert safe(cell) == f"'{cell}"
+    assert [safe(each) for each in ("-12.5", "North", 7, "")] == ["-12.5", "North", 7, ""]
+
+
+def test_what_moves_a_cursor_or_turns_writing_round_reaches_no_terminal(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    from expert.cli.frame.common import say
+    from expert.cli.frame.main import main
+
+    say("title \x1b[2J\u202egnp.exe\x07")
+    with pytest.raises(SystemExit):
+        main(["report\x1b[31m"])
+    told = capsys.readouterr()
+    for text in (told.out, told.err):
+        assert text and not set(text) & {"\x1b", "\u202e", "\x07"}
+
+
+def test_a_clock_that_was_set_back_makes_no_negative_hours() -> None:
+    from datetime import UTC, datetime, timedelta
+
+    from expert.report.refrigerant_accounts import hours
+
+    noon = datetime(2026, 3, 14, 12, 0, tzinfo=UTC)
+    later = [
+        noon,
+        noon + timedelta(hours=1),
+        noon - timedelta(days=500),
+        noon - timedelta(days=499),
+    ]
+    kinds = ("note", "note", "resume", "note")
+    found = hours([Entry(n, at, kind, "", {}) for n, (at, kind) in
+                   enumerate(zip(later, kinds, strict=True), 1)])  # fmt: skip
+    assert found is not None and found.set_back
+    assert (found.away, found.total) == (timedelta(), timedelta(hours=25))

@@ -91,7 +91,7 @@ rules:
 class RackJob:
     """The rack walk with its texts."""
 
-    def __init__(self, folder: Path, depth: str = "newer") -> None:
+    def __init__(self, folder: Path, depth: str = "learning") -> None:
         rules = folder / "rules"
         rules.mkdir()
         (rules / "all.yaml").write_text((SMALL / "rules" / "all.yaml").read_text("utf-8"), "utf-8")

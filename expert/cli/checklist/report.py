@@ -9,13 +9,15 @@ from pathlib import Path
 from expert.cli.frame.common import add_rulebase, say
 from expert.cli.frame.options import add_checklist_file, add_place
 
+_LETTERHEAD = 6  # lines
 VIEWS = ("technical", "customer", "office")
 FORMATS = ("markdown", "html")
 DESCRIPTION = """\
 Views: technical, the whole record; customer, one page in plain words; office, what to plan, order
 and book. HTML is one file that needs no network and prints cleanly; the technical one has pictures.
 Judged by the rules as they are now; the report says where they differ from those of the job.
-JOB may be shortened to a beginning that only one job has."""
+JOB may be shortened to a beginning that only one job has. The lines of letterhead.txt in the folder
+of the pack (--rulebase, or the settings) stand above every view."""
 EXAMPLES = """\
   rackwalk report 2026-03-14-A4
   rackwalk report 2026-03-14-A4 --view customer --output page.html
@@ -44,6 +46,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--units", choices=("us", "si", "both"), default="both",
         help="unit system of the report (default: both)",
     )  # fmt: skip
+    parser.add_argument("--order", default="", metavar="NUMBER", help="number of the work order")
     add_checklist_file(parser)
     add_place(parser)
     add_rulebase(parser)
@@ -55,6 +58,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.job.job_dialogue import seal_of
     from expert.cli.job.open_job import reopen
     from expert.errors import UsageError
+    from expert.report.context import Heading
     from expert.report.render import gather, render, write_text
     from expert.report.views import SUFFIXES
 
@@ -75,6 +79,7 @@ def run(options: argparse.Namespace) -> int:
             system=system,
             backend=backend(options),
             seal=seal_of(store, work.job.id),
+            heading=Heading(letterhead_of(options.rulebase), " ".join(options.order.split())),
         )
     if options.all:
         for view in VIEWS:
@@ -92,6 +97,15 @@ def run(options: argparse.Namespace) -> int:
     write_text(path, text)
     say(f"Report: {path}")
     return 0
+
+
+def letterhead_of(pack: Path | None) -> tuple[str, ...]:
+    """The lines of letterhead.txt in the folder of a pack, at most six; none where it lacks."""
+    path = (pack or Path()) / "letterhead.txt"
+    if pack is None or not path.is_file():
+        return ()
+    text = path.read_text(encoding="utf-8-sig", errors="replace")
+    return tuple(line.strip() for line in text.splitlines() if line.strip())[:_LETTERHEAD]
 
 
 def _format_of(path: Path | None) -> str:

@@ -10,7 +10,7 @@ from itertools import groupby
 from typing import NoReturn
 
 from expert.cli.frame.settings import fill_in
-from expert.errors import UsageError, nearest
+from expert.errors import UsageError, harmless, nearest
 
 EXIT_CODES = """\
 exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
@@ -62,7 +62,7 @@ class Parser(argparse.ArgumentParser):
                 f"Known: {', '.join(known)}." if len(known) < 8 else ""
             )
             message = f"{match['what']}: '{match['typed']}' is not known. {hint}".rstrip()
-        self.exit(2, f"{self.prog}: {message}\nTry: {self.prog} --help\n")
+        self.exit(2, f"{self.prog}: {harmless(message)}\nTry: {self.prog} --help\n")
 
 
 def run_module(

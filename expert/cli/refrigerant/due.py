@@ -130,7 +130,9 @@ def _write(path: Path, data: bytes) -> None:
     draft = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        draft.write_bytes(data)
+        draft.unlink(missing_ok=True)  # no link that was put there is followed
+        with draft.open("xb") as file:
+            file.write(data)
         draft.replace(path)
     except OSError as error:
         raise RackwalkError(f"Cannot write the calendar to {path}: {error.strerror}.") from None
