@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from functools import cache
 
 import pytest
 from budget import at_night
@@ -34,6 +35,7 @@ FACE = {
 }  # fmt: skip
 
 
+@cache
 def checklist() -> Checklist:
     return load_checklist(shipped("checklists") / "find-the-fault.yaml", shipped_rules())
 
@@ -178,6 +180,7 @@ def test_wrong_input_says_what_is_accepted() -> None:
         session.answer("pressure 215")
 
 
+@at_night
 def test_what_is_foreign_to_the_plant_is_not_asked_and_unknown_is_not_assumed() -> None:
     def asked(kind: str, receiver: str) -> set[str]:
         return {*to_the_end(begun("bubbles in the glass", kind, receiver), {})}
