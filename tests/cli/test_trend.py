@@ -41,7 +41,8 @@ def test_the_sample_log_in_words_with_a_report_and_a_table(run: Any, tmp_path: P
     assert "# Defrosts in the log of Tamarack Hollow Market (invented)" in report.read_text()
     rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
     assert {row["circuit"] for row in rows} == {"A4", "A5"}
-    assert all(8 < float(row["defrost_time [min]"]) < 30 for row in rows)
+    # fail-safe at 28 min, samples a minute or two apart
+    assert all(8 < float(row["defrost_time [min]"]) < 32 for row in rows)
 
 
 def test_json_in_si_for_one_circuit_and_some_days(run: Any) -> None:

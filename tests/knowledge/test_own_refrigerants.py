@@ -96,7 +96,7 @@ def test_calculations_know_it_with_its_source(capsys: pytest.CaptureFixture[str]
 def test_a_site_file_and_a_job_may_name_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    text = (DEMO / "site.yaml").read_text("utf-8").replace("R-449A", "R-499X")
+    text = (DEMO / "site.yaml").read_text("utf-8").replace("R-448A", "R-499X")
     site = tmp_path / "site.yaml"
     site.write_text(text, encoding="utf-8")
     base = load_over_shipped(PACK)

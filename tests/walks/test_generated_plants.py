@@ -40,7 +40,7 @@ from expert.units.measure import format_value
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 WALKS = 1000 if NIGHTLY else 26
-LONGEST = 600
+LONGEST = 4000
 WORK = {
     "gauges", "stems", "open-circuit", "add-refrigerant", "recover-refrigerant", "replace-charge",
     "replace-compressor", "charge-carbon-dioxide", "purge-non-condensables", "hot-work", "nitrogen",

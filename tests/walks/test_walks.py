@@ -59,7 +59,7 @@ def test_each_checklist_has_a_healthy_walk_and_one_with_a_fault() -> None:
     checklists.remove(LOG_ENTRY)
     healthy = {name.partition(".")[0] for name in EXPECTED if name.endswith("-healthy")}
     faulty = {name.partition(".")[0] for name, walk in EXPECTED.items() if walk["found"]}
-    assert len(checklists) == 25
+    assert len(checklists) == 26
     assert healthy == faulty == checklists
 
 

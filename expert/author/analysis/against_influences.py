@@ -8,7 +8,7 @@ by any state that they bring.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from expert.inference.influences import Follows, spread
@@ -32,8 +32,7 @@ class Disagreement:
 def disagreements(rulebase: Rulebase) -> Iterator[Disagreement]:
     """Every rule, then every cause, that does not fit the influences."""
     shown = _shown(rulebase)
-    arrows = [(arrow, True) for arrow in rulebase.influences.values()]
-    brings = {c.id: spread(c.acts_on, arrows) for c in rulebase.causes.values() if c.acts_on}
+    brings = {c.id: _brings(c, rulebase) for c in rulebase.causes.values() if c.acts_on}
     matched: set[str] = set()
     stated: set[str] = set()
     for rule in rulebase.rules.values():
@@ -42,7 +41,8 @@ def disagreements(rulebase: Rulebase) -> Iterator[Disagreement]:
             if name not in brings:
                 continue
             cause, made = rulebase.causes[name], brings[name]
-            matched |= {name for state, sense in seen.items() if _fits(made.get(state), sense)}
+            fits = any(_fits(way.get(s), sense) for s, sense in seen.items() for way in made)
+            matched |= {name} if fits else set()
             stated |= {name} if seen else set()
             yield from _parted(rule, cause, seen, made, rulebase)
     for name in sorted(stated - matched):
@@ -55,19 +55,27 @@ def _parted(
     rule: Rule,
     cause: Cause,
     seen: Mapping[str, int],
-    made: Mapping[str, Follows],
+    made: Sequence[Mapping[str, Follows]],
     rulebase: Rulebase,
 ) -> Iterator[Disagreement]:
     for state, sense in seen.items():
-        told = made.get(state)
+        told = [way[state] for way in made if state in way]
         title = rulebase.plant_states[state].title
-        if told is not None and (not sense or told.sense in (0, sense)):
+        if not sense or any(each.sense in (0, sense) for each in told):
             continue
-        if told is None and not sense:
-            continue
-        does = "does not move it" if told is None else "moves it the other way"
+        does = "moves it the other way" if told else "does not move it"
         what = f"{rule.id} is for '{cause.id}' with {title} {_WORDS[sense]}, and it {does}"
         yield Disagreement(f"{rule.id}, {cause.id} / {state}", what, cause, rule)
+
+
+def _brings(cause: Cause, rulebase: Rulebase) -> tuple[Mapping[str, Follows], ...]:
+    """What follows from what a cause acts on; two ways where it may act either way."""
+    arrows = [(arrow, True) for arrow in rulebase.influences.values()]
+    ways = (1, -1) if 0 in cause.acts_on.values() else (1,)
+    return tuple(
+        spread({state: sense or way for state, sense in cause.acts_on.items()}, arrows)
+        for way in ways
+    )
 
 
 def _fits(told: Follows | None, sense: int) -> bool:

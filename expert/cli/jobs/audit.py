@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place
-from expert.cli.jobs.filters import add_filters
+from expert.cli.jobs.filters import add_filters, check_days
 from expert.csv_cells import safe
 from expert.errors import UsageError
 
@@ -78,6 +78,7 @@ def run(options: argparse.Namespace) -> int:
         if options.within < 1:
             raise UsageError("--within is a number of days, one or more.")
         within = SourcedCount(options.within, "as asked for")
+    check_days(options)  # also where there is no job that they could leave out
     jobs: list[Done] = []
     said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):

@@ -45,8 +45,13 @@ def chosen(options: argparse.Namespace, jobs: Iterable[J]) -> list[J]:
             known = dict.fromkeys(str(getattr(job, name)) or NOBODY for job in found)
             only = meant(wanted, list(known), name)
             found = [job for job in found if (str(getattr(job, name)) or NOBODY) == only]
-    since, until = typed_day(options.since, "--since"), typed_day(options.until, "--until")
+    since, until = check_days(options)
     return [job for job in found if in_time(day_of(job), since, until)]
+
+
+def check_days(options: argparse.Namespace) -> tuple[date | None, date | None]:
+    """The days asked for. Raises UsageError for what is no day."""
+    return typed_day(options.since, "--since"), typed_day(options.until, "--until")
 
 
 def day_of(job: Filtered) -> date:
