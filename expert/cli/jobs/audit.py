@@ -67,11 +67,13 @@ class _Part:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also where there are no jobs."""
+    from expert.cli.jobs.filters import days
     from expert.records.audit import audit
     from expert.records.record_roles import SourcedCount, record_roles
     from expert.store.jobs import JobStore
     from expert.store.paths import job_place, there_are_jobs
 
+    days(options)  # a mistyped day is told also where there are no jobs
     part, place = record_roles(), job_place(options.jobs)
     within = part.repeat_within
     if options.within is not None:
