@@ -15,6 +15,7 @@ from expert.inference.kleene import Truth
 from expert.inference.looked_at import LookedAt
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
+from expert.inference.open_causes import Call
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
@@ -39,6 +40,10 @@ class _Shared:
     derivers: dict[str, Deriver] = field(default_factory=dict)
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
     counted: dict[str, _Counted] = field(default_factory=dict)
+
+
+# Where nobody complained a subject is looked at with what belongs to it.
+WITH = {"rack": ("rack", "compressor", "site"), "circuit": ("circuit", "case")}
 
 
 @dataclass(frozen=True)
@@ -177,6 +182,7 @@ class Evaluator:
         influences = self.influences(facts)
         findings = find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
         states = {name: facts.state(name) for name in known}
+        fired_ids = frozenset(rule.id for rule in fired)
         return Evaluation(
             known=known,
             states=states,
@@ -187,7 +193,8 @@ class Evaluator:
                     facts,
                     findings,
                     influences,
-                    subjects=self._about(known),
+                    fired=fired_ids,
+                    call=self._call(facts),
                     skip=skip | self.foreign | self._not_now(known),
                 )
             ),
@@ -198,12 +205,22 @@ class Evaluator:
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
 
-    def _about(self, known: Mapping[str, Known]) -> tuple[str, ...]:
-        """The kinds of subject that the complaint is about; none where nobody complained."""
-        complaints = self.rulebase.complaints
-        said = known.get(COMPLAINT)
-        return next(
-            (each.subjects for each in complaints.values() if said and each.says == said.value), ()
+    def _call(self, facts: Facts) -> Call:
+        """What the call is about: by its complaint, else by what is looked at."""
+        complaints = self.rulebase.complaints.values()
+        said = facts.known.get(COMPLAINT)
+        about = next((each for each in complaints if said and each.says == said.value), None)
+        if about is None or not about.subjects:
+            looked_at = (
+                each for each in complaints
+                if each.or_when and all(facts.holds(one) is True for one in each.or_when)
+            )  # fmt: skip
+            about = next(looked_at, about)
+        subjects = about.subjects if about else ()
+        return Call(
+            self.subject,
+            subjects or WITH.get(self.subject.kind, ()),
+            about.systems if about else (),
         )
 
     def _not_now(self, known: Mapping[str, Known]) -> frozenset[str]:

@@ -19,7 +19,8 @@ A nearer way wins over a longer one; where two ways of the same length disagree,
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
@@ -32,14 +33,24 @@ _WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 CONTRADICTED = 0.6  # what each state that is otherwise than it must be takes away (own choice)
 DOUBTED = 0.3  # and each that is other than it may be (own choice)
 FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)
+FARTHER = 0.8  # so much less for each arrow after the first is an effect expected (own choice)
 
 
 @dataclass(frozen=True)
 class Follows:
-    """What a cause does to a state: sense 1 or -1 (0: two ways disagree), and whether it shows."""
+    """What a cause does to a state: sense 1 or -1 (0: two ways disagree), and whether it shows.
+
+    `far` counts the arrows to it.
+    """
 
     sense: int
     surely: bool
+    far: int = 0
+
+    @property
+    def nearness(self) -> float:
+        """1 for what a cause acts on and what follows at once, less for what lies farther."""
+        return FARTHER ** max(self.far - 1, 0)
 
 
 @dataclass(frozen=True)
@@ -50,6 +61,8 @@ class Cover:
     leaves: tuple[str, ...]
     against: tuple[str, ...]
     doubtful: tuple[str, ...] = ()  # the other way round than it may be, though it need not show
+    unseen: tuple[str, ...] = ()  # normal, though it may follow
+    nearness: float = 0.0  # of all that it explains, together
 
     @property
     def whole(self) -> bool:
@@ -78,13 +91,22 @@ class Influences:
         self.rulebase = rulebase
         self.facts = facts
         self.made = made if made is not None else Reach(rulebase)
-        self.truths = tuple(
-            all_(map(facts.holds, arrow.when)) if arrow.when else True for arrow in self.made.arrows
+
+    @cached_property
+    def truths(self) -> tuple[Truth, ...]:
+        """Whether each arrow acts."""
+        holds = self.facts.holds
+        return tuple(
+            all_(map(holds, arrow.when)) if arrow.when else True for arrow in self.made.arrows
         )
-        self.seen = {
+
+    @cached_property
+    def seen(self) -> Mapping[str, int]:
+        """The states that are known: 1 high, 0 normal, -1 low."""
+        return {
             name: sense
-            for name, state in rulebase.plant_states.items()
-            if (sense := observed(state.seen_in, facts)) is not None
+            for name, state in self.rulebase.plant_states.items()
+            if (sense := observed(state.seen_in, self.facts)) is not None
         }
 
     @property
@@ -92,16 +114,22 @@ class Influences:
         """The states known not to be normal."""
         return tuple(name for name, sense in self.seen.items() if sense)
 
-    def follows(self, cause: Cause) -> Mapping[str, Follows]:
-        """What a cause does to every state it reaches."""
-        return self.made.follows(cause, self.truths)
+    def ways(self, cause: Cause) -> tuple[Mapping[str, Follows], ...]:
+        """What a cause does to every state it reaches; two where it may go either way."""
+        return self.made.ways(cause, self.truths)
 
     def cover(self, cause: Cause) -> Cover | None:
-        """How a cause fits the known states; None for one that acts on no state."""
+        """How a cause fits the known states; None for one that acts on no state.
+
+        Of a cause that may go either way that one counts which fits better.
+        """
         if not cause.acts_on:
             return None
-        made = self.follows(cause)
-        explains, leaves, against, doubtful = [], [], [], []
+        covers = [self._cover(made) for made in self.ways(cause)]
+        return max(covers, key=lambda each: len(each.explains) - len(each.against))
+
+    def _cover(self, made: Mapping[str, Follows]) -> Cover:
+        explains, leaves, against, doubtful, unseen = [], [], [], [], []
         for name, sense in self.seen.items():
             told = made.get(name)
             if told is None:
@@ -113,7 +141,12 @@ class Influences:
                 against.append(name)
             elif sense and told.sense:
                 doubtful.append(name)
-        return Cover(tuple(explains), tuple(leaves), tuple(against), tuple(doubtful))
+            elif not sense and told.sense:
+                unseen.append(name)
+        near = sum(made[name].nearness for name in explains)
+        return Cover(
+            tuple(explains), tuple(leaves), tuple(against), tuple(doubtful), tuple(unseen), near
+        )
 
     def fit(self, cover: Cover) -> Fit:
         """A cover in words."""
@@ -129,15 +162,16 @@ class Influences:
         """Whether everything an effect acts on follows from the cause, and not the other way."""
         if not cause.acts_on or not effect.acts_on or cause.id == effect.id:
             return False
-        made = self.follows(cause)
-        reached = all(
-            name in made and made[name].sense == sense and name not in cause.acts_on
-            for name, sense in effect.acts_on.items()
+        reached = any(
+            all(
+                name in made and made[name].sense == sense and name not in cause.acts_on
+                for name, sense in effect.acts_on.items()
+            )
+            for made in self.ways(cause)
         )
         if not reached:
             return False
-        back = self.follows(effect)
-        return not all(name in back for name in cause.acts_on)
+        return not any(all(name in back for name in cause.acts_on) for back in self.ways(effect))
 
 
 class Reach:
@@ -145,13 +179,18 @@ class Reach:
 
     def __init__(self, rulebase: Rulebase) -> None:
         self.arrows = tuple(rulebase.influences.values())
-        self._made: dict[tuple[str, tuple[Truth, ...]], Mapping[str, Follows]] = {}
+        self._made: dict[tuple[str, tuple[Truth, ...]], tuple[Mapping[str, Follows], ...]] = {}
 
-    def follows(self, cause: Cause, truths: tuple[Truth, ...]) -> Mapping[str, Follows]:
-        """What a cause does to every state it reaches."""
+    def ways(self, cause: Cause, truths: tuple[Truth, ...]) -> tuple[Mapping[str, Follows], ...]:
+        """What a cause does to every state it reaches; two where it may go either way."""
         key = (cause.id, truths)
         if key not in self._made:
-            self._made[key] = spread(cause.acts_on, zip(self.arrows, truths, strict=True))
+            arrows = tuple(zip(self.arrows, truths, strict=True))
+            either = 0 in cause.acts_on.values()
+            self._made[key] = tuple(
+                spread({name: sense or other for name, sense in cause.acts_on.items()}, arrows)
+                for other in ((1, -1) if either else (1,))
+            )
         return self._made[key]
 
 
@@ -187,7 +226,7 @@ def spread(
                     continue
                 surely = here.surely and arrow.always and live
                 reached.setdefault(arrow.target, []).append(
-                    Follows(here.sense * arrow.sense, surely)
+                    Follows(here.sense * arrow.sense, surely, here.far + 1)
                 )
         front = []
         for name, ways in reached.items():
@@ -196,10 +235,10 @@ def spread(
                 continue
             if name in found:
                 if senses - {found[name].sense}:
-                    found[name] = Follows(found[name].sense, False)
+                    found[name] = replace(found[name], surely=False)
             elif len(senses) > 1:
-                found[name] = Follows(0, False)
+                found[name] = Follows(0, False, ways[0].far)
             else:
-                found[name] = Follows(senses.pop(), any(way.surely for way in ways))
+                found[name] = Follows(senses.pop(), any(way.surely for way in ways), ways[0].far)
                 front.append(name)
     return found

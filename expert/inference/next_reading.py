@@ -9,24 +9,31 @@ test does in Heckerman, Breese and Rommelse 1995, Communications of the ACM 38(3
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from functools import cache
 from math import log2
 
+from expert.inference.certainty import both
 from expert.inference.evaluation_model import Finding, NextReading
 from expert.inference.influences import Follows, Influences
-from expert.inference.open_causes import open_causes, shares
+from expert.inference.open_causes import Call, open_causes, shares
 from expert.inference.truth import Facts
 from expert.inference.waiting import Waiting
+from expert.knowledge.conditions import parts, quantities_in
 from expert.knowledge.influence_model import PlantState
 from expert.knowledge.model import Quantity, Rule, Rulebase
 
 AT_MOST = 5
+Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
-_HAZARD_MINUTES = 3  # each hazard of a reading counts like so many minutes (own choice)
-_WALK_MINUTES = 3  # to get there and write it down (own choice)
+_HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
+_WALK_MINUTES = 5  # to get there and write it down (own choice)
+_WORTHWHILE = 0.33  # of the best; what tells less is not put before it though it is a look
+# How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
+_SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
+_EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
+_IN_VAIN = 0.75  # what a look that would have shown it takes from a cause (own choice)
 _PAPER_MINUTES = 4  # to find a setting or a paper that the site file lacks (own choice)
-_WORTHWHILE = 0.25  # of the best; what tells less is not put before it though it is a look
-_SURE, _MAYBE, _ELSE = 0.9, 0.6, 0.05  # how firmly a cause predicts a state (own choice)
 _FIRES, _BY_CHANCE = (
     0.8,
     0.03,
@@ -39,18 +46,30 @@ def rank_next(
     findings: tuple[Finding, ...],
     influences: Influences,
     *,
-    subjects: tuple[str, ...] = (),
+    fired: Collection[str] = (),
+    call: Call | None = None,
     skip: Collection[str] = (),
 ) -> tuple[NextReading, ...]:
     """At most five readings, best first; none of those that cannot be had (`skip`).
 
-    `subjects` are the kinds of subject that the call is about, all where empty.
+    `call` is what the call is about, anything where there is none.
     """
     rulebase = influences.rulebase
     waiting = Waiting(tuple(rules), facts, rulebase.quantities)
     asks = {rule.id: waiting.readings(rule) for rule in waiting.rules}
+    quantities = rulebase.quantities
+    there = {
+        name for name in dict.fromkeys(name for names in asks.values() for name in names)
+        if name not in skip
+        and all(facts.holds(each) is not False for each in quantities[name].asked_when)
+    }  # fmt: skip
+    for rule in waiting.rules:
+        if asks[rule.id]:
+            open_ways = waiting.could_fire(rule, there)
+            asks[rule.id] = tuple(each for each in asks[rule.id] if each in there and open_ways)
     findable = {cause for rule in waiting.rules if asks[rule.id] for cause in rule.evidence_for}
-    causes = shares(open_causes(findings, influences, findable, subjects))
+    against = _against(waiting.rules, fired, facts, rulebase)
+    causes = shares(open_causes(findings, influences, against, findable, call or Call()))
     tells, about = _by_rules(waiting.rules, asks, causes, rulebase)
     for name, (bits, names) in _by_states(influences, waiting, causes).items():
         tells[name] = tells.get(name, 0.0) + bits
@@ -58,15 +77,50 @@ def rank_next(
     ranked = []
     for name, bits in tells.items():
         quantity = rulebase.quantities[name]
-        if name not in skip and bits > 1e-6:
+        if name in there and bits > 1e-6:
             why = _why(about[name], rulebase)
             ranked.append(NextReading(quantity, why, round(bits / _effort(quantity), 6)))
     best = max((each.worth for each in ranked), default=0.0)
     ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
-    # looks come before gauges, gauges before anything is opened
+    # of what tells about as much looks come before gauges, gauges before anything is opened
     step = {each.quantity.id: _step(each.quantity, rulebase) for each in ranked}
     ranked.sort(key=lambda each: (step[each.quantity.id], -each.worth, each.quantity.id))
     return tuple(ranked[:AT_MOST])
+
+
+def _against(
+    rules: Iterable[Rule], fired: Collection[str], facts: Facts, rulebase: Rulebase
+) -> dict[str, float]:
+    """What speaks against each cause (0 to 1): rules that fired, and what was looked for in vain.
+
+    A rule that rests on one look alone says what the look would have shown.
+    """
+    strengths = rulebase.certainty.strengths
+    taken: dict[str, float] = {}
+    in_vain: dict[str, set[str]] = {}
+    shown: dict[str, set[str]] = {}
+    for rule in rules:
+        if rule.id in fired:
+            for cause, strength in rule.evidence_against.items():
+                taken[cause] = both(taken.get(cause, 0.0), strengths[strength])
+        look = _look(rule, facts, rulebase)
+        for cause in rule.evidence_for if look else ():
+            (shown if rule.id in fired else in_vain).setdefault(cause, set()).add(look)
+    for cause, looks in in_vain.items():
+        for _ in looks - shown.get(cause, set()):
+            taken[cause] = both(taken.get(cause, 0.0), _IN_VAIN)
+    return taken
+
+
+def _look(rule: Rule, facts: Facts, rulebase: Rulebase) -> str:
+    """The look on which alone a rule rests, if it was taken; else ''."""
+    if not rule.evidence_for or (len(rule.when) != 1 and not rule.seen):
+        return ""
+    names = {name for each in rule.when for part in parts(each) for name in quantities_in(part)}
+    if len(names) != 1:
+        return ""
+    name = next(iter(names))
+    return name if name in facts.known and rulebase.quantities[name].is_choice else ""
 
 
 def _by_rules(
@@ -75,33 +129,42 @@ def _by_rules(
     causes: Mapping[str, float],
     rulebase: Rulebase,
 ) -> tuple[dict[str, float], dict[str, dict[str, float]]]:
-    """What each reading is expected to tell by the rules that wait for it, and of which causes."""
+    """What each reading is expected to tell by the rules that wait for it, and of which causes.
+
+    A cause of which several rules speak counts once for each reading.
+    """
     strengths = rulebase.certainty.strengths
-    tells: dict[str, float] = {}
-    about: dict[str, dict[str, float]] = {}
+    waits: dict[str, list[tuple[float, float, float, dict[str, float]]]] = {}
     for rule in rules:
         unknown = asks[rule.id]
         if not unknown:
             continue
-        bits = 0.0
-        named: dict[str, float] = {}
         for evidence, fires, else_fires in (
             (rule.evidence_for, _FIRES, _BY_CHANCE),
             (rule.evidence_against, _ELSE, 0.5),
         ):
-            strong = {name: strengths[s] for name, s in evidence.items() if name in causes}
-            mass = sum(causes[name] for name in strong)
-            if mass <= 0:
+            if not evidence:
                 continue
-            weight = max(strong.values()) / 0.75
-            bits += min(weight, 1.2) * _told(mass, fires, else_fires)
-            named |= {name: causes[name] * strength for name, strength in strong.items()}
-        share = bits / len(unknown)
-        for name in unknown:
-            tells[name] = tells.get(name, 0.0) + share
-            for cause, weight in named.items():
-                known = about.setdefault(name, {})
-                known[cause] = known.get(cause, 0.0) + weight * share
+            strong = {name: strengths[s] for name, s in evidence.items() if name in causes}
+            if strong:
+                weight = min(max(strong.values()) / 0.75, 1.2) / len(unknown)
+                for name in unknown:
+                    waits.setdefault(name, []).append((weight, fires, else_fires, strong))
+    tells: dict[str, float] = {}
+    about: dict[str, dict[str, float]] = {}
+    for name, group in waits.items():
+        counted: set[tuple[str, bool]] = set()
+        told = about.setdefault(name, {})
+        bits = 0.0
+        for weight, fires, else_fires, strong in sorted(group, key=lambda each: -each[0]):
+            speaks_for = fires > else_fires
+            fresh = [cause for cause in strong if (cause, speaks_for) not in counted]
+            counted.update((cause, speaks_for) for cause in fresh)
+            here = weight * _told(sum(causes[cause] for cause in fresh), fires, else_fires)
+            bits += here
+            for cause in fresh:
+                told[cause] = told.get(cause, 0.0) + here * causes[cause] * strong[cause]
+        tells[name] = bits
     return tells, about
 
 
@@ -120,38 +183,57 @@ def _by_states(
 ) -> dict[str, tuple[float, tuple[str, ...]]]:
     """What each reading is expected to tell by the state it shows, and the causes that say so."""
     found: dict[str, tuple[float, tuple[str, ...]]] = {}
-    reached = {name: influences.follows(influences.rulebase.causes[name]) for name in causes}
+    reaching: dict[str, dict[str, Outcomes]] = {}
+    for name in causes:
+        ways = influences.ways(influences.rulebase.causes[name])
+        for reached, outcomes in _predicts(ways).items():
+            reaching.setdefault(reached, {})[name] = outcomes
     for state in influences.rulebase.plant_states.values():
-        if state.id in influences.seen:
+        says = reaching.get(state.id)
+        if state.id in influences.seen or not says:
             continue
-        says = {name: _predicts(reached[name].get(state.id)) for name in causes}
-        says[""] = _predicts(None)  # none of them
-        bits = _expected({**causes, "": 1 - sum(causes.values())}, says)
-        names = tuple(name for name in causes if state.id in reached[name])
+        bits = _expected([(causes[name], outcomes) for name, outcomes in says.items()])
         for reading, share in _ways(state, waiting).items():
             if bits * share > found.get(reading, (0.0, ()))[0]:
-                found[reading] = (bits * share, names)
+                found[reading] = (bits * share, tuple(says))
     return found
 
 
-def _expected(causes: Mapping[str, float], says: Mapping[str, tuple[float, float, float]]) -> float:
-    """By how many bits the entropy of the causes is expected to fall once a state is known."""
-    after = 0.0
-    for outcome in range(3):
-        joint = [share * says[name][outcome] for name, share in causes.items()]
-        here = sum(joint)
-        if here > 0:
-            after += here * _entropy(each / here for each in joint)
-    return max(_entropy(causes.values()) - after, 0.0)
+def _expected(says: Collection[tuple[float, Outcomes]]) -> float:
+    """By how many bits the entropy of the causes is expected to fall once a state is known.
+
+    `says` are the causes that reach it: their share of all, and what they expect. What is known of
+    a state and its cause together is what is not known of the state, less what each cause leaves
+    open about it.
+    """
+    told = [*says, (1 - sum(share for share, _ in says), _EXPECTED)]
+    mixed = [sum(share * outcomes[n] for share, outcomes in told) for n in range(3)]
+    return max(_entropy(mixed) - sum(share * _entropy(each) for share, each in told), 0.0)
 
 
-def _predicts(follows: Follows | None) -> tuple[float, float, float]:
-    """How likely a state is low, normal, high where a cause is so."""
+def _predicts(ways: Sequence[Mapping[str, Follows]]) -> dict[str, Outcomes]:
+    """How likely each state is low, normal, high where a cause is so, over the ways it may go."""
+    if len(ways) == 1:
+        return {state: _expects(follows) for state, follows in ways[0].items()}
+    states = dict.fromkeys(state for way in ways for state in way)
+    told = {state: [_expects(way.get(state)) for way in ways] for state in states}
+    return {
+        state: (
+            sum(low for low, _, _ in each) / len(each),
+            sum(normal for _, normal, _ in each) / len(each),
+            sum(high for _, _, high in each) / len(each),
+        )
+        for state, each in told.items()
+    }
+
+
+@cache
+def _expects(follows: Follows | None) -> Outcomes:
     if follows is None:
-        return _ELSE, 1 - 2 * _ELSE, _ELSE
+        return _EXPECTED
     if not follows.sense:
         return 1 / 3, 1 / 3, 1 / 3
-    sure = _SURE if follows.surely else _MAYBE
+    sure = _SURE if follows.surely else max(_MAYBE * follows.nearness, _LEAST)
     low, high = (_ELSE, sure) if follows.sense > 0 else (sure, _ELSE)
     return low, 1 - sure - _ELSE, high
 
@@ -164,10 +246,12 @@ def _ways(state: PlantState, waiting: Waiting) -> dict[str, float]:
     """The readings by which a state could become known; one of several counts its share."""
     found: dict[str, float] = {}
     for way in state.seen_in:
-        for condition in (*way.high, *way.normal, *way.low):
-            names = tuple(dict.fromkeys(waiting.under(condition)))
-            for name in names:
-                found[name] = max(found.get(name, 0.0), 1 / len(names))
+        for conditions in (way.high, way.normal, way.low):
+            groups = [tuple(dict.fromkeys(waiting.under(each))) for each in conditions]
+            several = len(set(groups) - {()})  # each of them shows but its part of the state
+            for names in groups:
+                for name in names:
+                    found[name] = max(found.get(name, 0.0), 1 / len(names) / several)
     return found
 
 
@@ -176,7 +260,8 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
     takes = {rulebase.cautions[name].access for name in quantity.cautions}
     if "opening" in takes:
         return 2
-    free = quantity.is_choice and "gauges" not in takes and quantity.effort <= _LOOK_MINUTES
+    look = quantity.is_choice or quantity.spot == "display"  # a display is looked at, too
+    free = look and "gauges" not in takes and quantity.effort <= _LOOK_MINUTES
     return 0 if free else 1
 
 

@@ -3,61 +3,88 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from itertools import islice
+from dataclasses import dataclass
 
 from expert.inference.evaluation_model import Finding, each_finding
 from expert.inference.influences import Influences
 from expert.knowledge.model import Cause
+from expert.knowledge.plants import may_apply
+from expert.knowledge.site import Subject
 
-_LEADING = 5  # so many found causes are held against one another
-_SUSPECT = 0.25  # what a cause that explains all that is odd counts, beside findings (own choice)
-_BEHIND = 0.15  # what a cause that could be behind a symptom counts at least (own choice)
-_NONE = 0.1  # that it is none of them counts so much (own choice)
-_REST = 0.01  # what any other cause counts that the call could be about (own choice)
+# How much more a cause counts beside one for which nothing speaks (own choices).
+_MET = {"often": 2.0, "sometimes": 1.0, "seldom": 0.35}  # as a cause is met in the field
+_EXPLAINS = 12.0  # where it explains all that is odd; of less, its share as a power
+_BEHIND = 4.0  # where it could be behind a symptom that was found
+_DENIED = 0.15  # for each state that must follow from it and is otherwise
+_UNSEEN = 0.6  # for each state that may follow from it and is normal,
+_AT_MOST = 2  # of which so many count
+_NOT_KNOWN = 0.5  # where it is not known what it does to the plant
+_SUREST = 0.95  # beyond this no finding counts for more
+_ELSEWHERE = 0.15  # where it is of a part of the plant that the call is hardly about
+_NONE = 0.08  # the share left for a cause that is none of them
+
+
+@dataclass(frozen=True)
+class Call:
+    """What a call is about: the plant, kinds of subject and parts of it, all where empty."""
+
+    plant: Subject | None = None
+    subjects: tuple[str, ...] = ()
+    systems: tuple[str, ...] = ()
+
+    def may_be(self, cause: Cause) -> bool:
+        """Whether it may be about a cause: one of its subjects, and one this plant can have."""
+        if self.subjects and cause.subject not in self.subjects:
+            return False
+        return self.plant is None or may_apply(cause.applies, self.plant)
 
 
 def open_causes(
     findings: tuple[Finding, ...],
     influences: Influences,
+    against: Mapping[str, float],
     findable: Iterable[str],
-    subjects: tuple[str, ...],
+    call: Call,
 ) -> dict[str, float]:
-    """The causes to be told apart, with what each counts (0 to 1).
+    """The causes to be told apart, with what each counts beside the others.
 
-    Those that lead, what could be behind a mere symptom, what would explain the odd states though
-    no rule speaks for it, and, for little, whatever else the call is about (`subjects`, all where
-    empty). Only what some reading could still find counts, `findable`.
+    Found causes, and all others that some reading could still find (`findable`) and that the call
+    may be about. `against` is what rules took from causes (0 to 1).
     """
     could = set(findable)
     found = {
         each.cause.id: each.certainty for each in each_finding(findings) if not each.cause.symptom
     }
-    leading = dict(islice(found.items(), _LEADING))
     symptoms = [each.cause for each in each_finding(findings) if each.cause.symptom]
-    counted = dict(leading)
+    counted: dict[str, float] = {}
     for cause in influences.rulebase.causes.values():
-        if cause.id in leading or cause.symptom or cause.id not in could:
+        if cause.symptom or (cause.id not in could and cause.id not in found):
             continue
-        if subjects and cause.subject not in subjects:
+        if not call.may_be(cause) and cause.id not in found:
             continue
-        counted[cause.id] = _suspicion(cause, symptoms, influences)
+        certain = min(found.get(cause.id, 0.0), _SUREST)
+        counts = _fits(cause, symptoms, influences) * (1 - against.get(cause.id, 0.0))
+        counts *= _MET[cause.met]
+        if call.systems and cause.system not in call.systems and cause.id not in found:
+            counts *= _ELSEWHERE
+        counted[cause.id] = counts / (1 - certain)
     return counted
 
 
-def _suspicion(cause: Cause, symptoms: Iterable[Cause], influences: Influences) -> float:
-    """What a cause counts for which nothing speaks yet."""
+def _fits(cause: Cause, symptoms: Iterable[Cause], influences: Influences) -> float:
+    """What a cause counts by the states of the plant and the symptoms found."""
     behind = any(s.id in cause.leads_to or influences.brings(cause, s) for s in symptoms)
     cover = influences.cover(cause)
-    if cover is None:
-        return _BEHIND if behind else _REST
-    if cover.against or cover.doubtful:
-        return _REST * 0.3
-    odd = len(cover.explains) + len(cover.leaves)
-    share = len(cover.explains) / odd if odd else 0.0
-    return max(_SUSPECT * share, _BEHIND if behind else 0.0, _REST)
+    counts = _NOT_KNOWN
+    if cover is not None:
+        odd = len(cover.explains) + len(cover.leaves) + len(cover.doubtful)
+        counts = _EXPLAINS ** (cover.nearness / odd) if odd else 1.0
+        counts *= _DENIED ** (len(cover.against) + 0.5 * len(cover.doubtful))
+        counts *= _UNSEEN ** min(len(cover.unseen), _AT_MOST)  # what follows from one is one fact
+    return max(counts, _BEHIND * counts if behind else 0.0)
 
 
 def shares(counted: Mapping[str, float]) -> dict[str, float]:
     """The counts as shares of one; a share is left for none of them."""
-    total = sum(counted.values()) + _NONE
-    return {name: count / total for name, count in counted.items()}
+    total = sum(counted.values())
+    return {name: (1 - _NONE) * count / total for name, count in counted.items()}

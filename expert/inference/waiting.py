@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
@@ -20,14 +20,21 @@ class Waiting:
         self.facts = facts
         self.quantities = quantities
         self.concluding = rules_by_sign(rules)
-        self.found: dict[str, tuple[str, ...]] = {}
+        self.found: dict[str, tuple[tuple[str, ...], ...]] = {}
 
     def readings(self, rule: Rule) -> tuple[str, ...]:
         """Readings that an undecided rule waits for; none if it is settled already."""
+        return tuple(dict.fromkeys(name for names in self._waits(rule) for name in names))
+
+    def could_fire(self, rule: Rule, there: Collection[str]) -> bool:
+        """Whether for each condition that is open some reading can be had (`there`)."""
+        waits = self._waits(rule)
+        return all(not names or any(name in there for name in names) for names in waits)
+
+    def _waits(self, rule: Rule) -> tuple[tuple[str, ...], ...]:
+        """For each condition that is open the readings it waits for."""
         if rule.id not in self.found:
-            conditions = self._open(rule)
-            names = (name for condition in conditions for name in self.under(condition))
-            self.found[rule.id] = tuple(dict.fromkeys(names))
+            self.found[rule.id] = tuple(tuple(self.under(each)) for each in self._open(rule))
         return self.found[rule.id]
 
     def _open(self, rule: Rule) -> tuple[Condition, ...]:

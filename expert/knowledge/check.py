@@ -91,12 +91,15 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
         _check_never(cause, rulebase, reader)
+        _check_applies(cause, reader)
     asked = rulebase.quantities.get(COMPLAINT)
+    systems = sorted({cause.system for cause in rulebase.causes.values()})
     for complaint in rulebase.complaints.values():
         known = asked.choices if asked else ()
         place = partial(_here, complaint.place)
         _refer((complaint.says,), known, "choice of 'complaint' called", place, reader)
         _refer(complaint.subjects, SUBJECTS, "kind of subject", place, reader)
+        _refer(complaint.systems, systems, "system of a cause called", place, reader)
     for arrow in rulebase.influences.values():
         ends = (arrow.source_state, arrow.target)
         _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
@@ -250,7 +253,7 @@ def _check_input(
         reader.problem("wrong-kind", message, place)
 
 
-def _check_applies(item: Limit | Rule, reader: Reader) -> None:
+def _check_applies(item: Limit | Rule | Cause, reader: Reader) -> None:
     for key, words in item.applies.items():
         if key in (known := fact_words()):
             _refer(words, known[key], key, _at(item, f"applies.{key}"), reader)

@@ -46,13 +46,16 @@ COMPLAINT = "complaint"  # the quantity that holds with which words a call begin
 class Complaint:
     """What a store says: one choice of the quantity `complaint`, and what the call is then about.
 
-    `words` are other ways to say it.
+    `words` are other ways to say it. `systems` are those it is mostly about, all where empty. A
+    call without a complaint is about the same when the conditions of `or_when` are so.
     """
 
     id: str
     says: str
-    subjects: tuple[str, ...]
+    subjects: tuple[str, ...] = ()
+    systems: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    or_when: tuple[Condition, ...] = ()
     place: Place = NOWHERE
 
 

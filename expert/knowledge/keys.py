@@ -91,6 +91,7 @@ QUANTITY = _shape(
     ),
     ("applies", "applies", "only on plants of these kinds; it is not asked on others"),
     ("not_for", "applies", "never on plants of these kinds"),
+    ("asked_when", "conditions", "it is not proposed where one of these is known not to be so"),
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
@@ -154,8 +155,14 @@ CAUSE = _shape(
     ("parts", "texts", "parts it may need, in general words; [] when there are none"),
     ("urgency*", "urgency", "what it endangers"),
     ("leads_to", "causes", "causes that follow from it; they are shown under it"),
+    ("applies", "applies", "only such plants can have it; left out, all can"),
+    ("met", "met", "how often it is what is behind a call: often, sometimes (left out), seldom"),
     ("symptom", "yes_no", "'yes' for what is only ever an effect; it stands under its cause"),
-    ("acts_on", "acts_on", "which states of the plant it makes high or low by itself"),
+    (
+        "acts_on",
+        "acts_on",
+        "which states of the plant it makes high or low by itself, or moves either way",
+    ),
     ("not_when", "text", "what it looks like when it is not this"),
     _SOURCE,
 )
@@ -170,10 +177,12 @@ COMPLAINT = _shape(
     ("id*", "kebab_id", "its name, for example case-warm"),
     ("says*", "text", "the choice of the quantity 'complaint' that it is"),
     (
-        "subjects*",
         "subjects",
-        "what it may be about: site, rack, compressor, circuit, case",
+        "subjects",
+        "what it may be about: site, rack, compressor, circuit, case; left out, what is looked at",
     ),
+    ("systems", "texts", "parts of the plant it is mostly about, as causes name theirs"),
+    ("or_when", "conditions", "a call without a complaint is about the same when these are so"),
     ("words", "texts", "other words in which a store says it"),
 )
 INFLUENCE = _shape(

@@ -101,7 +101,10 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
 
     rulebase = Rulebase(
         info=stacked(layers),
-        quantities=quantities,
+        quantities={
+            each.id: replace(each, asked_when=held(each.asked_when)) if each.asked_when else each
+            for each in quantities.values()
+        },
         limits=tuple(
             replace(limit, cannot_judge_when=held(limit.cannot_judge_when))
             for limit in limits.values()
@@ -138,7 +141,9 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             )
             for state in states.values()
         },
-        complaints=complaints,
+        complaints={
+            each.id: replace(each, or_when=held(each.or_when)) for each in complaints.values()
+        },
         influences={
             arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
         },

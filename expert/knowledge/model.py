@@ -66,10 +66,7 @@ class Range:
 
 @dataclass(frozen=True)
 class Quantity:
-    """Something that can be known. Bands and accuracy in SI; None where there is no such edge.
-
-    `during` is 'cooling' or 'defrost' where it can be taken only then; `applies` and `not_for` say
-    on which plants there is one; `spot` where one stands; `stays` that only drift moves it."""
+    """Something that can be known. Bands and accuracy in SI; None where there is no such edge."""
 
     id: str
     title: str
@@ -91,6 +88,7 @@ class Quantity:
     during: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
+    asked_when: tuple[Condition, ...] = ()
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
@@ -173,6 +171,8 @@ class Cause:
     cautions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
+    applies: Applies = field(default_factory=dict)
+    met: str = "sometimes"
     acts_on: Mapping[str, int] = field(default_factory=dict)
     symptom: bool = False
     not_when: str = ""

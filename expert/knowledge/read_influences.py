@@ -77,7 +77,9 @@ def read_complaint(node: Node, reader: Reader) -> Complaint | None:
     return Complaint(
         id=read_id(got["id"], reader),
         says=reader.text(got["says"], "says"),
-        subjects=reader.texts(got["subjects"], "subjects"),
+        subjects=reader.texts(got.get("subjects"), "subjects"),
+        systems=reader.texts(got.get("systems"), "systems"),
+        or_when=reader.conditions(got.get("or_when"), "or_when"),
         words=reader.texts(got.get("words"), "words"),
         place=fields.place,
     )

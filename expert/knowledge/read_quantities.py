@@ -122,6 +122,7 @@ def _quantity(
         during=reader.word(got.get("during"), "phase", PHASES),
         applies=reader.applies(got.get("applies")),
         not_for=reader.applies(got.get("not_for")),
+        asked_when=reader.conditions(got.get("asked_when"), "asked_when"),
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,

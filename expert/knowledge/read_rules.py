@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping
 
 from expert.errors import Place
-from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import (
     CAUSE,
     CAUTION,
@@ -87,16 +86,21 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
     return rule
 
 
+MET = ("often", "sometimes", "seldom")
+_ACTS = {"high": 1, "low": -1, "either": 0}
+
+
 def _acts_on(node: Node | None, reader: Reader) -> dict[str, int]:
-    """What a cause acts on: `{state: high}` or low, with the sense as 1 or -1."""
+    """What a cause acts on: `{state: high}`, low or either, as 1, -1 or 0."""
     if node is None:
         return {}
     if not isinstance(node, Fields):
         hint = "For example 'acts_on: {condenser_air: low}'."
-        reader.problem("not-a-mapping", "It is written 'state: high' or 'low'.", node.place, hint)
+        said = "It is written 'state: high', 'low' or 'either'."
+        reader.problem("not-a-mapping", said, node.place, hint)
         return {}
     return {
-        name: DIRECTIONS[reader.word(word, name, ("high", "low"), "high")]
+        name: _ACTS[reader.word(word, name, tuple(_ACTS), "high")]
         for name, word in node.fields.items()
     }
 
@@ -160,6 +164,8 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         cautions=reader.texts(got.get("cautions"), "cautions"),
         parts=reader.texts(got.get("parts"), "parts"),
         leads_to=reader.texts(got.get("leads_to"), "leads_to"),
+        applies=reader.applies(got.get("applies")),
+        met=reader.word(got.get("met"), "met", MET, "sometimes"),
         acts_on=_acts_on(got.get("acts_on"), reader),
         symptom=reader.word(got.get("symptom"), "symptom", ("yes", "no"), "no") == "yes",
         not_when=reader.text(got.get("not_when"), "not_when"),

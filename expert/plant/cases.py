@@ -13,6 +13,7 @@ import numpy as np
 from numpy.random import Generator
 
 from expert.plant.call import Call
+from expert.plant.complaint import ROUTINE, complaint, complaint_of_defrost
 from expert.plant.defrost import Course, Defrosts, draw_defrosts, run_defrosts
 from expert.plant.design import HOLD_BACK, PSI, Plants
 from expert.plant.draw import KINDS, Drawn, draw
@@ -57,8 +58,9 @@ class Case:
     readings: Told
     visible: bool
     usual: Told  # the same visit to the same plant in order
-    complaint: str  # what the call begins with: rack, case or defrost
+    complaint: str  # what is looked at: rack, case or defrost
     defrost: str
+    says: str = ROUTINE  # what is complained of, in the words with which a call begins
 
     @property
     def name(self) -> str:
@@ -230,10 +232,12 @@ def _case(
     taken: Told
     usual: Told
     if watched is None:
+        says = complaint(after, before, row, *chosen)
         taken = _readings(after, before, row, chosen, kinds, job.seed)
         usual = _readings(before, before, row, chosen, kinds, job.seed)
     else:
         chosen = (int(watched.circuits[row]), chosen[1])
+        says = _of_defrost(watched, row)
         taken, usual = _seen_in_defrost(after, before, row, chosen, kinds, job.seed, watched)
     plants = after.plants
     height = float((1 - (plants.barometer[row] / 101325.0) ** (1 / 5.25588)) / 2.25577e-5)
@@ -250,8 +254,22 @@ def _case(
         KINDS[int(kinds[row, chosen[0]])].name, key[2], height, tuple(has), taken,
         shows(taken, usual), usual,
         _complaint(taken, spot, watched),
-        "hot gas" if key[1] or watched else "off cycle",
+        _defrosted_by(key[1] or watched is not None, plants, row, chosen[0], job.seed),
+        says,
     )  # fmt: skip
+
+
+def _defrosted_by(always: bool, plants: Plants, row: int, circuit: int, seed: int) -> str:
+    """By hot gas where it must be; of medium temperature every other circuit, too."""
+    piped = plants.hot_gas_leak[row, circuit] > 0 or plants.bypass_leak[row, circuit] > 0
+    return "hot gas" if always or piped or seed % 2 else "off cycle"
+
+
+def _of_defrost(watched: _Watched, row: int) -> str:
+    course, defrosts = watched.course, watched.defrosts
+    left = float(course.left[row].sum() / defrosts.frost[row])
+    by_clock = bool(course.by_sensor[row] < 1)
+    return complaint_of_defrost(left, by_clock, float(defrosts.drain_blocked[row]))
 
 
 def _looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) -> tuple[int, int]:

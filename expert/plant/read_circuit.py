@@ -18,11 +18,12 @@ def read_circuit(call: Call) -> None:
     """Every reading of the circuit that the call looks at."""
     _air(call)
     _coil(call)
-    _case_looks(call)
+    case_looks(call)
     _valve(call)
     _liquid(call)
     _regulator(call)
     _sensors(call)
+    _last_defrost(call)
 
 
 def _air(call: Call) -> None:
@@ -74,7 +75,8 @@ def _frost(call: Call, wet: float) -> str:
     return "door side" if visit.sees(0.6 * call.mark("door_open")) else "even"
 
 
-def _case_looks(call: Call) -> None:
+def case_looks(call: Call) -> None:
+    """What is seen of a case without tools."""
     visit, doors = call.visit, int(call.kinds[call.row, call.circuit]) in DOORS
     stopped, wrong = call.mark("case_fan_stopped"), call.mark("case_fan_backwards")
     fans = "all stopped" if call.at("air_flow") < 0.08 else "one or more stopped"
@@ -92,9 +94,21 @@ def _case_looks(call: Call) -> None:
     opened, torn = visit.sees(call.mark("door_open")), visit.sees(call.mark("gasket_torn"))
     shut = "one does not close" if opened else "shut by themselves"
     call.word("door_closing", shut if doors else "no doors")
+    call.word("door_glass", "dry" if doors else "no doors")
+    call.word("door_heat", "warm" if doors else "none fitted")
+    call.word("changed_lately", "nothing known")
     call.word("door_gasket", ("torn or hard" if torn else "whole") if doors else "no doors")
     leaks, broken = opened or torn, stock or wind or grille
     call.word("air_seal", "door leaking" if leaks else "curtain disturbed" if broken else "good")
+
+
+def _last_defrost(call: Call) -> None:
+    """What is on record of it; the plant knows none but of a circuit that is watched in one."""
+    iced = call.readings["frost_before"] == "iced solid"
+    call.word("ice_left", "whole coil" if iced else "none")
+    call.word("drain_and_pan", "running free")
+    call.word("defrost_ended_by", "time" if iced else "temperature")
+    call.word("defrost_durations", "always to the limit" if iced else "vary with frost")
 
 
 def _valve(call: Call) -> None:
@@ -127,6 +141,8 @@ def _valve(call: Call) -> None:
     small = call.mark("orifice_small") > 0
     call.word("valve_orifice", "too small" if small else "fits")
     call.word("valve_screen", "dirty" if visit.sees(call.mark("screen_plugged")) else "clean")
+    early = visit.sees(0.7 * call.mark("screen_plugged"))  # it boils behind the screen
+    call.word("valve_body_frost", "already at the inlet" if early else "from the outlet on")
     uneven = visit.sees(call.mark("distributor_plugged"))
     call.word("distributor_tubes", "one warm" if uneven else "all alike")
     call.number("superheat_swing", "record temperature", (6.0 if flooding else 2.0) * F)

@@ -10,6 +10,9 @@ import numpy as np
 from expert.plant.call import Call
 from expert.plant.defrost import ICE_POINT, MINUTE, STEP, Course, Defrosts
 from expert.plant.design import PSI
+from expert.plant.read_circuit import case_looks
+from expert.plant.read_rack import kind_of_plant
+from expert.plant.solve import NEARLY_ALL
 
 F = 5 / 9
 Series = tuple[tuple[float, float], ...]  # seconds from gas on, value
@@ -44,6 +47,7 @@ def read_defrost(d: DefrostCall) -> dict[str, float | str | Series]:
     _pressures(d)
     _end(d)
     _after(d)
+    _case(d)
     _papers(d)
     return {**call.readings, **_curves(d)}
 
@@ -61,6 +65,13 @@ def _rest(d: DefrostCall) -> None:
     call.word("rack_steady", "yes")
     call.word("condenser_mode", _mode(call))
     call.word("heat_reclaim", "off")
+    f = call.fluid
+    dew = f.dew_t(np.array([d.value("discharge"), float(d.paper.discharge[call.row])]))
+    call.number("condensing_above_record", "record temperature", float(dew[0] - dew[1]))
+    running = float(call.state.running[call.row, call.group])
+    call.number("rack_load_share", "share", running)
+    call.word("compressors_running", "all" if running >= NEARLY_ALL else "some")
+    call.number("receiver_level", "level", float(call.state.charge.level[call.row]))
     call.readings["other_circuits_defrosting"] = float(round(d.value("others")))
     share = min(d.value("load_share") * (1 + 0.9 * d.value("others")), 1.0)
     call.number("defrosting_load_share", "share", share)
@@ -77,7 +88,8 @@ def _looks(d: DefrostCall) -> None:
     call.word("hot_gas_valve", "shut" if branch < 0.5 else "open")
     call.word("master_hot_gas_solenoid", "shut" if master < 0.5 else "open")
     line = "hot both sides" if branch > 0.4 else "hot before and cold after"
-    call.word("hot_gas_line_in_defrost", "cold both sides" if master < 0.1 else line)
+    # what little passes a master that hardly opens has lost its heat to the pipe on the way
+    call.word("hot_gas_line_in_defrost", "cold both sides" if master < 0.25 else line)
     leak = d.value("stop_leak")
     stop = "leaking" if visit.sees(6 * leak) else "shut"
     call.word("suction_stop", "open" if leak > 0.8 else stop)
@@ -197,8 +209,20 @@ def _after(d: DefrostCall) -> None:
     call.word("opening_after_drip", "slug" if wet and drip < 90 else "soft")
 
 
+def _case(d: DefrostCall) -> None:
+    """What can be seen of the case at any time; in order, as no fault of a case is drawn here."""
+    call = d.call
+    case_looks(call)
+    for name in ("fans_in_cooling", "case_fan_current", "air_seal"):  # seen while it cools
+        call.readings.pop(name)
+    call.word("product_delivery", "none lately")
+    call.word("circuits_off_target", "none")
+    call.word("warm_scope", "nothing warm")
+
+
 def _papers(d: DefrostCall) -> None:
     call, i = d.call, d.call.row
+    kind_of_plant(call)
     for name, values in (
         ("termination_setting", d.defrosts.termination),
         ("fail_safe_setting", d.defrosts.fail_safe),

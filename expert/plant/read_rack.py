@@ -22,6 +22,7 @@ def read_rack(call: Call) -> None:
     _liquid_looks(call)
     _suction(call)
     _whole_store(call)
+    _in_order(call)
     _papers(call)
 
 
@@ -216,8 +217,27 @@ def _whole_store(call: Call) -> None:
     call.readings["other_circuits_defrosting"] = 0.0
 
 
+def _in_order(call: Call) -> None:
+    """What no fault of the model touches, and a technician may look at all the same."""
+    call.word("suction_float", "off")
+    call.word("oil_type", "as the plate asks")
+    call.word("oil_added_lately", "none")
+    call.word("low_level_alarm", "proven")
+    call.word("leak_detector_check", "responds")
+    call.word("machine_room_gas", "nothing")
+    call.word("ports_opened_lately", "no")
+    call.word("fan_stages_move", "one after another")
+
+
+def kind_of_plant(call: Call) -> None:
+    """What the drawing says: these plants are cooled by air and have a receiver."""
+    call.word("condenser_kind", "air cooled")
+    call.word("receiver_fitted", "yes")
+
+
 def _papers(call: Call) -> None:
     p, paper, i = call.plants, call.paper, call.row
+    kind_of_plant(call)
     call.paper_gauge("suction_set_point", float(p.set_point[i, call.group]))
     call.readings["design_condenser_difference"] = float(paper.design_condenser_difference[i])
     call.readings["condensing_floor"] = float(p.floor[i])

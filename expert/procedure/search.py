@@ -174,7 +174,7 @@ def named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantity
     if exact := called(name, can_be_read):
         return exact
     whole = [q for q in can_be_read if set(words) <= _words(q)]
-    if whole:
+    if whole or any(is_number(word) for word in words):  # 2 is a value, and does not begin 20 min
         return whole
     return [
         q for q in can_be_read if all(any(w.startswith(word) for w in _words(q)) for word in words)

@@ -27,26 +27,86 @@ from expert.units.measure import format_value
 LIKELY = 0.5
 MOST_EXTRA = 15
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
-# What is read first on such a call (common practice); the store's papers are at hand beside it.
+# What is read first on a call (common practice), the papers and the kind of plant being known: by
+# what is complained of, in the words of the quantity `complaint`; without a complaint it is a
+# routine visit, and read is what goes on its sheet. One quantity is one reading, looks included.
 FIRST_TEN: Mapping[str, tuple[str, ...]] = {
+    "case warm": (
+        "circuit_mode", "discharge_air_before", "stock_line", "return_grille", "air_seal",
+        "fans_in_cooling", "frost_before", "coil_outlet_temperature", "circuit_pressure_before",
+        "sight_glass",
+    ),
+    "case too cold": (
+        "circuit_mode", "discharge_air_before", "case_air_displayed", "case_setting",
+        "frost_before", "coil_outlet_temperature", "circuit_pressure_before",
+        "suction_header_pressure_at_rest", "displayed_suction_pressure", "fans_in_cooling",
+    ),
+    "ice on the coil": (
+        "circuit_mode", "frost_before", "ice_left", "drain_and_pan", "air_seal", "door_closing",
+        "fans_in_cooling", "defrost_ended_by", "defrost_durations", "discharge_air_before",
+    ),
+    "defrost does not clear": (
+        "circuit_mode", "ice_left", "ice_left_where", "defrost_ended_by", "defrost_time",
+        "hot_gas_line_in_defrost", "discharge_header_pressure", "hot_gas_header_pressure",
+        "liquid_header_pressure", "circuit_pressure",
+    ),
+    "all cases warm": (
+        "compressors_running", "suction_header_pressure_at_rest", "displayed_suction_pressure",
+        "discharge_header_pressure_at_rest", "outdoor_temperature", "sight_glass",
+        "receiver_level", "starving_where", "store_air_temperature", "condenser_mode",
+    ),
+    "head high": (
+        "outdoor_temperature", "discharge_header_pressure_at_rest",
+        "displayed_discharge_pressure", "condenser_fans", "condenser_face", "condenser_mode",
+        "heat_reclaim", "drop_leg_temperature", "receiver_level", "sight_glass",
+    ),
+    "head low": (
+        "outdoor_temperature", "displayed_outdoor_temperature",
+        "discharge_header_pressure_at_rest", "displayed_discharge_pressure", "condenser_fans",
+        "condenser_mode", "condenser_command", "receiver_pressure", "receiver_level",
+        "sight_glass",
+    ),
+    "suction low": (
+        "compressors_running", "suction_header_pressure_at_rest", "displayed_suction_pressure",
+        "discharge_header_pressure_at_rest", "outdoor_temperature", "sight_glass",
+        "receiver_level", "starving_where", "starved_coils", "liquid_line_cold_spot",
+    ),
+    "suction high": (
+        "compressors_running", "suction_header_pressure_at_rest", "displayed_suction_pressure",
+        "discharge_header_pressure_at_rest", "outdoor_temperature", "store_air_temperature",
+        "return_gas_temperature", "discharge_line_temperature", "current_from_expected",
+        "compressor_state",
+    ),
+    "bubbles in the liquid": (
+        "sight_glass", "receiver_level", "receiver_level_on_sheet", "outdoor_temperature",
+        "discharge_header_pressure_at_rest", "drop_leg_temperature", "receiver_pressure",
+        "condenser_mode", "liquid_line_cold_spot", "top_ups",
+    ),
+    "compressor noisy or hot": (
+        "compressor_state", "compressor_trip", "compressor_sound", "compressor_body",
+        "suction_header_pressure_at_rest", "discharge_header_pressure_at_rest",
+        "return_gas_temperature", "discharge_line_temperature", "oil_levels",
+        "current_from_expected",
+    ),
     "rack": (
         "outdoor_temperature", "discharge_header_pressure_at_rest",
-        "suction_header_pressure_at_rest", "compressors_running", "sight_glass", "receiver_level",
-        "receiver_pressure", "drop_leg_temperature", "condenser_mode", "heat_reclaim",
+        "suction_header_pressure_at_rest", "compressors_running", "receiver_level",
+        "sight_glass", "discharge_line_temperature", "return_gas_temperature", "condenser_fans",
+        "circuits_off_target",
     ),
     "case": (
-        "circuit_mode", "discharge_air_before", "warm_scope", "frost_before", "fans_in_cooling",
-        "circuit_pressure_before", "coil_outlet_temperature", "suction_header_pressure_at_rest",
-        "sight_glass", "air_seal",
+        "circuit_mode", "discharge_air_before", "case_air_displayed", "fans_in_cooling",
+        "frost_before", "air_seal", "coil_outlet_temperature", "circuit_pressure_before",
+        "suction_header_pressure_at_rest", "case_sight_glass",
     ),
     "defrost": (
-        "circuit_mode", "defrost_time", "defrost_ended_by", "ice_left",
-        "discharge_header_pressure", "hot_gas_header_pressure", "liquid_header_pressure",
-        "circuit_pressure", "coil_state", "frost_before",
+        "circuit_mode", "pump_down_time", "hot_gas_header_pressure", "liquid_header_pressure",
+        "circuit_pressure", "defrost_ended_by", "defrost_time", "ice_left", "drip_time",
+        "fan_delay_time",
     ),
 }  # fmt: skip
-# What a store says of it; of a rack nobody says more than that its cases are warm.
-CALLS = {"rack": "all cases warm", "case": "case warm", "defrost": "defrost does not clear"}
+# Asked before the search begins and not known on these calls.
+NOT_KNOWN = ("what_changed",)
 ACCEPTED = Path(__file__).parent / "accepted.yaml"
 
 
@@ -82,9 +142,10 @@ class Judge:
     def evaluator(self, case: Case) -> Evaluator:
         facts = {"application": case.application, "refrigerant": case.refrigerant,
                  "case_type": case.case_type, "defrost": case.defrost}  # fmt: skip
-        key = (tuple(facts.items()), case.has, round(case.altitude, -2))
+        kind = "rack" if case.complaint == "rack" else "circuit"
+        key = (tuple(facts.items()), case.has, round(case.altitude, -2), kind)
         if key not in self._made:
-            subject = Subject("call", "a call", "circuit", "", facts, round(case.altitude, -2),
+            subject = Subject("call", "a call", kind, "", facts, round(case.altitude, -2),
                               has=case.has)  # fmt: skip
             self._made[key] = Evaluator(self.rulebase, subject, backend=self.backend)  # type: ignore[arg-type]
         return self._made[key]
@@ -155,9 +216,11 @@ class Judge:
         """
         evaluator = self.evaluator(case)
         have = {name: reading for name, reading in made.items() if self._at_hand(name)}
-        have |= {name: made[name] for name in FIRST_TEN[case.complaint] if name in made}
-        have["complaint"] = (Reading("complaint", CALLS[case.complaint]),)
-        asked: set[str] = set()
+        first = FIRST_TEN[case.says or case.complaint]
+        have |= {name: made[name] for name in first if name in made}
+        have["complaint"] = (Reading("complaint", case.says or "nothing"),)
+        papers = {each.id for each in self.rulebase.quantities.values() if each.given}
+        asked = {*NOT_KNOWN, "complaint", *papers}  # what the papers do not say is not to be had
         for extra in range(MOST_EXTRA + 1):
             evaluation = evaluator.evaluate(flat(have.values()))
             if evaluation.findings and evaluation.findings[0].cause.id in right:

@@ -21,7 +21,8 @@ from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from plant.judge import BANDS, Judge, Verdict, band_of, wilson
 
-SEEDS = {"development": (11, 12, 13), "reported": (90001, 90002, 90003)}
+SEEDS = {"development": (11, 12, 13), "reported": (90101, 90102, 90103),
+         "reported before": (90001, 90002, 90003)}  # fmt: skip
 
 
 @dataclass
@@ -66,6 +67,8 @@ class Score:
     by_band: dict[str, Tally] = field(default_factory=dict)
     whole: Tally = field(default_factory=Tally)
     harder: Tally = field(default_factory=Tally)  # middle and gross together
+    called: Tally = field(default_factory=Tally)  # of these, where somebody noticed something
+    routine: Tally = field(default_factory=Tally)  # and where nobody did
     healthy: int = 0
     alarms: int = 0
     likely_alarms: int = 0
@@ -86,7 +89,11 @@ class Score:
             self.by_fault.setdefault(_row(verdict.case), Tally()),
             self.by_band.setdefault(band, Tally()),
             self.whole,
-            *([self.harder] if band != BANDS[0][0] else []),
+            *(
+                [self.harder, self.called if verdict.case.says else self.routine]
+                if band != BANDS[0][0]
+                else []
+            ),
         ):
             tally.add(verdict)
 
@@ -115,6 +122,8 @@ def lines(told: Score) -> Iterator[str]:
         if name in told.by_band:
             yield _line(name, told.by_band[name])
     yield _line("middle and gross", told.harder)
+    yield _line("  with a complaint", told.called)
+    yield _line("  on a routine visit", told.routine)
     yield _line("all faults", told.whole)
     low, high = wilson(told.alarms, told.healthy)
     yield f"plants in order: {told.healthy}, false alarms {told.alarms} ({low:.1%} to {high:.1%})"

@@ -316,3 +316,10 @@ checklist:
         parse_checklist(text, "small.yaml", shipped_rules())
     told = str(error.value)
     assert "'condensor'" in told and "'nowhere'" in told and "discharge_header_presure" in told
+
+
+def test_a_value_behind_a_name_does_not_begin_another_name() -> None:
+    """'receiver level 2 %' is the level, not that of 20 minutes after the call."""
+    named = find_reading("receiver level 2 %", shipped_rules().quantities)
+    assert named is not None
+    assert (named[0].id, named[1]) == ("receiver_level", "2 %")

@@ -23,7 +23,8 @@ TOOLS = {"stored-pressure", "electrical", "lockout", "stored-charge", "refrigera
 def step(quantity: Quantity) -> int:
     if OPENED & set(quantity.cautions):
         return 2
-    look = quantity.choices and not TOOLS & set(quantity.cautions) and quantity.effort <= 10
+    looked_at = quantity.choices or quantity.spot == "display"
+    look = looked_at and not TOOLS & set(quantity.cautions) and quantity.effort <= 10
     return 0 if look else 1
 
 

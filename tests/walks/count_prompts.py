@@ -1,7 +1,7 @@
 """What every recorded walk takes a person: prompts and keystrokes at each depth.
 
 Run: python tests/walks/count_prompts.py [NAME ...]. `before` is what the same walks took when each
-step was a prompt of its own (one depth, June of the first year of the project).
+step was a prompt of its own.
 """
 
 from __future__ import annotations

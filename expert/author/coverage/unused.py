@@ -34,6 +34,10 @@ def _conditions(rulebase: Rulebase) -> Iterator[Condition]:
         yield from (*rule.when, *rule.unless)
     for limit in rulebase.limits:
         yield from limit.cannot_judge_when
+    for quantity in rulebase.quantities.values():
+        yield from quantity.asked_when
+    for complaint in rulebase.complaints.values():
+        yield from complaint.or_when
     for gate in rulebase.gates.values():
         yield from gate.needs
     for state in rulebase.plant_states.values():

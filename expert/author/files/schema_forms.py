@@ -24,7 +24,7 @@ from expert.knowledge.model import (
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_limits import LOWER, UPPER
 from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
-from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, URGENCIES
+from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, MET, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.knowledge.where import SPOTS
@@ -115,10 +115,10 @@ def definitions(base: Rulebase) -> Schema:
         "acts_on": {
             "type": "object",
             "properties": {
-                each: {**words(["high", "low"]), "description": title}
+                each: {**words(["high", "low", "either"]), "description": title}
                 for each, title in states.items()
             },
-            "patternProperties": {SNAKE: words(["high", "low"])},
+            "patternProperties": {SNAKE: words(["high", "low", "either"])},
             "additionalProperties": False,
         },
         "seen_in": list_of(
@@ -201,6 +201,7 @@ def _plain_forms() -> Schema:
         "yes_no": words(["yes", "no"]),
         "phase": words(PHASES),
         "spot": words(SPOTS),
+        "met": words(MET),
         "moves": words(MOVES),
         "subjects": list_of(words(SUBJECTS)),
         "direction": words(ENDS),
