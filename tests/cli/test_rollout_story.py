@@ -263,6 +263,15 @@ def test_a_lost_key_is_followed_by_one_beside_it_and_a_stolen_one_signs_nothing_
     assert judged_by(crew) == "Judged by our-store 0.2.0"
     crew("settings", "keys", new)  # the old one may be in other hands
     assert "not signed by a key that is trusted here" in crew("sync").err
+    for machine in (lead, crew):  # so it begins anew
+        machine("settings", "keys", new)
+        machine("settings", "server", str(tmp_path / "another"))
+    assert published(lead, pack, "0.3.0", base).code == 0
+    folder = tmp_path / "crew" / "company-pack"
+    assert f"delete {folder}." in " ".join(crew("sync").err.split())
+    shutil.rmtree(folder)
+    assert crew("sync").code == 0
+    assert judged_by(crew) == "Judged by our-store 0.3.0"
 
 
 def test_without_the_server_work_goes_on_and_a_sentence_says_so(
