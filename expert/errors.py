@@ -94,6 +94,12 @@ class Stopped(RackwalkError):
     exit_code = 5
 
 
+class NotWritten(RackwalkError):
+    """A file that was asked for could not be written: the disk is full, or may not be written."""
+
+    exit_code = 6
+
+
 # what moves a cursor, and what turns the direction of writing
 _HARMFUL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 

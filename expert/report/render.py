@@ -12,7 +12,7 @@ from typing import Any
 import jinja2
 
 from expert import __version__
-from expert.errors import RackwalkError
+from expert.errors import NotWritten
 from expert.inference.evaluate import Evaluator
 from expert.inference.make_engine import Backend
 from expert.inference.sentences import first_up
@@ -78,7 +78,7 @@ def write_report(
 
 
 def write_text(path: Path, text: str) -> None:
-    """Write a report, all of it or nothing. Raises RackwalkError."""
+    """Write a report, all of it or nothing. Raises NotWritten."""
     draft = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -89,7 +89,7 @@ def write_text(path: Path, text: str) -> None:
             file.write(text)
         draft.replace(path)
     except OSError as error:
-        raise RackwalkError(f"Cannot write the report to {path}: {error.strerror}.") from None
+        raise NotWritten(f"Cannot write the report to {path}: {error.strerror}.") from None
 
 
 def render_template(name: str, **context: object) -> str:

@@ -99,6 +99,23 @@ def test_a_changed_strength_is_told(
     assert found.lines == ("Case fan motor dead: possible (0.30), was likely (0.75)",)
 
 
+def test_recorded_jobs_are_told_with_their_site_and_added_up_by_cause(
+    job: JobCase, other: Callable[..., Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "checklists").mkdir()
+    shutil.copy(SMALL / "checkout.yaml", tmp_path / "checklists")
+    after = other(SMALL / "rules", "normal: 15 to 20 psi", "normal: 5 to 12 psi")
+    capsys.readouterr()
+    words = ["rules", "compare", SMALL / "rules", after, "--jobs", tmp_path / "jobs"]
+    assert main([*map(str, words), "--checklists", str(tmp_path / "checklists")]) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert f"{job.name}, Test store" in told
+    assert told[-2:] == [
+        "1 cases judged by both, 1 of them differently.",
+        "Regulator set too low: no longer in 1.",
+    ]
+
+
 def test_a_finding_that_is_gone_and_one_that_came_are_told(
     case: FileCase, other: Callable[..., Path], judged: Judge
 ) -> None:

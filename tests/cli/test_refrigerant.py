@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -177,6 +178,35 @@ def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
     assert {str(event["uid"]) for event in read.walk("VEVENT")} == {
         each["uid"] for each in found["due"]
     }
+
+
+def test_a_repair_that_came_late_is_told_with_the_days(
+    filled: Log, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from datetime import UTC, date, datetime
+
+    from expert.cli.refrigerant import accounts
+    from expert.records.movements import Happening
+    from expert.records.record_roles import REPAIR
+
+    repair = Happening("A", date(2026, 6, 20), REPAIR, datetime(2026, 6, 20, tzinfo=UTC), "later")
+    monkeypatch.setattr(accounts, "happened", lambda *_: [repair])
+    told = " ".join(filled("due", "--on", "2026-06-25").out.split())
+    assert "2026-06-20 came 16 days LATE: repair;" in told
+    assert "was due 2026-06-04" in told
+    (late,) = json.loads(filled("due", "--on", "2026-06-25", "--json").out)["late"]
+    assert (late["what"], late["due"], late["done"]) == ("repair", "2026-06-04", "2026-06-20")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links need a right of their own elsewhere")
+def test_the_draft_of_a_calendar_follows_no_link(filled: Log, tmp_path: Path) -> None:
+    victim, path = tmp_path / "victim", tmp_path / "due.ics"
+    victim.write_text("as it was", encoding="utf-8")
+    (tmp_path / ".due.ics.part").symlink_to(victim)
+    assert filled("due", "--on", "2026-06-10", "--calendar", str(path)).code == 0
+    assert victim.read_text(encoding="utf-8") == "as it was"
+    assert path.read_bytes().startswith(b"BEGIN:VCALENDAR")
+    assert not path.is_symlink()
 
 
 def test_every_site_of_the_store_without_one_named(filled: Log) -> None:

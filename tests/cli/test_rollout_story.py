@@ -245,6 +245,35 @@ def test_another_key_takes_over_and_what_the_old_one_signs_then_is_refused(
     assert judged_by(crew) == "Judged by our-store 0.2.0"
 
 
+def test_a_lost_key_is_followed_by_one_beside_it_and_a_stolen_one_signs_nothing_more(
+    given_out: tuple[Machine, Machine, Path], base: Path, tmp_path: Path
+) -> None:
+    lead, crew, pack = given_out
+    lost = json.loads(crew("settings", "keys", "--json").out)["settings"]["keys"]["value"]
+    (tmp_path / "office.pem").unlink()
+    new = key_of(lead("packs", "new-key", str(tmp_path / "office.pem")))
+    lead("settings", "keys", f"{lost} {new}")
+    assert published(lead, pack, "0.2.0", base).code == 0
+    untold = crew("sync")
+    assert untold.code == 3
+    assert "not signed by a key that is trusted here" in untold.err
+    assert judged_by(crew) == "Judged by our-store 0.1.0"
+    crew("settings", "keys", f"{lost} {new}")
+    assert crew("sync").code == 0
+    assert judged_by(crew) == "Judged by our-store 0.2.0"
+    crew("settings", "keys", new)  # the old one may be in other hands
+    assert "not signed by a key that is trusted here" in crew("sync").err
+    for machine in (lead, crew):  # so it begins anew
+        machine("settings", "keys", new)
+        machine("settings", "server", str(tmp_path / "another"))
+    assert published(lead, pack, "0.3.0", base).code == 0
+    folder = tmp_path / "crew" / "company-pack"
+    assert f"delete {folder}." in " ".join(crew("sync").err.split())
+    shutil.rmtree(folder)
+    assert crew("sync").code == 0
+    assert judged_by(crew) == "Judged by our-store 0.3.0"
+
+
 def test_without_the_server_work_goes_on_and_a_sentence_says_so(
     given_out: tuple[Machine, Machine, Path],
 ) -> None:

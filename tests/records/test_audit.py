@@ -3,35 +3,15 @@
 from __future__ import annotations
 
 import random
-from datetime import date, timedelta
+
+from records_made import done, found
 
 from expert.records.audit import Done, audit
-from expert.records.job_summary import PUT_RIGHT, STANDS, JobSummary, RecordedFinding
+from expert.records.job_summary import PUT_RIGHT
 from expert.records.record_roles import SourcedCount
 from expert.records.tables import PrintedTable, lines
 
 WITHIN, ENOUGH = SourcedCount(90, "common practice"), SourcedCount(10, "common practice")
-DAY = date(2026, 1, 1)
-
-
-def found(
-    cause: str, standing: str = STANDS, system: str = "liquid", parts: tuple = ()
-) -> RecordedFinding:
-    return RecordedFinding("A4", cause, cause.title(), system, parts, "likely", standing)
-
-
-def done(
-    number: int, *findings: RecordedFinding, after: int = 0, who: str = "A. Sample", **more: object
-) -> Done:
-    values: dict[str, object] = {
-        "judged": True, "rules": "", "title": "", "as_found": (4, 4), "cautions": (2, 2),
-        "changes": 0, "remeasured": 0, "opened": 1, "still_open": (), "skips": (), "signed": who,
-        "finished": True, "last": "", "seconds": (("step", 60),), "found": findings,
-        "set_aside": (),
-    }  # fmt: skip
-    short = JobSummary(**{**values, **more})  # type: ignore[arg-type]
-    day = DAY + timedelta(days=after)
-    return Done(f"job-{number}", "checkout", "Store", "A4", who, day, short)
 
 
 def tables(*jobs: Done) -> dict[str, PrintedTable]:

@@ -8,8 +8,12 @@ from typing import Any
 
 import pytest
 from browser import PAPERS, Browser, browser
+from records.records_made import done, found
 from report_jobs import JOBS, Job, job, view, with_text
 
+from expert.cli.jobs.audit import _write_html
+from expert.records.audit import audit
+from expert.records.record_roles import SourcedCount
 from expert.report.render import gather, render
 from expert.report.views import VIEWS
 
@@ -122,6 +126,28 @@ def test_the_numbers_of_a_picture_are_printed_though_they_are_folded(opened: Bro
         assert opened.ask(shown) == "visible"
     finally:
         opened.tab.emulate_media(media="screen")
+
+
+def test_an_audit_of_thousands_of_jobs_can_be_read_on_a_phone(tab: Browser, tmp_path: Path) -> None:
+    crews = [f"Crew with a rather long name {n}" for n in range(40)]
+    jobs = [
+        done(
+            n, found(f"cause-with-a-long-name-{n % 30}", parts=("expansion valve",)),
+            after=n // 10, who=crews[n % 40], title=f"A procedure with a long title {n % 25}",
+            skips=((f"step-with-a-long-name-{n % 60}", f"reason of some length {n % 90}"),),
+        )
+        for n in range(2000)
+    ]  # fmt: skip
+    tables = audit(jobs, SourcedCount(90, "common practice"), SourcedCount(10, "common practice"))
+    assert sum(len(table.rows) for table in tables) > 300
+    page = tmp_path / "audit.html"
+    _write_html(page, [("Jobs", "2000")], tables, len(jobs))
+    tab.open(page)
+    tab.tab.set_viewport_size({"width": 390, "height": 844})
+    folded = tab.ask("document.documentElement.scrollHeight")
+    tab.ask("document.querySelectorAll('details').forEach(each => each.open = true)")
+    assert tab.ask("document.documentElement.scrollWidth") <= 390  # unfolded too
+    assert folded < 30 * 844 < tab.ask("document.documentElement.scrollHeight")
 
 
 def test_a_sheet_takes_readings_on_a_phone_without_a_network(tab: Browser, tmp_path: Path) -> None:

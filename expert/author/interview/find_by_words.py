@@ -7,28 +7,32 @@ from typing import TypeVar
 
 from expert.errors import nearest
 from expert.knowledge.model import Cause, Quantity, Rulebase, Sign
-from expert.knowledge.synonyms import SHORT, alike
+from expert.knowledge.synonyms import SHORT, alike, plain_name
 
 T = TypeVar("T")
 
 
 def search(words: str, texts: Mapping[str, str]) -> list[str]:
-    """Keys whose text holds all the words, whole words first; else those that hold most."""
-    wanted = _wanted(words)
+    """Keys whose text holds all the words; else those that hold most.
+
+    First what is called exactly so (a text has a name in each line), then whole words.
+    """
+    wanted, name = _wanted(words), plain_name(words)
     if not wanted:
         return []
-    ranked: list[tuple[int, int, str]] = []
+    ranked: list[tuple[bool, int, int, str]] = []
     for place, (key, text) in enumerate(texts.items()):
         lower = text.lower()
         parts = lower.split()
         hits = sum(word in (parts if len(word) <= SHORT else lower) for word in wanted)
         whole = sum(word in parts for word in wanted)
         if hits:
-            ranked.append((-hits * 10 - whole, place, key))
+            other = name not in map(plain_name, text.splitlines())
+            ranked.append((other, -hits * 10 - whole, place, key))
     ranked.sort()
-    best = [key for score, _, key in ranked if -score >= len(wanted) * 10]
+    best = [key for _, score, _, key in ranked if -score >= len(wanted) * 10]
     most = (len(wanted) // 2 + 1) * 10
-    return best or [key for score, _, key in ranked if -score >= most]
+    return best or [key for _, score, _, key in ranked if -score >= most]
 
 
 def guess(words: str, texts: Mapping[str, str]) -> str:
@@ -42,20 +46,20 @@ def guess(words: str, texts: Mapping[str, str]) -> str:
 def quantity_texts(quantities: Iterable[Quantity]) -> dict[str, str]:
     """What a quantity can be found by: its id, title, synonyms and choices."""
     return {
-        each.id: " ".join((each.id.replace("_", " "), each.title, *each.also, *each.choices))
+        each.id: "\n".join((each.id.replace("_", " "), each.title, *each.also, *each.choices))
         for each in quantities
     }
 
 
 def sign_texts(signs: Iterable[Sign]) -> dict[str, str]:
     """What a sign can be found by."""
-    return {each.id: f"{each.id.replace('_', ' ')} {each.says}" for each in signs}
+    return {each.id: f"{each.id.replace('_', ' ')}\n{each.says}" for each in signs}
 
 
 def cause_texts(causes: Iterable[Cause]) -> dict[str, str]:
     """What a cause can be found by."""
     return {
-        each.id: " ".join((each.id.replace("-", " "), each.title, *each.also, each.system))
+        each.id: "\n".join((each.id.replace("-", " "), each.title, *each.also, each.system))
         for each in causes
     }
 

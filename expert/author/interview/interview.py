@@ -12,6 +12,7 @@ from expert.author.interview.find_by_words import cause_texts, guess, search
 from expert.author.interview.new_entries import NewEntries, whole
 from expert.author.interview.pick_condition import pick_condition, state_of
 from expert.author.interview.suggest_value import names_in
+from expert.author.interview.told_apart import told_apart
 from expert.errors import ReadingError
 from expert.inference.sentences import Speaker
 from expert.knowledge.check import APPLICATIONS, DEFROSTS
@@ -131,12 +132,17 @@ class Interview:
             self.keep()
 
     def _applies(self) -> None:
+        """Asked only where it can make a difference to what the conditions look at."""
         applies: Draft = {}
+        conditions = self._conditions("when")
+        if self.draft.get("unless"):
+            conditions += self._conditions("unless")
+        matters = told_apart(names_in(conditions), self.new.known)
         for key, said, words in (
             ("application", "For which temperature?", APPLICATIONS),
             ("defrost", "For which defrost?", DEFROSTS),
         ):
-            chosen = self.asker.choice(said, words, more="any")
+            chosen = self.asker.choice(said, words, more="any") if key in matters else -1
             if chosen >= 0:
                 applies[key] = words[chosen]
         self.draft["applies"] = applies

@@ -13,6 +13,7 @@ from expert.knowledge.grammar import ConditionError, parse_condition
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.synonyms import called
 from expert.units.kinds import Kind
 
 _STATES = ("high", "low", "very high", "very low", "normal")
@@ -78,7 +79,9 @@ def problems_of(text: str, known: Rulebase) -> list[Problem]:
 def _found(words: str, known: Rulebase) -> list[tuple[str, str]]:
     """Ids and titles of the quantities and signs that some words mean, the best first."""
     quantities = search(words, quantity_texts(known.quantities.values()))
-    quantities.sort(key=lambda name: bool(known.quantities[name].given))  # what is read comes first
+    # what is read comes before what a site file gives, but for what is called exactly so
+    exact = {each.id for each in called(words, known.quantities.values())}
+    quantities.sort(key=lambda name: bool(known.quantities[name].given) and name not in exact)
     signs = search(words, sign_texts(known.signs.values()))
     found = [(name, f"{known.quantities[name].title} ({name})") for name in quantities[:SHOWN]]
     room = max(SHOWN - len(found), 3)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from expert.cli.calc.results import add_common, air_of, shown_example
 from expert.cli.frame.common import print_json, say
-from expert.errors import RackwalkError
+from expert.errors import NotWritten
 from expert.physics.fluids.refrigerants import Refrigerant, refrigerant, refrigerants
 from expert.physics.frame.formula import Context
 from expert.units.kinds import Kind, unit_for
@@ -109,7 +109,7 @@ def _chart(options: argparse.Namespace) -> int:
     try:
         options.svg.write_text(drawing, encoding="utf-8")
     except OSError as error:
-        raise RackwalkError(f"Cannot write {options.svg}: {error.strerror}.") from None
+        raise NotWritten(f"Cannot write {options.svg}: {error.strerror}.") from None
     say(f"Chart: {options.svg}")
     return 0
 

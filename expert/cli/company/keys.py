@@ -21,9 +21,10 @@ best in the settings of the company (rackwalk settings keys ed25519:... --compan
         "change-key": """\
 Given out like a version, signed with the key in use: from then on packs are signed with the new
 one, and machines that trusted the old one trust it by themselves. A key that is LOST cannot do
-this: make a new one, tell every machine its public half by the settings, and give the pack out
-anew into an empty store of releases. A key that others may HAVE is taken out of the settings of
-every machine at once; what it signed is refused from then on.""",
+this: make a new one, keep its public half beside the old one in the settings of every machine, and
+go on publishing with it. A key that others may HAVE is taken out of the settings of every machine
+at once; what it signed is refused from then on, earlier versions too, so the pack is given out
+anew into an empty store of releases.""",
     }[action]
 
 

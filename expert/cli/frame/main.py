@@ -14,7 +14,7 @@ from typing import NoReturn
 from expert import __version__
 from expert.cli.frame import judged_by
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
-from expert.errors import RackwalkError, Stopped, harmless, nearest
+from expert.errors import NotWritten, RackwalkError, Stopped, harmless, nearest
 from expert.host import on_leaving, steady_streams
 
 COMMANDS = {  # each with its module and what it is for
@@ -41,6 +41,7 @@ COMMANDS = {  # each with its module and what it is for
     "rules": ("rules.command", "work on the rulebase: check and test it"),
 }
 INTERNAL = 70
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)  # no error in the program
 _NEGATIVE = re.compile(r"^-[.\d]")
 
 
@@ -84,6 +85,11 @@ def _run(arguments: Sequence[str] | None) -> int:
     except Exception as error:  # the last net: a sentence, and the traceback only on request
         if error.args[:1] == (errno.EIO,):  # the terminal is gone; termios says it without OSError
             return Stopped.exit_code
+        if isinstance(error, OSError) and error.errno in _NO_ROOM:
+            _complain(
+                f"rackwalk: {error.filename or 'The output'} cannot be written: {error.strerror}."
+            )
+            return NotWritten.exit_code
         if os.environ.get("RACKWALK_DEBUG"):
             raise
         _complain(

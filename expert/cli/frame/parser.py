@@ -14,8 +14,8 @@ from expert.errors import UsageError, harmless, nearest
 
 EXIT_CODES = """\
 exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
-4 a reading is missing or was refused; 5 stopped, can be resumed; 6 the jobs cannot
-be read or written (disk, server, newer file); 70 an error in the program"""
+4 a reading is missing or was refused; 5 stopped, can be resumed; 6 jobs or a file
+cannot be read or written (disk, server, newer file); 70 an error in the program"""
 _TABLE = re.compile(r"(  [\w<>=/-]+ {2,})\S.*")
 _LEAST = 20  # columns in which a sentence can still be read
 _NO_CHOICE = re.compile(

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from expert.errors import Place, Problem, RackwalkError, UsageError, nearest
+from expert.errors import NotWritten, Place, Problem, UsageError, nearest
 from expert.units.kinds import SYSTEMS
 from expert.user_folders import of_machine, of_user
 
@@ -175,7 +175,7 @@ def _write(path: Path, found: Mapping[str, str]) -> None:
         draft.replace(path)
     except OSError as error:
         problem = Problem("settings", f"Cannot write it: {error.strerror}.", Place(str(path)))
-        raise RackwalkError(str(problem)) from None
+        raise NotWritten(str(problem)) from None
 
 
 def _placed(text: str, folder: Path) -> str:

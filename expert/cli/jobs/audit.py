@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place
-from expert.cli.jobs.filters import add_filters, check_days
+from expert.cli.jobs.filters import add_filters
 from expert.csv_cells import safe
 from expert.errors import UsageError
 
@@ -67,18 +67,19 @@ class _Part:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, also where there are no jobs."""
+    from expert.cli.jobs.filters import days
     from expert.records.audit import audit
     from expert.records.record_roles import SourcedCount, record_roles
     from expert.store.jobs import JobStore
     from expert.store.paths import job_place, there_are_jobs
 
+    days(options)  # a mistyped day is told also where there are no jobs
     part, place = record_roles(), job_place(options.jobs)
     within = part.repeat_within
     if options.within is not None:
         if options.within < 1:
             raise UsageError("--within is a number of days, one or more.")
         within = SourcedCount(options.within, "as asked for")
-    check_days(options)  # also where there is no job that they could leave out
     jobs: list[Done] = []
     said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):

@@ -32,7 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0."""
     from expert.cli.frame.common import open_jobs
-    from expert.errors import RackwalkError
+    from expert.errors import NotWritten
 
     with open_jobs(options.jobs) as store:
         lines = _lines(store, options.job)
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
             with options.output.open("w", encoding="utf-8") as file:
                 count = sum(1 for line in lines if file.write(f"{line}\n"))
         except OSError as error:
-            raise RackwalkError(f"Cannot write {options.output}: {error.strerror}.") from None
+            raise NotWritten(f"Cannot write {options.output}: {error.strerror}.") from None
     message = f"{count} job{'' if count == 1 else 's'} written to {options.output}\n"
     sys.stdout.write(message)
     return 0

@@ -38,6 +38,7 @@ def add_filters(parser: argparse.ArgumentParser) -> None:
 
 def chosen(options: argparse.Namespace, jobs: Iterable[J]) -> list[J]:
     """The jobs that are meant, in their order. Raises UsageError for a name that none has."""
+    since, until = days(options)
     found = list(jobs)
     for name in FILTERS:
         wanted: str | None = getattr(options, name, None)
@@ -45,12 +46,11 @@ def chosen(options: argparse.Namespace, jobs: Iterable[J]) -> list[J]:
             known = dict.fromkeys(str(getattr(job, name)) or NOBODY for job in found)
             only = meant(wanted, list(known), name)
             found = [job for job in found if (str(getattr(job, name)) or NOBODY) == only]
-    since, until = check_days(options)
     return [job for job in found if in_time(day_of(job), since, until)]
 
 
-def check_days(options: argparse.Namespace) -> tuple[date | None, date | None]:
-    """The days asked for. Raises UsageError for what is no day."""
+def days(options: argparse.Namespace) -> tuple[date | None, date | None]:
+    """The first and the last day that are meant. Raises UsageError."""
     return typed_day(options.since, "--since"), typed_day(options.until, "--until")
 
 

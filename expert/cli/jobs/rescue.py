@@ -35,7 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 with what could be read in a new file."""
-    from expert.errors import RackwalkError, UsageError
+    from expert.errors import NotWritten, UsageError
     from expert.store.paths import job_place
     from expert.store.rescue import put_in_place, rescue
 
@@ -59,6 +59,6 @@ def run(options: argparse.Namespace) -> int:
             say(f"The damaged file is kept as {aside}.")
             target = damaged
     except OSError as error:
-        raise RackwalkError(f"Cannot put the new file in place: {error}.") from None
+        raise NotWritten(f"Cannot put the new file in place: {error}.") from None
     say(f"The new file: {target}")
     return 0

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place, typed_day
-from expert.errors import RackwalkError
+from expert.errors import NotWritten
 
 if TYPE_CHECKING:
     from expert.records.due import Duty
@@ -135,4 +135,4 @@ def _write(path: Path, data: bytes) -> None:
             file.write(data)
         draft.replace(path)
     except OSError as error:
-        raise RackwalkError(f"Cannot write the calendar to {path}: {error.strerror}.") from None
+        raise NotWritten(f"Cannot write the calendar to {path}: {error.strerror}.") from None

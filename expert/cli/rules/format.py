@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from expert.cli.frame.common import say
-from expert.errors import PackError, Place, Problem, RackwalkError, UsageError
+from expert.errors import NotWritten, PackError, Place, Problem, UsageError
 
 DESCRIPTION = """\
 Two spaces of indentation, keys in their usual order, long texts folded; what a file says and every
@@ -81,7 +81,7 @@ def _write(path: Path, text: str) -> None:
         draft.write_text(text, encoding="utf-8", newline="\n")
         draft.replace(path)
     except OSError as error:
-        raise RackwalkError(f"Cannot write {path}: {error.strerror}.") from None
+        raise NotWritten(f"Cannot write {path}: {error.strerror}.") from None
 
 
 def _first_difference(before: str, after: str) -> int:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from expert.cli.frame.common import add_pack, say
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
-from expert.errors import RackwalkError
+from expert.errors import NotWritten
 
 DESCRIPTION = """\
 Markdown: every cause by its part of the plant, with the rules for and against it in sentences, how
@@ -48,6 +48,6 @@ def run(options: argparse.Namespace) -> int:
         draft.replace(options.output)
     except OSError as error:
         message = f"Cannot write the handbook to {options.output}: {error.strerror}."
-        raise RackwalkError(message) from None
+        raise NotWritten(message) from None
     say(f"Handbook: {options.output}")
     return 0

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import say
 from expert.cli.job.load_knowledge import load_rules_with_tests
-from expert.errors import PackError, Place, Problem, RackwalkError, Stopped, UsageError
+from expert.errors import NotWritten, PackError, Place, Problem, Stopped, UsageError
 from expert.knowledge.pack_files import pack_files
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def begin_pack(folder: Path, *, asked: bool) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "pack.yaml").write_text(dump({"pack": head}), encoding="utf-8")
     except OSError as error:
-        raise RackwalkError(f"Cannot begin a pack in {folder}: {error.strerror}.") from None
+        raise NotWritten(f"Cannot begin a pack in {folder}: {error.strerror}.") from None
     say(f"Begun: {folder / 'pack.yaml'}, over {over}.")
 
 
@@ -166,7 +166,7 @@ def _write(draft: Draft, base: Rulebase, folder: Path, *, sure: bool) -> int:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
     except OSError as error:
-        raise RackwalkError(f"Cannot write {path}: {error.strerror}.") from None
+        raise NotWritten(f"Cannot write {path}: {error.strerror}.") from None
     say(f"Written: {path}. Checked; {len(outcomes)} of its tests pass.")
     return 0
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from expert.cli.frame.common import add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules
-from expert.errors import RackwalkError, UsageError, nearest
+from expert.errors import NotWritten, UsageError, nearest
 
 DESCRIPTION = """\
 Three schemas (JSON Schema 2020-12): rulebase, checklist and site. They know the names of the
@@ -51,6 +51,6 @@ def run(options: argparse.Namespace) -> int:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(text + "\n", encoding="utf-8")
         except OSError as error:
-            raise RackwalkError(f"Cannot write {path}: {error.strerror}.") from None
+            raise NotWritten(f"Cannot write {path}: {error.strerror}.") from None
         say(f"{path}")
     return 0
