@@ -9,7 +9,8 @@ from pathlib import Path
 from expert.places import shipped
 
 CHECKLISTS = "checklists"  # a folder of a pack with checklists of its own
-BESIDE = (CHECKLISTS, "cases")  # folders of a pack that hold no rules
+REPORTS = "reports"  # a folder of a pack with plain words of its own
+BESIDE = (CHECKLISTS, REPORTS, "cases")  # folders of a pack that hold no rules
 _PACK = re.compile(r"^pack:(.*?)(?=^\S|\Z)", re.MULTILINE | re.DOTALL)
 _BASE = re.compile(r"(?:^|[{,])\s*base:\s*[\"']?([^\"',}\n#]+)", re.MULTILINE)
 _OVER = re.compile(r"(?:^|[{,])\s*over:", re.MULTILINE)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
+from pathlib import Path
 from typing import Protocol
 
 from expert.inference.evaluate import Evaluator
@@ -61,10 +62,14 @@ NO_SEAL = Seal()
 
 @dataclass(frozen=True)
 class Heading:
-    """What stands above a report: the lines of the company, the number of the work order."""
+    """What a company puts to a report: its lines, the number of the work order, its pack.
+
+    The plain words of the pack are those of the customer page.
+    """
 
     letterhead: tuple[str, ...] = ()
     order: str = ""
+    pack: Path | None = None
 
 
 NO_HEADING = Heading()

@@ -50,7 +50,7 @@ class CustomerPage:
 
     def __init__(self, report: ReportContext) -> None:
         self.report = report
-        self._plain: Plain = plain()
+        self._plain: Plain = plain(report.heading.pack)
         told = [(part, finding) for part, finding in report.wrong if not _rival(part, finding)]
         self.wrong = self._in_plain_words((part, f, "") for part, f in told)
         self.put_right = self._in_plain_words(

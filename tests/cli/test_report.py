@@ -96,3 +96,25 @@ def test_letterhead_of_the_pack_and_work_order_stand_above_every_view(
         text = page.read_text(encoding="utf-8")
         assert "Work order W-1042" in text.replace("\\", "")
         assert "<Refrigeration>" not in text.replace("\\<", "") or page.suffix == ".md"
+
+
+def test_a_pack_has_plain_words_of_its_own(
+    command: Command, words: list[str], tmp_path: Path
+) -> None:
+    pack = tmp_path / "pack"
+    shutil.copytree(SMALL / "rules", pack)
+    own = [str(pack) if word == str(SMALL / "rules") else word for word in words]
+    customer = ("--view", "customer", "--output", "-")
+    said = "The pressure that clears a defrost was too low at your store <invented>."
+    assert "was too low at your store" not in command(*words, *customer).out
+    plain = pack / "reports" / "plain.yaml"
+    plain.parent.mkdir()
+    plain.write_text(f"causes:\n  set-low: {said}\n", encoding="utf-8")
+    assert "was too low at your store" in command(*own, *customer).out
+    assert "<invented>" not in command(*own, *customer, "--format", "html").out
+    assert command("rules", "check", "--rulebase", str(pack)).code == 0
+    plain.write_text(f"causes:\n  set-lwo: {said}\n", encoding="utf-8")
+    refused = command("rules", "check", "--rulebase", str(pack))
+    assert refused.code == 3
+    assert "plain.yaml:2:3" in refused.err
+    assert "There is no cause 'set-lwo'" in refused.err and "'set-low'" in refused.err

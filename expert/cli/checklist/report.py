@@ -79,7 +79,9 @@ def run(options: argparse.Namespace) -> int:
             system=system,
             backend=backend(options),
             seal=seal_of(store, work.job.id),
-            heading=Heading(letterhead_of(options.rulebase), " ".join(options.order.split())),
+            heading=Heading(
+                letterhead_of(options.rulebase), " ".join(options.order.split()), options.rulebase
+            ),
         )
     if options.all:
         for view in VIEWS:

@@ -41,6 +41,10 @@ def run(options: argparse.Namespace) -> int:
         "causes": len(base.causes), "rules": len(base.rules), "cautions": len(base.cautions),
         "gates": len(base.gates),
     }  # fmt: skip
+    if options.rulebase is not None:
+        from expert.report.plain_words import check_plain
+
+        check_plain(options.rulebase, base)
     safety, changes = _changes(base, options.rulebase)
     renewals = _renewals(options.rulebase)
     if folders := _checklists(base, options):
