@@ -6,10 +6,13 @@ import re
 from pathlib import Path
 
 import pytest
+from budget import step
 
+from expert.errors import UsageError
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.report.handbook import render_handbook
+from expert.report.handbook_part import part_of
 
 from .conftest import WritePack
 
@@ -116,3 +119,15 @@ def test_every_document_stands_once_in_the_list_of_sources_with_what_rests_on_it
     for rule in shipped_rulebase.rules.values():
         assert (f"rule {rule.id}" in text) == (rule.source.label == "published"), rule.id
     assert any("40 CFR 82.157" in line and "limit rolling-leak-rate" in line for line in lines)
+
+
+def test_one_system_alone_has_its_causes_and_is_shorter(shipped_rulebase: Rulebase) -> None:
+    whole = render_handbook(shipped_rulebase, ())
+    for system in sorted({cause.system for cause in shipped_rulebase.causes.values()})[:: step(5)]:
+        part = render_handbook(part_of(shipped_rulebase, system.replace("-", " ").title()), ())
+        assert len(part) < len(whole) / 3, system
+        for cause in shipped_rulebase.causes.values():
+            if cause.system == system:
+                assert cause.title in part
+    with pytest.raises(UsageError, match="Did you mean 'condenser'"):
+        part_of(shipped_rulebase, "condensor")

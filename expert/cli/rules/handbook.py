@@ -15,12 +15,16 @@ to confirm it and what to do; then signs, quantities with their limits, cautions
 held back; each with its source; and what each checklist is for and on which plants."""
 EXAMPLES = """\
   rackwalk rules handbook --output handbook.md
+  rackwalk rules handbook --system condenser
   rackwalk rules handbook --rulebase my-pack --units si"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("--output", type=Path, metavar="FILE", help="where it goes (else stdout)")
+    parser.add_argument(
+        "--system", metavar="NAME", help="only one system of the plant, as 'hot gas defrost'"
+    )
     add_pack(parser)
     parser.add_argument(
         "--units", choices=("us", "si", "both"), default="both",
@@ -37,6 +41,10 @@ def run(options: argparse.Namespace) -> int:
     # a pack that stands alone has other names than the shipped checklists ask for
     go_with = options.rulebase is None or rules.info.over
     found = load_all_checklists(shipped("checklists"), rules) if go_with else {}
+    if options.system:
+        from expert.report.handbook_part import part_of
+
+        rules, found = part_of(rules, options.system), {}
     text = render_handbook(rules, found.values(), system=options.units)
     if options.output is None or options.output == Path("-"):
         say(text.rstrip("\n"))
