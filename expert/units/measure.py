@@ -129,11 +129,12 @@ def spread_text(measure: Measure, system: str = "us", *, unit: str = "") -> str:
     return number_text(spread, digits)
 
 
-def format_both(measure: Measure) -> str:
-    """A measure in both unit systems: '8.0 psi (0.55 bar)'; once where they are the same."""
-    us = format_value(measure.kind, measure.value, "us")
-    si = format_value(measure.kind, measure.value, "si")
-    return us if us == si else f"{us} ({si})"
+def format_both(measure: Measure, system: str = "us") -> str:
+    """A measure in both unit systems, that of the reader first: '8.0 psi (0.55 bar)'; once where
+    they are the same."""
+    own = format_value(measure.kind, measure.value, system)
+    other = format_value(measure.kind, measure.value, "si" if system == "us" else "us")
+    return own if own == other else f"{own} ({other})"
 
 
 def as_json(measure: Measure, system: str = "us") -> dict[str, object]:

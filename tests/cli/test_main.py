@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
@@ -11,7 +12,7 @@ import pytest
 
 from expert import __version__
 from expert.cli.calc import command as calc_command
-from expert.cli.frame.main import COMMANDS, _negatives
+from expert.cli.frame.main import COMMANDS, _negatives, main
 
 from .small_job import Command
 
@@ -153,3 +154,36 @@ def test_output_that_the_terminal_cannot_show_is_no_error() -> None:
     assert done.returncode == 4
     assert "is not a number" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+class _Screen(io.StringIO):
+    """A screen that somebody looks at."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_a_line_goes_on_below_on_a_narrow_screen_and_no_word_is_cut(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    words = ["calc", "superheat", "R-449A", "--pressure", "12psig", "--line-temperature", "2F"]
+    monkeypatch.setenv("COLUMNS", "40")
+    shown = {}
+    for stream in (_Screen(), io.StringIO()):
+        monkeypatch.setattr(sys, "stdout", stream)
+        assert main(words) == 0
+        shown[stream.isatty()] = stream.getvalue()
+    assert max(map(len, shown[True].splitlines())) <= 40
+    assert shown[True].split() == shown[False].split()
+    assert "  source: definition;" in shown[True]
+    assert "\n    " in shown[True]  # set in below its own line
+
+
+def test_the_units_of_the_reader_come_first_and_the_plus_minus_is_in_them(
+    command: Command,
+) -> None:
+    words = ["calc", "superheat", "R-449A", "--pressure", "0.83bar", "--line-temperature", "-16.7C"]
+    told = command(*words, "--units", "si").out
+    assert "pressure: 0.83 bar (12.0 psig) +/- 0.07 (usual)" in told
+    assert "line temperature: -16.7 C (1.9 F) +/- 0.6 (usual)" in told
+    assert "pressure: 12.0 psig (0.83 bar) +/- 1.0 (usual)" in command(*words).out

@@ -67,9 +67,10 @@ def _refrigerants(options: argparse.Namespace) -> int:
             f"{limit.lb_per_1000_ft3:g} lb per 1000 ft3 ({limit.source})"
         )
     if one.glide is not None:
-        say(f"  glide at 1 atm: {format_both(Measure(Kind.TEMPERATURE_DIFFERENCE, one.glide))}")
-    error = Measure(Kind.TEMPERATURE_DIFFERENCE, one.model_error)
-    say(f"  saturation temperatures within {format_both(error)}: {one.model_error_source}")
+        glide = Measure(Kind.TEMPERATURE_DIFFERENCE, one.glide)
+        say(f"  glide at 1 atm: {format_both(glide, options.units)}")
+    within = format_both(Measure(Kind.TEMPERATURE_DIFFERENCE, one.model_error), options.units)
+    say(f"  saturation temperatures within {within}: {one.model_error_source}")
     say(f"  leak rules: {one.rule}")
     for note in one.notes:
         say(f"  note: {note}")

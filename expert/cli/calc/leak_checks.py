@@ -70,7 +70,7 @@ def run(options: argparse.Namespace) -> int:
     say(f"Leak checks: {every} ({found.reason})")
     if due is not None:
         say(f"  next by: {due}")
-    say(f"  charge: {format_both(charge)}")
+    say(f"  charge: {format_both(charge, options.units)}")
     say(f"  GWP: {float(found.gwp):.6g}; {float(found.tonnes):.4g} t of CO2 equivalent")
     say(f"  leakage detection system: {required}")
     say(f"  law: {eu_rules().regulation}")

@@ -186,7 +186,7 @@ def tell(calculated: CalcResult, options: argparse.Namespace) -> None:
         if isinstance(result, str):
             text = result
         elif result.kind is Kind.ENERGY and name not in calculated.units:
-            text = format_both(result)  # kilowatt-hours are what the meter shows
+            text = format_both(result, system)  # kilowatt-hours are what the meter shows
         else:
             text = format_measure(result, system, unit=calculated.units.get(name, ""))
         say(f"{title}: {text}")
@@ -211,7 +211,11 @@ def _input(told: CalcResult, name: str, value: Measure | str, system: str) -> st
     if isinstance(value, str):
         return value
     unit = told.units.get(name, "")
-    text = format_value(value.kind, value.value, system, unit=unit) if unit else format_both(value)
+    text = (
+        format_value(value.kind, value.value, system, unit=unit)
+        if unit
+        else format_both(value, system)
+    )
     if value.plus_minus:
         text += f" +/- {spread_text(value, system, unit=unit)}"
     return f"{text} ({ASSUMED})" if name in told.assumed else text

@@ -49,7 +49,8 @@ def run(options: argparse.Namespace) -> int:
             {"refrigerant": fluid.refrigerant, **shown, "barometer": air_shown, "source": source}
         )
         return 0
-    say(f"{fluid.refrigerant}, barometer {format_both(Measure(Kind.ABSOLUTE_PRESSURE, air))}")
+    barometer = format_both(Measure(Kind.ABSOLUTE_PRESSURE, air), options.units)
+    say(f"{fluid.refrigerant}, barometer {barometer}")
     for name, row in rows.items():
         say(f"{name.capitalize()} ({_USES[name]})")
         for key, measure in row.items():

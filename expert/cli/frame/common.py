@@ -71,5 +71,24 @@ def print_json(document: object) -> None:
 
 
 def say(text: str = "") -> None:
-    """One line on stdout; nothing in it moves the cursor or turns the direction of writing."""
-    sys.stdout.write(f"{harmless(text)}\n")
+    """One line on stdout; nothing in it moves the cursor or turns the direction of writing.
+
+    On a screen that is narrower it goes on below, set in, and no word is cut; a pipe gets one line.
+    """
+    line = harmless(text)
+    if sys.stdout.isatty() and "\n" not in line:
+        line = _on_screen(line)
+    sys.stdout.write(f"{line}\n")
+
+
+def _on_screen(line: str) -> str:
+    import shutil
+    import textwrap  # neither is needed where nobody looks on
+
+    columns = shutil.get_terminal_size().columns
+    if len(line) <= columns:
+        return line
+    below = " " * (len(line) - len(line.lstrip()) + 2)
+    return textwrap.fill(
+        line, columns, subsequent_indent=below, break_long_words=False, break_on_hyphens=False
+    )
