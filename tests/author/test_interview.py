@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -11,13 +11,12 @@ from budget import step
 from expert.author.files.dump import dump
 from expert.author.interview.ask import Asker, Back
 from expert.author.interview.draft import Draft, lacking, prove, read_draft, rulebase_text
-from expert.author.interview.find_by_words import cause_texts, guess, names_with, search
 from expert.author.interview.interview import Interview
-from expert.author.interview.told_apart import told_apart
 from expert.errors import PackError
 from expert.knowledge.model import Rulebase
 
 from .conftest import WritePack
+from .person import Person
 
 # Each line is what is typed, with the question it answers beside it.
 FAN = """\
@@ -96,25 +95,6 @@ dirty-honeycomb      # the name
 30 %
 10 %                 # where it is not so
 """
-
-
-def typed(script: str) -> Iterator[str]:
-    """The lines of a script without what is written beside them."""
-    return (line.partition("#")[0].strip() for line in script.rstrip("\n").split("\n"))
-
-
-class Person:
-    """Types the lines of a script; keeps what is said."""
-
-    def __init__(self, script: str) -> None:
-        self.left = typed(script)
-        self.said: list[str] = []
-
-    def read(self, prompt: str) -> str:
-        line = next(self.left, None)
-        if line is None:
-            raise KeyboardInterrupt
-        return line
 
 
 @pytest.fixture
@@ -332,66 +312,6 @@ def test_a_rule_may_point_to_a_sign_of_its_own(
     text = rulebase_text(draft, small_base)
     assert "  - id: no_air_moves\n    says: no air moves\n" in text
     assert "    concludes: [no_air_moves]\n" in text
-
-
-def test_what_was_found_is_found_by_words_and_by_misspelt_ones(small_base: Rulebase) -> None:
-    assert names_with("fans case", small_base)[0][1] == "case_fans"
-    texts = cause_texts(small_base.causes.values())
-    assert guess("motr dead", texts) == "motor dead"
-    assert search(guess("motr", texts), texts) == ["fan-motor-dead"]
-    assert guess("motor", texts) == ""
-    assert search("nothing of the kind", {"a": "x y"}) == []
-
-
-@pytest.mark.parametrize(
-    ("typed", "first"),
-    [
-        ("head", {"discharge_header_pressure_at_rest"}),
-        ("TD", {"coil_temperature_difference", "condenser_temperature_difference"}),
-        ("TXV", {"expansion_valve_kind"}),
-        ("amps", {f"{of}_current_{phase}" for of in ("motor", "heater") for phase in "abc"}),
-    ],
-)
-def test_a_word_of_the_trade_finds_first_what_is_called_so(
-    shipped_rulebase: Rulebase, typed: str, first: set[str]
-) -> None:
-    person = Person(f"{typed}\n")
-    interview = Interview(
-        Asker(person.read, person.said.append), shipped_rulebase, {}, lambda: None
-    )
-    with pytest.raises(KeyboardInterrupt):
-        interview.run()
-    listed = [line.rpartition("(")[2].rstrip(")") for line in person.said if line.endswith(")")]
-    assert set(listed[: len(first)]) == first
-    assert not [name for name in listed if "cap" in name or "ports" in name]
-
-
-@pytest.mark.parametrize(
-    ("names", "asked_for"),
-    [
-        (["condenser_face"], set()),  # neither means anything at a condenser's face
-        (["condenser_temperature_difference"], {"application"}),  # its limits differ by it
-        (["superheat_swing"], {"application", "defrost"}),  # read at a circuit
-    ],
-)
-def test_application_and_defrost_are_asked_where_they_make_a_difference(
-    shipped_rulebase: Rulebase, names: list[str], asked_for: set[str]
-) -> None:
-    assert told_apart(names, shipped_rulebase) & {"application", "defrost"} == asked_for
-
-
-def test_a_rule_on_the_condenser_is_asked_for_without_foreign_questions(
-    shipped_rulebase: Rulebase,
-) -> None:
-    draft: Draft = {}
-    person = Person("condenser_face is dirty\n\n\nnoncondensable\n")
-    interview = Interview(
-        Asker(person.read, person.said.append), shipped_rulebase, draft, lambda: None
-    )
-    with pytest.raises(KeyboardInterrupt):
-        interview.run()
-    assert "applies" in draft["done"]  # type: ignore[operator]
-    assert not {"For which temperature?", "For which defrost?"} & set(person.said)
 
 
 def test_b_is_back_at_every_kind_of_question() -> None:

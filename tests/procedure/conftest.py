@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from procedure_drive import Clock, MemoryLog
-from rack_walk import walk_runner
+from rack_walk import WALK, walk_runner
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
@@ -206,3 +206,16 @@ def clock() -> Clock:
 @pytest.fixture
 def session(runner: Runner, clock: Clock) -> Session:
     return Session(runner, MemoryLog(), "job", now=clock)
+
+
+@pytest.fixture
+def make_walk(
+    tmp_path: Path, rulebase: Rulebase, checklist_text: str
+) -> Callable[[str, str], Runner]:
+    """The runner of the walk after one piece of it was replaced."""
+
+    def make(old: str, new: str) -> Runner:
+        assert WALK.count(old) == 1, old
+        return walk_runner(tmp_path, rulebase, checklist_text, WALK.replace(old, new))
+
+    return make

@@ -5,36 +5,16 @@ from pathlib import Path
 
 import pytest
 from procedure_drive import answer, finish, go_to
-from rack_walk import SITE, WALK, asked, keys, only, open_session, problems_of, walk_runner, write
+from rack_walk import SITE, WALK, asked, keys, open_session, walk_runner
 
-from expert.errors import Problem, ReadingError
+from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
-from expert.procedure.answers import parse_answers
 from expert.procedure.entries import from_json, to_json
 from expert.procedure.picture import fold
 from expert.procedure.runner import Runner, runner_for
-from expert.procedure.scripted import play
 from expert.procedure.session import Session
-
-ANSWERS = """
-answers:
-  hot-surfaces: yes
-  hold-off: done
-  hot-gas-valve: shut
-  each:
-    A1:
-      gloves: yes
-      probe-in: done
-      case-air: 20 F
-      coil-voltage: 24
-      restore-probe-in-the-case: done
-    A2: {skip: no key to the door}
-    A3: {gloves: yes, probe-in: done, case-air: -5 F, restore-probe-in-the-case: done}
-  restore-schedule-held-off: done
-  sign: N. N.
-"""
 
 
 @pytest.fixture
@@ -275,146 +255,3 @@ def test_a_circuit_has_only_its_own_cases(rulebase: Rulebase, walk: Runner) -> N
 
     assert cases_of("A2") == ("K1", "K2")
     assert cases_of("A") == ("K1", "K2", "K3")
-
-
-def test_members_are_played_from_a_mapping(walk: Runner) -> None:
-    session = open_session(walk)
-    list(play(session, parse_answers(ANSWERS, "answers.yaml", walk.checklist)))
-    assert session.finished
-    assert session.picture.closed["each~"].members == ("A1", "A2", "A3")
-    assert [entry.text("reason") for entry in session.picture.skips] == ["no key to the door"]
-
-
-def test_members_that_the_file_does_not_name_are_not_chosen(walk: Runner) -> None:
-    session = open_session(walk)
-    text = ANSWERS.replace("    A2: {skip: no key to the door}\n", "")
-    list(play(session, parse_answers(text, "answers.yaml", walk.checklist)))
-    assert session.picture.closed["each~"].members == ("A1", "A3")
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "says"),
-    [
-        ("case-air: -5 F, ", "", "step 'case-air', A3 (air in the case) has no answer"),
-        ("    A3:", "    A9:", "'a9' is none of them"),
-        ("case-air: -5 F", "case-aire: -5 F", "Did you mean 'case-air'?"),
-        ("    A2: {skip: no key to the door}", "    A2: locked", "A2 of 'each'"),
-        ("    A2: {skip: no key to the door}", "    A2: {skip: na}", "only with a reason"),
-    ],
-)
-def test_a_mistake_in_the_answers_of_a_member_is_named(
-    walk: Runner, old: str, new: str, says: str
-) -> None:
-    session = open_session(walk)
-    with pytest.raises(ReadingError) as caught:
-        text = ANSWERS.replace(old, new)
-        list(play(session, parse_answers(text, "answers.yaml", walk.checklist)))
-    assert says in str(caught.value)
-
-
-def test_a_phase_that_the_file_leaves_out_is_named(walk: Runner) -> None:
-    session = open_session(walk)
-    start, end = ANSWERS.index("  each:"), ANSWERS.index("  restore-schedule")
-    with pytest.raises(ReadingError, match="step 'each' .* has no answer"):
-        text = ANSWERS[:start] + ANSWERS[end:]
-        list(play(session, parse_answers(text, "answers.yaml", walk.checklist)))
-
-
-Refused = Callable[[str, str], list[Problem]]
-AIR = "        - ask: case_air\n"
-TELL = "        - instruct: Tell the store.\n"
-REPEAT = '      repeat: {ask: adjustment_wanted, while: "yes", at_most: 2}\n'
-
-
-@pytest.fixture
-def problems(tmp_path: Path, rulebase: Rulebase, checklist_text: str) -> Refused:
-    """The problems of the walk after one piece of it was replaced."""
-
-    def replaced(old: str, new: str) -> list[Problem]:
-        assert WALK.count(old) >= 1, old
-        called = checklist_text.replace("subject: circuit", "subject: rack")
-        write(tmp_path, small_checkout=called, rack_walk=WALK.replace(old, new, 1))
-        return problems_of(tmp_path, rulebase)
-
-    return replaced
-
-
-@pytest.fixture
-def make_walk(
-    tmp_path: Path, rulebase: Rulebase, checklist_text: str
-) -> Callable[[str, str], Runner]:
-    """The runner of the walk after one piece of it was replaced."""
-
-    def make(old: str, new: str) -> Runner:
-        assert WALK.count(old) == 1, old
-        return walk_runner(tmp_path, rulebase, checklist_text, WALK.replace(old, new))
-
-    return make
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "code"),
-    [
-        ("for each: circuit", "for each: door", "unknown-word"),
-        ("for each: circuit", "for_each: circuit", "unknown-key"),
-        ("      stage: as found\n      for each: circuit\n",
-         f"      stage: as left\n      for each: circuit\n{REPEAT}", "repeat-for-each"),
-        (AIR, "        - call: small-checkout\n", "not-for-each"),
-        (AIR, f"        - sign: Name\n          id: s\n{AIR}", "not-for-each"),
-        ("        - restore: probe in the case\n", "", "never-restored"),
-        (TELL, f"        - restore: probe in the case\n{TELL}", "nothing-to-restore"),
-        ("[{most circuits: [case_air is high]}]", "[case_air is high]", "not-known-yet"),
-        ("when: [{most circuits:", "when: [{most compressors:", "not-known-yet"),
-    ],
-)  # fmt: skip
-def test_a_mistake_in_a_phase_for_each_is_refused(
-    problems: Refused, old: str, new: str, code: str
-) -> None:
-    assert code in {problem.code for problem in problems(old, new)}
-
-
-def test_a_caution_inside_the_phase_counts_only_there(
-    tmp_path: Path, rulebase: Rulebase, checklist_text: str
-) -> None:
-    walk = WALK.replace("        - caution: hot-surfaces\n", "", 1)
-    walk = walk.replace(TELL, f"        - ask: hot_gas_header_pressure\n{TELL}")
-    called = checklist_text.replace("subject: circuit", "subject: rack")
-    write(tmp_path, small_checkout=called, rack_walk=walk)
-    assert only(problems_of(tmp_path, rulebase)).code == "caution-missing"
-
-
-def test_a_clock_started_on_a_member_is_not_known_outside(
-    tmp_path: Path, rulebase: Rulebase, checklist_text: str
-) -> None:
-    walk = WALK.replace(AIR, f"        - clock: gas\n{AIR}")
-    later = f"        - time: clearing_time\n          clock: gas\n{TELL}"
-    called = checklist_text.replace("subject: circuit", "subject: rack")
-    write(tmp_path, small_checkout=called, rack_walk=walk.replace(TELL, later))
-    assert only(problems_of(tmp_path, rulebase)).code == "clock-not-started"
-
-
-def test_a_called_phase_for_each_is_run_anew_in_every_round(
-    tmp_path: Path, rulebase: Rulebase
-) -> None:
-    head = WALK.partition("  phases:\n")[0] + "  phases:\n"
-    each = head.replace("rack-walk", "small-checkout") + (
-        "    - id: each\n      title: Each\n      stage: as found\n      for each: circuit\n"
-        f"      steps:\n{AIR}"
-    )
-    rounds = f"    - id: again\n      title: Again\n      stage: as left\n{REPEAT}      steps:\n"
-    walk = f"{head}{rounds}        - adjust: one-thing\n        - call: small-checkout\n"
-    session = open_session(walk_runner(tmp_path, rulebase, each, walk))
-    text = """
-answers:
-  again:
-    - one-thing: {what: stem, from: 0, to: 1}
-      small-checkout: {each: {A1: {case-air: 10 F}, A2: {skip: door locked}}}
-    - one-thing: {what: stem, from: 1, to: 2}
-      small-checkout: {each: {A3: {case-air: 5 F}}}
-"""
-    list(play(session, parse_answers(text, "answers.yaml", session.runner.checklist)))
-    assert session.finished
-    assert [(r.step, r.round) for r in session.runner.readings(session.picture) if r.subject] == [
-        ("small-checkout/case-air@1~A1", 1), ("small-checkout/case-air@2~A3", 2),
-    ]  # fmt: skip
-    assert session.picture.skips[0].step == "small-checkout/each@1~A2"
