@@ -18,7 +18,8 @@ from expert.author.interview.draft import read_draft
 from expert.cli.frame.main import main
 
 from .conftest import BASE, WritePack
-from .test_interview import FAN, typed
+from .person import typed
+from .test_interview import FAN
 
 ANSWERS = """\
 when: [case_fans is all stopped, case_air is high]
