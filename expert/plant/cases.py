@@ -335,19 +335,19 @@ def _seen_in_defrost(
 
 def shows(taken: Told, usual: Told) -> bool:
     """Whether anything was read that the same plant in order would not show."""
-    for name, value in taken.items():
-        other = usual.get(name)
-        if isinstance(value, tuple) or isinstance(other, tuple):
-            ends = [each[-1][1] for each in (value, other) if isinstance(each, tuple)]
-            if len(ends) < 2 or abs(ends[0] - ends[1]) > _least(name, ends[0]):
-                return True
-            continue
-        if isinstance(value, str) or isinstance(other, str) or other is None:
-            if value != other:
-                return True
-        elif abs(value - other) > _least(name, value):
-            return True
-    return False
+    return any(differs(name, value, usual.get(name)) for name, value in taken.items())
+
+
+def differs(
+    name: str, value: float | str | Series, other: float | str | Series | None
+) -> bool:  # fmt: skip
+    """Whether two readings of one thing lie further apart than instruments explain."""
+    if isinstance(value, tuple) or isinstance(other, tuple):
+        ends = [each[-1][1] for each in (value, other) if isinstance(each, tuple)]
+        return len(ends) < 2 or abs(ends[0] - ends[1]) > _least(name, ends[0])
+    if isinstance(value, str) or isinstance(other, str) or other is None:
+        return value != other
+    return abs(value - other) > _least(name, value)
 
 
 def _least(name: str, value: float) -> float:

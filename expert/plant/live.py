@@ -22,6 +22,7 @@ from expert.plant.cases import (
     shows,
 )
 from expert.plant.defrost import STEP, Course, Defrosts, run_defrosts
+from expert.plant.design import fahrenheit
 from expert.plant.draw import KINDS
 from expert.plant.faults import Fault, faults
 from expert.plant.fluid import Array
@@ -33,6 +34,7 @@ from expert.plant.read_rack import read_rack
 from expert.plant.solve import State, solve
 
 NEAR = 0.25  # of a fault's way that may be left of it when it counts as put right (own choice)
+HOT, COLD = (float(fahrenheit(edge)) for edge in (80.0, 50.0))
 CURVES = {"circuit_pressure": ("coil_pressure", "high gauge"),
           "branch_liquid_temperature": ("liquid_branch", "clamp"),
           "suction_stop_line_temperature": ("stop_line", "clamp")}  # fmt: skip
@@ -120,6 +122,12 @@ class LivePlant:
         low = self.before.plants.low_temperature[0] > 0
         always = bool(low or self.defrosting is not None)
         return defrosted_by(always, self.state.plants, 0, self.circuit, self.wish.seed)
+
+    @property
+    def weather(self) -> str:
+        """'hot', 'mild' or 'cold', by the outdoor air of the spans that plants are drawn in."""
+        outdoor = float(self.before.plants.outdoor[0])
+        return "hot" if outdoor > HOT else "cold" if outdoor < COLD else "mild"
 
     # what is read
 

@@ -19,6 +19,37 @@ from expert.plant.solve import State, solve
 TRIES, ROWS, AT_ONCE = 8, 200, 40
 
 
+def drawn_wish(
+    seed: int, names: Sequence[str], severity: tuple[float, float], weather: str, count: int
+) -> PlantWish:
+    """A wish that a seed names: so many of these faults, as severe as between two numbers.
+
+    Several go together only where one weather can show them all, and none with one of a defrost.
+    """
+    rng = np.random.default_rng(seed)
+    order = [str(each) for each in rng.permutation(np.array(names))]
+    chosen = [order[0]]
+    for name in order[1:]:
+        if len(chosen) >= count:
+            break
+        if _together([*chosen, name]):
+            chosen.append(name)
+    sizes = tuple(float(rng.uniform(*severity)) for _ in chosen)
+    return PlantWish(int(rng.integers(2**31)), tuple(chosen), sizes, weather=weather)
+
+
+def _together(names: Sequence[str]) -> bool:
+    told = [faults()[name] for name in names]
+    if any(fault.at == "defrost" for fault in told):
+        return False
+    needs = [fault.needs or {} for fault in told]
+    clash = any(
+        set(one[key]).isdisjoint(other[key])
+        for one in needs for other in needs for key in one.keys() & other.keys()
+    )  # fmt: skip
+    return not clash and bool(set.intersection(*(set(fault.weather) for fault in told)))
+
+
 def stand(wish: PlantWish) -> LivePlant | None:
     """The plant of a wish: the same wish gives the same plant. None where none can show it.
 
