@@ -98,7 +98,7 @@ INNER_STEPS = {
     ),
     "cli": (
         ("frame",), ("job",), ("calc",),
-        ("checklist", "jobs", "refrigerant", "readings", "site"), ("rules", "company"),
+        ("checklist", "jobs", "refrigerant", "readings", "site", "practice"), ("rules", "company"),
     ),
     "physics": (
         ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),

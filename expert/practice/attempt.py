@@ -123,6 +123,16 @@ class Attempt:
             return self.spot
         return quantity.spot or usual_spot(quantity.subject)
 
+    def at_hand(self, quantity: Quantity) -> bool:
+        """Whether it can be read now, without waiting for the defrost."""
+        if self.clock is None:
+            return quantity.id in self.plant.told()
+        try:
+            waits = self.clock.waits(quantity.id)
+            return not waits and self.clock.wait_for(quantity.id, self.minutes) == 0
+        except ReadingError:
+            return False
+
     # what is done
 
     def confirm(self, caution: str, *, yes: bool) -> None:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp
 
+from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation, Reading
+from expert.inference.subject_file import accept
 from expert.knowledge.model import Quantity
 from expert.plant.cases import differs
 from expert.practice.attempt import Attempt
 from expert.procedure.entries import Entry
 from expert.procedure.search import leading
+from expert.units.measure import format_value
 
 SLOWLY = 240.0  # minutes in which product follows its air by about two thirds (from memory)
 MOST_ASKED = 25  # readings after which the tool gives a search up (own choice)
@@ -127,6 +130,26 @@ def shortest_way(attempt: Attempt, readings: Mapping[str, Sequence[Reading]]) ->
             took.append(quantity)
     first = next(iter(_judged(attempt, known).findings), None)
     return WayFound(tuple(took), minutes, first is not None and first.cause.id in attempt.right)
+
+
+def readings_of_plant(attempt: Attempt) -> dict[str, tuple[Reading, ...]]:
+    """All that the plant answered at the call, as it would be typed."""
+    found: dict[str, tuple[Reading, ...]] = {}
+    for name, value in attempt.told_at_call.items():
+        quantity = attempt.rulebase.quantities.get(name)
+        if quantity is None or quantity.derivation is not None:
+            continue
+        several = value if isinstance(value, tuple) else ((None, value),)
+        made = []
+        for seconds, each in several:
+            shown = each if isinstance(each, str) else format_value(quantity.kind, each)
+            try:
+                made.append(replace(accept(quantity, shown, attempt.air), seconds=seconds))
+            except ReadingError:
+                continue
+        if made:
+            found[name] = tuple(made)
+    return found
 
 
 def product_over(attempt: Attempt) -> tuple[float, float] | None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from copy import deepcopy
 from datetime import datetime
+from functools import lru_cache
 
 from expert.errors import UsageError
 from expert.inference.evaluate import Evaluator
@@ -59,7 +61,7 @@ def systems(setting: PracticeSetting, rulebase: Rulebase) -> tuple[str, ...]:
 
 def plant_of(exercise: Exercise) -> LivePlant:
     """The plant of an exercise. Raises UsageError where the model has none that shows it."""
-    plant = stand(
+    plant = _found(
         PlantWish(
             exercise.seed, exercise.faults, exercise.severities, exercise.application,
             exercise.refrigerant, exercise.weather,
@@ -67,15 +69,24 @@ def plant_of(exercise: Exercise) -> LivePlant:
     )  # fmt: skip
     if plant is None:
         raise UsageError(f"No plant of the model shows what '{exercise.id}' wants; another seed?")
-    return plant
+    return deepcopy(plant)
+
+
+@lru_cache(maxsize=8)
+def _found(wish: PlantWish) -> LivePlant | None:
+    return stand(wish)
 
 
 def begin_attempt(
     exercise: Exercise, setting: PracticeSetting, rulebase: Rulebase, begun: datetime, keep: Keep,
     entries: Iterable[Entry] = (), *, who: str = "", units: str = "us", backend: Backend = "plain",
+    plant: LivePlant | None = None,
 ) -> Attempt:  # fmt: skip
-    """An attempt at an exercise, new or from its entries. Raises UsageError."""
-    plant = plant_of(exercise)
+    """An attempt at an exercise, new or from its entries; `plant` is one that was found already.
+
+    Raises UsageError.
+    """
+    plant = plant or plant_of(exercise)
     evaluator = Evaluator(rulebase, subject_of(plant, rulebase), system=units, backend=backend)
     return Attempt(
         exercise, plant, setting, evaluator, begun, keep, entries, who=who, units=units

@@ -22,16 +22,26 @@ from expert.plant.faults import WEATHERS, faults
 from expert.practice.setting_model import (
     LEVELS,
     WAYS,
-    Amount,
+    PlantAmount,
     Exercise,
     PlantAction,
     PlantStop,
     PracticeSetting,
+    RackPart,
     RoomAlarm,
 )
 from expert.units.kinds import Kind
 
-SECTIONS = ("walking", "calls", "stops", "also_right", "actions", "exercises")
+SECTIONS = (
+    "walking",
+    "short_names",
+    "schematic",
+    "calls",
+    "stops",
+    "also_right",
+    "actions",
+    "exercises",
+)
 VALUES = {"discharge pressure": Kind.GAUGE_PRESSURE, "suction pressure": Kind.GAUGE_PRESSURE,
           "discharge temperature": Kind.TEMPERATURE, "receiver level": Kind.SHARE}  # fmt: skip
 _PARAMETERS = tuple(f.name for kind in (Plants, Defrosts) for f in fields(kind))
@@ -48,6 +58,8 @@ def _shape(what: str, *keys: str) -> Shape:
 
 _SOURCE = "source*: where it comes from, for example 'common practice'"
 _WALK = _shape("a way", "to*: a place", "minutes*: from anywhere else", _SOURCE)
+_SHORT = _shape("a short name", "word*: what is typed", "reads*: readings, the first that can be")
+_PART = _shape("a part", "part*: of the rack", "reads*: readings that stand at it")
 _CALL = _shape("a call", "complaint*: a choice of 'complaint'", "says*: sentences of the store")
 _STOP = _shape(
     "a stop", "id*: its name", "value*: a value of the plant", "above*: the mark, with its unit",
@@ -67,7 +79,7 @@ _AMOUNT = _shape(
 _EXERCISE = _shape(
     "an exercise", "id*: its name", "title*: what a list says, without the answer",
     "level*: easy, middle or hard", "plant*: {seed: 12, application: low temperature}",
-    "faults*: {fault: dirty-condenser, severity: 60 %}, one a line", "call", "shows", "causes",
+    "faults*: {fault: NAME, severity: 60 %}, one a line", "call", "shows", "causes",
     "teaches", "checklist", "alarm",
 )  # fmt: skip
 _PLANT = _shape("a plant", "seed*: a whole number, by which it is drawn", "application",
@@ -110,6 +122,8 @@ class _Practice:
     def __init__(self, reader: Reader, rulebase: Rulebase) -> None:
         self.reader, self.rulebase = reader, rulebase
         self.walking: dict[str, int] = {}
+        self.short_names: dict[str, tuple[str, ...]] = {}
+        self.parts: list[RackPart] = []
         self.calls: dict[str, tuple[str, ...]] = {}
         self.rights: dict[str, tuple[str, ...]] = {}
         self.stops: dict[str, PlantStop] = {}
@@ -119,14 +133,16 @@ class _Practice:
     def setting(self) -> PracticeSetting:
         """All of it."""
         return PracticeSetting(
-            self.walking, self.calls, tuple(self.stops.values()), self.rights, self.actions,
-            self.exercises,
+            self.walking, self.short_names, tuple(self.parts), self.calls,
+            tuple(self.stops.values()), self.rights, self.actions, self.exercises,
         )  # fmt: skip
 
     def take(self, section: str, node: Node) -> None:
         """Read one entry of a section."""
         read: Mapping[str, Callable[[Node], None]] = {
-            "walking": self._walk, "calls": self._call, "also_right": self._also_right,
+            "walking": self._walk, "short_names": self._short,
+            "schematic": self._part, "calls": self._call,
+            "also_right": self._also_right,
             "stops": lambda n: self._add(self.stops, self._stop(n)),
             "actions": lambda n: self._add(self.actions, self._action(n)),
             "exercises": lambda n: self._add(self.exercises, self._exercise(n)),
@@ -149,11 +165,22 @@ class _Practice:
             self.walking[spot] = self.reader.whole(got.fields["minutes"], "minutes", 0, 120, 0)
             self.reader.source(got.fields["source"], "the way")
 
+    def _short(self, node: Node) -> None:
+        if got := self.reader.entry(node, _SHORT):
+            word = self.reader.text(got.fields["word"], "word").lower()
+            known = self.rulebase.quantities
+            self.short_names[word] = self._names(got.fields["reads"], "reading", known)
+
+    def _part(self, node: Node) -> None:
+        if got := self.reader.entry(node, _PART):
+            title = self.reader.text(got.fields["part"], "part")
+            known = self.rulebase.quantities
+            self.parts.append(RackPart(title, self._names(got.fields["reads"], "reading", known)))
+
     def _call(self, node: Node) -> None:
         if got := self.reader.entry(node, _CALL):
             name = self.reader.text(got.fields["complaint"], "complaint")
-            self._known(name, self.rulebase.quantities["complaint"].choices, "complaint",
-                        got.fields["complaint"])  # fmt: skip
+            self._choice("complaint", name, got.fields["complaint"])
             self.calls[name] = self.reader.texts(got.fields["says"], "says")
 
     def _also_right(self, node: Node) -> None:
@@ -205,13 +232,13 @@ class _Practice:
             place=got.place,
         )  # fmt: skip
 
-    def _amount(self, node: Node | None) -> Amount | None:
+    def _amount(self, node: Node | None) -> PlantAmount | None:
         if node is None or (got := self.reader.entry(node, _AMOUNT)) is None:
             return None
         parameter = self._one(got.fields["parameter"], "parameter of the plant", _PARAMETERS)
         kind = self.reader.word(got.fields["kind"], "kind", [each.value for each in Kind])
         way = self.reader.word(got.fields["way"], "way", WAYS)
-        return Amount(parameter, Kind(kind), way) if parameter and kind and way else None
+        return PlantAmount(parameter, Kind(kind), way) if parameter and kind and way else None
 
     def _exercise(self, node: Node) -> Exercise | None:
         if (got := self.reader.entry(node, _EXERCISE)) is None:
@@ -250,7 +277,7 @@ class _Practice:
             if got := self.reader.entry(item, _FAULT):
                 name = self._one(got.fields["fault"], "fault", faults())
                 share = self.reader.measure(got.fields["severity"], "severity", Kind.SHARE)
-                if name and share is not None:
+                if name in faults() and share is not None:
                     names.append(name)
                     sizes.append(share)
                     if not 0 <= share <= 1:

@@ -16,7 +16,7 @@ WAYS = ("to", "add", "take")
 
 
 @dataclass(frozen=True)
-class Amount:
+class PlantAmount:
     """What an action turns, sets or charges: a parameter of the plant, typed as a kind.
 
     `way` is 'to' a value, 'add' to it or 'take' from it.
@@ -44,7 +44,7 @@ class PlantAction:
     source: Source
     also: tuple[str, ...] = ()
     repairs: tuple[str, ...] = ()
-    amount: Amount | None = None
+    amount: PlantAmount | None = None
     part: bool = False
     holds: bool = False
     ends: tuple[str, ...] = ()
@@ -106,10 +106,20 @@ class Exercise:
 
 
 @dataclass(frozen=True)
+class RackPart:
+    """A part of the rack, and the readings that stand at it in a picture."""
+
+    title: str
+    reads: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class PracticeSetting:
     """All that a pack and those below it have for practice."""
 
     walking: Mapping[str, int]
+    short_names: Mapping[str, tuple[str, ...]]
+    schematic: tuple[RackPart, ...]
     calls: Mapping[str, tuple[str, ...]]
     stops: tuple[PlantStop, ...]
     also_right: Mapping[str, tuple[str, ...]]

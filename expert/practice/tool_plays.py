@@ -87,8 +87,8 @@ def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
                 continue
         if attempt.over:
             return None
-    found = attempt.evaluation().findings
-    return next((f for f in found if not f.cause.symptom and f.cause.id not in said), None)
+    findings = attempt.evaluation().findings
+    return next((f for f in findings if not f.cause.symptom and f.cause.id not in said), None)
 
 
 def _do(attempt: Attempt, action: PlantAction) -> None:
