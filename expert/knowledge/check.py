@@ -213,6 +213,7 @@ def _check_derivation(
         place = place_of(quantity, "inputs", name)
         for read in source.places:
             _check_input(quantity, name, read, wanted, quantities, place, reader)
+    _check_kinds(quantity, quantities, reader)
     seen = {quantity.id}
     waiting = [place for source in quantity.derivation.inputs.values() for place in source.places]
     while waiting:
@@ -229,6 +230,16 @@ def _check_derivation(
                 for read in source.places
                 if read not in seen or read == quantity.id
             )
+
+
+def _check_kinds(quantity: Quantity, quantities: Mapping[str, Quantity], reader: Reader) -> None:
+    """A kind of plant is told by a choice that can be read, in its own words."""
+    for name, words in quantity.derivation.kinds.items() if quantity.derivation else ():
+        place = partial(place_of, quantity, "kinds")
+        known = {each.id: each for each in quantities.values() if each.is_choice}
+        _refer((name,), known, "choice among the quantities called", place, reader)
+        if name in known:
+            _refer(words, known[name].choices, f"choice of '{name}' called", place, reader)
 
 
 def _check_input(

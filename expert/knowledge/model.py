@@ -48,10 +48,20 @@ class Input:
 
 @dataclass(frozen=True)
 class Derivation:
-    """How a derived quantity is computed: a formula of the physics catalogue and its inputs."""
+    """How a derived quantity is computed: a formula of the physics catalogue and its inputs.
+
+    `kinds` are the kinds of plant on which it means anything: quantities with their choices, of
+    which one must be known to be so.
+    """
 
     function: str
     inputs: Mapping[str, Input]
+    kinds: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def rests_on(self) -> tuple[str, ...]:
+        """Every quantity that it may look at: its inputs, read anywhere, and the kinds of plant."""
+        return (*(place for each in self.inputs.values() for place in each.places), *self.kinds)
 
 
 @dataclass(frozen=True)
@@ -172,6 +182,7 @@ class Cause:
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
     applies: Applies = field(default_factory=dict)
+    can_be_when: tuple[Condition, ...] = ()
     met: str = "sometimes"
     acts_on: Mapping[str, int] = field(default_factory=dict)
     symptom: bool = False

@@ -84,7 +84,18 @@ def read_derived(
         return None
     kind, wanted = outputs[function]
     inputs = _inputs(fields.fields["inputs"], wanted, function, reader)
-    return _quantity(fields, kind, reader, derivation=Derivation(function, inputs))
+    kinds = _kinds(fields.fields.get("kinds"), reader)
+    return _quantity(fields, kind, reader, derivation=Derivation(function, inputs, kinds))
+
+
+def _kinds(node: Node | None, reader: Reader) -> dict[str, tuple[str, ...]]:
+    if node is None:
+        return {}
+    if not isinstance(node, Fields):
+        hint = "Write 'kinds: {condenser_kind: [air cooled]}'."
+        reader.problem("kinds", "'kinds' names quantities with their choices.", node.place, hint)
+        return {}
+    return {name: reader.texts(value, name) for name, value in node.fields.items()}
 
 
 def _quantity(
