@@ -1,4 +1,4 @@
-"""Generated walks on carbon dioxide, flammable and toxic plants: no gauge before the plant's caution.
+"""Generated walks on carbon dioxide, flammable and toxic plants: no gauge before its caution.
 
 The oracle does not use the program's own idea of which step is hazardous: it goes by the kinds of
 work, and by readings whose cautions speak of pressure, opening, nitrogen or a torch.
