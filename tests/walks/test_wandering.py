@@ -20,7 +20,7 @@ from expert.procedure.fitting import why_not
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 WALKS = 1000 if NIGHTLY else 60
 PARTS = 10  # so many tests, which may run beside one another
-# Invented: a store of which only the least is known, with one plant of each kind that is seldom met.
+# Invented: a store of which only the least is known, with one plant of each seldom-met kind.
 SELDOM = """\
 site: {name: Seldom (invented), invented: yes, altitude: 0 ft, jurisdiction: European Union}
 racks:
