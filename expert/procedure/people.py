@@ -9,7 +9,7 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.where import MOTOR_ROOM, ROOMS
 from expert.procedure.active import Active
 from expert.procedure.closing import TYPE as CLOSE
-from expert.procedure.entries import Entry
+from expert.procedure.entries import PASSED, Entry
 from expert.procedure.open_now import Guarding, what_comes_first
 from expert.procedure.spots import spot_of
 
@@ -69,6 +69,20 @@ def asked_in(plan: Sequence[Active], rooms: Collection[str], runner: Guarding) -
         needed = runner.guards(active.step, active.subject) & {*cautions}
         return next((each for name, each in cautions.items() if name in needed), active)
     return None
+
+
+def step_before(
+    plan: Sequence[Active], active: Active | None, rooms: Collection[str], rulebase: Rulebase
+) -> Active | None:
+    """The last step above another, or of all (None), that somebody answered in some rooms."""
+    before = None
+    for each in plan:
+        if active is not None and each.key == active.key:
+            break
+        passed = each.entry is None or each.entry.data.get(PASSED) or each.step.starts_with
+        if not passed and room_of(each, rulebase) in rooms:
+            before = each
+    return before
 
 
 def _decided_by(active: Active) -> set[str]:

@@ -24,7 +24,7 @@ from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
-from expert.procedure.entries import CLOSING, PASSED, Draft, Entry
+from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
@@ -33,7 +33,7 @@ from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_items import answered, open_steps
-from expert.procedure.people import room_of
+from expert.procedure.people import step_before
 from expert.procedure.picture import Picture
 from expert.procedure.plan import Plan, make_plan
 from expert.procedure.reading_time import time_behind
@@ -247,14 +247,7 @@ class Runner:
     ) -> Draft:
         """The entry that reopens the step before, of those in some rooms; from the end (None)
         the last one."""
-        before: Active | None = None
-        for each in self.plan(picture):
-            if active is not None and each.key == active.key:
-                break
-            passed = each.entry and each.entry.data.get(PASSED)
-            here = room_of(each, self.rulebase) in rooms and each.closed
-            if here and not passed and not each.step.starts_with:
-                before = each
+        before = step_before(self.plan(picture), active, rooms, self.rulebase)
         if before is None:
             raise ReadingError("This is the first step.")
         return self.reopen(picture, before.key)
