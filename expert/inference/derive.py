@@ -8,7 +8,8 @@ from functools import lru_cache
 from operator import is_
 
 from expert.inference.evaluation_model import Known, Missing, Reading, Taken
-from expert.knowledge.model import Derivation, Input, Quantity
+from expert.knowledge.derivation_model import Derivation, Input
+from expert.knowledge.model import Quantity
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.physics.frame.catalog import formula as catalogued

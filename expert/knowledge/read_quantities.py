@@ -6,8 +6,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
+from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
-from expert.knowledge.model import Derivation, Input, Quantity, Range
+from expert.knowledge.model import Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
