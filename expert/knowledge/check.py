@@ -10,8 +10,8 @@ from expert.errors import Place, ReadingError, nearest
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.judge import in_words, split_time
+from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import (
-    JURISDICTIONS,
     NEVER,
     NOT_FOUND,
     SAFETY_CLASSES,

@@ -17,7 +17,6 @@ NOWHERE = Place("")
 FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
-JURISDICTIONS = ("United States", "European Union")  # the first where a store names none
 NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]

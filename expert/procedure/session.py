@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
-from expert.errors import ReadingError
+from expert.errors import MovedOnError, ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge import judge
 from expert.procedure.active import Active
@@ -27,10 +27,13 @@ from expert.procedure.world import AS_FOUND
 
 
 class Log(Protocol):
-    """Where entries are kept. `append` returns only when the entry cannot be lost any more."""
+    """Where entries are kept. `append` returns only when they cannot be lost any more."""
 
-    def append(self, job_id: str, entry: Entry) -> None:
-        """Keep one entry."""
+    def append(self, job_id: str, *entries: Entry) -> None:
+        """Keep what was entered in one go, all or nothing.
+
+        Raises MovedOnError where something else was entered meanwhile.
+        """
         ...
 
     def finish(self, job_id: str, at: datetime | None) -> None:
@@ -48,6 +51,7 @@ class WholeLog(Log, Protocol):
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
 Ending = Callable[[Picture], Iterable[Draft]]
+Others = Callable[[int], Iterable[Entry]]
 
 
 def _is_depth(entry: Entry) -> bool:
@@ -63,7 +67,8 @@ class Session:
     """One person at one job. `now` is asked for the time of each entry, `who` is in each.
 
     `ending` gives what a finished job notes of itself; it is kept together with the entry that
-    finishes the job, by a log that can.
+    finishes the job, by a log that can. `others` gives the entries that are kept after so many:
+    what another face entered.
     """
 
     def __init__(
@@ -76,8 +81,10 @@ class Session:
         now: Callable[[], datetime] = wall_clock,
         who: str = "",
         ending: tuple[WholeLog, Ending] | None = None,
+        others: Others | None = None,
     ) -> None:
         self.who = who
+        self._others = others
         self._ending = ending
         self.runner = runner
         self.job_id = job_id
@@ -185,7 +192,24 @@ class Session:
             draft = by_itself(self.runner, self.picture, active, self.depth)
             if draft is None:
                 return
-            self._keep([self.runner.on(active, draft)])
+            try:
+                self._keep([self.runner.on(active, draft)])
+            except MovedOnError:
+                if not self.catch_up():
+                    raise
+
+    def catch_up(self) -> tuple[Entry, ...]:
+        """Take in what another face has entered since; what it was.
+
+        A face calls it before each question, and again with the answer before it is entered: an
+        answer to a step that is closed meanwhile is told and not entered. What still comes
+        between is refused by the log (MovedOnError), and nothing of it is entered.
+        """
+        added = tuple(self._others(len(self.picture.entries))) if self._others else ()
+        if added:
+            self.picture = fold((*self.picture.entries, *added))
+            self._noted_finished = self.finished
+        return added
 
     @property
     def finished(self) -> bool:
@@ -299,10 +323,9 @@ class Session:
         if added and ending is not None and self.runner.current(after) is None:
             self._end(added, after, *ending)
             return
-        for entry in added:
-            self._log.append(self.job_id, entry)
-            last = entry is added[-1]  # what it leads to is planned already
-            self.picture = after if last else fold((*self.picture.entries, entry))
+        if added:
+            self._log.append(self.job_id, *added)
+            self.picture = after
         if self.finished != self._noted_finished:
             self._noted_finished = self.finished
             self._log.finish(self.job_id, self.picture.entries[-1].at if self.finished else None)
