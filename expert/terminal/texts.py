@@ -94,8 +94,8 @@ class Texts:
 
     def where(self, active: Active) -> str:
         """'Step 4 of 46, Before the gas (as found)'."""
-        place = place_of(active, self.runner)
-        return f"Step {active.number} of {active.total}, {place} ({self._stage(active)})"
+        where = f"{place_of(active, self.runner)} ({self._stage(active)})"
+        return f"Step {active.number} of {active.total}, {where}"
 
     def asked(self, at: StepView) -> list[str]:
         """What to do at a step and what is expected."""
@@ -300,7 +300,8 @@ class Texts:
         if active.searched:
             lines += reading_lines(self.runner, at.picture, active, layout)
         if step.type == "stop":
-            return [*lines, *layout.text(f"STOP: {step.text}"), *self._answer(active, layout)]
+            lines += layout.text(f"STOP: {step.text}")
+            return lines + layout.typed(self.runner.expected(active))
         if quantity is not None and active.sample:
             message = f"Sample {active.sample} of at most {step.at_most}"
             lines = [*(lines if active.sample == 1 else []), *layout.text(message)]
@@ -333,9 +334,6 @@ class Texts:
         for number, (state, detail) in enumerate(STATES.items(), 1):
             lines += layout.choice(str(number), f"{state}: {detail}")
         return [*lines, *layout.typed(EXAMPLE)]
-
-    def _answer(self, active: Active, layout: Layout) -> list[str]:
-        return layout.typed(self.runner.expected(active))
 
     def _caution(self, step: Step, layout: Layout) -> list[str]:
         caution = self.rulebase.cautions[step.text]
