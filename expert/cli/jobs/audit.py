@@ -47,6 +47,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--csv", type=Path, metavar="FOLDER|FILE",
         help="a file for each table into a folder, or the whole into one file ending in .csv",
     )  # fmt: skip
+    parser.add_argument(
+        "--try-strengths", action="store_true",
+        help="what cases and plants would say with the strengths that outcomes speak for (about "
+        "20 s); nothing is changed",
+    )  # fmt: skip
+    parser.add_argument(
+        "--scenarios", type=Path, metavar="FOLDER",
+        help="the cases of --try-strengths (default: the folder cases of the packs)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--plants", type=int, default=60, metavar="N",
+        help="the plants of --try-strengths, drawn from a fixed seed (default: 60)",
+    )  # fmt: skip
     parser.add_argument("--html", type=Path, metavar="FILE", help="one page that needs no network")
     add_json(parser)
     add_place(parser)
@@ -129,7 +142,7 @@ def _said(
 ) -> Sequence[PrintedTable]:
     """What outcomes say of the findings of some jobs."""
     from expert.cli.job.load_knowledge import load_rules
-    from expert.records.confirmed import outcome_tables
+    from expert.records.confirmed import outcome_tables, proposed_strengths
     from expert.report.outcomes import outcome_of
     from expert.store.find_jobs import outcomes
 
@@ -141,7 +154,13 @@ def _said(
         for rule in rules.rules.values()
         for cause, strength in rule.evidence_for.items()
     }
-    return outcome_tables(told, rules.certainty.strengths, part.compare_from, spoken)
+    proposed = proposed_strengths(told, rules.certainty.strengths, part.compare_from, spoken)
+    tried = None
+    if options.try_strengths:
+        from expert.cli.jobs.try_strengths import try_strengths
+
+        tried = try_strengths(proposed, rules, options) if proposed else ()
+    return outcome_tables(told, proposed, part.compare_from, tried)
 
 
 def _facts(jobs: Sequence[Done]) -> list[tuple[str, str]]:
