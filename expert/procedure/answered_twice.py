@@ -54,6 +54,7 @@ def unsettled(picture: Picture) -> Iterator[Twice]:
     settled = {each.data.get(SETTLES) for each in picture.notes}
     for note in picture.notes:
         stands = picture.closed.get(note.step)
-        if note.text(SECOND) and stands is not None and stands.seq < note.seq:
-            if note.seq not in settled:
-                yield Twice(note.step, stands, note)
+        if not note.text(SECOND) or stands is None or note.seq in settled:
+            continue
+        if stands.seq < note.seq:
+            yield Twice(note.step, stands, note)

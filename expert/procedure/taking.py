@@ -99,7 +99,8 @@ def take_at(
 ) -> Took:  # fmt: skip
     """What becomes of a value for the reading of a key, with its time behind it where it has one.
 
-    `taken` is when it was read, where that is known otherwise. Raises ReadingError for a value that is refused, and KeyError for a key that has no reading.
+    `taken` is when it was read, where that is known otherwise. Raises ReadingError for a value that
+    is refused, and KeyError for a key that has no reading.
     """
     offer = next((each for each in offers_of(runner, picture) if each.active.key == key), None)
     if offer is None:

@@ -12,7 +12,7 @@ from expert.inference.sentences import first_up, value_text
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
-from expert.procedure.closing import EXAMPLE, STATES
+from expert.procedure.closing import STATES
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.contradictions import contradictions
 from expert.procedure.corrections import answer_of
@@ -33,6 +33,7 @@ from expert.terminal.diagnosis_so_far import (
     found_on,
     in_short,
 )
+from expert.terminal.endings import endings
 from expert.terminal.layout import Layout
 from expert.terminal.listing import title_of
 from expert.terminal.past import Past, item_lines
@@ -313,7 +314,7 @@ class Texts:
         elif (item := self.runner.item(active)) is not None:
             lines += item_lines(item, layout)
         elif step.type == CLOSE:
-            lines = [*layout.text(step.text), *self.endings(layout)]
+            lines = [*layout.text(step.text), *endings(layout)]
         elif step.type == "think":
             lines += self.thinking(at, short=not self.newer)
         elif step.called is not None:
@@ -327,13 +328,6 @@ class Texts:
         if step.opens:
             lines += layout.named("To be put back later", step.opens)
         return lines
-
-    def endings(self, layout: Layout) -> list[str]:
-        """How a job can be closed that is not done, numbered."""
-        lines: list[str] = []
-        for number, (state, detail) in enumerate(STATES.items(), 1):
-            lines += layout.choice(str(number), f"{state}: {detail}")
-        return [*lines, *layout.typed(EXAMPLE)]
 
     def _caution(self, step: Step, layout: Layout) -> list[str]:
         caution = self.rulebase.cautions[step.text]

@@ -19,7 +19,6 @@ from starlette.routing import Route
 
 from expert.errors import MovedOnError, RackwalkError, ReadingError, UsageError
 from expert.store.store_errors import NoSuchJobError, StoreError
-from expert.web.ask import NOBODY, Ask, Upload, Way
 from expert.web.guard import (
     FORM_FIELD,
     FORM_HEADER,
@@ -32,9 +31,11 @@ from expert.web.guard import (
     let_through,
     right_form,
 )
+from expert.web.page_request import NOBODY, PageRequest, Upload
 from expert.web.pages import page
 from expert.web.route_table import WAYS
 from expert.web.service import Service
+from expert.web.ways import Way
 
 THREADS = 6  # the work is the processor's, so more would only wait for one another (own choice)
 MOST_FIELDS, MOST_FIELD = 500, 20_000
@@ -97,7 +98,7 @@ def _endpoint(service: Service, way: Way, workers: ThreadPoolExecutor) -> Endpoi
     return endpoint
 
 
-async def _read(request: Request, way: Way, comer: Comer) -> Ask:
+async def _read(request: Request, way: Way, comer: Comer) -> PageRequest:
     """The request as the pages know it. Raises RefusedRequest for a form that is not our own."""
     form: dict[str, list[str]] = {}
     files: list[Upload] = []
@@ -121,13 +122,13 @@ async def _read(request: Request, way: Way, comer: Comer) -> Ask:
             carried = carried or (form.get(FORM_FIELD) or [""])[0]
         if comer.known:
             right_form(comer, carried)
-    return Ask(
+    return PageRequest(
         comer.person, comer.address, comer.token, request.path_params, request.query_params, form,
         files, document, comer.key if comer.known else "", comer.secure,
     )  # fmt: skip
 
 
-def _handled(service: Service, way: Way, ask: Ask) -> Response:
+def _handled(service: Service, way: Way, ask: PageRequest) -> Response:
     """The answer of a page; what goes wrong is told in a sentence, never as a traceback."""
     try:
         return way.handler(service, ask)
@@ -156,12 +157,12 @@ def _told(
 ) -> Response:  # fmt: skip
     """What is said to whoever goes no further: a page, or a document where a script asks."""
     plain = "text/html" not in request.headers.get("accept", "*/*")
-    if plain or request.method == "POST" and request.headers.get(FORM_HEADER):
+    if plain or request.headers.get(FORM_HEADER):
         answer: Response = JSONResponse({"refused": said}, status)
     elif status == 401:
         answer = RedirectResponse("/pair", 303)
     else:
-        ask = Ask(NOBODY, "", "")
+        ask = PageRequest(NOBODY, "", "")
         answer = page("message", ask, status, title="Not for you" if status == 403 else "Not done",
                       says=said)  # fmt: skip
     answer.headers.update(headers or {})

@@ -5,8 +5,8 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from expert.errors import UsageError
-from expert.web.ask import Ask
 from expert.web.guard import COOKIE, SECURE_COOKIE
+from expert.web.page_request import PageRequest
 from expert.web.pages import go_to, page
 from expert.web.pairing import GOOD_FOR
 from expert.web.people import ROLES, TECHNICIAN, Person, name_of, role_named
@@ -14,14 +14,14 @@ from expert.web.service import Service
 from expert.web.signed_in import LONGEST
 
 
-def pair_page(service: Service, ask: Ask) -> Response:
+def pair_page(service: Service, ask: PageRequest) -> Response:
     """Where the code is typed; with a sign-in in front, what is to be said instead."""
     if ask.person.name:
         return go_to("/")
     return page("pair", ask, by_header=service.header is not None, said="", name="")
 
 
-def pair(service: Service, ask: Ask) -> Response:
+def pair(service: Service, ask: PageRequest) -> Response:
     """Sign in by a code and a name."""
     name = name_of(ask.text("name"))
     if service.header is not None:
@@ -46,7 +46,7 @@ def pair(service: Service, ask: Ask) -> Response:
     return answer
 
 
-def sign_out(service: Service, ask: Ask) -> Response:
+def sign_out(service: Service, ask: PageRequest) -> Response:
     """End the session."""
     if (visit := service.visits.by_id(ask.visit)) is not None:
         service.visits.end(visit)
@@ -59,12 +59,12 @@ def sign_out(service: Service, ask: Ask) -> Response:
     return answer
 
 
-def another(service: Service, ask: Ask) -> Response:
+def another(service: Service, ask: PageRequest) -> Response:
     """Where a code for another phone is made."""
     return page("another", ask, roles=list(ROLES), chosen=TECHNICIAN, code=None, minutes=0)
 
 
-def new_code(service: Service, ask: Ask) -> Response:
+def new_code(service: Service, ask: PageRequest) -> Response:
     """A code for another phone, with the role that was chosen."""
     if service.header is not None:
         raise UsageError("Here everybody signs in with the company's sign-in.")

@@ -11,10 +11,11 @@ from urllib.parse import urlsplit
 
 from starlette.requests import Request
 
-from expert.web.ask import NOBODY, OPEN, SIGNED_IN, Way
+from expert.web.page_request import NOBODY
 from expert.web.people import Person
 from expert.web.service import Service
 from expert.web.signed_in import Visit, form_token
+from expert.web.ways import OPEN, SIGNED_IN, Way
 
 COOKIE, SECURE_COOKIE = "rackwalk", "__Host-rackwalk"
 FORM_FIELD, FORM_HEADER = "form", "x-form"  # where a form or a script carries its token

@@ -14,27 +14,27 @@ from expert.procedure.corrections import answer_of
 from expert.procedure.entries import Entry
 from expert.procedure.screens import DEPTHS, HAZARDS, STEP, Screen
 from expert.terminal.texts import StepView
-from expert.web.ask import Ask
-from expert.web.job_pages import Question, shown
+from expert.web.job_pages import AskedBack, shown
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
+from expert.web.page_request import PageRequest
 from expert.web.pages import go_to
 from expert.web.paragraphs import PAGE
 from expert.web.service import Service
 from expert.web.step_page import row_title, value_text
 
-Does = Callable[[Service, Ask, AtWork], Response | None]
+Does = Callable[[Service, PageRequest, AtWork], Response | None]
 _TRIES = 3  # times that somebody else may be quicker before it is told
 
 
-def _once(does: Does) -> Callable[[Service, Ask], Response]:
+def _once(does: Does) -> Callable[[Service, PageRequest], Response]:
     """Do something with a job that is entered once, however often the form is sent.
 
     Where it gives no page of its own, the page of the job comes next. What is refused is told on
     the page as it stands then.
     """
 
-    def action(service: Service, ask: Ask) -> Response:
+    def action(service: Service, ask: PageRequest) -> Response:
         with service.jobs(ask).at(ask.job, ask.person) as work:
             try:
                 return _tried(does, service, ask, work) or go_to(f"/jobs/{ask.job}")
@@ -44,7 +44,7 @@ def _once(does: Does) -> Callable[[Service, Ask], Response]:
     return action
 
 
-def _tried(does: Does, service: Service, ask: Ask, work: AtWork) -> Response | None:
+def _tried(does: Does, service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     for left in range(_TRIES - 1, -1, -1):
         if not work.session.mark(mark_of(ask.text("once"))):
             return None  # it has arrived before
@@ -64,7 +64,7 @@ def _tried(does: Does, service: Service, ask: Ask, work: AtWork) -> Response | N
 
 
 @_once
-def answer(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def answer(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """The answer to what was asked when the page was made."""
     screen = work.session.screen
     keys = tuple(ask.form.get("key", ()))
@@ -76,7 +76,7 @@ def answer(service: Service, ask: Ask, work: AtWork) -> Response | None:
     return _single(service, ask, work, screen.first)
 
 
-def _single(service: Service, ask: Ask, work: AtWork, active: Active) -> Response | None:
+def _single(service: Service, ask: PageRequest, work: AtWork, active: Active) -> Response | None:
     session, texts = work.session, work.texts
     if active.step.type == "adjust":
         session.adjust(*(ask.text(name) for name in ("what", "from", "to")))
@@ -102,12 +102,12 @@ def _single(service: Service, ask: Ask, work: AtWork, active: Active) -> Respons
     return None
 
 
-def _question(ask: Ask, text: str, says: str, *, early: bool = False) -> Question:
+def _question(ask: PageRequest, text: str, says: str, *, early: bool = False) -> AskedBack:
     fields = [("text", text), *(("key", key) for key in ask.form.get("key", ()))]
-    return Question(says, early, fields)
+    return AskedBack(says, early, fields)
 
 
-def typed_at(ask: Ask, active: Active) -> str:
+def typed_at(ask: PageRequest, active: Active) -> str:
     """The text that a form means, as it would be typed in a terminal."""
     text = value_text(ask.text("text"), minus=bool(ask.text("minus")), unit=ask.text("unit"))
     step_type, detail = active.step.type, ask.text("detail")
@@ -120,7 +120,7 @@ def typed_at(ask: Ask, active: Active) -> str:
     return text
 
 
-def _several(ask: Ask, work: AtWork, screen: Screen) -> None:
+def _several(ask: PageRequest, work: AtWork, screen: Screen) -> None:
     ticked = [each for each in ask.form.get("tick", ()) if each.isdecimal()]
     if screen.kind == HAZARDS and not ticked:
         work.session.apart()
@@ -128,7 +128,9 @@ def _several(ask: Ask, work: AtWork, screen: Screen) -> None:
     work.session.tick(" ".join(ticked) if len(screen.parts) > 9 else "".join(ticked))
 
 
-def _late(service: Service, ask: Ask, work: AtWork, keys: tuple[str, ...]) -> Response | None:
+def _late(
+    service: Service, ask: PageRequest, work: AtWork, keys: tuple[str, ...]
+) -> Response | None:
     """An answer to what is asked no more: kept beside what stands there, or said to be kept not."""
     session = work.session
     plan = {each.key: each for each in session.runner.plan(session.picture)}
@@ -150,7 +152,7 @@ def _late(service: Service, ask: Ask, work: AtWork, keys: tuple[str, ...]) -> Re
 
 
 def second(
-    service: Service, ask: Ask, work: AtWork, key: str, title: str, text: str
+    service: Service, ask: PageRequest, work: AtWork, key: str, title: str, text: str
 ) -> None:  # fmt: skip
     """Keep a second answer beside the one that stands, and say so to whoever gave it."""
     stands = work.session.picture.closed[key]
@@ -179,7 +181,7 @@ def same_answer(work: AtWork, active: Active, stands: Entry, text: str) -> bool:
 
 
 @_once
-def skip(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def skip(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """Leave the step out, the rest of a watch or of a member, with a reason."""
     _still_asked(ask, work)
     how = ask.text("how")
@@ -189,14 +191,14 @@ def skip(service: Service, ask: Ask, work: AtWork) -> Response | None:
 
 
 @_once
-def apart(service: Service, ask: Ask, work: AtWork) -> Response | None:
-    """Ask each of several by itself."""
+def apart(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
+    """PageRequest each of several by itself."""
     work.session.apart()
     return None
 
 
 @_once
-def back(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def back(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """Reopen the step before."""
     _still_asked(ask, work)
     work.session.back()
@@ -204,7 +206,7 @@ def back(service: Service, ask: Ask, work: AtWork) -> Response | None:
 
 
 @_once
-def note(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def note(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """Keep a note."""
     work.session.note(ask.text("text"))
     service.say(ask, "Noted.")
@@ -212,8 +214,8 @@ def note(service: Service, ask: Ask, work: AtWork) -> Response | None:
 
 
 @_once
-def change(service: Service, ask: Ask, work: AtWork) -> Response | None:
-    """Ask a closed step again; of a finished job with the reason."""
+def change(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
+    """PageRequest a closed step again; of a finished job with the reason."""
     why = ask.text("why")
     if work.session.finished and not why:
         raise ReadingError("Say in a few words why it is changed; it stands in the report.")
@@ -222,7 +224,7 @@ def change(service: Service, ask: Ask, work: AtWork) -> Response | None:
 
 
 @_once
-def close(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def close(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """Close the job undone."""
     work.session.close(f"{ask.text('state')}: {ask.text('detail')}")
     service.say(ask, "What is open is still put back, and you sign.")
@@ -230,7 +232,7 @@ def close(service: Service, ask: Ask, work: AtWork) -> Response | None:
 
 
 @_once
-def lead(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def lead(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """Lead at another depth."""
     if ask.text("depth") in DEPTHS:
         work.session.lead(ask.text("depth"))
@@ -238,7 +240,7 @@ def lead(service: Service, ask: Ask, work: AtWork) -> Response | None:
 
 
 @_once
-def settle(service: Service, ask: Ask, work: AtWork) -> Response | None:
+def settle(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
     """Say which of two answers holds."""
     found = [
         each for each in unsettled(work.session.picture)
@@ -249,7 +251,7 @@ def settle(service: Service, ask: Ask, work: AtWork) -> Response | None:
     return None
 
 
-def leave(service: Service, ask: Ask) -> Response:
+def leave(service: Service, ask: PageRequest) -> Response:
     """Go away from a job; it goes on at the same step."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         if not work.session.finished:
@@ -257,10 +259,9 @@ def leave(service: Service, ask: Ask) -> Response:
     return go_to("/")
 
 
-def _still_asked(ask: Ask, work: AtWork) -> None:
+def _still_asked(ask: PageRequest, work: AtWork) -> None:
     """Raises ReadingError where the page was made for another step."""
     screen = work.session.screen
     keys = tuple(each.key for each in screen.parts) if screen else ()
     if tuple(ask.form.get("key", ())) != keys:
         raise ReadingError("The job stands elsewhere now; nothing was changed. Look again.")
-

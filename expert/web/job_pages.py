@@ -1,4 +1,4 @@
-"""The pages of one job: the step that is asked, the readings of a place, what we think, the list."""
+"""The pages of one job: the step that is asked, readings of a place, what we think, the list."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from expert.procedure.screens import DEPTHS
 from expert.report.views import VIEWS
 from expert.terminal.texts import StepView
 from expert.terminal.values import Values
-from expert.web.ask import Ask
 from expert.web.guard import REPORT_POLICY
 from expert.web.live_jobs import AtWork
 from expert.web.marks import new_mark
 from expert.web.others import said_by_others
+from expert.web.page_request import PageRequest
 from expert.web.pages import go_to, page
 from expert.web.paragraphs import PAGE
 from expert.web.service import Service
@@ -35,7 +35,7 @@ from expert.web.step_page import (
 
 
 @dataclass(frozen=True)
-class Row:
+class PlaceRow:
     """A reading of a place, as a row of its table."""
 
     key: str
@@ -52,7 +52,7 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Question:
+class AskedBack:
     """What is asked before an answer is taken: whether it is meant so, or why so early."""
 
     says: str
@@ -60,15 +60,15 @@ class Question:
     fields: Sequence[tuple[str, str]] = field(default_factory=list)
 
 
-def job_page(service: Service, ask: Ask) -> Response:
+def job_page(service: Service, ask: PageRequest) -> Response:
     """The step that is asked now; of a finished job what it came to."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         return shown(service, ask, work)
 
 
 def shown(
-    service: Service, ask: Ask, work: AtWork, *, status: int = 200, wrong: str = "",
-    question: Question | None = None,
+    service: Service, ask: PageRequest, work: AtWork, *, status: int = 200, wrong: str = "",
+    question: AskedBack | None = None,
 ) -> Response:  # fmt: skip
     """The page of a job as it stands, perhaps with what was wrong with the last answer."""
     session = work.session
@@ -91,24 +91,24 @@ def shown(
     )  # fmt: skip
 
 
-def rows_of(work: AtWork) -> list[Row]:
+def rows_of(work: AtWork) -> list[PlaceRow]:
     """The readings of the place where the checklist stands, with a field each."""
     _, offers = place_rows(work)
     return [_row(work, offer) for offer in offers]
 
 
-def _row(work: AtWork, offer: Offer) -> Row:
+def _row(work: AtWork, offer: Offer) -> PlaceRow:
     active = offer.active
     quantity = work.texts.rulebase.quantities[active.quantity]
     limits = work.opened.evaluator.member(active.subject).limits
     values = Values(work.texts.rulebase, limits, work.session.runner.system)
-    return Row(
+    return PlaceRow(
         active.key, row_title(work, active), first_up(quantity.where), values.expected(quantity),
         blank_of(work, active), new_mark(), bool(active.sample),
     )  # fmt: skip
 
 
-def think_page(service: Service, ask: Ask) -> Response:
+def think_page(service: Service, ask: PageRequest) -> Response:
     """What we think so far, the whole of it."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         session = work.session
@@ -123,7 +123,7 @@ def _thinking(work: AtWork, active: Active) -> list[str]:
     return work.texts.thinking(at, everything=True)
 
 
-def steps_page(service: Service, ask: Ask) -> Response:
+def steps_page(service: Service, ask: PageRequest) -> Response:
     """Every closed step, each of which can be changed."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         finished, steps = work.session.finished, closed_steps(work)
@@ -132,7 +132,7 @@ def steps_page(service: Service, ask: Ask) -> Response:
         )  # fmt: skip
 
 
-def since(service: Service, ask: Ask) -> Response:
+def since(service: Service, ask: PageRequest) -> Response:
     """How many entries a job has now, and what others entered after so many, for a script."""
     jobs = service.jobs(ask)
     seen = int(ask.wanted("seen")) if ask.wanted("seen").isdecimal() else 0
@@ -148,7 +148,7 @@ def since(service: Service, ask: Ask) -> Response:
         )
 
 
-def report_page(service: Service, ask: Ask) -> Response:
+def report_page(service: Service, ask: PageRequest) -> Response:
     """One of the views of a job, as a page by itself."""
     jobs = service.jobs(ask)
     view = ask.path["view"]
@@ -158,7 +158,7 @@ def report_page(service: Service, ask: Ask) -> Response:
     return HTMLResponse(text, headers={"content-security-policy": REPORT_POLICY})
 
 
-def begin_page(service: Service, ask: Ask) -> Response:
+def begin_page(service: Service, ask: PageRequest) -> Response:
     """A new job: at which store, by which checklist, then on what."""
     jobs = service.jobs(ask)
     sites, checklists = jobs.desk.sites(jobs.stores.here), jobs.desk.checklists()
@@ -170,7 +170,7 @@ def begin_page(service: Service, ask: Ask) -> Response:
     )  # fmt: skip
 
 
-def begin(service: Service, ask: Ask) -> Response:
+def begin(service: Service, ask: PageRequest) -> Response:
     """Begin the job that was asked for."""
     jobs = service.jobs(ask)
     sites, checklists = jobs.desk.sites(jobs.stores.here), jobs.desk.checklists()
@@ -189,4 +189,3 @@ def _twice_title(work: AtWork, key: str) -> str:
         each for each in work.session.runner.plan(work.session.picture) if each.key == key
     ]  # fmt: skip
     return row_title(work, found[0]) if found else key
-

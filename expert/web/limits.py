@@ -9,7 +9,7 @@ from time import monotonic
 MOST_VISITORS = 5000  # of whom something is remembered (own choice)
 
 
-class Limit:
+class RateLimit:
     """So many requests at once and so many a second after that, for each visitor (own choices)."""
 
     def __init__(

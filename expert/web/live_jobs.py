@@ -7,13 +7,14 @@ is taken in before it.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import datetime
 from threading import Lock, RLock
 
 from expert.procedure.screens import WORKING
-from expert.procedure.session import Session
+from expert.procedure.session import Session, wall_clock
 from expert.store.jobs import Job
 from expert.store.store_errors import NoSuchJobError
 from expert.terminal.texts import Texts
@@ -40,9 +41,7 @@ class AtWork:
     def led(self) -> None:
         """Take the texts of another depth, where one was chosen."""
         if self.texts.depth != self.session.depth:
-            self.texts = Texts(
-                self.opened.runner, self.opened.evaluator, depth=self.session.depth
-            )
+            self.texts = Texts(self.opened.runner, self.opened.evaluator, depth=self.session.depth)
 
 
 @dataclass
@@ -52,10 +51,11 @@ class _Live:
 
 
 class LiveJobs:
-    """The open jobs of one company."""
+    """The open jobs of one company; `now` is asked for the time of each entry."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, now: Callable[[], datetime] = wall_clock) -> None:
         self.desk = desk
+        self.now = now
         self.stores = Stores(desk.store)
         self._live: OrderedDict[str, _Live] = OrderedDict()
         self._lock = Lock()
@@ -108,10 +108,8 @@ class LiveJobs:
         opened = self.desk.open(self.stores.here, self.job(job_id))
         job = opened.job.id
         session = Session(
-            opened.runner, self.stores, job, self.stores.here.entries(job),
+            opened.runner, self.stores, job, self.stores.here.entries(job), now=self.now,
             ending=(self.stores, opened.ending),
             others=lambda seq: self.stores.here.entries(job, after=seq),
         )  # fmt: skip
-        return AtWork(
-            opened, session, Texts(opened.runner, opened.evaluator, depth=session.depth)
-        )
+        return AtWork(opened, session, Texts(opened.runner, opened.evaluator, depth=session.depth))

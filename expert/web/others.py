@@ -21,8 +21,7 @@ def said_by_others(work: AtWork, name: str, seen: int) -> list[str]:
         and each.kind not in _SILENT and PASSED not in each.data
     ]  # fmt: skip
     titles = {
-        each.key: row_title(work, each)
-        for each in work.session.runner.plan(work.session.picture)
+        each.key: row_title(work, each) for each in work.session.runner.plan(work.session.picture)
     }
     return [_line(each, titles) for each in added[-MOST:]]
 

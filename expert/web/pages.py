@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from expert import __version__
 from expert.inference.sentences import first_up
-from expert.web.ask import Ask
+from expert.web.page_request import PageRequest
 from expert.web.people import AUDIT, DO, LOOK, PAIR, RECORDS
 
 FOLDER = Path(__file__).parent
@@ -33,10 +33,10 @@ def _environment() -> jinja2.Environment:
     return environment
 
 
-def page(name: str, ask: Ask, status: int = 200, **shown: object) -> Response:
+def page(template: str, ask: PageRequest, status: int = 200, **shown: object) -> Response:
     """A template filled in for whoever asks."""
-    template = _environment().get_template(f"{name}.html.j2")
-    return HTMLResponse(template.render(ask=ask, person=ask.person, **shown), status)
+    found = _environment().get_template(f"{template}.html.j2")
+    return HTMLResponse(found.render(ask=ask, person=ask.person, **shown), status)
 
 
 def go_to(path: str) -> Response:

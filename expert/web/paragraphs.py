@@ -15,9 +15,7 @@ class Paragraph(str):
     mark: str
     deep: bool
 
-    def __new__(
-        cls, text: str, *, name: str = "", mark: str = "", deep: bool = False
-    ) -> Paragraph:
+    def __new__(cls, text: str, *, name: str = "", mark: str = "", deep: bool = False) -> Paragraph:
         """One paragraph."""
         made = super().__new__(cls, text)
         made.name, made.mark, made.deep = name, mark, deep

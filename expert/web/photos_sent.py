@@ -11,8 +11,8 @@ from starlette.responses import Response
 from expert.errors import ReadingError
 from expert.procedure.photo_file import MOST_BYTES, media_type
 from expert.store.store_errors import StoreError
-from expert.web.ask import Ask, Upload
 from expert.web.marks import mark_of
+from expert.web.page_request import PageRequest, Upload
 from expert.web.pages import go_to, page
 from expert.web.service import Service
 
@@ -21,7 +21,7 @@ MOST_AT_ONCE, MOST_OF_A_JOB = 4, 60  # own choice
 _ENDINGS = {"image/jpeg": ".jpg", "image/png": ".png", "image/gif": ".gif", "image/webp": ".webp"}
 
 
-def photo(service: Service, ask: Ask) -> Response:
+def photo(service: Service, ask: PageRequest) -> Response:
     """Keep photos at the step that is asked."""
     jobs = service.jobs(ask)
     with jobs.at(ask.job, ask.person) as work:
@@ -64,7 +64,7 @@ def _kept(folder: Path, sent: Upload) -> Path:
     return path
 
 
-def show_photo(service: Service, ask: Ask) -> Response:
+def show_photo(service: Service, ask: PageRequest) -> Response:
     """A photo of a job, where the file is still the one that was entered."""
     jobs = service.jobs(ask)
     jobs.job(ask.job)

@@ -13,8 +13,8 @@ from expert.procedure.closing import in_words
 from expert.records.tables import cell_text
 from expert.store.find_jobs import closed_as
 from expert.store.jobs import Job, JobStore
-from expert.web.ask import Ask
 from expert.web.desk import Desk, Records, Wanted
+from expert.web.page_request import PageRequest
 from expert.web.pages import page
 from expert.web.service import Service
 
@@ -23,7 +23,7 @@ MOST_ROWS = 200  # of a table
 T = TypeVar("T")
 
 
-def wanted_of(ask: Ask) -> Wanted:
+def wanted_of(ask: PageRequest) -> Wanted:
     """The filters of an address. Raises UsageError for what is no day."""
     for name in ("since", "until"):
         if text := ask.wanted(name):
@@ -35,7 +35,7 @@ def wanted_of(ask: Ask) -> Wanted:
     return Wanted(**{name: ask.wanted(name) for name in names})
 
 
-def jobs_page(service: Service, ask: Ask) -> Response:
+def jobs_page(service: Service, ask: PageRequest) -> Response:
     """Unfinished jobs, then finished ones, the one worked on last first."""
     jobs = service.jobs(ask)
     store, wanted = jobs.stores.here, wanted_of(ask)
@@ -68,7 +68,7 @@ def _is(job: Job, wanted: Wanted) -> bool:
     )  # fmt: skip
 
 
-def _page(found: Sequence[T], ask: Ask) -> tuple[Sequence[T], int, int]:
+def _page(found: Sequence[T], ask: PageRequest) -> tuple[Sequence[T], int, int]:
     """The rows of the page asked for, its number, and the number of the last."""
     last = max(-(-len(found) // LENGTH), 1)
     typed = ask.wanted("page")
@@ -82,7 +82,7 @@ Gather = Callable[[Desk, JobStore, Wanted], Records]
 def _records(
     action: str, title: str, filters: Sequence[str], gather: Gather
 ) -> Callable[..., Response]:
-    def shown(service: Service, ask: Ask) -> Response:
+    def shown(service: Service, ask: PageRequest) -> Response:
         jobs, wanted = service.jobs(ask), wanted_of(ask)
         records = gather(jobs.desk, jobs.stores.here, wanted)
         tables = [
@@ -105,7 +105,10 @@ def _records(
 
 
 open_items_page = _records(
-    "/open", "Left open", ("site", "subject", "urgency"), lambda desk, store, w: desk.open_items(store, w)
+    "/open",
+    "Left open",
+    ("site", "subject", "urgency"),
+    lambda desk, store, w: desk.open_items(store, w),
 )
 refrigerant_page = _records(
     "/refrigerant", "Refrigerant log", ("site", "subject", "since", "until"),

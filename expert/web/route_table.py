@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from expert.web import entrance, job_actions, job_pages, photos_sent, readings, record_pages, still
-from expert.web.ask import LARGE, OPEN, SIGNED_IN, Way
+from expert.web import (
+    entrance,
+    job_actions,
+    job_pages,
+    photos_sent,
+    place_readings,
+    record_pages,
+    still,
+)
 from expert.web.people import AUDIT, DO, LOOK, PAIR, RECORDS
+from expert.web.ways import LARGE, OPEN, SIGNED_IN, Way
 
 _JOB = "/jobs/{job}"
 WAYS: tuple[Way, ...] = (
@@ -38,8 +46,8 @@ WAYS: tuple[Way, ...] = (
     Way(f"{_JOB}/lead", "POST", DO, job_actions.lead),
     Way(f"{_JOB}/settle", "POST", DO, job_actions.settle),
     Way(f"{_JOB}/leave", "POST", DO, job_actions.leave),
-    Way(f"{_JOB}/take", "POST", DO, readings.by_name),
-    Way(f"{_JOB}/readings", "POST", DO, readings.table),
-    Way(f"{_JOB}/hand-over", "POST", DO, readings.hand_over),
+    Way(f"{_JOB}/take", "POST", DO, place_readings.by_name),
+    Way(f"{_JOB}/readings", "POST", DO, place_readings.table),
+    Way(f"{_JOB}/kept", "POST", DO, place_readings.hand_over),
     Way(f"{_JOB}/photo", "POST", DO, photos_sent.photo, LARGE),
 )

@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from threading import Lock
 
-from expert.web.ask import Ask
-from expert.web.limits import Limit
+from expert.web.limits import RateLimit
 from expert.web.live_jobs import LiveJobs
+from expert.web.page_request import PageRequest
 from expert.web.pairing import Pairing
 from expert.web.people import Person
 from expert.web.signed_in import SignedIn
@@ -38,31 +38,31 @@ class Service:
     secure: bool = False
     told: Callable[[], None] = lambda: None
     # a page and what belongs to it at once, then as a quick hand types; strangers far less
-    known: Limit = field(default_factory=lambda: Limit(60, 10))
-    strangers: Limit = field(default_factory=lambda: Limit(40, 2))
+    known: RateLimit = field(default_factory=lambda: RateLimit(60, 10))
+    strangers: RateLimit = field(default_factory=lambda: RateLimit(40, 2))
     secret: str = field(default_factory=lambda: secrets.token_hex(32))
     _begun: dict[str, str] = field(default_factory=dict)
     _said: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
     _begin_lock: Lock = field(default_factory=Lock)
 
-    def jobs(self, ask: Ask) -> LiveJobs:
+    def jobs(self, ask: PageRequest) -> LiveJobs:
         """The jobs of the company of whoever asks, and of no other."""
         return self.companies[ask.person.company]
 
-    def say(self, ask: Ask, *lines: str) -> None:
+    def say(self, ask: PageRequest, *lines: str) -> None:
         """Keep what is shown once on the next page of a job."""
         with self._lock:
             if len(self._said) > 2000:  # pages that were never looked at again
                 self._said.pop(next(iter(self._said)))
             self._said.setdefault((ask.visit, ask.job), []).extend(lines)
 
-    def said(self, ask: Ask) -> list[str]:
+    def said(self, ask: PageRequest) -> list[str]:
         """What was kept for this page, once."""
         with self._lock:
             return self._said.pop((ask.visit, ask.job), [])
 
-    def begun(self, ask: Ask, once: str, begin: Callable[[], str]) -> str:
+    def begun(self, ask: PageRequest, once: str, begin: Callable[[], str]) -> str:
         """The job that a form begins; of a form that is sent twice it is the same job."""
         key = f"{ask.visit} {once}"
         with self._begin_lock:

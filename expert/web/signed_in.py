@@ -90,7 +90,9 @@ class SignedIn:
         draft = self._path.with_name(f".{self._path.name}.{os.getpid()}")
         with suppress(OSError):  # then a restart signs everybody out
             draft.unlink(missing_ok=True)
-            with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            with os.fdopen(
+                os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w"
+            ) as file:
                 file.write(text)
             draft.replace(self._path)
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from expert.inference.sentences import first_up
+from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.closing import STATES
@@ -18,7 +19,7 @@ from expert.procedure.open_now import Offer, takeable
 from expert.procedure.screens import HAZARDS, LOOKS, STEP, Screen
 from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.spots import spot_of
-from expert.terminal.calls_and_members import member_name
+from expert.terminal.diagnosis_so_far import member_name
 from expert.terminal.listing import title_of
 from expert.terminal.texts import StepView
 from expert.units.kinds import Kind, unit_for, units_of
@@ -54,10 +55,11 @@ class Blank:
     colon: bool = False
     minus: bool = False
     default: str = ""
+    own_words: bool = False
 
 
 @dataclass(frozen=True)
-class Part:
+class ScreenPart:
     """One of several things that are asked together."""
 
     number: int
@@ -80,7 +82,7 @@ class StepPage:
     title: str
     lines: tuple[str, ...]
     kind: str = STEP
-    parts: tuple[Part, ...] = ()
+    parts: tuple[ScreenPart, ...] = ()
     blank: Blank | None = None
     expected: str = ""
     skips: tuple[tuple[str, str], ...] = ()
@@ -150,7 +152,8 @@ def blank_of(work: AtWork, active: Active, default: str = "") -> Blank:
     quantity = work.texts.rulebase.quantities[active.quantity]
     if quantity.is_choice:
         choices = tuple((phrase, meaning) for phrase, meaning in quantity.choices.items())
-        return Blank(CHOICE, choices=choices, default=default)
+        words = quantity.id == COMPLAINT  # what a store says is understood in its own words too
+        return Blank(CHOICE, choices=choices, default=default, own_words=words)
     if quantity.kind is Kind.TEXT:
         return Blank(WORDS, default=default)
     unit = quantity.unit or unit_for(quantity.kind, work.session.runner.system).name
@@ -198,17 +201,19 @@ def _several(work: AtWork, screen: Screen, spot: str) -> StepPage:
 
 def _part(
     work: AtWork, screen: Screen, number: int, part: Active, known: set[str]
-) -> Part:  # fmt: skip
+) -> ScreenPart:  # fmt: skip
     rules = work.texts.rulebase
     if screen.kind == HAZARDS:
         caution = rules.cautions[part.step.text]
         says = () if part.step.text in known else tuple(caution.say)
-        return Part(number, f"{caution.title}: {caution.ask}", says)
+        return ScreenPart(number, f"{caution.title}: {caution.ask}", says)
     title = title_of(part, rules)
     if screen.kind == LOOKS:
         quantity = rules.quantities[part.quantity]
-        return Part(number, f"{title}: {part.step.usual}", tuple(filter(None, [quantity.where])))
-    return Part(number, part.step.say or first_up(title), opens=part.step.opens)
+        return ScreenPart(
+            number, f"{title}: {part.step.usual}", (quantity.where,) if quantity.where else ()
+        )
+    return ScreenPart(number, part.step.say or first_up(title), opens=part.step.opens)
 
 
 def _title(active: Active, work: AtWork) -> str:
@@ -258,7 +263,7 @@ def _offers(work: AtWork, active: Active, default: str) -> tuple[tuple[str, str,
 
 
 @dataclass(frozen=True)
-class Listed:
+class ClosedStep:
     """A closed step in the list, with what was entered and by whom."""
 
     key: str
@@ -267,9 +272,9 @@ class Listed:
     who: str
 
 
-def closed_steps(work: AtWork) -> list[tuple[str, list[Listed]]]:
+def closed_steps(work: AtWork) -> list[tuple[str, list[ClosedStep]]]:
     """Every closed step by phase."""
-    found: list[tuple[str, list[Listed]]] = []
+    found: list[tuple[str, list[ClosedStep]]] = []
     for active in work.session.runner.plan(work.session.picture):
         if active.entry is None:
             continue
@@ -279,6 +284,6 @@ def closed_steps(work: AtWork) -> list[tuple[str, list[Listed]]]:
         if not found or found[-1][0] != head:
             found.append((head, []))
         title = title_of(active, work.texts.rulebase).removesuffix(".")
-        listed = Listed(active.key, title, answer_of(active.entry), active.entry.who)
+        listed = ClosedStep(active.key, title, answer_of(active.entry), active.entry.who)
         found[-1][1].append(listed)
     return found

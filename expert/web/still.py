@@ -8,7 +8,7 @@ from pathlib import Path
 from starlette.responses import Response
 
 from expert import __version__
-from expert.web.ask import Ask
+from expert.web.page_request import PageRequest
 from expert.web.pages import page
 from expert.web.service import Service
 
@@ -22,7 +22,7 @@ def _text(name: str) -> str:
     return (FOLDER / name).read_text(encoding="utf-8")
 
 
-def static(service: Service, ask: Ask) -> Response:
+def static(service: Service, ask: PageRequest) -> Response:
     """One of a few files; no other name leads anywhere."""
     name = ask.path["name"]
     if name not in MEDIA:
@@ -30,12 +30,12 @@ def static(service: Service, ask: Ask) -> Response:
     return Response(_text(name), media_type=MEDIA[name], headers=_KEPT)
 
 
-def worker(service: Service, ask: Ask) -> Response:
+def worker(service: Service, ask: PageRequest) -> Response:
     """The script that shows a page again where there is no connection; it changes with versions."""
     text = _text("worker.js").replace("VERSION", __version__)
     return Response(text, media_type="text/javascript", headers=_KEPT)
 
 
-def alive(service: Service, ask: Ask) -> Response:
+def alive(service: Service, ask: PageRequest) -> Response:
     """That the server is there."""
     return Response("yes", media_type="text/plain")

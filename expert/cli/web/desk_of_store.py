@@ -181,4 +181,6 @@ class StoreDesk(Desk):
         named = {name: text or None for name, text in vars(wanted).items()}
         if wanted.since and wanted.until and wanted.since > wanted.until:
             raise UsageError("The first day lies after the last.")
-        return argparse.Namespace(**{**vars(self._options), "within": None, **named})
+        return argparse.Namespace(
+            **{**vars(self._options), "within": None, "try_strengths": False, **named}
+        )

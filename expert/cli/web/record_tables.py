@@ -110,6 +110,8 @@ def audit(store: JobStore, options: argparse.Namespace, wanted: Wanted) -> Recor
         "who": sorted({each.who for each in every if each.who}),
         "checklist": sorted({each.checklist for each in every}),
     }
+    if wanted.site and wanted.site not in known["site"]:  # a command would also take a file's name
+        raise UsageError(f"No job was recorded at '{wanted.site}'.")
     jobs = jobs_asked_for(options, store)
     said = said_of_findings(options, store, {each.job for each in jobs}, part)
     tables = (*tables_of(jobs, part.repeat_within, part.compare_from), *said)

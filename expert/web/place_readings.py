@@ -9,12 +9,14 @@ from datetime import datetime, timedelta
 from starlette.responses import JSONResponse, Response
 
 from expert.errors import MovedOnError, ReadingError
+from expert.inference.sentences import first_up
 from expert.procedure.active import Active
-from expert.web.ask import Ask
+from expert.procedure.answering import NeedsConfirmation
 from expert.web.job_actions import same_answer
-from expert.web.job_pages import Row, rows_of
+from expert.web.job_pages import PlaceRow, rows_of
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
+from expert.web.page_request import PageRequest
 from expert.web.pages import go_to, page
 from expert.web.service import Service
 from expert.web.step_page import row_title, value_text
@@ -27,33 +29,48 @@ ENTERED, ALREADY, ASKED, REFUSED, NOTED, TWICE = (
 _TRIES = 3
 
 
-def by_name(service: Service, ask: Ask) -> Response:
+def by_name(service: Service, ask: PageRequest) -> Response:
     """A reading typed with its name: 'head 215'."""
+    text, sure = ask.text("text"), bool(ask.text("sure"))
     with service.jobs(ask).at(ask.job, ask.person) as work:
-        if not work.session.mark(mark_of(ask.text("once"))):
-            return go_to(f"/jobs/{ask.job}")
+        if work.session.mark(mark_of(ask.text("once"))):
+            try:
+                question, said = _named(work, text, sure)
+            except ReadingError as error:
+                question, said = "", str(error)
+            if question:
+                mark = mark_of(ask.text("once"))
+                return page("sure", ask, job=work.job, question=question, text=text, mark=mark)
+            service.say(ask, said)
+    return go_to(f"/jobs/{ask.job}")
+
+
+def _named(work: AtWork, text: str, sure: bool) -> tuple[str, str]:
+    """A question that comes first, or what is said of a reading that was entered.
+
+    In a search any reading may be named; it is then asked there.
+    """
+    session, current = work.session, work.session.current
+    if current is not None and current.searched:
         try:
-            took = work.session.take(ask.text("text"), sure=bool(ask.text("sure")))
-        except ReadingError as error:
-            service.say(ask, str(error))
-            return go_to(f"/jobs/{ask.job}")
-        if took is None:
-            service.say(ask, f"'{ask.text('text')}' names no reading. Nothing was entered.")
-        elif took.question:
-            return page(
-                "sure", ask, job=work.job, question=took.question, text=ask.text("text"),
-                mark=mark_of(ask.text("once")),
-            )  # fmt: skip
+            outcome = session.answer(text, sure=sure)
+        except ReadingError:
+            pass
         else:
-            service.say(ask, took.message or f"{took.title} is entered.")
-        return go_to(f"/jobs/{ask.job}")
+            if isinstance(outcome, NeedsConfirmation):
+                return outcome.question, ""
+            return "", outcome.message or "Entered."
+    took = session.take(text, sure=sure)
+    if took is None:
+        return "", f"'{text}' names no reading. Nothing was entered."
+    return took.question, took.message or f"{first_up(took.title)} is entered."
 
 
-def table(service: Service, ask: Ask) -> Response:
+def table(service: Service, ask: PageRequest) -> Response:
     """The fields of a table that are filled in; what is asked or wrong comes up again."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         seen = int(ask.text("seen")) if ask.text("seen").isdecimal() else 0
-        entered, left = 0, list[Row]()
+        entered, left = 0, list[PlaceRow]()
         for number in range(1, MOST_HANDED + 1):
             key = ask.text(f"key-{number}")
             text = value_text(
@@ -80,8 +97,8 @@ def table(service: Service, ask: Ask) -> Response:
 
 
 def _again(
-    work: AtWork, key: str, ask: Ask, number: int, state: str, said: str
-) -> list[Row]:  # fmt: skip
+    work: AtWork, key: str, ask: PageRequest, number: int, state: str, said: str
+) -> list[PlaceRow]:  # fmt: skip
     """The row of a reading with what was typed and what is to be said of it."""
     known = {each.key: each for each in rows_of(work)}
     row = known.get(key)
@@ -96,7 +113,7 @@ def _again(
     ]  # fmt: skip
 
 
-def hand_over(service: Service, ask: Ask) -> Response:
+def hand_over(service: Service, ask: PageRequest) -> Response:
     """What a phone kept without a connection, in its order; what became of each.
 
     The document is {"now": TIME, "seen": N, "readings": [{"once", "key", "text", "at", "sure"}]},
@@ -104,7 +121,9 @@ def hand_over(service: Service, ask: Ask) -> Response:
     """
     document = ask.document if isinstance(ask.document, dict) else {}
     listed = document.get("readings")
-    readings = [each for each in listed if isinstance(each, dict)] if isinstance(listed, list) else []
+    readings = (
+        [each for each in listed if isinstance(each, dict)] if isinstance(listed, list) else []
+    )
     sent, seen = document.get("now"), document.get("seen")
     with service.jobs(ask).at(ask.job, ask.person) as work:
         became = []

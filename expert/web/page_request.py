@@ -1,20 +1,11 @@
-"""A request after the guard has let it through, and the ways on which one can come."""
+"""A request as the pages see it, after the guard has let it through."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
-
-from starlette.responses import Response
 
 from expert.web.people import Person
-
-if TYPE_CHECKING:
-    from expert.web.service import Service
-
-OPEN, SIGNED_IN = "open", "signed in"  # what a way can need besides a right
-SMALL, LARGE = 256_000, 40_000_000  # bytes of a request: forms, and several photos (own choice)
 
 
 @dataclass(frozen=True)
@@ -26,7 +17,7 @@ class Upload:
 
 
 @dataclass(frozen=True)
-class Ask:
+class PageRequest:
     """What was asked: by whom, from where, with which words. `token` is that of the forms."""
 
     person: Person
@@ -41,9 +32,9 @@ class Ask:
     secure: bool = False
 
     def text(self, name: str) -> str:
-        """A field of the form, '' where it lacks."""
+        """A field of the form, '' where it lacks; a button's word wins over a field above it."""
         values = self.form.get(name, ())
-        return values[0].strip() if values else ""
+        return values[-1].strip() if values else ""
 
     def wanted(self, name: str) -> str:
         """A word of the address, '' where it lacks."""
@@ -56,15 +47,3 @@ class Ask:
 
 
 NOBODY = Person("", "read only")
-Handler = Callable[["Service", Ask], Response]
-
-
-@dataclass(frozen=True)
-class Way:
-    """An address with what one needs to go there: a right, SIGNED_IN, or OPEN for everybody."""
-
-    path: str
-    method: str
-    needs: str
-    handler: Handler
-    body: int = SMALL
