@@ -13,7 +13,6 @@ from expert.inference.evaluation_model import Evaluation
 from expert.knowledge import judge
 from expert.knowledge.where import ROOMS
 from expert.procedure.active import Active
-from expert.procedure.answered_twice import Twice, holds, second_answer
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
 from expert.procedure.entries import EARLY, ONCE, Draft, Entry
@@ -303,24 +302,9 @@ class Session:
         self._asked()
         self._append([self.runner.close(text)])
 
-    def second(self, key: str, title: str, text: str) -> None:
-        """Keep an answer beside the one with which somebody else closed the step meanwhile."""
-        self._append([second_answer(key, title, self.picture.closed[key], text)])
-
-    def settle_twice(self, twice: Twice, *, second: bool) -> None:
-        """Say which of two answers holds; the second one then replaces the first, as a correction.
-
-        Raises ReadingError where the second is refused; then the step is asked again.
-        """
-        if not second:
-            self._append([holds(twice)])
-            return
-        self._open_again(Draft("reopen", twice.key, {"why": f"answered twice, {twice.second}"}))
-        current = self.current
-        if current is not None and current.key == twice.key:
-            self.answer(twice.second, sure=True)
-        else:
-            self.take_at(twice.key, twice.second, sure=True)
+    def enter(self, draft: Draft) -> None:
+        """Keep what was made from this picture elsewhere, like a second answer to a step."""
+        self._append([draft])
 
     def note(self, text: str) -> None:
         """Keep a note at the current step."""

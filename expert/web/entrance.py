@@ -9,7 +9,7 @@ from expert.web.guard import COOKIE, SECURE_COOKIE
 from expert.web.page_request import PageRequest
 from expert.web.pages import go_to, page
 from expert.web.pairing import GOOD_FOR
-from expert.web.people import ROLES, TECHNICIAN, Person, name_of, role_named
+from expert.web.roles import ROLES, TECHNICIAN, Person, name_of, role_named
 from expert.web.service import Service
 from expert.web.signed_in import LONGEST
 

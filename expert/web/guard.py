@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 from starlette.requests import Request
 
 from expert.web.page_request import NOBODY
-from expert.web.people import Person
+from expert.web.roles import Person
 from expert.web.service import Service
 from expert.web.signed_in import Visit, form_token
 from expert.web.ways import OPEN, SIGNED_IN, Way

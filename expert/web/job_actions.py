@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from expert.errors import MovedOnError, ReadingError
 from expert.procedure.active import Active
-from expert.procedure.answered_twice import unsettled
+from expert.procedure.answered_twice import Twice, holds, second_answer, unsettled
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import Entry
@@ -156,7 +156,7 @@ def second(
 ) -> None:  # fmt: skip
     """Keep a second answer beside the one that stands, and say so to whoever gave it."""
     stands = work.session.picture.closed[key]
-    work.session.second(key, title, text or "yes")
+    work.session.enter(second_answer(key, title, stands, text or "yes"))
     service.say(
         ask,
         f"{title} was answered meanwhile by {stands.who or 'somebody'}: {answer_of(stands)}. "
@@ -246,9 +246,23 @@ def settle(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
         each for each in unsettled(work.session.picture)
         if str(each.note.seq) == ask.text("note")
     ]  # fmt: skip
-    if found:
-        work.session.settle_twice(found[0], second=ask.text("holds") == "second")
+    if found and ask.text("holds") == "second":
+        _second_holds(work, found[0])
+    elif found:
+        work.session.enter(holds(found[0]))
     return None
+
+
+def _second_holds(work: AtWork, twice: Twice) -> None:
+    """The second answer replaces the first, as a correction. Raises ReadingError where it is
+    refused; then the step is asked again."""
+    session = work.session
+    session.reopen(twice.key, f"answered twice, {twice.second}")
+    current = session.current
+    if current is not None and current.key == twice.key:
+        session.answer(twice.second, sure=True)
+    else:
+        session.take_at(twice.key, twice.second, sure=True)
 
 
 def leave(service: Service, ask: PageRequest) -> Response:

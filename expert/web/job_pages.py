@@ -19,10 +19,10 @@ from expert.terminal.values import Values
 from expert.web.guard import REPORT_POLICY
 from expert.web.live_jobs import AtWork
 from expert.web.marks import new_mark
-from expert.web.others import said_by_others
 from expert.web.page_request import PageRequest
 from expert.web.pages import go_to, page
 from expert.web.paragraphs import PAGE
+from expert.web.said_by_others import said_by_others
 from expert.web.service import Service
 from expert.web.step_page import (
     Blank,

@@ -19,7 +19,7 @@ from expert.store.jobs import Job
 from expert.store.store_errors import NoSuchJobError
 from expert.terminal.texts import Texts
 from expert.web.desk import Desk, Opened
-from expert.web.people import DO, Person
+from expert.web.roles import DO, Person
 from expert.web.stores import Stores
 
 MOST = 300  # jobs that are kept open; one that is asked for again is read again (own choice)
@@ -112,4 +112,5 @@ class LiveJobs:
             ending=(self.stores, opened.ending),
             others=lambda seq: self.stores.here.entries(job, after=seq),
         )  # fmt: skip
+        session.divided = False  # everybody on a page sees the step at which the job stands
         return AtWork(opened, session, Texts(opened.runner, opened.evaluator, depth=session.depth))

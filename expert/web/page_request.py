@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from expert.web.people import Person
+from expert.web.roles import Person
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from expert import __version__
 from expert.inference.sentences import first_up
 from expert.web.page_request import PageRequest
-from expert.web.people import AUDIT, DO, LOOK, PAIR, RECORDS
+from expert.web.roles import AUDIT, DO, LOOK, PAIR, RECORDS
 
 FOLDER = Path(__file__).parent
 RIGHTS = {"DO": DO, "LOOK": LOOK, "RECORDS": RECORDS, "AUDIT": AUDIT, "PAIR": PAIR}

@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, Response
 from expert.errors import MovedOnError, ReadingError
 from expert.inference.sentences import first_up
 from expert.procedure.active import Active
+from expert.procedure.answered_twice import second_answer
 from expert.procedure.answering import NeedsConfirmation
 from expert.web.job_actions import same_answer
 from expert.web.job_pages import PlaceRow, rows_of
@@ -174,7 +175,7 @@ def _enter(
     if stands is not None and stands.seq > seen and not active.sample:
         if same_answer(work, active, stands, text):
             return ENTERED, f"{title}: {stands.who or 'somebody'} has entered the same meanwhile."
-        session.second(key, title, text)
+        session.enter(second_answer(key, title, stands, text))
         return TWICE, f"{title} was entered by {stands.who or 'somebody'} too; say which holds."
     took = session.take_at(key, text, sure=sure, taken=taken)
     if took.question:

@@ -11,7 +11,7 @@ from expert.web import (
     record_pages,
     still,
 )
-from expert.web.people import AUDIT, DO, LOOK, PAIR, RECORDS
+from expert.web.roles import AUDIT, DO, LOOK, PAIR, RECORDS
 from expert.web.ways import LARGE, OPEN, SIGNED_IN, Way
 
 _JOB = "/jobs/{job}"

@@ -11,7 +11,7 @@ from expert.web.limits import RateLimit
 from expert.web.live_jobs import LiveJobs
 from expert.web.page_request import PageRequest
 from expert.web.pairing import Pairing
-from expert.web.people import Person
+from expert.web.roles import Person
 from expert.web.signed_in import SignedIn
 
 

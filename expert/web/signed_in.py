@@ -18,7 +18,7 @@ from pathlib import Path
 from threading import Lock
 from time import time
 
-from expert.web.people import ROLES, Person
+from expert.web.roles import ROLES, Person
 
 LONGEST = 12 * 3600.0  # s: a shift (own choice)
 IDLE = 4 * 3600.0  # s without a request (own choice)

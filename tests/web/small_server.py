@@ -21,7 +21,7 @@ import uvicorn
 from expert.cli.web.serve import make_service
 from expert.places import shipped
 from expert.web.app import make_app
-from expert.web.people import LEAD
+from expert.web.roles import LEAD
 from expert.web.route_table import WAYS
 from expert.web.service import Service
 from expert.web.ways import Way

@@ -15,7 +15,7 @@ from expert.cli.web.serve import make_service
 from expert.web.guard import POLICY
 from expert.web.limits import RateLimit
 from expert.web.pairing import WRONG_EACH
-from expert.web.people import LEAD, READ_ONLY, RIGHTS, ROLES, TECHNICIAN, Person
+from expert.web.roles import LEAD, READ_ONLY, RIGHTS, ROLES, TECHNICIAN, Person
 from expert.web.route_table import WAYS
 from expert.web.service import HeaderSignIn
 from expert.web.ways import OPEN, SIGNED_IN, Way

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from expert.web.limits import RateLimit
 from expert.web.pairing import GOOD_FOR, WINDOW, WRONG_ALL, WRONG_EACH, Pairing
-from expert.web.people import LEAD, TECHNICIAN, Person, name_of
+from expert.web.roles import LEAD, TECHNICIAN, Person, name_of
 from expert.web.signed_in import IDLE, LONGEST, SignedIn, form_token
 
 

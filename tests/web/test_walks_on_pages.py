@@ -15,7 +15,7 @@ from expert.procedure.scripted import _enter
 from expert.procedure.session import Session
 from expert.web.limits import RateLimit
 from expert.web.live_jobs import LiveJobs
-from expert.web.people import LEAD, Person
+from expert.web.roles import LEAD, Person
 
 WALKS = ["find-the-fault.b-dirty-face"]
 AT_NIGHT = [

@@ -17,7 +17,7 @@ from expert.procedure.session import Session
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 from expert.web.live_jobs import LiveJobs
-from expert.web.people import LEAD, Person
+from expert.web.roles import LEAD, Person
 
 START = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
 NOBODY_ELSE = Person("A. Sample", LEAD)

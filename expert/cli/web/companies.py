@@ -9,7 +9,7 @@ from pathlib import Path
 from expert.errors import PackError, UsageError
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, read_yaml
-from expert.web.people import ROLES, Person, name_of
+from expert.web.roles import ROLES, Person, name_of
 
 _COMPANY = ("id", "jobs", "pack")
 _PERSON = ("name", "signs in as", "role", "company")

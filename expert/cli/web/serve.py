@@ -117,7 +117,7 @@ def make_service(options: argparse.Namespace) -> Service:
     from expert.cli.web.desk_of_store import StoreDesk
     from expert.store.paths import job_place, packs_beside
     from expert.web.live_jobs import LiveJobs
-    from expert.web.people import role_named
+    from expert.web.roles import role_named
     from expert.web.service import Service
     from expert.web.signed_in import FILE, SignedIn
 
