@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,12 +11,14 @@ from typing import Protocol
 from expert.errors import MovedOnError, ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge import judge
+from expert.knowledge.where import ROOMS
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
 from expert.procedure.entries import EARLY, Draft, Entry
 from expert.procedure.history import History, history_data
 from expert.procedure.open_now import Offer
+from expert.procedure.people import AT, BESIDE, asked_in, others_at
 from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
 from expert.procedure.runner import Runner
@@ -84,6 +86,8 @@ class Session:
         others: Others | None = None,
     ) -> None:
         self.who = who
+        self.at: tuple[str, ...] = ()
+        self.divided = True
         self._others = others
         self._ending = ending
         self.runner = runner
@@ -96,8 +100,30 @@ class Session:
 
     @property
     def current(self) -> Active | None:
-        """The step that is asked now; None when the checklist is finished."""
-        return self.runner.current(self.picture)
+        """The step that is asked now; None when the checklist is finished.
+
+        Where somebody else is at the job it is the next one of the own rooms, None also while
+        all of them wait for what is done elsewhere.
+        """
+        rooms = self.rooms
+        if len(rooms) == len(ROOMS):
+            return self.runner.current(self.picture)
+        return asked_in(self.runner.plan(self.picture), rooms, self.runner)
+
+    @property
+    def others_at(self) -> Mapping[str, str]:
+        """The rooms where others are at this job, with who each is."""
+        return others_at(self.picture.entries, self.who)
+
+    @property
+    def rooms(self) -> tuple[str, ...]:
+        """The rooms whose steps are asked here: `at`, else those where nobody else is.
+
+        With `divided` off all of them are.
+        """
+        taken = self.others_at if self.divided else {}
+        own = self.at if self.divided else ()
+        return own or tuple(room for room in ROOMS if room not in taken)
 
     @property
     def depth(self) -> str:
@@ -214,7 +240,7 @@ class Session:
     @property
     def finished(self) -> bool:
         """Whether nothing is left to do."""
-        return self.current is None
+        return self.runner.current(self.picture) is None
 
     def too_early(self, text: str) -> str:
         """Why an answer at the current step cannot be yet by its clock; nothing where it can.
@@ -278,8 +304,8 @@ class Session:
         return len(found)
 
     def back(self) -> None:
-        """Reopen the step before the current one."""
-        self._open_again(self.runner.back(self.picture, self.current))
+        """Reopen the step before the current one, of those that are asked here."""
+        self._open_again(self.runner.back(self.picture, self.current, self.rooms))
 
     def reopen(self, key: str, why: str = "") -> None:
         """Reopen any closed step; `why` says what was wrong with what stood there."""
@@ -299,9 +325,12 @@ class Session:
         """Note that the person left the job; it goes on at the same step."""
         self._append([Draft("stop", "", {})])
 
-    def resume(self) -> None:
-        """Note that the person came back."""
-        self._append([Draft("resume", "", {})])
+    def resume(self, at: Sequence[str] = (), *, beside: bool = False) -> None:
+        """Note that the person came back; with `beside` others at the job stay, each in their
+        own rooms, and `at` are those of this one."""
+        self.at = tuple(at)
+        data: dict[str, object] = {BESIDE: True, AT: list(at)} if beside else {}
+        self._append([Draft("resume", "", data)])
 
     def evaluation(self, stage: str = AS_FOUND, subject: str = "") -> Evaluation:
         """What follows from the readings of a stage so far, for a member or the subject ('')."""
@@ -309,6 +338,8 @@ class Session:
 
     def _asked(self) -> Active:
         if (active := self.current) is None:
+            if not self.finished:
+                raise ReadingError("What is left here waits for what is done elsewhere.")
             raise ReadingError("The checklist is finished; go back to change something.")
         return active
 
