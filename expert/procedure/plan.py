@@ -14,7 +14,7 @@ from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity
 from expert.procedure.active import Active, call_of, inside
-from expert.procedure.asked import answers
+from expert.procedure.asked import answers, has_value
 from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Step
 from expert.procedure.entries import BY_NAME, Entry, thing
 from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_closing, without
@@ -59,9 +59,12 @@ class _Walk:
         entry = self.entry(key, step, quantity)
         stage, round_ = self.stage(where)
         shown = step.protects or step.type == "restore"  # also after a no
+        rules = self.world.rulebase
+        judged = entry is None or entry.kind != "answer" or has_value(entry, quantity, rules)
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
             not_for, left=left, refused=self.refusal(step, where) if shown else None,
+            judged=judged,
         )  # fmt: skip
         self.plan.append(active)
         if step.type == "caution":

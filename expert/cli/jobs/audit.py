@@ -6,7 +6,7 @@ import argparse
 import csv
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -129,11 +129,15 @@ def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
         from expert.cli.job.load_knowledge import load_rules, load_site_file
 
         options.site = load_site_file(Path(options.site), load_rules(options.rulebase)).name
+    crew, options.who = options.who, None
     jobs = chosen(options, listed(store.database))
     short = summaries(options, store, jobs)
+    # where nobody was named it is whoever signed, as in the report
+    named = [replace(job, who=job.who or short[job.id].signed) for job in jobs]
+    options.who = crew
     return [
         Done(job.id, job.checklist, job.site, job.subject, job.who, day_of(job), short[job.id])
-        for job in jobs
+        for job in chosen(options, named)
     ]
 
 
