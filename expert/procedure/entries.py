@@ -6,6 +6,11 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from expert.inference.evaluation_model import Reading
 
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
@@ -59,6 +64,11 @@ class Entry:
     step: str
     data: Data
     who: str = ""
+
+    @cached_property
+    def readings(self) -> dict[tuple[str, int | None], Reading]:
+        """The readings that were made of it, by stage and round (`picture.reading_of`)."""
+        return {}
 
     @property
     def closes(self) -> bool:
