@@ -22,9 +22,9 @@ from expert.plant.faults import WEATHERS, faults
 from expert.practice.setting_model import (
     LEVELS,
     WAYS,
-    PlantAmount,
     Exercise,
     PlantAction,
+    PlantAmount,
     PlantStop,
     PracticeSetting,
     RackPart,

@@ -26,6 +26,7 @@ COMMANDS = {  # each with its module and what it is for
     "site": ("site.command", "a store of one's own: begin it, add to it, show what is known"),
     "jobs": ("jobs.list", "list the recorded jobs"),
     "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
+    "serve": ("web.serve", "jobs in a phone's browser, for one person or several at once"),
     "sheet": ("checklist.sheet", "what is to be read, by place, on paper or on a phone"),
     "take-in": ("checklist.take_in", "enter into a job what was read on a sheet"),
     "report": ("checklist.report", "write the report of a job"),
