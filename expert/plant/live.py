@@ -28,7 +28,7 @@ from expert.plant.faults import Fault, faults
 from expert.plant.fluid import Array
 from expert.plant.instruments import Visit
 from expert.plant.read_circuit import read_circuit
-from expert.plant.read_defrost import DefrostCall, moments, read_defrost
+from expert.plant.read_defrost import DefrostCall, coil_seen, instants, moments, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
 from expert.plant.solve import State, solve
@@ -149,10 +149,27 @@ class LivePlant:
 
     def moments(self) -> Mapping[str, str]:
         """When each reading of a watched defrost can be taken."""
-        if self.defrosting is None:
+        d = self._watched()
+        return {} if d is None else moments(d)
+
+    def instants(self) -> Mapping[str, float]:
+        """Seconds from gas on at which what comes later can be read."""
+        d = self._watched()
+        if d is None:
             return {}
-        d = self.defrosting
-        return moments(DefrostCall(self._call(self.state), d.found, d.paper, d.course))
+        d.call.readings = {n: v for n, v in self.told().items() if isinstance(v, float | str)}
+        return instants(d)
+
+    def coil_seen(self, seconds: float) -> str:
+        """What is seen of the coil so long after gas on."""
+        d = self._watched()
+        assert d is not None
+        return coil_seen(d, seconds)
+
+    def _watched(self) -> DefrostCall | None:
+        if (d := self.defrosting) is None:
+            return None
+        return DefrostCall(self._call(self.state), d.found, d.paper, d.course)
 
     def length(self) -> float:
         """Seconds from gas on to its end, of the defrost as it would run now."""

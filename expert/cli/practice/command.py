@@ -29,6 +29,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("exercise", nargs="?", metavar="EXERCISE")
     parser.add_argument("--list", action="store_true", help="the exercises there are")
+    parser.add_argument(
+        "--checklist", nargs="?", const="", metavar="NAME",
+        help="led by a checklist, the plant answering (default: the one of the exercise)",
+    )  # fmt: skip
     drawn = parser.add_argument_group("of a plant that is drawn")
     drawn.add_argument("--seed", type=int, metavar="N", help="which one (default: a new one)")
     drawn.add_argument(
@@ -43,6 +47,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--resume", nargs="?", const="", metavar="ID", help="go on with one (default: the last)"
     )
     kept.add_argument("--review", metavar="ID", help="look back on one again")
+    tool = parser.add_argument_group("of the tool itself")
+    tool.add_argument(
+        "--all", action="store_true",
+        help="the tool plays all exercises, reading what it would read next; its score",
+    )  # fmt: skip
+    tool.add_argument(
+        "--count", type=int, default=0, metavar="N", help="with --all: N drawn plants instead"
+    )
     add_who(parser, "who practises")
     parser.add_argument(
         "--plain", action="store_true",
@@ -60,6 +72,10 @@ def run(options: argparse.Namespace) -> int:
         from expert.cli.practice.listed import list_exercises
 
         return list_exercises(options)
+    if options.all:
+        from expert.cli.practice.play_all import play_all
+
+        return play_all(options)
     from expert.cli.practice import walk
 
     if options.review is not None:
