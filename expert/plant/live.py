@@ -21,6 +21,7 @@ from expert.plant.cases import (
     height_of,
     shows,
 )
+from expert.plant.complaint import complaint, complaint_of_defrost
 from expert.plant.defrost import STEP, Course, Defrosts, run_defrosts
 from expert.plant.design import fahrenheit
 from expert.plant.draw import KINDS
@@ -128,6 +129,14 @@ class LivePlant:
         """'hot', 'mild' or 'cold', by the outdoor air of the spans that plants are drawn in."""
         outdoor = float(self.before.plants.outdoor[0])
         return "hot" if outdoor > HOT else "cold" if outdoor < COLD else "mild"
+
+    def complained(self) -> str:
+        """What it is called for as it is now, as `says` tells of the call."""
+        if (d := self.defrosting) is None:
+            return complaint(self.state, self.before, 0, self.circuit, self.machine)
+        left = float(d.course.left[0].sum() / d.found.frost[0])
+        by_clock = bool(d.course.by_sensor[0] < 1)
+        return complaint_of_defrost(left, by_clock, float(d.found.drain_blocked[0]))
 
     # what is read
 

@@ -25,6 +25,7 @@ from expert.units.kinds import Kind
 from expert.units.measure import format_value
 from expert.units.parse import parse_measure
 
+OVER, SCORED = ("end", "stopped"), "scored"  # entries with which an exercise ends
 NOT_HERE = "It cannot be had on this plant."
 STARTS_AT = "store"
 CALLED_OUT = 1  # minutes of a reading while a defrost runs: two are at it with a radio (own choice)
@@ -105,7 +106,8 @@ class Attempt:
 
     def evaluation(self) -> Evaluation:
         """What the tool makes of what was read since the last change."""
-        call = Reading("complaint", self.plant.says or "nothing")
+        says = self.plant.complained() if self.changed else self.plant.says
+        call = Reading("complaint", says or "nothing")
         found = (call, *self.found) if self.changed else None
         return self.evaluator.evaluate((call, *self.readings), found)
 
@@ -290,7 +292,19 @@ class Attempt:
         entry = Entry(len(self.entries) + 1, self.now, kind, "", data, self.who)
         self._keep(entry)
         self._apply(entry)
+        if kind in OVER:
+            self._append(SCORED, self._score())
         return entry
+
+    def _score(self) -> Data:
+        """What the exercise came to, in figures."""
+        return {
+            "right": any(each in self.right for each in self.named),
+            "cured": len(self.cured()), "faults": len(self.exercise.faults),
+            "stopped": bool(self.stopped), "spent": round(self.minutes),
+            "readings": len(self.read_at), "parts": self.parts,
+            "hints": sum(each.kind == "hint" for each in self.entries),
+        }  # fmt: skip
 
     def _apply(self, entry: Entry) -> None:
         self.entries.append(entry)

@@ -16,6 +16,7 @@ from expert.practice.attempt import Attempt, NeedsCaution
 from expert.practice.defrost_clock import COIL
 from expert.practice.looking_back import MOST_ASKED
 from expert.practice.setting_model import PlantAction
+from expert.procedure.entries import Entry
 from expert.procedure.search import leading
 
 TURNS = 3  # what it repairs at most, one after the other (own choice)
@@ -43,6 +44,7 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
     said: list[str] = []
     held_back = ""
     first_right = False
+    _at_the_door(attempt)
     for turn in range(max(TURNS, len(attempt.exercise.faults))):
         finding = _search(attempt, said)
         if finding is None or attempt.over:
@@ -67,6 +69,18 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
         len(attempt.cured()) == len(attempt.exercise.faults),
         len(attempt.read_at), attempt.minutes, tuple(said), stopped, unproven, held_back,
     )  # fmt: skip
+
+
+def _at_the_door(attempt: Attempt) -> None:
+    """Read the meter of a place that has one before going in, and air it where it says so."""
+    if (alarm := attempt.exercise.alarm) is None:
+        return
+    quantity = attempt.rulebase.quantities[alarm.quantity]
+    entry: list[Entry] = []
+    _sure(attempt, lambda: entry.append(attempt.read(quantity)))
+    if entry[-1].text("text") == alarm.reads:
+        until = attempt.setting.actions[alarm.until]
+        _sure(attempt, lambda: attempt.act(until))
 
 
 def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:

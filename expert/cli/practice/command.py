@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_rulebase, add_units
 from expert.cli.frame.options import add_place, add_who
@@ -47,6 +48,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--resume", nargs="?", const="", metavar="ID", help="go on with one (default: the last)"
     )
     kept.add_argument("--review", metavar="ID", help="look back on one again")
+    scores = parser.add_argument_group("of scores, which only you see")
+    scores.add_argument("--scores", action="store_true", help="your own, from this machine")
+    scores.add_argument(
+        "--hand-over", type=Path, metavar="FILE", help="write them to a file for your lead"
+    )
+    scores.add_argument(
+        "--crew", type=Path, nargs="+", metavar="FILE", help="files that people handed over"
+    )
     tool = parser.add_argument_group("of the tool itself")
     tool.add_argument(
         "--all", action="store_true",
@@ -72,6 +81,14 @@ def run(options: argparse.Namespace) -> int:
         from expert.cli.practice.listed import list_exercises
 
         return list_exercises(options)
+    if options.crew:
+        from expert.cli.practice.show_scores import show_crew
+
+        return show_crew(options)
+    if options.scores or options.hand_over is not None:
+        from expert.cli.practice.show_scores import show_scores
+
+        return show_scores(options)
     if options.all:
         from expert.cli.practice.play_all import play_all
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from expert.errors import UsageError
 from expert.knowledge.model import Rulebase
+from expert.practice.attempt import SCORED
 from expert.practice.setting_model import Exercise, PracticeSetting
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
@@ -96,7 +97,7 @@ def keeper(store: JobStore, job: Job) -> Callable[[Entry], None]:
 
     def keep(entry: Entry) -> None:
         store.append(job.id, entry)
-        if entry.kind in ("end", "stopped"):
+        if entry.kind == SCORED:
             store.finish(job.id, entry.at)
 
     return keep
