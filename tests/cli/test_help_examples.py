@@ -118,6 +118,10 @@ ENDS = {
     f"{PUBLISH} --begins 2026-12-01 --crews north 'A. Sample'": 2,
     "rackwalk packs withdraw 0.2.0 --why 'The fin rule fires on dirt.' --key office.pem": 2,
     "rackwalk packs change-key ed25519:... --key office.pem --who 'R. Sample'": 2,
+    "rackwalk practice": STOPPED,
+    "rackwalk practice fan-of-the-case-stands": STOPPED,
+    "rackwalk practice --seed 7 --kind condenser --severity slight --weather hot": STOPPED,
+    "rackwalk practice --resume": 2,  # none was left unfinished
     "rackwalk rules analyse --strict": 3,  # the tiny one has something to remark on
 }
 # Names in the examples that stand for others here.
