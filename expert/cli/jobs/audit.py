@@ -97,10 +97,10 @@ def run(options: argparse.Namespace) -> int:
     said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):
         with JobStore(place) as store:
-            jobs = _jobs(options, store)
-            said = _said(options, store, {job.job for job in jobs}, part)
+            jobs = jobs_asked_for(options, store)
+            said = said_of_findings(options, store, {job.job for job in jobs}, part)
     tables = (*audit(jobs, within, part.compare_from), *said)
-    facts = _facts(jobs)
+    facts = facts_of(jobs)
     if options.csv:
         _write_csv(options.csv, tables)
     if options.html:
@@ -118,7 +118,7 @@ def _days(days: int) -> dict[str, object]:
     return {"value": days, "unit": "days"}
 
 
-def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
+def jobs_asked_for(options: argparse.Namespace, store: JobStore) -> list[Done]:
     """The jobs asked for with their summaries, the oldest first. Raises UsageError."""
     from expert.cli.job.job_summaries import summaries
     from expert.cli.jobs.filters import chosen, day_of
@@ -141,7 +141,7 @@ def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
     ]
 
 
-def _said(
+def said_of_findings(
     options: argparse.Namespace, store: JobStore, jobs: set[str], part: RecordRoles
 ) -> Sequence[PrintedTable]:
     """What outcomes say of the findings of some jobs."""
@@ -167,7 +167,8 @@ def _said(
     return outcome_tables(told, proposed, part.compare_from, tried)
 
 
-def _facts(jobs: Sequence[Done]) -> list[tuple[str, str]]:
+def facts_of(jobs: Sequence[Done]) -> list[tuple[str, str]]:
+    """Jobs, days, sites and crews, in words."""
     if not jobs:
         return [("Jobs", "none")]
     unfinished = sum(not job.short.finished for job in jobs)
