@@ -72,6 +72,10 @@ class UsageError(RackwalkError):
     exit_code = 2
 
 
+class MovedOnError(UsageError):
+    """Somebody else entered something meanwhile, so nothing of this was entered."""
+
+
 class PackError(RackwalkError):
     """Rules, limits, checklists or a site file are wrong; holds every problem found."""
 

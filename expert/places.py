@@ -10,3 +10,9 @@ def shipped(name: str) -> Path:
     package = Path(__file__).parent
     inside = package / "shipped" / name
     return inside if inside.is_dir() else package.parent / name
+
+
+def shipped_cases() -> Path:
+    """The whole cases of the shipped rulebase; in a checkout they lie with the tests."""
+    inside = shipped("cases")
+    return inside if inside.is_dir() else inside.parent / "tests" / "scenarios"

@@ -114,6 +114,10 @@ class Influences:
         """The states known not to be normal."""
         return tuple(name for name, sense in self.seen.items() if sense)
 
+    def can_be(self, cause: Cause) -> bool:
+        """Whether this plant is not known to be of a kind that cannot have a cause."""
+        return all(self.facts.holds(each) is not False for each in cause.can_be_when)
+
     def ways(self, cause: Cause) -> tuple[Mapping[str, Follows], ...]:
         """What a cause does to every state it reaches; two where it may go either way."""
         return self.made.ways(cause, self.truths)

@@ -9,7 +9,8 @@ from pathlib import Path
 from expert.errors import PackError, Place, Problem, ReadingError, nearest
 from expert.knowledge.check import check_preconditions, fact_words
 from expert.knowledge.judge import refused
-from expert.knowledge.model import JURISDICTIONS, Limit, Quantity, Rulebase
+from expert.knowledge.jurisdictions import JURISDICTIONS
+from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.reader import Reader

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
+from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.source import Source
@@ -17,7 +18,6 @@ NOWHERE = Place("")
 FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
-JURISDICTIONS = ("United States", "European Union")  # the first where a store names none
 NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]
@@ -27,31 +27,6 @@ Places = Mapping[str, Place]
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
-
-
-@dataclass(frozen=True)
-class Input:
-    """One input of a derived value: a quantity, and which of its readings to take.
-
-    `nearer` is a reading of the same at a better place, which is taken where it is known.
-    """
-
-    quantity: str
-    take: str = "last"
-    nearer: str = ""
-
-    @property
-    def places(self) -> tuple[str, ...]:
-        """The quantities it may be taken from, the better one first."""
-        return (self.nearer, self.quantity) if self.nearer else (self.quantity,)
-
-
-@dataclass(frozen=True)
-class Derivation:
-    """How a derived quantity is computed: a formula of the physics catalogue and its inputs."""
-
-    function: str
-    inputs: Mapping[str, Input]
 
 
 @dataclass(frozen=True)
@@ -172,6 +147,7 @@ class Cause:
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
     applies: Applies = field(default_factory=dict)
+    can_be_when: tuple[Condition, ...] = ()
     met: str = "sometimes"
     acts_on: Mapping[str, int] = field(default_factory=dict)
     symptom: bool = False

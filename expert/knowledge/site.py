@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from expert.knowledge.model import JURISDICTIONS, Limit
+from expert.knowledge.jurisdictions import JURISDICTIONS
+from expert.knowledge.model import Limit
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.physics_errors import UnknownRefrigerant
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from expert.records.record_roles import SourcedCount
 from expert.records.statistics import share_interval
@@ -20,24 +21,54 @@ _SAYS = (
 NOTHING = "nothing was found"
 
 
+@dataclass(frozen=True)
+class ProposedStrength:
+    """Another strength that outcomes speak for; `right` says of each whether it confirmed."""
+
+    rule: str
+    cause: str
+    now: str
+    fits: str
+    right: tuple[bool, ...]
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What some cases say with a proposed strength: how many keep the first cause, and how many
+    come out as they should, now and then. `cases` says which they are.
+    """
+
+    proposed: ProposedStrength
+    cases: str
+    judged: int
+    other_first: int
+    right_now: int
+    right_then: int
+
+
 def outcome_tables(
     outcomes: Iterable[TurnedOut],
-    strengths: Mapping[str, float],
+    proposed: Sequence[ProposedStrength],
     fewest: SourcedCount,
-    spoken: Mapping[tuple[str, str], str] | None = None,
+    tried: Sequence[Tried] | None = None,
 ) -> tuple[PrintedTable, ...]:
-    """Every table of outcomes. `strengths` are the named strengths of evidence (0 to 1), `spoken`
-    the strength with which a rule now speaks for a cause.
+    """Every table of outcomes. `tried` says what cases would say under what is proposed, where
+    that was asked for.
     """
     known = [each for each in outcomes if each.answer != NOT_KNOWN]
-    told = [each for each in known if each.cause]
+    told = _of_a_cause(known)
     return (
         _shares("outcomes_by_word", "Confirmed, by word of certainty", "word", _by_word(told)),
         _shares("outcomes_by_cause", "Confirmed, by cause", "cause", _by_cause(told)),
         _confused(known),
         _shares("outcomes_by_rule", "Confirmed, by rule that spoke", "rule", _by_rule(told)),
-        _proposals(told, strengths, fewest, spoken or {}),
+        _proposals(proposed, fewest),
+        *([] if tried is None else [_tried(tried)]),
     )
+
+
+def _of_a_cause(outcomes: Iterable[TurnedOut]) -> list[TurnedOut]:
+    return [each for each in outcomes if each.cause and each.answer != NOT_KNOWN]
 
 
 def _by_word(told: Iterable[TurnedOut]) -> Mapping[str, list[bool]]:
@@ -86,18 +117,22 @@ def _confused(known: Iterable[TurnedOut]) -> PrintedTable:
     )  # fmt: skip
 
 
-def _proposals(
-    told: Sequence[TurnedOut],
+def proposed_strengths(
+    outcomes: Iterable[TurnedOut],
     strengths: Mapping[str, float],
     fewest: SourcedCount,
     spoken: Mapping[tuple[str, str], str],
-) -> PrintedTable:
-    """Strengths that outcomes speak for, where they are enough; nothing is changed by it."""
+) -> tuple[ProposedStrength, ...]:
+    """Strengths that outcomes speak for, where they are enough; nothing is changed by it.
+
+    `strengths` are the named strengths of evidence (0 to 1), `spoken` the one with which a rule
+    now speaks for a cause.
+    """
     groups: dict[tuple[str, str], list[bool]] = defaultdict(list)
-    for each in told:
+    for each in _of_a_cause(outcomes):
         if len(each.rules) == 1:  # of several rules none can be told apart
             groups[each.rules[0], each.cause].append(each.answer == CONFIRMED)
-    rows = []
+    found = []
     for (rule, cause), right in sorted(groups.items()):
         now = spoken.get((rule, cause), "")
         interval = share_interval(sum(right), len(right))
@@ -109,12 +144,34 @@ def _proposals(
         share = sum(right) / len(right)
         other = min(strengths, key=lambda name: abs(strengths[name] - share))
         if other != now:
-            rows.append((rule, cause, now, other, *_share(right)))
+            found.append(ProposedStrength(rule, cause, now, other, tuple(right)))
+    return tuple(found)
+
+
+def _proposals(proposed: Iterable[ProposedStrength], fewest: SourcedCount) -> PrintedTable:
     return PrintedTable(
         "outcomes_proposals", "Strengths that outcomes speak for",
-        ("rule", "cause", "strength now", "would fit", *_HEADS), tuple(rows),
+        ("rule", "cause", "strength now", "would fit", *_HEADS),
+        tuple((each.rule, each.cause, each.now, each.fits, *_share(each.right))
+              for each in proposed),
         f"Only where one rule alone spoke, in {fewest.value} outcomes or more ({fewest.source}), "
-        "and the strength lies outside of the interval. Nothing is changed by this: try it in a "
-        "pack, then 'rackwalk rules test' and 'rackwalk rules compare' say what else it does.",
+        "and the strength lies outside of the interval. Nothing is changed by this: "
+        "'--try-strengths' says what cases and plants would then say; then try it in a pack.",
         ("", "", "", "", *_UNITS),
+    )  # fmt: skip
+
+
+def _tried(tried: Iterable[Tried]) -> PrintedTable:
+    return PrintedTable(
+        "outcomes_tried", "What cases and plants would say with these strengths",
+        ("rule", "cause", "now", "then", "of", "judged", "same first", "other first",
+         "right now", "right then"),
+        tuple(
+            (each.proposed.rule, each.proposed.cause, each.proposed.now, each.proposed.fits,
+             each.cases, each.judged, each.judged - each.other_first, each.other_first,
+             each.right_now, each.right_then)
+            for each in tried
+        ),
+        "Each strength alone. Right: a case comes out as its file says; of a plant of the model "
+        "the fault that was put in is first, of one in order nothing is found.",
     )  # fmt: skip

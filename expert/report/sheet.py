@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from expert.inference.evaluate import Evaluator
 from expert.inference.sentences import band_text, first_up
 from expert.knowledge.model import Caution, Quantity
+from expert.knowledge.plants import cautions_on
+from expert.knowledge.site import Subject
 from expert.procedure.active import Active
 from expert.procedure.open_now import Offer
 from expert.procedure.picture import Picture
@@ -50,7 +52,11 @@ class SheetPlace:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A sheet. `id` tells sheets of one checklist and subject apart on a phone."""
+    """A sheet. `id` tells sheets of one checklist and subject apart on a phone.
+
+    `made_for` says for which plants the checklist is, `refrigerant` what is in this one with its
+    safety class, `cautions` are those that belong to the plant whatever is done on it.
+    """
 
     id: str
     title: str
@@ -60,6 +66,9 @@ class Sheet:
     job: str
     needs: tuple[str, ...]
     places: tuple[SheetPlace, ...]
+    made_for: str = ""
+    refrigerant: str = ""
+    cautions: tuple[Caution, ...] = ()
 
 
 def make_sheet(
@@ -80,7 +89,16 @@ def make_sheet(
         name, checklist.title, checklist.revision, f"{subject.id}: {subject.title}", site, job,
         (*checklist.needs.tools, *checklist.needs.people),
         tuple(SheetPlace(spot, tuple(found)) for spot, found in rows.items()),
+        checklist.made_for.removesuffix("."), _refrigerant(subject),
+        cautions_on(runner.rulebase, subject),
     )  # fmt: skip
+
+
+def _refrigerant(subject: Subject) -> str:
+    name, safety = subject.fact("refrigerant"), subject.fact("safety_class")
+    if not name:
+        return "not known: read the label before anything is opened"
+    return f"{name}, safety class {safety}" if safety else name
 
 
 def _row(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from expert.errors import RackwalkError, ReadingError, nearest
 from expert.knowledge import judge
 from expert.knowledge.check import APPLICATIONS, DEFROSTS
+from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Quantity, Rulebase
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
@@ -21,6 +22,10 @@ from expert.units.parse import parse_measure
 PLANT, SETTINGS, ALL = "racks and circuits only", "also the usual settings", "every value"
 DEPTHS = (PLANT, SETTINGS, ALL)
 NOT_NOW = "not known now"
+WHOSE_LAW = (
+    "By whose law is it kept? Limits of food, recovery and leak checks follow it (of the United "
+    "States the federal rules); what a state, a country or a town asks beyond it still holds."
+)
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._/+-]{0,19}")
 _SPAN = re.compile(r"(?P<head>[A-Za-z ._-]*)(?P<first>\d+)\s*(?:-|to)\s*(?P=head)?(?P<last>\d+)")
 _MOST = 60  # circuits in one answer
@@ -30,13 +35,14 @@ _MOST = 60  # circuits in one answer
 class Terms:
     """By which rulebase, in which units, and to which depth a store is asked for.
 
-    `stores` are the names of those that are kept already.
+    `stores` are the names of those that are kept already, `law` is the usual jurisdiction.
     """
 
     rulebase: Rulebase
     system: str = "us"
     depth: str = PLANT
     stores: tuple[str, ...] = ()
+    law: str = JURISDICTIONS[0]
 
     @property
     def every(self) -> bool:
@@ -63,14 +69,16 @@ def new_store(terms: Terms) -> Asking[Data]:
 
 
 def store_head(terms: Terms) -> Asking[Data]:
-    """The name of a store and how high it lies."""
+    """The name of a store, how high it lies, and by whose law it is kept."""
     name = yield Ask("What is the store called?", take=_new_name(terms), label="store")
     high = yield Ask(
         "How high does it lie, for example 5280 ft or 300 m? Gauges read less in the mountains; "
         "near the sea 0 ft will do.",
         take=_altitude(terms.system), label="altitude",
     )  # fmt: skip
-    return {"site": {"name": name, "altitude": high}, "racks": []}
+    law = yield Ask(WHOSE_LAW, JURISDICTIONS, leave=terms.law, label="law")
+    site = {"name": name, "altitude": high, "jurisdiction": law or terms.law}
+    return {"site": site, "racks": []}
 
 
 def new_rack(

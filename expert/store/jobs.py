@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from expert.errors import nearest
+from expert.errors import MovedOnError, nearest
 from expert.procedure.entries import Entry
 from expert.store import lease
 from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash
@@ -74,12 +74,17 @@ _BATCH = 100  # whole jobs in a transaction
 
 
 class JobStore:
-    """The jobs of a file, or of a server. Safe for several programs, one at a time on a job."""
+    """The jobs of a file, or of a server. Safe for several programs, one at a time on a job.
 
-    def __init__(self, place: Path | str) -> None:
+    `beside` works on every job beside whoever holds it, and holds none itself.
+    """
+
+    def __init__(self, place: Path | str, *, beside: bool = False) -> None:
         self.database = open_database(place)
+        self._always_beside = beside
         self._holder = lease.Holder.this_one()
         self._held = False
+        self._beside: set[str] = set()
 
     @property
     def folder(self) -> Path:
@@ -95,8 +100,7 @@ class JobStore:
         """Keep a new job and hold it; gives its id: day, subject, and a number from the second."""
         with self.database.transaction():
             job_id = self._insert(job, ())
-            lease.take(self.database, job_id, self._holder)
-        self._held = True
+            self._lease(job_id)
         return job_id
 
     def hold(self, job_id: str, *, take_over: bool = False) -> None:
@@ -104,33 +108,51 @@ class JobStore:
         with self.database.transaction():
             lease.take(self.database, job_id, self._holder, take_over=take_over)
         self._held = True
+        self._beside.discard(job_id)
 
-    def append(self, job_id: str, entry: Entry) -> None:
-        """Keep one entry; when this returns, it is on disk. Raises JobBusyError or StoreError."""
+    def join(self, job_id: str) -> bool:
+        """Work on a job beside the program that holds it, if any does; whether one did.
+
+        What two programs enter follows one another: each is refused until it knows all that is
+        kept. Where nobody holds the job it is held as by `hold`.
+        """
+        try:
+            self.hold(job_id)
+        except JobBusyError:
+            self._beside.add(job_id)
+            return True
+        return False
+
+    def append(self, job_id: str, *entries: Entry) -> None:
+        """Keep entries, all or none; when this returns, they are on disk.
+
+        Raises JobBusyError, MovedOnError or StoreError.
+        """
         with self.database.transaction():
-            lease.take(self.database, job_id, self._holder)
-            self._held = True
+            self._lease(job_id)
             found = self.database.rows(
                 "SELECT entries, site, subject, chain FROM job WHERE id = :job", {"job": job_id}
             )
+            if not found:
+                raise StoreError(f"Job {job_id} is no longer there.")
             have, site, subject, chain = found[0]
-            if entry.seq != have + 1:
-                raise JobBusyError(
-                    f"Job {job_id} has {have} entries on disk and number {entry.seq} was to be "
-                    "added: another program has worked on it. Resume the job to go on from there."
-                )
-            self._entries(job_id, [entry], chain)
-            add_facts(self.database, job_id, site, subject, entry)
+            _follows(job_id, have, entries)
+            self._entries(job_id, entries, chain)
+            for entry in entries:
+                add_facts(self.database, job_id, site, subject, entry)
+
+    def _lease(self, job_id: str) -> None:
+        if not self._always_beside and job_id not in self._beside:
+            lease.take(self.database, job_id, self._holder)
+            self._held = True
 
     def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
         """Keep entries that follow those a job has, all or none. Raises as `append` does."""
         with self.database.transaction():
-            lease.take(self.database, job_id, self._holder)
-            self._held = True
+            self._lease(job_id)
             job = self.get(job_id)
             added = list(entries)
-            if added and added[0].seq != job.entries + 1:
-                raise JobBusyError(f"Job {job_id} was worked on meanwhile; nothing was changed.")
+            _follows(job_id, job.entries, added)
             self._entries(job_id, added, job.chain)
             index_all(self.database, job_id, job.site, job.subject, self.entries(job_id))
             self._finish(job_id, finished)
@@ -196,19 +218,18 @@ class JobStore:
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note when a job was finished, or (None) that it is open again."""
         with self.database.transaction():
-            lease.take(self.database, job_id, self._holder)
-            self._held = True
+            self._lease(job_id)
             self._finish(job_id, at)
 
     def _finish(self, job_id: str, at: datetime | None) -> None:
         values = {"at": at.isoformat() if at else None, "job": job_id}
         self.database.run("UPDATE job SET finished = :at WHERE id = :job", values)
 
-    def entries(self, job_id: str) -> tuple[Entry, ...]:
-        """Every entry of a job in order."""
+    def entries(self, job_id: str, after: int = 0) -> tuple[Entry, ...]:
+        """Every entry of a job in order; those after so many."""
         rows = self.database.rows(
-            f"SELECT {FIELDS} FROM entry WHERE job = :job ORDER BY seq",  # noqa: S608
-            {"job": job_id},
+            f"SELECT {FIELDS} FROM entry WHERE job = :job AND seq > :after ORDER BY seq",  # noqa: S608
+            {"job": job_id, "after": after},
         )
         try:
             return tuple(
@@ -324,6 +345,15 @@ class JobStore:
 
     def _exists(self, job_id: str) -> bool:
         return bool(self.database.rows("SELECT 1 FROM job WHERE id = :job", {"job": job_id}))
+
+
+def _follows(job_id: str, have: int, entries: Sequence[Entry]) -> None:
+    if entries and entries[0].seq != have + 1:
+        raise MovedOnError(
+            f"Job {job_id} has {have} entries on disk and number {entries[0].seq} was to be added: "
+            "somebody else has entered something meanwhile. Nothing of this was entered; "
+            "look at it again."
+        )
 
 
 def _some(names: list[str], most: int = 6) -> str:

@@ -4,18 +4,27 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from shipped_knowledge import shipped_rules
 
+from expert.author.scenarios.read import ScenarioRunner, load_scenarios
+from expert.author.scenarios.verdict import judge_scenario
 from expert.cli.frame.main import main
-from expert.cli.job.outcomes import answer_in, ask_of_earlier
+from expert.cli.job.outcomes import answer_in, ask_of_earlier, keep_outcome
 from expert.errors import ReadingError
-from expert.places import shipped
-from expert.records.confirmed import outcome_tables
+from expert.places import shipped, shipped_cases
+from expert.records.confirmed import ProposedStrength, outcome_tables, proposed_strengths
 from expert.records.record_roles import SourcedCount
-from expert.report.outcomes import ANOTHER, CONFIRMED, NOT_SO, TurnedOut, outcomes_in
+from expert.report.outcomes import (
+    ANOTHER,
+    CONFIRMED,
+    NOT_SO,
+    TurnedOut,
+    outcomes_in,
+)
 from expert.report.told import ToldFinding, told_in
 from expert.store.jobs import JobStore
 
@@ -157,18 +166,67 @@ def outcomes(rule: str, words: str, right: int, wrong: int) -> list[TurnedOut]:
 def test_strengths_are_proposed_only_where_counts_suffice() -> None:
     strengths = {"weak": 0.3, "moderate": 0.5, "strong": 0.75}
     fewest, now = SourcedCount(10, "common practice"), {("r", "c"): "strong"}
-    tables = {
-        each.id: each
-        for each in outcome_tables(outcomes("r", "very likely", 6, 14), strengths, fewest, now)
-    }
+    told = outcomes("r", "very likely", 6, 14)
+    proposed = proposed_strengths(told, strengths, fewest, now)
+    assert proposed == (ProposedStrength("r", "c", "strong", "weak", (True,) * 6 + (False,) * 14),)
+    tables = {each.id: each for each in outcome_tables(told, proposed, fewest)}
     assert tables["outcomes_by_word"].rows == (("very likely", 20, 6, 30, 15, 52),)
     assert tables["outcomes_confused"].rows == (("Cause", "Other", 14),)
     ((rule, cause, was, fits, *_),) = tables["outcomes_proposals"].rows
     assert (rule, cause, was, fits) == ("r", "c", "strong", "weak")
-    few = outcome_tables(outcomes("r", "very likely", 1, 4), strengths, fewest, now)
-    assert few[-1].rows == ()
-    fitting = outcome_tables(outcomes("r", "very likely", 15, 5), strengths, fewest, now)
-    assert fitting[-1].rows == ()
+    few = outcomes("r", "very likely", 1, 4)
+    fitting = outcomes("r", "very likely", 15, 5)
+    for each in (few, fitting):
+        assert proposed_strengths(each, strengths, fewest, now) == ()
+
+
+def test_the_audit_says_what_cases_and_plants_would_say_with_a_proposed_strength(
+    command: Command, jobs: Path, tmp_path: Path
+) -> None:
+    job, place = the_job(jobs), ("--jobs", str(jobs))
+    rule, cause = "low-differential-slows-clearing", LOW
+    with JobStore(jobs / "jobs.db") as store:
+        for number in range(14):
+            wrong = TurnedOut(f"A{number}", cause, TITLE, "likely", NOT_SO, rules=(rule,))
+            keep_outcome(store, store.get(job), wrong, "A. Sample")
+    cases = tmp_path / "cases"
+    cases.mkdir()
+    for path in (shipped_cases() / "hot-gas-defrost").glob("*differential*"):
+        shutil.copy(path, cases)
+    words = ("audit", "--json", "--try-strengths", "--scenarios", str(cases), "--plants", "2")
+    tables = json.loads(command(*words, *place).out)["tables"]
+    (proposed,) = tables["outcomes_proposals"]["rows"]
+    assert (proposed["rule"], proposed["would_fit"]) == (rule, "weak")
+    files, plants = tables["outcomes_tried"]["rows"]
+    assert files["of"] == "cases" and "seed" in plants["of"]
+    assert 1 <= plants["judged"] <= 2
+    moved, right = the_long_way(rule, cause, "weak", cases)
+    assert files["judged"] == len(list(cases.glob("*.yaml")))
+    assert files["judged"] - files["same_first"] == files["other_first"] == moved
+    assert (files["right_now"], files["right_then"]) == (files["judged"], right)
+    assert "outcomes_tried" not in json.loads(command("audit", "--json", *place).out)["tables"]
+    refused = command("audit", "--try-strengths", "--plants", "-1", *place)
+    assert refused.code == 2 and "--plants" in refused.err
+
+
+def the_long_way(rule: str, cause: str, strength: str, folder: Path) -> tuple[int, int]:
+    """Cases with another cause first, and cases that pass, under a rulebase that was changed."""
+    base = shipped_rules()
+    evidence = {**base.rules[rule].evidence_for, cause: strength}
+    changed = replace(base.rules[rule], evidence_for=evidence)
+    other = replace(base, rules={**base.rules, rule: changed})
+    moved = right = 0
+    runners = ScenarioRunner(base, "plain"), ScenarioRunner(other, "plain")
+    for scenario in load_scenarios(folder, base):
+        before, after = (judge_scenario(scenario, runner) for runner in runners)
+        firsts = [
+            each.evaluation.findings[0].cause.id if each.evaluation.findings else ""
+            for each in (before, after)
+        ]
+        moved += firsts[0] != firsts[1]
+        right += after.passed
+    assert right < len(list(folder.glob("*.yaml"))), "nothing moved: the test would say nothing"
+    return moved, right
 
 
 def test_signs_that_a_terminal_obeys_are_shown_as_marks(command: Command, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from expert.errors import ReadingError
+from expert.places import shipped
 from expert.procedure.sheet_lines import read_sheet_lines, sheet_line
 from expert.store.jobs import JobStore
 
@@ -44,6 +45,23 @@ def test_a_sheet_has_cautions_readings_units_and_normal_values(
     for part in ("CAUTION: ", 'data-key="', "psig</span>", "Normal: ", "rackwalk take-in JOB"):
         assert part in text
     assert "http" not in text  # nothing is fetched
+
+
+def test_a_sheet_says_for_which_plants_it_is_and_what_the_refrigerant_asks(
+    command: Command, tmp_path: Path
+) -> None:
+    path = tmp_path / "sheet.html"
+    done = command(
+        "sheet", "compressor-check", "--site", str(shipped("checklists") / "demo" / "site.yaml"),
+        "--subject", "CC1", "--output", str(path), "--jobs", str(tmp_path),
+    )  # fmt: skip
+    assert done.code == 0, done.err
+    head = path.read_text(encoding="utf-8").split("<section")[0]
+    for part in (
+        "Made for: compressors of parallel racks", "<strong>R-744, safety class A1</strong>",
+        "CAUTION on this plant", "Carbon dioxide as refrigerant", "carbon dioxide meter",
+    ):  # fmt: skip
+        assert part in head
 
 
 def test_readings_come_in_by_key_and_by_name_with_their_times(

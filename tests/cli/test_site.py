@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,10 @@ from expert.terminal.layout import Layout
 
 from .small_job import SMALL, Command
 
-NEW = ("Oak Street", "5280", "A", "R-448A", "1", "hot gas", "A1-A2", "2", "walk-in freezer", "", "")
+NEW = (
+    "Oak Street", "5280", "1", "A", "R-448A", "1", "hot gas", "A1-A2", "2", "walk-in freezer", "",
+    "",
+)  # fmt: skip
 OF_SMALL = (
     str(SMALL / "checkout.yaml"), "--rulebase", str(SMALL / "rules"), "--engine", "plain", "--plain"
 )  # fmt: skip
@@ -64,10 +68,10 @@ def test_a_new_store_is_kept_and_shown(command: Command, home: Path) -> None:
 
 
 def test_what_was_answered_is_there_after_a_stop(command: Command, home: Path) -> None:
-    done = command("site", "new", typed=lines(*NEW[:5]))
+    done = command("site", "new", typed=lines(*NEW[:6]))
     assert done.code == Stopped.exit_code
-    done = command("site", "new", typed=lines(*NEW[5:]))
-    assert "Going on with what was begun: Oak Street, 5280 ft, A and 2 more answers" in done.out
+    done = command("site", "new", typed=lines(*NEW[6:]))
+    assert "begun: Oak Street, 5280 ft, United States and 3 more" in done.out
     assert done.code == 0, done.err
 
 
@@ -86,7 +90,7 @@ def test_a_value_is_set_and_the_history_says_who(command: Command, home: Path) -
 
 def test_a_legend_is_asked_for_its_columns_once(command: Command, home: Path) -> None:
     (home / "l.csv").write_text("Rack,Ckt,Case,Hold\nA,1,Dairy,5\nA,2,Produce,6\n")
-    typed = lines("Oak Street", "0", "4=drip time setting", "", "R-407A", "medium", "off")
+    typed = lines("Oak Street", "0", "", "4=drip time setting", "", "R-407A", "medium", "off")
     done = command("site", "new", "--legend", "l.csv", typed=typed)
     assert done.code == 0, done.err
     assert "1 rack, 2 circuits" in done.out
@@ -101,6 +105,23 @@ def test_a_site_file_is_taken_in_and_written_out_again(command: Command, home: P
     assert command("site", "keep", str(SMALL / "site.yaml"), *small).code == 0
     assert command("site", "keep", "--output", "out.yaml", *small).code == 0
     assert (home / "out.yaml").read_text(encoding="utf-8") == text
+
+
+def test_the_law_of_a_store_is_asked_and_offered_for_the_next(command: Command, home: Path) -> None:
+    for name, law in (("Oak Street", "eu"), ("Elm Street", "")):
+        done = command("site", "new", typed=lines(name, "0", law, *NEW[3:]))
+        assert done.code == 0, done.err
+        assert "by the law of: European Union" in command("site", "show", name).out
+    assert "European Union" in command("settings", "jurisdiction").out
+    added = command("site", "add", "circuit", "A9", "--site", "Oak", typed=lines("2"))
+    assert added.code == 0, added.err
+    assert "by the law of: European Union" in command("site", "show", "Oak").out
+    moved = command("site", "set", "site", "jurisdiction", "united states", "--site", "Oak")
+    assert "jurisdiction United States (was European Union)" in moved.out, moved.err
+    told = json.loads(command("site", "show", "Oak", "--json").out)["subjects"][0]
+    assert told["jurisdiction"] == "United States"
+    for part, law, said in (("A", "United States", "of the whole store"), ("site", "x", "It can")):
+        assert said in command("site", "set", part, "jurisdiction", law, "--site", "Oak").err
 
 
 def test_two_programs_do_not_overwrite_one_another(home: Path) -> None:
@@ -122,8 +143,9 @@ def test_run_without_a_store_asks_the_few_things_and_goes_on(
     command: Command, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     person = Person(
-        "A. Sample", "Oak Street", "0 ft", "A", "R-448A", "1", "hot gas", "A4", "frozen food doors"
-    )
+        "A. Sample", "Oak Street", "0 ft", "", "A", "R-448A", "1", "hot gas", "A4",
+        "frozen food doors",
+    )  # fmt: skip
     monkeypatch.setattr("expert.terminal.choose.open_front", lambda plain=False: person)
     done = command("run", *OF_SMALL)
     assert done.code == Stopped.exit_code, person.shown + done.err

@@ -21,6 +21,9 @@ MAY_LACK = {
     "differential_regulator_place", "differential_regulator_coil", "variable_speed", "rack_drive",
     "phase_monitor", "subcooler", "sight_glass", "moisture_indicator", "king_valve",
     "oil_level_regulator", "expansion_valve_bulb", "case_sight_glass", "unloader",
+    "suction_stop", "suction_stop_before_gas", "fans_in_cooling", "fans_in_defrost",
+    "fans_in_off_time", "discharge_grille", "return_grille", "case_sensor_place",
+    "rack_controller", "head_control", "oil_levels",
 }  # fmt: skip
 
 

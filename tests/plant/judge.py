@@ -8,21 +8,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import yaml
 from scenarios.advice_oracle import advised, dangers, values_of
 
-from expert.errors import ReadingError
+from expert.author.scenarios.from_plants import altitude_of, facts_of, readings_of
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Reading
-from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.physics.air.barometer import barometer
 from expert.plant.cases import Case, Told
-from expert.units.measure import format_value
 
 LIKELY = 0.5
 MOST_EXTRA = 15
@@ -140,36 +137,17 @@ class Judge:
         self._made: dict[object, Evaluator] = {}
 
     def evaluator(self, case: Case) -> Evaluator:
-        facts = {"application": case.application, "refrigerant": case.refrigerant,
-                 "case_type": case.case_type, "defrost": case.defrost}  # fmt: skip
+        facts = facts_of(case)
         kind = "rack" if case.complaint == "rack" else "circuit"
-        key = (tuple(facts.items()), case.has, round(case.altitude, -2), kind)
+        key = (tuple(facts.items()), case.has, altitude_of(case), kind)
         if key not in self._made:
-            subject = Subject("call", "a call", kind, "", facts, round(case.altitude, -2),
-                              has=case.has)  # fmt: skip
+            subject = Subject("call", "a call", kind, "", facts, altitude_of(case), has=case.has)
             self._made[key] = Evaluator(self.rulebase, subject, backend=self.backend)  # type: ignore[arg-type]
         return self._made[key]
 
     def readings(self, told: Told, altitude: float) -> dict[str, tuple[Reading, ...]]:
         """Readings as they are typed; what the program refuses to take is not there."""
-        air = barometer(round(altitude, -2))
-        made: dict[str, tuple[Reading, ...]] = {}
-        for name, value in told.items():
-            quantity = self.rulebase.quantities.get(name)
-            if quantity is None or quantity.derivation is not None:
-                continue
-            if isinstance(value, tuple):
-                made[name] = tuple(
-                    replace(accept(quantity, format_value(quantity.kind, v, "us"), air), seconds=t)
-                    for t, v in value
-                )
-                continue
-            text = value if isinstance(value, str) else format_value(quantity.kind, value, "us")
-            try:
-                made[name] = (accept(quantity, text, air),)
-            except ReadingError:
-                continue
-        return made
+        return readings_of(told, round(altitude, -2), self.rulebase.quantities)
 
     def judge(self, case: Case, *, guided: bool = True) -> Verdict:
         """Everything about one case."""

@@ -24,7 +24,7 @@ MOST = 80
 class Kept:
     """A log in memory."""
 
-    def append(self, job_id: str, entry: Entry) -> None:
+    def append(self, job_id: str, *entries: Entry) -> None:
         pass
 
     def finish(self, job_id: str, at: datetime | None) -> None:

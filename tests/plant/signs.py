@@ -26,6 +26,8 @@ LEVERS = Path(__file__).parent / "levers.yaml"
 INFLUENCES = Path("plant") / "influences.yaml"
 BATCHES = (("R-448A", True, "hot"), ("R-404A", False, "mild"))
 COUNT = 14
+# Arrows of plants of another kind; the equations are those of a rack with a receiver.
+OTHER_KINDS = {"plant_kind is single unit", "receiver_fitted is no"}
 # What is less than this is no answer [K, share, Pa by what the state is].
 TRIFLE = {"ratio": 0.02, "receiver_level": 0.01, "capacity_in_use": 0.01, "valve_opening": 0.01,
           "regulator_opening": 0.01}  # fmt: skip
@@ -122,7 +124,8 @@ def held(found: Mapping[tuple[str, str], Answer]) -> Iterator[tuple[dict[str, An
     """Every influence that can be tried, with what the plants answered."""
     for each in influences():
         answer = found.get((each["from"], each["to"]))
-        if answer is not None and each["from"] != each["to"]:
+        of_this_plant = not OTHER_KINDS & set(each.get("when", ()))
+        if answer is not None and each["from"] != each["to"] and of_this_plant:
             yield each, answer
 
 

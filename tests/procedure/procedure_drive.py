@@ -62,8 +62,8 @@ class MemoryLog:
         self.entries: list[Entry] = []
         self.finished: list[datetime | None] = []
 
-    def append(self, job_id: str, entry: Entry) -> None:
-        self.entries.append(entry)
+    def append(self, job_id: str, *entries: Entry) -> None:
+        self.entries.extend(entries)
 
     def finish(self, job_id: str, at: datetime | None) -> None:
         self.finished.append(at)

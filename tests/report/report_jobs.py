@@ -56,8 +56,8 @@ class MemoryLog:
 
     entries: list[Entry]
 
-    def append(self, job_id: str, entry: Entry) -> None:
-        self.entries.append(entry)
+    def append(self, job_id: str, *entries: Entry) -> None:
+        self.entries.extend(entries)
 
     def finish(self, job_id: str, at: datetime | None) -> None:
         pass

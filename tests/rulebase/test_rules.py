@@ -157,7 +157,8 @@ def test_a_number_too_close_to_call_leaves_a_state_open(
 ) -> None:
     """Else a coarser way to know it would say normal where the finer one nearly says high."""
     told = {"condensing_above_record": record, "outdoor_temperature": "80 F",
-            "condenser_temperature_difference": "13 F", "design_condenser_difference": "14 F"}  # fmt: skip
+            "condenser_temperature_difference": "13 F",
+            "design_condenser_difference": "14 F"}  # fmt: skip
     evaluator = Evaluator(shipped_rulebase, CIRCUIT, backend="plain")
     readings = [
         accept(shipped_rulebase.quantities[name], text, ATMOSPHERE) for name, text in told.items()

@@ -145,7 +145,8 @@ def _turn_stem(told: Values, has: tuple[str, ...]) -> Asked:
     yield from _no_defrost(told)
     yield "superheat is unread", "evaporator_superheat" in told
     yield "the coil was not seen", told.get("frost_before", "iced solid") != "iced solid"
-    yield "fans were not seen turning", told.get("fans_in_cooling") == "all turning"
+    fans = told.get("fans_in_cooling") in ("all turning", "none fitted")
+    yield "fans were not seen turning", fans
     yield "the bulb was not felt", told.get("expansion_valve_bulb") == "tight and insulated"
     glass = {told.get("sight_glass"), told.get("case_sight_glass")}
     subcooling = _number(told, "subcooling_at_valve")

@@ -148,3 +148,12 @@ def test_a_missing_gate_is_noticed(
     cases = variations(near, shipped_rulebase.quantities, 200, SEED)
     wrong = wrongly_advised(cases, without(shipped_rulebase, gate), Counter())
     assert any(f": {action} for " in line for line in wrong)
+
+
+@pytest.mark.parametrize("coil", ["gate-open", "gravity-coil"])
+def test_a_stem_is_advised_where_the_fans_turn_or_there_are_none(
+    coil: str, evaluated: list[tuple[Scenario, Evaluation]]
+) -> None:
+    name = f"superheat-set-low-{coil}.yaml"
+    (found,) = (told for case, told in evaluated if case.place.path.endswith(name))
+    assert ("turn-expansion-valve-stem", "expansion-valve-set-low") in set(advised(found))

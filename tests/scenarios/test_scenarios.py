@@ -6,6 +6,7 @@ RACKWALK_TEST_PROFILE=nightly runs all of them on durable_rules, in place of eve
 from __future__ import annotations
 
 import os
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -68,3 +69,10 @@ def test_cases_stand_in_folders_named_as_those_of_the_rulebase() -> None:
     systems = {path.name for path in shipped("rulebase").iterdir() if path.is_dir()}
     assert areas - systems == {"healthy", "several-faults"}
     assert systems - areas == {"log", "plant"}  # no cause of their own, or only over weeks
+
+
+def test_every_folder_of_cases_goes_into_the_wheel() -> None:
+    pyproject = tomllib.loads((FOLDER.parents[1] / "pyproject.toml").read_text(encoding="utf-8"))
+    taken = pyproject["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
+    names = {path.relative_to(FOLDER).parts[0] for path in FILES}
+    assert {k for k in taken if k.startswith("tests/")} == {f"tests/scenarios/{n}" for n in names}

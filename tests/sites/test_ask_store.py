@@ -51,14 +51,14 @@ def answered(*answers: str, depth: str = DEPTHS[0]) -> Data:
 
 def test_a_store_in_a_dozen_answers() -> None:
     data = answered(
-        "Oak Street", "300 m", "Rack A", "448a", "low", "hot", "A1-A2 A7", "frozen food doors 1-4",
-        "2", "", "", "",
+        "Oak Street", "300 m", "european union", "Rack A", "448a", "low", "hot", "A1-A2 A7",
+        "frozen food doors 1-4", "2", "", "", "",
     )  # fmt: skip
     site = parse_site(text_of(data), "made", shipped_rules())
     assert list(site.subjects) == ["site", "A", "A1", "A2", "A7"]
     assert site.subjects["A2"].facts == {
         "refrigerant": "R-448A", "application": "low temperature", "defrost": "hot gas",
-        "case_type": "ice cream doors",
+        "case_type": "ice cream doors", "jurisdiction": "European Union",
     }  # fmt: skip
 
 
@@ -83,7 +83,7 @@ def test_back_takes_the_last_answer_away() -> None:
     ],
 )
 def test_hostile_names_of_circuits_are_refused(text: str, said: str) -> None:
-    data = answered("Oak Street", "0 ft", "A", "R-448A", "1", "", "", "")
+    data = answered("Oak Street", "0 ft", "", "A", "R-448A", "1", "", "", "")
     asking = what_to_add(Terms(shipped_rules()), data, "circuit")
     with pytest.raises(ReadingError, match=said):
         taken(next(asking), text)

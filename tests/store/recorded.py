@@ -61,7 +61,7 @@ class Recorded:
 
 
 class _Kept:
-    def append(self, job_id: str, entry: Entry) -> None:
+    def append(self, job_id: str, *entries: Entry) -> None:
         pass
 
     def finish(self, job_id: str, at: datetime | None) -> None:

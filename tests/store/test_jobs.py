@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from expert.errors import MovedOnError
 from expert.procedure.entries import Entry
 from expert.store.jobs import Job, JobStore
-from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
+from expert.store.store_errors import NoSuchJobError, StoreError
 
 MakeEntry = Callable[..., Entry]
 
@@ -95,7 +96,7 @@ def test_an_entry_out_of_turn_is_refused(
 ) -> None:
     job_id = store.create(job)
     store.append(job_id, entry(1))
-    with pytest.raises(JobBusyError, match="has 1 entries on disk"):
+    with pytest.raises(MovedOnError, match="has 1 entries on disk"):
         store.append(job_id, entry(seq))
     assert store.entries(job_id) == (entry(1),)
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from expert.errors import MovedOnError
 from expert.procedure.entries import Entry
 from expert.store.jobs import Job, JobStore
 from expert.store.store_errors import JobBusyError
@@ -90,3 +91,32 @@ def _ended() -> int:
     gone = subprocess.Popen([sys.executable, "-c", ""])
     gone.wait()
     return gone.pid
+
+
+def test_two_programs_enter_into_one_job_after_one_another(
+    place: Path | str, store: JobStore, job: Job, entry: MakeEntry
+) -> None:
+    job_id = store.create(job)
+    store.append(job_id, entry(1))
+    with JobStore(place) as second:
+        assert second.join(job_id)
+        second.append(job_id, entry(2), entry(3))
+        with pytest.raises(MovedOnError, match="somebody else has entered"):
+            store.append(job_id, entry(2))
+        assert store.entries(job_id, after=1) == (entry(2), entry(3))
+        store.append(job_id, entry(4))
+        with pytest.raises(MovedOnError):
+            second.append(job_id, entry(4), entry(5))
+    assert store.entries(job_id) == tuple(map(entry, (1, 2, 3, 4)))
+    assert not store.altered(job_id)
+
+
+def test_who_joins_a_job_that_nobody_holds_holds_it(
+    place: Path | str, job: Job, entry: MakeEntry
+) -> None:
+    with JobStore(place) as first:
+        job_id = first.create(job)
+    with JobStore(place) as second, JobStore(place) as third:
+        assert not second.join(job_id)
+        with pytest.raises(JobBusyError):
+            third.append(job_id, entry(1))

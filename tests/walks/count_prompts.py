@@ -36,7 +36,7 @@ WAYS = ((LEARNING, False), (WORKING, False), (BRIEF, True))
 class NoLog:
     """Keeps nothing; the session keeps its entries."""
 
-    def append(self, job_id: str, entry: object) -> None:
+    def append(self, job_id: str, *entries: object) -> None:
         """Kept by the session."""
 
     def finish(self, job_id: str, at: datetime | None) -> None:

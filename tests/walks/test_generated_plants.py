@@ -1,4 +1,4 @@
-"""Generated walks on carbon dioxide and flammable plants: no gauge before the plant's caution.
+"""Generated walks on carbon dioxide, flammable and toxic plants: no gauge before its caution.
 
 The oracle does not use the program's own idea of which step is hazardous: it goes by the kinds of
 work, and by readings whose cautions speak of pressure, opening, nitrogen or a torch.
@@ -39,7 +39,7 @@ from expert.units.kinds import Kind
 from expert.units.measure import format_value
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
-WALKS = 1000 if NIGHTLY else 26
+WALKS = 1000 if NIGHTLY else 18
 LONGEST = 4000
 WORK = {
     "gauges", "stems", "open-circuit", "add-refrigerant", "recover-refrigerant", "replace-charge",
@@ -194,6 +194,7 @@ class Walker:
     [
         ("carbon-dioxide", ("R-744", "R-744", "R-744")),
         ("flammable-refrigerant", ("R-454C", "R-455A", "R-290")),
+        ("toxic-refrigerant", ("R-717", "R-717", "R-717")),
     ],
 )
 def test_no_gauge_stem_opening_or_charge_is_reached_before_the_plants_caution(

@@ -30,7 +30,7 @@ class Walked:
 class Memory:
     """A log that keeps nothing; the session keeps its entries."""
 
-    def append(self, job_id: str, entry: Entry) -> None:
+    def append(self, job_id: str, *entries: Entry) -> None:
         """Kept by the session."""
 
     def finish(self, job_id: str, at: datetime | None) -> None:

@@ -40,7 +40,7 @@ WORKS = ("answer", "done", "adjust", "clock")
 class NoLog:
     """Keeps nothing; the session keeps its entries."""
 
-    def append(self, job_id: str, entry: Entry) -> None:
+    def append(self, job_id: str, *entries: Entry) -> None:
         """Kept by the session."""
 
     def finish(self, job_id: str, at: datetime | None) -> None:

@@ -56,8 +56,12 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
 
 def fails(case: Case) -> bool:
     """Whether a scenario fails on the rulebase as it is."""
-    evaluator = case.evaluator
-    return _fails(case, case.facts, evaluator.rules, case.truths, evaluator.rulebase)
+    return bool(unmet(case.scenario.expect, found_with(case, case.evaluator.rules)))
+
+
+def found_with(case: Case, rules: Mapping[str, Rule]) -> Evaluation:
+    """What is found where rules have other evidence, their conditions being what they were."""
+    return _found(case, case.facts, rules, case.truths, case.evaluator.rulebase)
 
 
 def fails_with_rule(case: Case, rule: Rule, closure: RuleClosure) -> bool:
@@ -168,6 +172,16 @@ def _fails(
     truths: Mapping[str, Truth],
     rulebase: Rulebase,
 ) -> bool:
+    return bool(unmet(case.scenario.expect, _found(case, facts, rules, truths, rulebase)))
+
+
+def _found(
+    case: Case,
+    facts: Facts,
+    rules: Mapping[str, Rule],
+    truths: Mapping[str, Truth],
+    rulebase: Rulebase,
+) -> Evaluation:
     expect = case.scenario.expect
     fired = [rule for rule in rules.values() if truths.get(rule.id) is True]
     influences = Influences(rulebase, facts)
@@ -178,7 +192,4 @@ def _fails(
             name: replace(each, held_back=advise(each.cause, facts, speaker)[1])
             for name, each in found.items()
         }
-    evaluation = Evaluation(
-        {}, {}, nest(found, influences), (), "", (), lambda _: case.measure_next
-    )
-    return bool(unmet(expect, evaluation))
+    return Evaluation({}, {}, nest(found, influences), (), "", (), lambda _: case.measure_next)

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
+from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.units.kinds import SYSTEMS
 from expert.user_folders import of_machine, of_user
 
@@ -48,6 +49,9 @@ KNOWN: Mapping[str, KnownSetting] = {
     ),
     "keys": KnownSetting("RACKWALK_KEYS", "public keys that may sign packs, with spaces between"),
     "units": KnownSetting("RACKWALK_UNITS", f"unit system: {' or '.join(SYSTEMS)}"),
+    "jurisdiction": KnownSetting(
+        "RACKWALK_JURISDICTION", f"law of a new store: {' or '.join(JURISDICTIONS)}"
+    ),
 }
 
 
@@ -140,8 +144,13 @@ def _plain(path: Path) -> dict[str, str] | None:
 
 def wrong(name: str, text: str, where: str = "") -> str:
     """Why a setting cannot have a value, in a sentence; empty where it can."""
-    if name == "units" and text not in SYSTEMS:
-        return f"{where or name} is '{text}'; it can be {' or '.join(SYSTEMS)}."
+    can_be = {"units": SYSTEMS, "jurisdiction": JURISDICTIONS}.get(name)
+    if can_be is not None and text not in can_be:
+        return f"{where or name} is '{text}'; it can be {' or '.join(can_be)}."
+    if name in ("jobs", "server"):
+        from expert.store.paths import address_problem
+
+        return address_problem(text)
     return ""
 
 

@@ -22,7 +22,7 @@ environment, then the user's file, then the company's; 'rackwalk settings' names
 are YAML, a line for each setting, and may be written by hand; a path is seen from the file.
 
 settings:
-{chr(10).join(f"  {name:<8}{each.says} ({each.variable})" for name, each in KNOWN.items())}
+{chr(10).join(f"  {name:<14}{each.says} ({each.variable})" for name, each in KNOWN.items())}
 
 For one command the rules of the program itself are '--rulebase {BASE}'."""
 EXAMPLES = """\

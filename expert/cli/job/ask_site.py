@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from expert.cli.job.load_knowledge import site_of_text
+from expert.cli.job.remember import remember_law, usual_law
 from expert.errors import ReadingError, Stopped
 from expert.sites.ask_store import Terms, store_head, what_to_add
 from expert.sites.data import Data, counts, data_of, text_of
@@ -120,7 +121,10 @@ def asked(
     interview = Questions(begin, answers)
     if interview.answers:
         front.show(front.layout.text(f"Going on with what was begun: {_said(interview.answers)}."))
-    result = hold(front, interview, lambda answers: begun.write(answers, by))
+    try:
+        result = hold(front, interview, lambda answers: begun.write(answers, by))
+    except LeaveError:  # the terminal went away while something was shown
+        raise Stopped("Stopped; every answer is kept.") from None
     begun.done()
     return result
 
@@ -135,7 +139,7 @@ def ask_few(
     name: str = "",
 ) -> Data:  # fmt: skip
     """A store with one rack or circuit (more), the few things that a checklist needs."""
-    terms = Terms(rules, system)
+    terms = Terms(rules, system, law=usual_law())
 
     def begin() -> Asking[Data]:
         from copy import deepcopy
@@ -152,7 +156,10 @@ def keep_data(
     data: Data, rules: Rulebase, place: Path | str | None, who: str, why: str,
     after: KeptSite | None = None,
 ) -> tuple[KeptSite, Site]:  # fmt: skip
-    """Check a store and keep it as the next version. Raises PackError, StoreError."""
+    """Check a store and keep it as the next version; the law of a new one is remembered.
+
+    Raises PackError, StoreError.
+    """
     from expert.store.jobs import JobStore
     from expert.store.kept_sites import keep_site
     from expert.store.paths import job_place
@@ -165,6 +172,8 @@ def keep_data(
             store.database, name, text, at=datetime.now(UTC), who=who, why=why,
             after=after.version if after else 0,
         )  # fmt: skip
+    if after is None:
+        remember_law(data["site"]["jurisdiction"])
     return kept, site
 
 

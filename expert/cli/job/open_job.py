@@ -31,7 +31,7 @@ from expert.procedure.fitting import why_not
 from expert.procedure.history import History, history_in
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
-from expert.procedure.session import Session, wall_clock
+from expert.procedure.session import Others, Session, wall_clock
 from expert.store.jobs import Job, JobStore
 from expert.store.paths import hidden, job_place
 
@@ -174,7 +174,7 @@ def start(
     job = replace(job, id=store.create(job))
     session = Session(
         runner, store, job.id, now=now, who=job.who,
-        ending=(store, ending_of(job, runner, evaluator)),
+        ending=(store, ending_of(job, runner, evaluator)), others=others_of(store, job.id),
     )  # fmt: skip
     if history:
         session.take_in(history)
@@ -203,6 +203,11 @@ def _history(
     return replace(found, carried=getattr(options, "begun_from", None) or ""), tuple(notes)
 
 
+def others_of(store: JobStore, job_id: str) -> Others:
+    """What gives the entries of a job that are kept after so many."""
+    return lambda seq: store.entries(job_id, after=seq)
+
+
 def begun_with(job: Job) -> tuple[str, str]:
     """The hashes of checklist and rulebase with which a job was begun."""
     return job.checklist_hash, job.rulebase_hash
@@ -229,16 +234,17 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
     runner, evaluator = _runner(checklist, rules, site, job, history_in(entries), options)
     session = Session(
         runner, store, job.id, entries, who=getattr(options, "who", ""),
-        ending=(store, ending_of(job, runner, evaluator)),
+        ending=(store, ending_of(job, runner, evaluator)), others=others_of(store, job.id),
     )  # fmt: skip
-    changed = tuple(_changes(job, checklist, rules))
+    changed = tuple(changes_since(job, checklist, rules))
     return Work(
         job, store, evaluator, runner, session, _resume_command(job, options), changed,
         _places(options, "jobs", "rulebase"),
     )  # fmt: skip
 
 
-def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
+def changes_since(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
+    """What is not as it was when a job began, in sentences."""
     changed = []
     if rules.info.hash != job.rulebase_hash:
         changed.append(

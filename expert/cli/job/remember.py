@@ -1,4 +1,5 @@
-"""The name of the person and the store of the last job, kept in the user's settings."""
+"""The name of the person, the store of the last job and the law of the last new store, kept in the
+user's settings."""
 
 from __future__ import annotations
 
@@ -7,7 +8,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.errors import RackwalkError
+from expert.errors import RackwalkError, UsageError
+from expert.knowledge.jurisdictions import JURISDICTIONS
 
 if TYPE_CHECKING:
     from expert.knowledge.site import Site
@@ -35,3 +37,25 @@ def remember_site(site: Site, named: Path | None) -> bool:
             keep("site", text, user_file())
             return True
     return False
+
+
+def usual_law() -> str:
+    """The jurisdiction that is offered for a new store. Raises UsageError for a setting that no
+    store can have."""
+    from expert.cli.frame.settings import setting, wrong
+
+    found = setting("jurisdiction")
+    if found is None:
+        return JURISDICTIONS[0]
+    if problem := wrong("jurisdiction", found.value, found.where):
+        raise UsageError(problem)
+    return found.value
+
+
+def remember_law(law: str) -> None:
+    """The law of a store that was asked for is offered for the next one."""
+    from expert.cli.frame.settings import keep, user_file
+
+    with suppress(RackwalkError):
+        if law != usual_law():
+            keep("jurisdiction", law, user_file())

@@ -11,10 +11,12 @@ import yaml
 from expert.cli.job.load_knowledge import load_rules, site_of_text
 from expert.errors import RackwalkError, ReadingError, Stopped, UsageError, nearest
 from expert.knowledge.check import fact_words
+from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
+from expert.sites.ask_store import WHOSE_LAW
 from expert.terminal.front import Front, LeaveError, Question
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
@@ -36,9 +38,12 @@ def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Sit
         ("application", "Which application?", applications, None),
         ("defrost", "Which defrost?", (*defrosts, NOT_KNOWN), None),
         ("altitude", "How high is the store, for example 5280 ft or 300 m?", (), _altitude),
+        ("jurisdiction", WHOSE_LAW, JURISDICTIONS, None),
     ):
         taken = _reader(choices, read, options.units)
         given = getattr(options, name)
+        if name == "jurisdiction" and given is None and not asking:
+            given = JURISDICTIONS[0]
         if given is not None:
             try:
                 told[name] = taken(given)
@@ -79,7 +84,8 @@ def _site_text(told: dict[str, str], fitted: Sequence[str]) -> str:
         rack["circuits"] = [{"id": "C", "title": "the circuit"}]
     # no two plants without a site file may lend one another their readings
     name = f"no site file, {datetime.now().astimezone():%Y-%m-%d %H:%M:%S}"
-    site = {"site": {"name": name, "altitude": told["altitude"]}, "racks": [rack]}
+    head = {"name": name, "altitude": told["altitude"], "jurisdiction": told["jurisdiction"]}
+    site = {"site": head, "racks": [rack]}
     return yaml.safe_dump(site, sort_keys=False, allow_unicode=True)
 
 
@@ -96,9 +102,10 @@ def _reader(
             return read(text.strip(), system)
         if typed.isdecimal() and 1 <= int(typed) <= len(choices):
             return choices[int(typed) - 1]
-        begins = [each for each in choices if each.startswith(typed)]
-        if typed in choices or len(begins) == 1:
-            return typed if typed in choices else begins[0]
+        same = [each for each in choices if each.lower() == typed]
+        begins = same or [each for each in choices if each.lower().startswith(typed)]
+        if len(begins) == 1:
+            return begins[0]
         hint = nearest(typed, choices) or f"It can be: {', '.join(choices)}."
         raise ReadingError(f"'{text.strip()}' is none of them. {hint}")
 

@@ -14,6 +14,7 @@ from expert.cli.frame.common import (
     say,
 )
 from expert.cli.frame.options import add_place, add_site, add_walking, add_who
+from expert.cli.frame.settings import FromSettings
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import UsageError
 from expert.knowledge.synonyms import called, meant
@@ -60,6 +61,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     plant.add_argument("--on", choices=("rack", "circuit"), help="what it is about")
     for name in ("refrigerant", "application", "defrost", "altitude"):
         plant.add_argument(f"--{name}", metavar=name.upper())
+    plant.add_argument(
+        "--jurisdiction", metavar="LAW", default=FromSettings("jurisdiction"),
+        help="United States or European Union; kept with 'rackwalk settings jurisdiction LAW'",
+    )  # fmt: skip
     add_who(parser)
     add_walking(parser)
     add_place(parser)

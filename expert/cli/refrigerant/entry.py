@@ -167,7 +167,7 @@ def _day(text: str, today: date) -> date:
 class _Nowhere:
     """Keeps nothing: everything is tried before the first word is written."""
 
-    def append(self, job_id: str, entry: Entry) -> None:
+    def append(self, job_id: str, *entries: Entry) -> None:
         """Nothing."""
 
     def finish(self, job_id: str, at: datetime | None) -> None:

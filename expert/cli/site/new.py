@@ -11,9 +11,9 @@ from expert.cli.site.which import add_usual, folder_of
 
 DEPTHS = ("racks", "settings", "all")
 DESCRIPTION = """\
-Asks for the store, its racks and its circuits. Every answer is kept at once: after 'stop', Ctrl-C
-or a dead battery the same command goes on there. What is not known now is left with Enter;
-'rackwalk site show' tells what is missing, and jobs bring much of it.
+Asks for the store, by whose law it is kept, its racks and its circuits. Every answer is kept at
+once: after 'stop', Ctrl-C or a dead battery the same command goes on there. What is not known now
+is left with Enter; 'rackwalk site show' tells what is missing, and jobs bring much of it.
 
 --depth racks asks for racks and circuits only (five minutes), settings for the usual settings and
 design values too, all for every value that a judgement may use. --legend takes the circuits from
@@ -46,6 +46,7 @@ def add_legend(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when the store is kept, 5 when stopped."""
     from expert.cli.job.ask_site import asked, keep_data, told_kept
+    from expert.cli.job.remember import usual_law
     from expert.cli.job.which_site import kept_in
     from expert.cli.site.take_legend import take_legend
     from expert.sites.ask_store import DEPTHS as IN_WORDS
@@ -54,13 +55,13 @@ def run(options: argparse.Namespace) -> int:
 
     rules, folder = load_rules(options.rulebase), folder_of(options.jobs)
     front, there = open_front(), tuple(kept_in(options.jobs))
-    why = "asked"
+    why, law = "asked", usual_law()
     if options.legend is None:
         depth = IN_WORDS[DEPTHS.index(options.depth)]
-        terms = Terms(rules, options.units, depth, there)
+        terms = Terms(rules, options.units, depth, there, law)
         data = asked(front, lambda: new_store(terms), folder, "store", terms)
     else:
-        terms = Terms(rules, options.units, stores=there)
+        terms = Terms(rules, options.units, stores=there, law=law)
         data = asked(front, lambda: store_head(terms), folder, "store-of-legend", terms)
         data = take_legend(options, front, rules, data, folder)
         why = f"legend {options.legend.name}"

@@ -10,13 +10,16 @@ from expert.cli.site.which import add_usual, chosen
 from expert.errors import UsageError, nearest
 
 FACTS = ("title", "refrigerant", "application", "defrost", "case type", "note")
+LAW = "jurisdiction"
 DESCRIPTION = """\
 PART is a rack, a circuit, or 'site' for the store itself; WHAT a value ('drip time setting') or one
-of title, refrigerant, application, defrost, case type, note. What was there before stays in the
-history of the store ('rackwalk site show --history')."""
+of title, refrigerant, application, defrost, case type, note; of the store itself 'jurisdiction',
+by whose law it is kept. What was there before stays in the history of the store ('rackwalk site
+show --history')."""
 EXAMPLES = """\
   rackwalk site set A4 'drip time setting' '5 min'
   rackwalk site set A4 'case type' 'frozen food doors'
+  rackwalk site set site jurisdiction 'European Union'
   rackwalk site set A 'suction set point' '8 psig' --site 'Oak Street' --who 'A. Sample'"""
 
 
@@ -32,9 +35,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when kept, 2 for a part or value that is not there, 3 or 4 for a wrong value."""
     from expert.cli.job.ask_site import data_of_kept, keep_data, told_kept
+    from expert.knowledge.jurisdictions import JURISDICTIONS
     from expert.knowledge.synonyms import called, plain_name
     from expert.sites.ask_store import a_value, nearest_part
     from expert.sites.data import part
+    from expert.sites.questions import Ask, taken
 
     kept, rules = chosen(options.site, options.jobs), load_rules(options.rulebase)
     data = data_of_kept(kept)
@@ -43,7 +48,12 @@ def run(options: argparse.Namespace) -> int:
         hint = nearest_part(options.part, data) or "'rackwalk site show' lists its parts."
         raise UsageError(f"The store {kept.name} has no '{options.part}'. {hint}")
     what = plain_name(options.what)
-    if what in FACTS:
+    if what == LAW:
+        if options.part.lower() != "site":
+            raise UsageError(f"The law is that of the whole store: rackwalk site set site {LAW}")
+        was = found.get(LAW, "")
+        found[LAW] = options.value = taken(Ask("", JURISDICTIONS), options.value)
+    elif what in FACTS:
         was = found.get(key := what.replace(" ", "_"), "")
         found[key] = options.value
     else:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from expert.knowledge.model import Rulebase
-    from expert.knowledge.site import Site
+    from expert.knowledge.site import Site, Subject
     from expert.terminal.layout import Layout
 
 DESCRIPTION = """\
@@ -85,6 +85,7 @@ def _lines(site: Site, rules: Rulebase, layout: Layout, *, every: bool) -> Itera
     for each in site.subjects.values():
         if each.kind == "site":
             own = dict(each.values)
+            yield from layout.named("by the law of", _law(each))
         else:
             indent = 0 if each.kind == "rack" else 2
             above = site.subjects.get(each.part_of)
@@ -106,6 +107,12 @@ def _lines(site: Site, rules: Rulebase, layout: Layout, *, every: bool) -> Itera
             yield from layout.named("known", "; ".join(titles), indent)
         if each.id in gaps and each.kind != "site":
             yield from layout.named("not known yet", "; ".join(gaps[each.id]), indent)
+
+
+def _law(store: Subject) -> str:
+    named, judged = store.facts.get("jurisdiction"), store.fact("jurisdiction")
+    said = "the store names none: rackwalk site set site jurisdiction 'European Union'"
+    return named or f"{judged} ({said})"
 
 
 def _list(options: argparse.Namespace, layout: Layout) -> None:
