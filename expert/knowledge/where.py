@@ -5,6 +5,7 @@ from __future__ import annotations
 MOTOR_ROOM, CASE, ROOF, DISPLAY, STORE = SPOTS = (
     "motor room", "case", "roof", "display", "store",
 )  # fmt: skip
+ROOMS = (MOTOR_ROOM, CASE, ROOF)  # between these one walks
 
 
 def usual_spot(subject: str) -> str:

@@ -62,7 +62,7 @@ def offers(plan: Plan, runner: Guarding) -> tuple[Offer, ...]:
         elif active.quantity and not active.loop:
             found += _offer(active, runner, waits, open_cautions, asked=True)
         if not waits and not active.closed:
-            waits = _what_comes_first(active)
+            waits = what_comes_first(active)
     return tuple(found)
 
 
@@ -90,7 +90,7 @@ def _offer(
     yield Offer(active, spot_of(active, runner.rulebase), why_not, asked)
 
 
-def _what_comes_first(active: Active) -> str:
+def what_comes_first(active: Active) -> str:
     """What an open step holds back until it is done; nothing for most."""
     step = active.step
     if step.type == "stop" and step.otherwise != GO_ON:  # one that may be passed keeps nobody safe

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 from datetime import datetime
 
@@ -15,6 +15,7 @@ from expert.knowledge.conditions import signs_in
 from expert.knowledge.model import Caution, Quantity, Rulebase
 from expert.knowledge.plants import cautions_on, suited
 from expert.knowledge.site import Subject
+from expert.knowledge.where import ROOMS
 from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
@@ -23,7 +24,7 @@ from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
-from expert.procedure.entries import CLOSING, PASSED, Draft, Entry
+from expert.procedure.entries import CLOSING, Draft, Entry
 from expert.procedure.expectations import expected
 from expert.procedure.fitting import why_not
 from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
@@ -32,6 +33,7 @@ from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards, to_put_back
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_items import answered, open_steps
+from expert.procedure.people import step_before
 from expert.procedure.picture import Picture
 from expert.procedure.plan import Plan, make_plan
 from expert.procedure.reading_time import time_behind
@@ -240,14 +242,12 @@ class Runner:
         """The entry of a note, at a step or on the whole job."""
         return Draft("note", active.key if active else "", {"text": judge.words(text, "the note")})
 
-    def back(self, picture: Picture, active: Active | None) -> Draft:
-        """The entry that reopens the step before; from the end (None) the last one."""
-        before: Active | None = None
-        for each in self.plan(picture):
-            if active is not None and each.key == active.key:
-                break
-            if not (each.entry and each.entry.data.get(PASSED)) and not each.step.starts_with:
-                before = each
+    def back(
+        self, picture: Picture, active: Active | None, rooms: Collection[str] = ROOMS
+    ) -> Draft:
+        """The entry that reopens the step before, of those in some rooms; from the end (None)
+        the last one."""
+        before = step_before(self.plan(picture), active, rooms, self.rulebase)
         if before is None:
             raise ReadingError("This is the first step.")
         return self.reopen(picture, before.key)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,12 +11,14 @@ from typing import Protocol
 from expert.errors import MovedOnError, ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge import judge
+from expert.knowledge.where import ROOMS
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
-from expert.procedure.entries import EARLY, Draft, Entry
+from expert.procedure.entries import EARLY, ONCE, Draft, Entry
 from expert.procedure.history import History, history_data
 from expert.procedure.open_now import Offer
+from expert.procedure.people import AT, BESIDE, asked_in, others_at
 from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
 from expert.procedure.runner import Runner
@@ -84,6 +86,8 @@ class Session:
         others: Others | None = None,
     ) -> None:
         self.who = who
+        self.at: tuple[str, ...] = ()
+        self.divided = True
         self._others = others
         self._ending = ending
         self.runner = runner
@@ -92,12 +96,35 @@ class Session:
         self._log = log
         self.picture: Picture = fold(entries)
         self._singly: set[str] = set()
+        self._once = ""
         self._noted_finished: bool | None = None if self.picture.entries else False
 
     @property
     def current(self) -> Active | None:
-        """The step that is asked now; None when the checklist is finished."""
-        return self.runner.current(self.picture)
+        """The step that is asked now; None when the checklist is finished.
+
+        Where somebody else is at the job it is the next one of the own rooms, None also while
+        all of them wait for what is done elsewhere.
+        """
+        rooms = self.rooms
+        if len(rooms) == len(ROOMS):
+            return self.runner.current(self.picture)
+        return asked_in(self.runner.plan(self.picture), rooms, self.runner)
+
+    @property
+    def others_at(self) -> Mapping[str, str]:
+        """The rooms where others are at this job, with who each is."""
+        return others_at(self.picture.entries, self.who)
+
+    @property
+    def rooms(self) -> tuple[str, ...]:
+        """The rooms whose steps are asked here: `at`, else those where nobody else is.
+
+        With `divided` off all of them are.
+        """
+        taken = self.others_at if self.divided else {}
+        own = self.at if self.divided else ()
+        return own or tuple(room for room in ROOMS if room not in taken)
 
     @property
     def depth(self) -> str:
@@ -160,15 +187,26 @@ class Session:
             self._append(took.drafts, now)
         return took
 
-    def take_at(self, key: str, text: str, *, sure: bool = False) -> Took:
+    def take_at(
+        self, key: str, text: str, *, sure: bool = False, taken: datetime | None = None
+    ) -> Took:
         """Take a value for the reading of a key, in any order: '112 psig at 8:00'.
 
-        Raises ReadingError as `take` does, KeyError where the key has no reading.
+        `taken` is when it was read, where another clock has told that. Raises ReadingError as
+        `take` does, KeyError where the key has no reading.
         """
         now = self.now()
-        took = take_at(self.runner, self.picture, key, text, now, sure=sure)
+        took = take_at(self.runner, self.picture, key, text, now, sure=sure, taken=taken)
         self._append(took.drafts, now)
         return took
+
+    def mark(self, once: str) -> bool:
+        """Give what is entered next a mark; False where something with it is entered already.
+
+        A face that does not know whether its last attempt arrived tries again with the same mark.
+        """
+        self._once = once
+        return not any(each.text(ONCE) == once for each in self.picture.entries if once)
 
     def confirm(self, key: str, text: str) -> bool:
         """Answer an open caution of the checklist, wherever it stands; False where there is none.
@@ -214,7 +252,7 @@ class Session:
     @property
     def finished(self) -> bool:
         """Whether nothing is left to do."""
-        return self.current is None
+        return self.runner.current(self.picture) is None
 
     def too_early(self, text: str) -> str:
         """Why an answer at the current step cannot be yet by its clock; nothing where it can.
@@ -264,6 +302,10 @@ class Session:
         self._asked()
         self._append([self.runner.close(text)])
 
+    def enter(self, draft: Draft) -> None:
+        """Keep what was made from this picture elsewhere, like a second answer to a step."""
+        self._append([draft])
+
     def note(self, text: str) -> None:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])
@@ -278,8 +320,8 @@ class Session:
         return len(found)
 
     def back(self) -> None:
-        """Reopen the step before the current one."""
-        self._open_again(self.runner.back(self.picture, self.current))
+        """Reopen the step before the current one, of those that are asked here."""
+        self._open_again(self.runner.back(self.picture, self.current, self.rooms))
 
     def reopen(self, key: str, why: str = "") -> None:
         """Reopen any closed step; `why` says what was wrong with what stood there."""
@@ -299,9 +341,12 @@ class Session:
         """Note that the person left the job; it goes on at the same step."""
         self._append([Draft("stop", "", {})])
 
-    def resume(self) -> None:
-        """Note that the person came back."""
-        self._append([Draft("resume", "", {})])
+    def resume(self, at: Sequence[str] = (), *, beside: bool = False) -> None:
+        """Note that the person came back; with `beside` others at the job stay, each in their
+        own rooms, and `at` are those of this one."""
+        self.at = tuple(at)
+        data: dict[str, object] = {BESIDE: True, AT: list(at)} if beside else {}
+        self._append([Draft("resume", "", data)])
 
     def evaluation(self, stage: str = AS_FOUND, subject: str = "") -> Evaluation:
         """What follows from the readings of a stage so far, for a member or the subject ('')."""
@@ -309,6 +354,8 @@ class Session:
 
     def _asked(self) -> Active:
         if (active := self.current) is None:
+            if not self.finished:
+                raise ReadingError("What is left here waits for what is done elsewhere.")
             raise ReadingError("The checklist is finished; go back to change something.")
         return active
 
@@ -325,7 +372,7 @@ class Session:
             return
         if added:
             self._log.append(self.job_id, *added)
-            self.picture = after
+            self.picture, self._once = after, ""
         if self.finished != self._noted_finished:
             self._noted_finished = self.finished
             self._log.finish(self.job_id, self.picture.entries[-1].at if self.finished else None)
@@ -338,10 +385,12 @@ class Session:
             for number, draft in enumerate(ending(after), len(added) + 1)
         ]
         log.extend(self.job_id, (*added, *noted), at)
+        self._once = ""
         self.picture = fold((*after.entries, *noted))
         self._noted_finished = True
 
     def _entry(self, draft: Draft, number: int, at: datetime | None) -> Entry:
         """A draft with the number it has after so many, its time and its person."""
         seq, now = len(self.picture.entries) + number, at or self.now()
-        return Entry(seq, now, draft.kind, draft.step, dict(draft.data), self.who)
+        marked = {ONCE: self._once} if self._once and number == 1 else {}
+        return Entry(seq, now, draft.kind, draft.step, {**draft.data, **marked}, self.who)

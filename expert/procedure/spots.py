@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from expert.knowledge.model import Rulebase
-from expert.knowledge.where import CASE, MOTOR_ROOM, ROOF, usual_spot
+from expert.knowledge.where import CASE, MOTOR_ROOM, ROOMS, usual_spot
 from expert.procedure.active import Active
 from expert.procedure.checklist import Phase
 
@@ -20,7 +20,7 @@ def spot_of(active: Active, rulebase: Rulebase) -> str:
 
 def moved(one: str, other: str) -> bool:
     """Whether one walks between two places; display and store are on every way."""
-    return one != other and {one, other} <= {MOTOR_ROOM, CASE, ROOF}
+    return one != other and {one, other} <= {*ROOMS}
 
 
 def _first_reading(phase: Phase, rulebase: Rulebase) -> str:

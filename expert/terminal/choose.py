@@ -6,6 +6,7 @@ import os
 import sys
 
 from expert.errors import Stopped
+from expert.knowledge.where import ROOMS
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.line_by_line import PlainFront
 
@@ -44,6 +45,30 @@ def ask_who(front: Front, begun_by: str = "") -> str:
             raise Stopped("Stopped before anything was entered.") from None
         if not (refused := wrong(typed)):
             return typed
+        front.show(front.layout.text(refused))
+
+
+def ask_rooms(front: Front) -> list[str]:
+    """The rooms in which somebody works beside another, by their numbers. Raises Stopped."""
+
+    def rooms(text: str) -> list[str]:
+        numbers = {str(number): room for number, room in enumerate(ROOMS, 1)}
+        return [numbers[sign] for sign in text if sign in numbers]
+
+    def wrong(text: str) -> str:
+        signs = text.replace(" ", "").replace(",", "")
+        if signs and len(rooms(signs)) == len(signs):
+            return ""
+        return "Type the numbers of the places where you are: 1 motor room, 2 case, 3 roof."
+
+    front.show(front.layout.text(wrong("")))
+    while True:
+        try:
+            typed = front.ask(Question("1-3> ", check=wrong))
+        except (LeaveError, KeyboardInterrupt):
+            raise Stopped("Stopped before anything was entered.") from None
+        if not (refused := wrong(typed)):
+            return rooms(typed)
         front.show(front.layout.text(refused))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 
-from expert.errors import RackwalkError, ReadingError
+from expert.errors import MovedOnError, RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.by_name import names_one, parts_of
@@ -19,6 +19,7 @@ from expert.terminal.fill_in import FillIn
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.layout import width_of
 from expert.terminal.listing import title_of
+from expert.terminal.others import WAITS, Others
 from expert.terminal.screen_lines import screen_help, screen_label, screen_lines
 from expert.terminal.side_questions import SideQuestions
 from expert.terminal.texts import StepView, Texts
@@ -36,6 +37,7 @@ class Dialogue:
         self._asking = Asking(front)
         self._beside = SideQuestions(session, texts, self._asking)
         self._fill_in = FillIn(session, texts, self._asking, self.take)
+        self._others = Others(session, self._asking)
         self._shown = ""
 
     def run(self, depth: str = "") -> bool:
@@ -48,17 +50,42 @@ class Dialogue:
                 if depth:
                     self._session.lead(depth)
                 self._session.settle()
-                while (screen := self._next_screen()) is not None:
-                    shown = " ".join(each.key for each in screen.parts)
-                    if shown != self._shown:
-                        self._front.show(["", *self._lines(screen)])
-                        self._shown = shown
-                    self._ask_screen(screen)
+                while not self._session.finished:
+                    try:
+                        self._ask_next()
+                    except MovedOnError as error:
+                        self._asking.say(str(error))
+                        self._shown = ""
+                    self._taken_over()
             except LeaveError:
                 with suppress(RackwalkError):  # everything entered is on disk already
+                    self._session.catch_up()
                     self._session.stop()
                 return False
         return True
+
+    def _ask_next(self) -> None:
+        screen = self._next_screen()
+        if screen is None:
+            self._others.wait(self._by_name, again=self._shown == WAITS)
+            self._shown = WAITS
+            return
+        shown = " ".join(each.key for each in screen.parts)
+        if shown != self._shown:
+            self._front.show(["", *self._lines(screen)])
+            self._shown = shown
+        self._ask_screen(screen)
+
+    def _taken_over(self) -> bool:
+        """Whether others have entered something since; it is shown, and what is asked too."""
+        told = self._others.take_over()
+        self._shown = "" if told else self._shown
+        return told
+
+    def _gone(self, screen: Screen) -> bool:
+        """Whether what was asked is answered by somebody else."""
+        now = self._session.screen
+        return now is None or [e.key for e in now.parts] != [e.key for e in screen.parts]
 
     def _next_screen(self) -> Screen | None:
         """What is asked now; at brief depth the table of a place comes up first."""
@@ -105,6 +132,9 @@ class Dialogue:
             ticking=bool(active.step.clock),
         )
         typed = self._asking.ask(question)
+        if typed.lower() not in LEAVE and self._taken_over() and self._gone(screen):
+            self._asking.say(f"Not entered: {typed}" if typed else "Not entered.")
+            return
         if alone:
             self._take(active, typed)
         else:

@@ -45,12 +45,12 @@ def run(options: argparse.Namespace) -> int:
     lines = read_sheet_lines(options.file)
     with open_jobs(options.jobs) as store:
         job = store.get(options.job)
-        store.hold(job.id)
+        beside = store.join(job.id)  # somebody may be at the job meanwhile
         work = reopen(options, store, job)
         if work.session.finished:
             raise ReadingError(f"Job {job.id} is finished: nothing more is entered.")
         front = open_front()
-        work.session.resume()
+        work.session.resume(beside=beside)
         left = enter(work.session, front, lines)
         front.show(_told(work.session, front, len(lines) - len(left), left))
         front.show([work.resume])
@@ -66,6 +66,7 @@ def enter(session: Session, front: Front, lines: list[SheetLine]) -> list[tuple[
 
     waiting, refused = list(lines), list[tuple["SheetLine", str]]()
     while waiting:
+        session.catch_up()
         session.settle()
         for line in waiting:
             try:
