@@ -114,7 +114,8 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
     if screen.kind != STEP:
         return _several(work, screen, spot)
     title = _title(first, work)
-    lines = [line for line in work.texts.asked(at) if line.rstrip(".") != title]
+    told = work.texts.asked(at)
+    lines = [each for each in told if each.rstrip(".").casefold() != title.casefold()]
     quantity = work.texts.rulebase.quantities.get(first.quantity)
     clock = session.runner.elapsed(session.picture, first, at.now)
     due = session.runner.due(session.picture, first, at.now)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from budget import at_night
+from budget import NIGHTLY, at_night
 from small_server import Running, begun, options, running, served
 from web_browser import Tab, chromium
 from web_walk import Clock, Walk, answers_of
@@ -89,7 +89,7 @@ def test_every_kind_of_page_suits_a_screen_reader_a_glove_and_a_phone(
         assert violations(tab) == [], path
         assert small(tab) == [], path
     seen = set()
-    for _ in range(60):
+    for _ in range(60 if NIGHTLY else 9):
         tab.go(f"/jobs/{one.job}")
         kinds = "new Set([...document.querySelectorAll('form.ask *')].map(e => e.tagName + e.type))"
         form = tab.ask(f"[...{kinds}].sort().join()")
@@ -100,7 +100,7 @@ def test_every_kind_of_page_suits_a_screen_reader_a_glove_and_a_phone(
         if not one.step():
             break
     tab.go(f"/jobs/{one.job}")
-    assert "Finished" in tab.text()
+    assert not NIGHTLY or "Finished" in tab.text()
     assert violations(tab) == []
     assert tab.heard == []
 
@@ -108,9 +108,10 @@ def test_every_kind_of_page_suits_a_screen_reader_a_glove_and_a_phone(
 def test_a_job_goes_to_its_report_with_scripts_off(browser: Any, server: Running) -> None:
     tab = Tab(browser, server, scripts=False)
     one = walk(server, tab, SHORT)
-    one.to_the_end()
+    one.to_the_end(1000 if NIGHTLY else 8)
     tab.go(f"/jobs/{one.job}/report/customer")
-    assert "condenser" in tab.text().lower()
+    assert not NIGHTLY or "The outdoor unit is dirty" in tab.text()
+    assert "Service report" in tab.text()
 
 
 @at_night
@@ -136,6 +137,7 @@ def test_two_see_each_other_within_two_seconds_and_settle_what_both_answered(
     job = begun(one)
     one.submit(one.form("/answer"), tick="1")  # the first hazard only: the second is asked alone
     one.submit(one.form("/answer"), ("text", "yes"))
+    one.submit(one.form("/answer"))  # what is to be done first
     for tab in (one, two):
         tab.go(f"/jobs/{job}")
     assert "Who reads at case and headers" in two.text()
@@ -160,8 +162,9 @@ def test_two_see_each_other_within_two_seconds_and_settle_what_both_answered(
 
 
 def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
-    browser: Any, tmp_path: Path
+    browser: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("expert.web.place_readings.AT_ONCE", 0.5)  # s; a test is quick
     service = make_service(options(tmp_path))
     service.known = service.strangers = MUCH
     with running(service) as server:
@@ -169,6 +172,7 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
         job = begun(tab)
         tab.submit(tab.form("/answer"), tick="1")
         tab.submit(tab.form("/answer"), ("text", "yes"))
+        tab.submit(tab.form("/answer"))
         tab.until("navigator.serviceWorker.controller")
         tab.go(f"/jobs/{job}")
         port = server.address[1]
