@@ -21,7 +21,7 @@ FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.r
 STEPS = (
     ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host"), ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
-    ("procedure", "trend"), ("store", "report", "sites"), ("records", "rollout"),
+    ("procedure", "trend"), ("practice",), ("store", "report", "sites"), ("records", "rollout"),
     ("terminal", "author"), ("web",), ("cli",), ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
@@ -100,7 +100,8 @@ INNER_STEPS = {
     ),
     "cli": (
         ("frame",), ("job",), ("calc",),
-        ("checklist", "jobs", "refrigerant", "readings", "site"), ("rules", "company", "web"),
+        ("checklist", "jobs", "refrigerant", "readings", "site", "practice"),
+        ("rules", "company", "web"),
     ),
     "physics": (
         ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),

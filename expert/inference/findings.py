@@ -40,6 +40,7 @@ def certainties(
             for cause, named in evidence.items():
                 factors.setdefault(cause, []).append(sign * strength.of(rule, named))
     if influences is not None:
+        supported = {name for name in supported if influences.can_be(rulebase.causes[name])}
         seen = {name for rule in fired if rule.seen for name in rule.evidence_for}
         for name in supported:
             cover = influences.cover(rulebase.causes[name])
@@ -91,7 +92,7 @@ def find_causes(
         for name in rule.evidence_for:
             supporting.setdefault(name, []).append(rule)
     for cause in speaker.rulebase.causes.values():
-        if cause.id not in supporting:
+        if cause.id not in supporting or not influences.can_be(cause):
             continue
         opposing = [rule for rule in fired if cause.id in rule.evidence_against]
         finding = _finding(cause, supporting[cause.id], opposing, steps, strength, influences)

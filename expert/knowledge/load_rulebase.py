@@ -110,7 +110,10 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             for limit in limits.values()
         ),
         signs=signs,
-        causes=causes,
+        causes={
+            each.id: replace(each, can_be_when=held(each.can_be_when)) if each.can_be_when else each
+            for each in causes.values()
+        },
         rules={
             rule.id: stack.made(
                 f"rule over {id(quantities)} {id(signs)}",

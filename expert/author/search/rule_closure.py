@@ -111,7 +111,7 @@ class RuleClosure:
                     names += quantities_anywhere(condition)
             derivation = self.rulebase.quantities[name].derivation
             if derivation is not None:
-                names += (place for each in derivation.inputs.values() for place in each.places)
+                names += derivation.rests_on
         return self.cut(set(rules), set(needed), set(limits))
 
     def cut(self, rules: set[str], quantities: set[str], limits: set[str]) -> Rulebase:

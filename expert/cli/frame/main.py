@@ -34,6 +34,7 @@ COMMANDS = {  # each with its module and what it is for
     "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),
     "diagnose": ("readings.diagnose", "findings from a file of readings, without a procedure"),
     "trend": ("readings.trend", "defrosts found in a log of values, and what is wrong with them"),
+    "practice": ("practice.command", "find faults on a plant that is not real"),
     "calc": ("calc.command", "service physics: saturation, superheat, subcooling and more"),
     "quantities": ("rules.quantities", "list what can be measured, with units and limits"),
     "sync": ("company.sync", "take the company's pack, and exchange jobs with its store"),
