@@ -21,8 +21,8 @@ FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.r
 STEPS = (
     ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host"), ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
-    ("procedure", "trend"), ("store", "report", "sites"), ("records", "rollout"),
-    ("terminal", "author"), ("cli",), ("__main__",),
+    ("procedure", "trend"), ("practice",), ("store", "report", "sites"), ("records", "rollout"),
+    ("terminal", "author"), ("web",), ("cli",), ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
 CORE = ("errors", "places", "units", "physics", "knowledge", "inference", "procedure")
@@ -39,7 +39,9 @@ DOORS = {
     "lark": {"knowledge/grammar.py"},
     "prompt_toolkit": {"terminal/prompt.py"},
     "sqlite3": {name for name in FILES if name.startswith("store/")},
-    "jinja2": {"report/render.py"},
+    "jinja2": {"report/render.py", "web/pages.py"},
+    "starlette": {name for name in FILES if name.startswith("web/")},
+    "uvicorn": {"web/serving.py"},
     "icalendar": {"records/calendar.py"},
     "sqlalchemy": {"store/postgres.py"},
     "argcomplete": {"cli/job/completion.py"},
@@ -98,7 +100,8 @@ INNER_STEPS = {
     ),
     "cli": (
         ("frame",), ("job",), ("calc",),
-        ("checklist", "jobs", "refrigerant", "readings", "site"), ("rules", "company"),
+        ("checklist", "jobs", "refrigerant", "readings", "site", "practice"),
+        ("rules", "company", "web"),
     ),
     "physics": (
         ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),

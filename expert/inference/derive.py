@@ -8,7 +8,8 @@ from functools import lru_cache
 from operator import is_
 
 from expert.inference.evaluation_model import Known, Missing, Reading, Taken
-from expert.knowledge.model import Derivation, Input, Quantity
+from expert.knowledge.derivation_model import Derivation, Input
+from expert.knowledge.model import Quantity
 from expert.knowledge.site import Subject
 from expert.physics.air.barometer import barometer
 from expert.physics.frame.catalog import formula as catalogued
@@ -41,7 +42,7 @@ def derive(
     """What is known of each quantity, and what could not be computed though part of it was read.
 
     A reading beats the site's value, the last reading of a quantity is its value, and a derived
-    quantity that was read directly is not computed.
+    quantity that was read directly is not computed, unless it is known only in words.
     """
     return Deriver(subject, quantities).derive(readings)
 
@@ -83,10 +84,13 @@ class Deriver:
     def _know(self, quantity: Quantity, job: _Job) -> Known | None:
         """The known value of a quantity, computed now if it can be."""
         derivation = quantity.derivation
-        if quantity.id in job.known or derivation is None or quantity.id in job.tried:
-            return job.known.get(quantity.id)
+        said = job.known.get(quantity.id)
+        read = said is not None and not said.in_words
+        if read or derivation is None or quantity.id in job.tried:
+            return said
         job.tried[quantity.id] = None
         inputs = tuple(self._input(source, job) for source in derivation.inputs.values())
+        inputs += tuple(job.known.get(name) for name in derivation.kinds)
         last = self._made.get(quantity.id)
         if last is not None and all(map(is_, last[0], inputs)):
             found = last[1]
@@ -98,7 +102,9 @@ class Deriver:
         if isinstance(found, Known):
             job.known[quantity.id] = found
             return found
-        return None
+        if said is not None:
+            job.tried[quantity.id] = None  # a number would be better, but it is not missing
+        return said
 
     def _input(self, source: Input, job: _Job) -> Known | None:
         """An input from the best place at which it was read as a number."""
@@ -112,6 +118,7 @@ class Deriver:
         self, quantity: Quantity, derivation: Derivation, inputs: Sequence[Known | None]
     ) -> Known | Missing | None:
         """The value from its inputs, what of it is missing, or nothing where none was measured."""
+        inputs, kinds = inputs[: len(derivation.inputs)], inputs[len(derivation.inputs) :]
         named = dict(zip(derivation.inputs, inputs, strict=True))
         present = {
             name: known for name, known in named.items() if known is not None and not known.in_words
@@ -125,6 +132,12 @@ class Deriver:
                 if name not in present
             ]
             return Missing(quantity.title, f"{' and '.join(absent)} not known", quantity.id)
+        for (name, words), kind in zip(derivation.kinds.items(), kinds, strict=True):
+            if kind is None:
+                title = self._quantities[name].title
+                return Missing(quantity.title, f"{title} not known", quantity.id)
+            if kind.value not in words:
+                return None
         formula = catalogued(derivation.function)
         if formula.needs_refrigerant and self._context.refrigerant is None:
             return Missing(quantity.title, "the refrigerant is not known", quantity.id)
@@ -189,9 +202,8 @@ def _order(quantities: Mapping[str, Quantity]) -> _DerivedOrder:
     if found is None:
         above: dict[str, tuple[str, ...]] = {}
         for quantity in quantities.values():
-            for source in quantity.derivation.inputs.values() if quantity.derivation else ():
-                for place in source.places:
-                    above[place] = (*above.get(place, ()), quantity.id)
+            for place in quantity.derivation.rests_on if quantity.derivation else ():
+                above[place] = (*above.get(place, ()), quantity.id)
         positions = {name: position for position, name in enumerate(quantities)}
         if len(_orders) >= _KEPT:
             _orders.clear()

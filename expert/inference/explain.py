@@ -163,7 +163,7 @@ class _Search:
         quantity = self._quantity(name)
         if quantity.derivation is None or any(r.quantity == name for r in self.readings):
             return (name,)
-        inputs = (place for each in quantity.derivation.inputs.values() for place in each.places)
+        inputs = quantity.derivation.rests_on
         return tuple(base for below in inputs for base in self._measured(below))
 
     def _turn(self, index: int) -> TurningChange | None:

@@ -14,7 +14,6 @@ from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
 from expert.knowledge.model import Cause, Caution, Rule, Rulebase
 from expert.knowledge.plants import cautions_of
-from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
 SEEN = 0.75  # added where the part was seen and the plant does not contradict (own choice)
@@ -40,6 +39,7 @@ def certainties(
             for cause, named in evidence.items():
                 factors.setdefault(cause, []).append(sign * strength.of(rule, named))
     if influences is not None:
+        supported = {name for name in supported if influences.can_be(rulebase.causes[name])}
         seen = {name for rule in fired if rule.seen for name in rule.evidence_for}
         for name in supported:
             cover = influences.cover(rulebase.causes[name])
@@ -91,7 +91,7 @@ def find_causes(
         for name in rule.evidence_for:
             supporting.setdefault(name, []).append(rule)
     for cause in speaker.rulebase.causes.values():
-        if cause.id not in supporting:
+        if cause.id not in supporting or not influences.can_be(cause):
             continue
         opposing = [rule for rule in fired if cause.id in rule.evidence_against]
         finding = _finding(cause, supporting[cause.id], opposing, steps, strength, influences)
@@ -233,7 +233,7 @@ class _Steps:
         }
         below = tuple(
             self.step(lower)
-            for sign in needed_signs(rule)
+            for sign in rule.needed_signs
             if self.facts.signs.get(sign) is True
             for lower in self.concluding.get(sign, ())
             if lower.id in self.fired

@@ -24,7 +24,7 @@ from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
-from expert.inference.truth import Facts
+from expert.inference.truth import TOO_CLOSE, Facts
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
 from expert.knowledge.model import Cause, Rulebase
@@ -114,6 +114,10 @@ class Influences:
         """The states known not to be normal."""
         return tuple(name for name, sense in self.seen.items() if sense)
 
+    def can_be(self, cause: Cause) -> bool:
+        """Whether this plant is not known to be of a kind that cannot have a cause."""
+        return all(self.facts.holds(each) is not False for each in cause.can_be_when)
+
     def ways(self, cause: Cause) -> tuple[Mapping[str, Follows], ...]:
         """What a cause does to every state it reaches; two where it may go either way."""
         return self.made.ways(cause, self.truths)
@@ -195,11 +199,16 @@ class Reach:
 
 
 def observed(ways: Iterable[SeenIn], facts: Facts) -> int | None:
-    """1 high, 0 normal, -1 low by the first way that is known, else None."""
+    """1 high, 0 normal, -1 low by the first way that is known, else None.
+
+    A number that is too close to call leaves the state open: a coarser way may not settle it.
+    """
     for way in ways:
         for conditions, sense in ((way.high, 1), (way.low, -1), (way.normal, 0)):
             if _any(conditions, facts) is True:
                 return sense
+        if way.quantity and facts.state(way.quantity).word == TOO_CLOSE:
+            return None
     return None
 
 

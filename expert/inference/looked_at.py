@@ -52,6 +52,8 @@ def _conditions(rulebase: Rulebase, rules: Iterable[Rule]) -> Iterator[Condition
     for state in rulebase.plant_states.values():
         for way in state.seen_in:
             yield from (*way.high, *way.normal, *way.low)
+    for cause in rulebase.causes.values():
+        yield from cause.can_be_when
     for arrow in rulebase.influences.values():
         yield from arrow.when
 
@@ -60,8 +62,8 @@ def _leads_to(rulebase: Rulebase, limits: Iterable[Limit]) -> dict[str, set[str]
     """By quantity: what is computed from it, and what cannot be judged because of it."""
     found: dict[str, set[str]] = {}
     for quantity in rulebase.quantities.values():
-        for source in quantity.derivation.inputs.values() if quantity.derivation else ():
-            found.setdefault(source.quantity, set()).add(quantity.id)
+        for name in quantity.derivation.rests_on if quantity.derivation else ():
+            found.setdefault(name, set()).add(quantity.id)
     for limit in limits:
         for condition in limit.cannot_judge_when:
             for name in quantities_anywhere(condition):

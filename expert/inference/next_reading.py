@@ -34,6 +34,7 @@ _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
 _IN_VAIN = 0.75  # what a look that would have shown it takes from a cause (own choice)
 _PAPER_MINUTES = 4  # to find a setting or a paper that the site file lacks (own choice)
+_KIND_FITS = 0.95, 0.5  # a plant is of the kind that a cause needs where it is so, and else
 _FIRES, _BY_CHANCE = (
     0.8,
     0.03,
@@ -58,8 +59,11 @@ def rank_next(
     waiting = Waiting(tuple(rules), facts, rulebase.quantities)
     asks = {rule.id: waiting.readings(rule) for rule in waiting.rules}
     quantities = rulebase.quantities
+    kinds = _kinds(rulebase, facts, waiting)
     there = {
-        name for name in dict.fromkeys(name for names in asks.values() for name in names)
+        name for name in dict.fromkeys(
+            name for names in (*asks.values(), *kinds.values()) for name in names
+        )
         if name not in skip
         and all(facts.holds(each) is not False for each in quantities[name].asked_when)
     }  # fmt: skip
@@ -74,6 +78,9 @@ def rank_next(
     for name, (bits, names) in _by_states(influences, waiting, causes).items():
         tells[name] = tells.get(name, 0.0) + bits
         about.setdefault(name, dict.fromkeys(names, bits))
+    for name, fits in _by_kinds(kinds, causes).items():
+        tells[name] = tells.get(name, 0.0) + _told(sum(fits.values()), *_KIND_FITS)
+        about.setdefault(name, fits)
     ranked = []
     for name, bits in tells.items():
         quantity = rulebase.quantities[name]
@@ -196,6 +203,27 @@ def _by_states(
         for reading, share in _ways(state, waiting).items():
             if bits * share > found.get(reading, (0.0, ()))[0]:
                 found[reading] = (bits * share, tuple(says))
+    return found
+
+
+def _kinds(rulebase: Rulebase, facts: Facts, waiting: Waiting) -> dict[str, tuple[str, ...]]:
+    """For each cause that only some plants can have the readings that tell the kind, if unknown."""
+    found = {}
+    for cause in rulebase.causes.values():
+        unknown = [each for each in cause.can_be_when if facts.holds(each) is None]
+        if names := tuple(dict.fromkeys(n for each in unknown for n in waiting.under(each))):
+            found[cause.id] = names
+    return found
+
+
+def _by_kinds(
+    kinds: Mapping[str, tuple[str, ...]], causes: Mapping[str, float]
+) -> dict[str, dict[str, float]]:
+    """By each reading that tells a kind of plant the causes that hang on it, with their shares."""
+    found: dict[str, dict[str, float]] = {}
+    for cause, names in kinds.items():
+        for name in names if cause in causes else ():
+            found.setdefault(name, {})[cause] = causes[cause]
     return found
 
 

@@ -60,7 +60,7 @@ def open_causes(
     for cause in influences.rulebase.causes.values():
         if cause.symptom or (cause.id not in could and cause.id not in found):
             continue
-        if not call.may_be(cause) and cause.id not in found:
+        if cause.id not in found and not (call.may_be(cause) and influences.can_be(cause)):
             continue
         certain = min(found.get(cause.id, 0.0), _SUREST)
         counts = _fits(cause, symptoms, influences) * (1 - against.get(cause.id, 0.0))

@@ -68,3 +68,5 @@ class Waiting:
         for source in quantity.derivation.inputs.values():
             if source.nearer not in self.facts.known:
                 yield from self._missing(source.quantity)
+        for kind in quantity.derivation.kinds:
+            yield from self._missing(kind)

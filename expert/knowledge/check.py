@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from itertools import combinations
 
 from expert.errors import Place, ReadingError, nearest
+from expert.knowledge.check_derivations import check_derivation
 from expert.knowledge.conditions import Compare, HasSign, Is, parts
 from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.judge import in_words, split_time
@@ -23,30 +24,20 @@ from expert.knowledge.model import (
     Quantity,
     Rule,
     Rulebase,
+    RuleTest,
     place_of,
 )
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.reader import Reader
+from expert.knowledge.refer import NAMES, refer
 from expert.knowledge.strata import sign_cycle
 from expert.knowledge.synonyms import meant, plain_name
 from expert.knowledge.telltales import found
 from expert.physics.fluids.refrigerants import names as refrigerant_names
-from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
 APPLICATIONS = ("low temperature", "medium temperature")
 DEFROSTS = ("hot gas", "electric", "off cycle")
-
-
-_FEW = 24  # so many names are still listed
-_NAMES = "'rackwalk quantities WORD' looks for the names."
-_WHERE_KNOWN = {
-    "caution": "Declare it under 'cautions:'.",
-    "cause": "Declare it under 'causes:'.",
-    "sign": "Declare it under 'signs:'.",
-    "state": "Declare it under 'plant_states:'.",
-    "gate for": "Actions are those of the gates; a plain text needs none.",
-}
 
 
 def fact_words() -> Mapping[str, Collection[str]]:
@@ -60,12 +51,18 @@ def fact_words() -> Mapping[str, Collection[str]]:
     }
 
 
-def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
-    """Adds a problem to the reader for everything that does not hold together."""
+Once = Callable[[object, Callable[[], None]], None]
+
+
+def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
+    """Adds a problem to the reader for everything that does not hold together.
+
+    `once` calls what checks a test, unless nothing was wrong with it the time before.
+    """
     cautions = rulebase.cautions
     for quantity in rulebase.quantities.values():
-        _refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
-        _check_derivation(quantity, rulebase.quantities, reader)
+        refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
+        check_derivation(quantity, rulebase.quantities, reader)
         _check_ranges(quantity, reader)
     _check_names(rulebase.quantities, reader)
     _check_names(rulebase.causes, reader)
@@ -81,14 +78,14 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         _check_caution(caution, rulebase, reader)
     for telltale in rulebase.telltales.values():
         named = {telltale.caution: telltale.place} if telltale.caution else {}
-        _refer(named, cautions, "caution", named.__getitem__, reader)
+        refer(named, cautions, "caution", named.__getitem__, reader)
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
-        _refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
-        _refer(cause.acts_on, rulebase.plant_states, "state", _at(cause, "acts_on"), reader)
-        _refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
+        refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
+        refer(cause.acts_on, rulebase.plant_states, "state", _at(cause, "acts_on"), reader)
+        refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
         actions = [each.action for each in cause.remedy if each.action]
-        _refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
+        refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
         _check_never(cause, rulebase, reader)
         _check_applies(cause, reader)
@@ -97,14 +94,16 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
     for complaint in rulebase.complaints.values():
         known = asked.choices if asked else ()
         place = partial(_here, complaint.place)
-        _refer((complaint.says,), known, "choice of 'complaint' called", place, reader)
-        _refer(complaint.subjects, SUBJECTS, "kind of subject", place, reader)
-        _refer(complaint.systems, systems, "system of a cause called", place, reader)
+        refer((complaint.says,), known, "choice of 'complaint' called", place, reader)
+        refer(complaint.subjects, SUBJECTS, "kind of subject", place, reader)
+        refer(complaint.systems, systems, "system of a cause called", place, reader)
     for arrow in rulebase.influences.values():
         ends = (arrow.source_state, arrow.target)
-        _refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
+        refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
+        for test in rule.tests:
+            once(test, partial(_check_test, test, rulebase, reader))
     if cycle := sign_cycle(rulebase.rules.values()):
         rule = rulebase.rules[cycle[0]]
         reader.problem(
@@ -142,7 +141,7 @@ def _check_caution(caution: Caution, rulebase: Rulebase, reader: Reader) -> None
     """What it says of plants and of work is known; 'on' and 'before' stand together."""
     check_words(caution.on, caution.place, reader)
     places = dict.fromkeys(caution.before, caution.place)
-    _refer(caution.before, rulebase.works, "work", places.__getitem__, reader)
+    refer(caution.before, rulebase.works, "work", places.__getitem__, reader)
     if bool(caution.on) != bool(caution.before):
         message = f"'{caution.id}' needs both 'on:' and 'before:', or neither."
         hint = "'on' says on which plants, 'before' which work needs it there."
@@ -153,7 +152,7 @@ def check_words(applies: Applies, place: Place, reader: Reader) -> None:
     """Every word of a plant is one that its fact may take."""
     for key, words in applies.items():
         if key in (known := fact_words()):
-            _refer(words, known[key], key, dict.fromkeys(words, place).__getitem__, reader)
+            refer(words, known[key], key, dict.fromkeys(words, place).__getitem__, reader)
 
 
 def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
@@ -186,77 +185,10 @@ def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Pla
     return lambda name: place_of(item, path, name)
 
 
-def _refer(
-    names: Iterable[str],
-    known: Collection[str],
-    what: str,
-    place: Callable[[str], Place],
-    reader: Reader,
-) -> None:
-    for name in names:
-        if name not in known:
-            few = len(known) <= _FEW
-            hint = nearest(name, known) or (f"There are: {', '.join(known)}." if few else "")
-            hint = hint or _WHERE_KNOWN.get(what, "")
-            message = f"There is no {what} '{name}'."
-            reader.unknown(f"unknown-{what.split()[0]}", name, message, place(name), hint)
-
-
-def _check_derivation(
-    quantity: Quantity, quantities: Mapping[str, Quantity], reader: Reader
-) -> None:
-    if quantity.derivation is None:
-        return
-    formula = CATALOG[quantity.derivation.function]
-    for name, source in quantity.derivation.inputs.items():
-        wanted = formula.inputs.get(name)
-        place = place_of(quantity, "inputs", name)
-        for read in source.places:
-            _check_input(quantity, name, read, wanted, quantities, place, reader)
-    seen = {quantity.id}
-    waiting = [place for source in quantity.derivation.inputs.values() for place in source.places]
-    while waiting:
-        name = waiting.pop()
-        if name in seen and name == quantity.id:
-            message = f"'{quantity.id}' is derived from itself."
-            reader.problem("cycle", message, quantity.place)
-            return
-        seen.add(name)
-        if (below := quantities.get(name)) and below.derivation:
-            waiting.extend(
-                read
-                for source in below.derivation.inputs.values()
-                for read in source.places
-                if read not in seen or read == quantity.id
-            )
-
-
-def _check_input(
-    quantity: Quantity,
-    name: str,
-    read: str,
-    wanted: Kind | None,
-    quantities: Mapping[str, Quantity],
-    place: Place,
-    reader: Reader,
-) -> None:
-    """A quantity that an input is taken from is there, and of the kind that the formula wants."""
-    if read not in quantities:
-        hint = nearest(read, quantities) or _NAMES
-        reader.unknown("unknown-quantity", read, f"'{read}' is not a known quantity.", place, hint)
-    elif wanted in (Kind.CHOICE, Kind.TEXT):
-        message = f"'{name}' of {quantity.id} is a word; only numbers can be derived from."
-        reader.problem("wrong-kind", message, place)
-    elif wanted is not None and (found := quantities[read]).kind is not wanted:
-        kinds = [each.value.replace("_", " ") for each in (wanted, found.kind)]
-        message = f"'{name}' of {quantity.id} must be a {kinds[0]}; {found.id} is a {kinds[1]}."
-        reader.problem("wrong-kind", message, place)
-
-
 def _check_applies(item: Limit | Rule | Cause, reader: Reader) -> None:
     for key, words in item.applies.items():
         if key in (known := fact_words()):
-            _refer(words, known[key], key, _at(item, f"applies.{key}"), reader)
+            refer(words, known[key], key, _at(item, f"applies.{key}"), reader)
 
 
 def check_preconditions(limit: Limit, quantities: Mapping[str, Quantity], reader: Reader) -> None:
@@ -314,10 +246,10 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
     for key, evidence in (
         ("evidence_for", rule.evidence_for), ("evidence_against", rule.evidence_against),
     ):  # fmt: skip
-        _refer(evidence, rulebase.causes, "cause", _at(rule, key), reader)
+        refer(evidence, rulebase.causes, "cause", _at(rule, key), reader)
         for cause, strength in evidence.items() if strengths else ():
-            _refer((strength,), strengths, "strength", _at(rule, f"{key}.{cause}"), reader)
-    _refer(rule.concludes, rulebase.signs, "sign", _at(rule, "concludes"), reader)
+            refer((strength,), strengths, "strength", _at(rule, f"{key}.{cause}"), reader)
+    refer(rule.concludes, rulebase.signs, "sign", _at(rule, "concludes"), reader)
     _check_readings(rule, rulebase, reader)
     both = sorted(set(rule.evidence_for) & set(rule.evidence_against))
     if both:
@@ -329,28 +261,31 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
         for key, word in test.facts.items():
             if key in (known := fact_words()):
                 place = test.places.get(key, test.place)
-                _refer((word,), known[key], key, {word: place}.__getitem__, reader)
-        for given in test.given:
-            _check_given(given, rulebase, reader)
-        _refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
+                refer((word,), known[key], key, {word: place}.__getitem__, reader)
+        refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
         words = (*(word for _, word in rulebase.certainty.words), NOT_FOUND)
         for cause, word in test.finds.items() if strengths else ():
             place = test.places[cause]
-            _refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)
+            refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)
 
 
 def _check_readings(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
     """What a rule doubts or asks for must be quantities."""
     asked = rule.cannot_tell.read if rule.cannot_tell else ()
     for path, names in (("doubts", rule.doubts), ("cannot_tell.read", asked)):
-        _refer(names, rulebase.quantities, "quantity", _at(rule, path), reader)
+        refer(names, rulebase.quantities, "quantity", _at(rule, path), reader)
+
+
+def _check_test(test: RuleTest, rulebase: Rulebase, reader: Reader) -> None:
+    for given in test.given:
+        _check_given(given, rulebase, reader)
 
 
 def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
     quantity = rulebase.quantities.get(given.name)
     if quantity is None:
         if given.name not in rulebase.signs:
-            hint = meant(given.name, rulebase.quantities, rulebase.signs) or _NAMES
+            hint = meant(given.name, rulebase.quantities, rulebase.signs) or NAMES
             message = f"'{given.name}' is not a known quantity or sign."
             reader.unknown("unknown-quantity", given.name, message, given.name_place, hint)
         elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:

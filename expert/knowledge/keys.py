@@ -110,6 +110,7 @@ DERIVED = _shape(
     ("subject*", "subject", "what it belongs to"),
     ("function*", "function", "how it is computed: 'rackwalk calc list' shows what there is"),
     ("inputs*", "inputs", "from which quantities"),
+    ("kinds", "kinds", "on which kinds of plant it means anything: condenser_kind: [air cooled]"),
     ("where", "text", "where it would be read, if it were"),
     ("with", "text", "with which instrument, if it were read"),
     ("accuracy", "measure", "plus or minus so much, where it is given and not computed"),
@@ -156,6 +157,7 @@ CAUSE = _shape(
     ("urgency*", "urgency", "what it endangers"),
     ("leads_to", "causes", "causes that follow from it; they are shown under it"),
     ("applies", "applies", "only such plants can have it; left out, all can"),
+    ("can_be_when", "conditions", "it cannot be where one of these is known not to be so"),
     ("met", "met", "how often it is what is behind a call: often, sometimes (left out), seldom"),
     ("symptom", "yes_no", "'yes' for what is only ever an effect; it stands under its cause"),
     (

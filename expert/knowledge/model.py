@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from expert.errors import Place
-from expert.knowledge.conditions import Condition
+from expert.knowledge.conditions import Condition, HasSign, parts
+from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.source import Source
@@ -26,31 +28,6 @@ Places = Mapping[str, Place]
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
-
-
-@dataclass(frozen=True)
-class Input:
-    """One input of a derived value: a quantity, and which of its readings to take.
-
-    `nearer` is a reading of the same at a better place, which is taken where it is known.
-    """
-
-    quantity: str
-    take: str = "last"
-    nearer: str = ""
-
-    @property
-    def places(self) -> tuple[str, ...]:
-        """The quantities it may be taken from, the better one first."""
-        return (self.nearer, self.quantity) if self.nearer else (self.quantity,)
-
-
-@dataclass(frozen=True)
-class Derivation:
-    """How a derived quantity is computed: a formula of the physics catalogue and its inputs."""
-
-    function: str
-    inputs: Mapping[str, Input]
 
 
 @dataclass(frozen=True)
@@ -171,6 +148,7 @@ class Cause:
     parts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()
     applies: Applies = field(default_factory=dict)
+    can_be_when: tuple[Condition, ...] = ()
     met: str = "sometimes"
     acts_on: Mapping[str, int] = field(default_factory=dict)
     symptom: bool = False
@@ -254,6 +232,20 @@ class Rule:
     tests: tuple[RuleTest, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def needed_signs(self) -> Mapping[str, bool]:
+        """Signs it waits for; True where their absence matters (negated, or an exception)."""
+        needed: dict[str, bool] = {}
+        for condition in self.when:
+            for part in parts(condition):
+                if isinstance(part, HasSign):
+                    needed[part.sign] = needed.get(part.sign, False) or part.negated
+        for condition in self.unless:
+            for part in parts(condition):
+                if isinstance(part, HasSign):
+                    needed[part.sign] = True
+        return needed
 
 
 LEAVES_OUT, LEAVES_ALL, ENDS_THE_JOB = IF_NO = (

@@ -10,8 +10,10 @@ from expert.places import shipped, shipped_cases
 
 CHECKLISTS = "checklists"  # a folder of a pack with checklists of its own
 REPORTS = "reports"  # a folder of a pack with plain words of its own
+PRACTICE = "practice"  # a folder of a pack with exercises, and what can be done in them
+LETTERHEAD = "letterhead.txt"  # lines of a pack that stand above every view of a report
 CASES = "cases"  # a folder of a pack with whole cases
-BESIDE = (CHECKLISTS, REPORTS, CASES)  # folders of a pack that hold no rules
+BESIDE = (CHECKLISTS, REPORTS, CASES, PRACTICE)  # folders of a pack that hold no rules
 _PACK = re.compile(r"^pack:(.*?)(?=^\S|\Z)", re.MULTILINE | re.DOTALL)
 _BASE = re.compile(r"(?:^|[{,])\s*base:\s*[\"']?([^\"',}\n#]+)", re.MULTILINE)
 _OVER = re.compile(r"(?:^|[{,])\s*over:", re.MULTILINE)
@@ -40,6 +42,14 @@ def checklist_folders(folder: Path | None) -> tuple[Path, ...]:
     packs = pack_folders(folder or shipped("rulebase"))
     own = [place for each in packs if (place := each / CHECKLISTS).is_dir()]
     return (*own, shipped(CHECKLISTS)) if _is_shipped(packs[-1]) else tuple(own)
+
+
+def practice_files(folder: Path | None) -> tuple[Path, ...]:
+    """The files of the exercises: of the lowest pack of a folder first, the top one last."""
+    packs = pack_folders(folder or shipped("rulebase"))
+    return tuple(
+        path for each in reversed(packs) for path in sorted(each.glob(f"{PRACTICE}/*.yaml"))
+    )
 
 
 def case_folders(folder: Path | None) -> tuple[Path, ...]:

@@ -6,8 +6,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
+from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
-from expert.knowledge.model import Derivation, Input, Quantity, Range
+from expert.knowledge.model import Quantity, Range
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
@@ -84,7 +85,18 @@ def read_derived(
         return None
     kind, wanted = outputs[function]
     inputs = _inputs(fields.fields["inputs"], wanted, function, reader)
-    return _quantity(fields, kind, reader, derivation=Derivation(function, inputs))
+    kinds = _kinds(fields.fields.get("kinds"), reader)
+    return _quantity(fields, kind, reader, derivation=Derivation(function, inputs, kinds))
+
+
+def _kinds(node: Node | None, reader: Reader) -> dict[str, tuple[str, ...]]:
+    if node is None:
+        return {}
+    if not isinstance(node, Fields):
+        hint = "Write 'kinds: {condenser_kind: [air cooled]}'."
+        reader.problem("kinds", "'kinds' names quantities with their choices.", node.place, hint)
+        return {}
+    return {name: reader.texts(value, name) for name, value in node.fields.items()}
 
 
 def _quantity(

@@ -165,6 +165,7 @@ def read_cause(node: Node, reader: Reader) -> Cause | None:
         parts=reader.texts(got.get("parts"), "parts"),
         leads_to=reader.texts(got.get("leads_to"), "leads_to"),
         applies=reader.applies(got.get("applies")),
+        can_be_when=reader.conditions(got.get("can_be_when"), "can_be_when"),
         met=reader.word(got.get("met"), "met", MET, "sometimes"),
         acts_on=_acts_on(got.get("acts_on"), reader),
         symptom=reader.word(got.get("symptom"), "symptom", ("yes", "no"), "no") == "yes",

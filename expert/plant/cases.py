@@ -189,7 +189,7 @@ def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, in
         chance = np.random.default_rng(job.seed)
         told = [faults()[name] for name in job.wanted.faults]
         for row in free:
-            found = _places(plants, drawn.kinds, told, row, chance)
+            found = places_for(plants, drawn.kinds, told, row, chance)
             if found is not None:
                 free.remove(row)
                 rows.append(row)
@@ -199,9 +199,13 @@ def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, in
     return rows, places, kept
 
 
-def _places(
+def places_for(
     plants: Plants, kinds: Array, told: Sequence[Fault], row: int, chance: Generator
 ) -> dict[str, int] | None:
+    """Where in a plant each fault sits; None where one has no place.
+
+    Those of circuits share one.
+    """
     found: dict[str, int] = {}
     seats: dict[str, Array] = {}
     for fault in told:
@@ -228,7 +232,7 @@ def _case(
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
-    chosen = _looked_at(after, before, row, spot)
+    chosen = looked_at(after, before, row, spot)
     taken: Told
     usual: Told
     if watched is None:
@@ -240,26 +244,36 @@ def _case(
         says = _of_defrost(watched, row)
         taken, usual = _seen_in_defrost(after, before, row, chosen, kinds, job.seed, watched)
     plants = after.plants
-    height = float((1 - (plants.barometer[row] / 101325.0) ** (1 / 5.25588)) / 2.25577e-5)
+    return Case(
+        job.wanted.faults, job.wanted.severities, key[0],
+        "low temperature" if key[1] else "medium temperature",
+        KINDS[int(kinds[row, chosen[0]])].name, key[2], height_of(plants, row),
+        fitted(plants, row, chosen[0]), taken,
+        shows(taken, usual), usual,
+        _complaint(taken, spot, watched),
+        defrosted_by(key[1] or watched is not None, plants, row, chosen[0], job.seed),
+        says,
+    )  # fmt: skip
+
+
+def height_of(plants: Plants, row: int) -> float:
+    """Altitude of a store [m], from its barometer."""
+    return float((1 - (plants.barometer[row] / 101325.0) ** (1 / 5.25588)) / 2.25577e-5)
+
+
+def fitted(plants: Plants, row: int, circuit: int) -> tuple[str, ...]:
+    """The devices that a plant and its looked-at circuit have, as a site file names them."""
     has = []
     if plants.head_control[row] == HOLD_BACK:
         has.append("condenser hold-back valve")
     if plants.subcooler[row] > 0:
         has.append("mechanical subcooler")
-    if plants.valve_electronic[row, chosen[0]] > 0:
+    if plants.valve_electronic[row, circuit] > 0:
         has.append("electronic expansion valve")
-    return Case(
-        job.wanted.faults, job.wanted.severities, key[0],
-        "low temperature" if key[1] else "medium temperature",
-        KINDS[int(kinds[row, chosen[0]])].name, key[2], height, tuple(has), taken,
-        shows(taken, usual), usual,
-        _complaint(taken, spot, watched),
-        _defrosted_by(key[1] or watched is not None, plants, row, chosen[0], job.seed),
-        says,
-    )  # fmt: skip
+    return tuple(has)
 
 
-def _defrosted_by(always: bool, plants: Plants, row: int, circuit: int, seed: int) -> str:
+def defrosted_by(always: bool, plants: Plants, row: int, circuit: int, seed: int) -> str:
     """By hot gas where it must be; of medium temperature every other circuit, too."""
     piped = plants.hot_gas_leak[row, circuit] > 0 or plants.bypass_leak[row, circuit] > 0
     return "hot gas" if always or piped or seed % 2 else "off cycle"
@@ -272,7 +286,7 @@ def _of_defrost(watched: _Watched, row: int) -> str:
     return complaint_of_defrost(left, by_clock, float(defrosts.drain_blocked[row]))
 
 
-def _looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) -> tuple[int, int]:
+def looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) -> tuple[int, int]:
     """The circuit and machine that a technician goes to: the one called for, else the warmest."""
     p = after.plants
     circuit = spot.get("circuit", -1)
@@ -321,19 +335,19 @@ def _seen_in_defrost(
 
 def shows(taken: Told, usual: Told) -> bool:
     """Whether anything was read that the same plant in order would not show."""
-    for name, value in taken.items():
-        other = usual.get(name)
-        if isinstance(value, tuple) or isinstance(other, tuple):
-            ends = [each[-1][1] for each in (value, other) if isinstance(each, tuple)]
-            if len(ends) < 2 or abs(ends[0] - ends[1]) > _least(name, ends[0]):
-                return True
-            continue
-        if isinstance(value, str) or isinstance(other, str) or other is None:
-            if value != other:
-                return True
-        elif abs(value - other) > _least(name, value):
-            return True
-    return False
+    return any(differs(name, value, usual.get(name)) for name, value in taken.items())
+
+
+def differs(
+    name: str, value: float | str | Series, other: float | str | Series | None
+) -> bool:  # fmt: skip
+    """Whether two readings of one thing lie further apart than instruments explain."""
+    if isinstance(value, tuple) or isinstance(other, tuple):
+        ends = [each[-1][1] for each in (value, other) if isinstance(each, tuple)]
+        return len(ends) < 2 or abs(ends[0] - ends[1]) > _least(name, ends[0])
+    if isinstance(value, str) or isinstance(other, str) or other is None:
+        return value != other
+    return abs(value - other) > _least(name, value)
 
 
 def _least(name: str, value: float) -> float:

@@ -142,8 +142,8 @@ class Fluid:
         x = (self.dew_t(p) - X_CENTRE) / X_SCALE
         rows = []
         for powers in self._gas[what]:
-            total = np.full_like(x, powers[-1])
-            for one in powers[-2::-1]:
+            total = powers[-1] * x + powers[-2]
+            for one in powers[-3::-1]:
                 total = total * x + one
             rows.append(total)
         return rows

@@ -52,6 +52,26 @@ def read_defrost(d: DefrostCall) -> dict[str, float | str | Series]:
     return {**call.readings, **_curves(d)}
 
 
+REST, RUNNING, END, AFTER = MOMENTS = ("rest", "running", "end", "after")
+
+
+def moments(d: DefrostCall) -> dict[str, str]:
+    """When each reading of a defrost can be taken; what is not among them can be at any time."""
+    found: dict[str, str] = {}
+    parts = ((REST, (_rest,)), (RUNNING, (_looks, _pressures)), (END, (_end,)), (AFTER, (_after,)))
+    for moment, readers in parts:
+        d.call.readings.clear()
+        for read in readers:
+            read(d)
+        found |= dict.fromkeys(d.call.readings, moment)
+    anytime = ("outdoor_temperature", "condenser_mode", "heat_reclaim", "receiver_level")
+    return {
+        name: moment
+        for name, moment in {**found, **dict.fromkeys(_curves(d), RUNNING)}.items()
+        if name not in anytime
+    }
+
+
 def _rest(d: DefrostCall) -> None:
     call = d.call
     call.gauge("discharge_header_pressure_at_rest", d.value("discharge"))

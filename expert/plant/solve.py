@@ -23,6 +23,7 @@ from expert.plant.machines import Machines, solve_machines
 
 ROUNDS = 220
 FEWEST = 60  # rounds before it is looked whether all is closed
+FEWEST_NEAR = 20  # the same from a state that lies near
 CLOSED_ENOUGH = 5e-4
 CAREFUL = 0.12  # gas in the liquid line empties it quickly: steps that swing are halved
 SOLVED = 0.01  # largest share by which a balance may miss
@@ -45,6 +46,7 @@ class State:
     liquid: LiquidSide
     circuits: Circuits
     charge: Charge
+    backed: Array  # share of the condenser that liquid backs up into (P,)
     misses: dict[str, Array]
 
     @property
@@ -85,8 +87,11 @@ def _by_group(p: Plants, values: Array) -> Array:
     )
 
 
-def solve(p: Plants, rounds: int = ROUNDS) -> State:
-    """The steady state of every plant; which of them closed stands in `solved`."""
+def solve(p: Plants, rounds: int = ROUNDS, near: State | None = None) -> State:
+    """The steady state of every plant; which of them closed stands in `solved`.
+
+    `near` is a state of nearly the same plants to begin with, which takes fewer rounds.
+    """
     f = fluid(p.refrigerant)
     groups = p.group_of_circuit.astype(int)
     circuits, valves = _start(p, f)
@@ -99,6 +104,13 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
     step = np.full_like(flow, CAREFUL)
     backed = np.zeros_like(flow)
     to_flood = np.zeros_like(flow)
+    fewest = FEWEST
+    if near is not None:
+        circuits, valves, header = near.circuits, near.liquid.valves, near.header.copy()
+        discharge, hot_h = near.discharge.copy(), near.machines.discharge_h.copy()
+        flow = near.circuits.flow.sum(axis=1)
+        heat, short, backed = near.heat.copy(), near.charge.short.copy(), near.backed.copy()
+        fewest = FEWEST_NEAR
     state: State | None = None
     gain = 0.5
     for turn in range(rounds):
@@ -153,12 +165,12 @@ def solve(p: Plants, rounds: int = ROUNDS) -> State:
             to_flood + gain * (high.flooded - backed + charge.spare - to_flood), 0
         )
         last_discharge = new_discharge
-        if (turn >= FEWEST and turn % 10 == 0) or turn == rounds - 1:
+        if (turn >= fewest and turn % 10 == 0) or turn == rounds - 1:
             state = State(
                 plants=p, header=header, header_temperature=gas_t,
                 running=np.clip(need * last_header / np.maximum(header, 1.0), 0.0, 1.0),
                 discharge=discharge, heat=heat, machines=machines, high=high, liquid=side,
-                circuits=circuits, charge=charge,
+                circuits=circuits, charge=charge, backed=backed,
                 misses={
                     "energy": rejected / heat - 1.0,
                     "flow": flow_now / flow - 1.0,

@@ -48,7 +48,8 @@ class Active:
     closes it, None while it is open. `number` of `total` counts steps, a whole watch as one.
     `left` is the no because of which it is left out, None where it is asked. `refused` is the no at
     a caution of its own work, where it is shown all the same because it protects. `again` says of
-    a stop whether something above it can be asked again.
+    a stop whether something above it can be asked again. `judged` is false where
+    a signed answer holds no value of what is asked.
     """
 
     key: str
@@ -67,6 +68,7 @@ class Active:
     left: Entry | None = None
     refused: Entry | None = None
     again: bool = True
+    judged: bool = True
 
     @property
     def closed(self) -> bool:
@@ -113,7 +115,7 @@ class Active:
     @property
     def reading(self) -> Reading | None:
         """What was answered, in the stage and round in which it now stands."""
-        if self.entry is None or self.entry.kind != "answer":
+        if self.entry is None or self.entry.kind != "answer" or not self.judged:
             return None
         return reading_of(self.entry, self.stage, self.round)
 

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import hashlib
 
+from expert.knowledge.judge import in_words
 from expert.knowledge.model import Caution, Rulebase
 from expert.procedure.checklist import MEASURING, Step
 from expert.procedure.entries import Entry
+from expert.units.kinds import Kind
 
 # The entries that can close a step of a type; of any other type, also 'done' and 'skip'.
 _KINDS = {
@@ -53,6 +55,19 @@ def _caution(caution: Caution) -> str:
     return f"caution {caution.id} {words_hash(caution.title, *caution.say, caution.ask)}"
 
 
+def has_value(entry: Entry, name: str, rulebase: Rulebase) -> bool:
+    """Whether an answer holds a value of a quantity, of the kind that it is now."""
+    quantity = rulebase.quantities.get(name)
+    if quantity is None or entry.text("quantity") != name:
+        return False
+    value = entry.data["value"]
+    if quantity.is_choice or quantity.kind is Kind.TEXT:
+        return isinstance(value, str)
+    if isinstance(value, str):
+        return bool(in_words(value))
+    return entry.text("kind") == quantity.kind.value
+
+
 def answers(entry: Entry, step: Step, quantity: str, rulebase: Rulebase, *, same: bool) -> bool:
     """Whether an entry is an answer to what a step asks now.
 
@@ -60,6 +75,8 @@ def answers(entry: Entry, step: Step, quantity: str, rulebase: Rulebase, *, same
     caution in an entry from before entries held what was asked, for its words are not known.
     """
     if entry.kind not in _KINDS.get(step.type, _OTHER):
+        return False
+    if entry.kind == "answer" and not has_value(entry, quantity, rulebase):
         return False
     if entry.text("asked"):
         return entry.text("asked") == asked(step, quantity, rulebase)

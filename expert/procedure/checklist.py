@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
@@ -112,7 +113,7 @@ class Phase:
     spot: str = ""
     place: Place = NOWHERE
 
-    @property
+    @cached_property
     def signs(self) -> bool:
         """Whether it is signed in: its paper work is done however the job ends."""
         return any(step.type == "sign" for step in self.steps)

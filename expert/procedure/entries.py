@@ -6,6 +6,11 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from expert.inference.evaluation_model import Reading
 
 KINDS = (
     "answer", "skip", "acknowledge", "done", "note", "clock", "adjust", "reopen", "sign", "photo",
@@ -18,7 +23,7 @@ CLOSING = (
 )  # fmt: skip
 
 # Keys of the data of entries that the session itself puts there.
-PASSED, BY_NAME, EARLY = "passed", "by_name", "early"
+PASSED, BY_NAME, EARLY, ONCE = "passed", "by_name", "early", "once"
 
 Data = Mapping[str, object]
 
@@ -47,7 +52,8 @@ class Entry:
     judged (`report/told.py`), outcome (`report/outcomes.py`). `taken` and `started` are ISO
     times; `confirmed` says that an unusual value was asked about and stood by. `asked` is what
     the step asked (`asked.py`). `passed` says why a step was closed without a question, `by_name`
-    that a reading was typed with its name, `early` why it was made before its time. `subject` is
+    that a reading was typed with its name, `early` why it was made before its time, `once` by what
+    mark it is known, so that what is handed over twice is entered once. `subject` is
     the member on which it was done, absent for the job's own. `who` entered it, empty where that
     was not kept.
     """
@@ -58,6 +64,11 @@ class Entry:
     step: str
     data: Data
     who: str = ""
+
+    @cached_property
+    def readings(self) -> dict[tuple[str, int | None], Reading]:
+        """The readings that were made of it, by stage and round (`picture.reading_of`)."""
+        return {}
 
     @property
     def closes(self) -> bool:

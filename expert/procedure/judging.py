@@ -73,6 +73,7 @@ class _Numbers:
     def __init__(self) -> None:
         self._next = count()
         self._by_value: dict[Readings, int] = {}
+        self._by_ids: dict[tuple[int, ...], int] = {}  # the same readings in another tuple
         self._by_object: dict[int, tuple[Readings, int]] = {}  # held, so no other gets its id
         self._seen: dict[tuple[str, int], tuple[Readings, Readings]] = {}
 
@@ -81,9 +82,13 @@ class _Numbers:
         kept = self._by_object.get(id(readings))
         if kept is None:
             self._forget()
-            number = self._by_value.get(readings)
+            ids = tuple(map(id, readings))
+            number = self._by_ids.get(ids)
+            if number is None:
+                number = self._by_value.get(readings)
             if number is None:
                 number = self._by_value[readings] = next(self._next)
+            self._by_ids[ids] = number
             kept = self._by_object[id(readings)] = readings, number
         return kept[1]
 
@@ -93,11 +98,13 @@ class _Numbers:
         if kept is None:
             self._forget()
             own = tuple(each for each in readings if each.subject in ("", subject))
+            own = own if len(own) < len(readings) else readings
             kept = self._seen[subject, id(readings)] = readings, own
         return kept[1]
 
     def _forget(self) -> None:
         if len(self._by_value) + len(self._by_object) + len(self._seen) >= _KEPT_READINGS:
             self._by_value.clear()
+            self._by_ids.clear()
             self._by_object.clear()
             self._seen.clear()

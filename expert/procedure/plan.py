@@ -14,7 +14,7 @@ from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity
 from expert.procedure.active import Active, call_of, inside
-from expert.procedure.asked import answers
+from expert.procedure.asked import answers, has_value
 from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Step
 from expert.procedure.entries import BY_NAME, Entry, thing
 from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_closing, without
@@ -32,6 +32,7 @@ class _Walk:
     picture: Picture
     world: World
     plan: list[Active] = field(default_factory=list)
+    cautions: list[Active] = field(default_factory=list)  # those of the plan
     groups: dict[tuple[str, int], list[Reading]] = field(default_factory=dict)
     told: dict[tuple[str, int], Readings] = field(default_factory=dict)
     rounds: int = 0
@@ -58,11 +59,16 @@ class _Walk:
         entry = self.entry(key, step, quantity)
         stage, round_ = self.stage(where)
         shown = step.protects or step.type == "restore"  # also after a no
+        rules = self.world.rulebase
+        judged = entry is None or entry.kind != "answer" or has_value(entry, quantity, rules)
         active = Active(
             key, step, where.phase, stage, round_, sample, quantity, entry, where.subject, offers,
             not_for, left=left, refused=self.refusal(step, where) if shown else None,
+            judged=judged,
         )  # fmt: skip
         self.plan.append(active)
+        if step.type == "caution":
+            self.cautions.append(active)
         self.adjusted = self.adjusted or (entry is not None and entry.kind == "adjust")
         if active.left is not None and step.type not in (*ALWAYS, "caution"):
             return None
@@ -75,7 +81,7 @@ class _Walk:
         """The cautions of the plant before a step, unless they were given where it stands."""
         hazards = self.world.hazards(step, where.subject)
         once = step.type != "restore"  # a no is asked once more before something is put back
-        given = [e for e in self.plan if once or e.entry is None or not e.entry.refuses]
+        given = [e for e in self.cautions if once or e.entry is None or not e.entry.refuses]
         for name in hazards.names:
             if not any(self.warned(each, name, where, hazards.done) for each in given):
                 caution = Step(f"{step.id}.{name}", "caution", name)
@@ -83,7 +89,7 @@ class _Walk:
 
     def warned(self, active: Active, name: str, where: Where, done: frozenset[str]) -> bool:
         """Whether a caution counts where a step stands: of work that is done, in its round."""
-        if active.step.type != "caution" or active.step.text != name:
+        if active.step.text != name:
             return False
         same = f"@{active.turn}" == where.turn and active.round == self.rounds
         outside = not active.turn and (not where.turn or name not in done)
@@ -181,6 +187,7 @@ class _Walk:
         key = f"{where.phase.id}{where.suffix}"
         if key in self.picture.closed:
             self.plan[first:] = _begun(self.plan[first:], self.picture)
+            self.cautions = [each for each in self.plan if each.step.type == "caution"]
             self.add(key, Step(where.phase.id, "member", where.subject), where)
 
     def steps(self, where: Where) -> None:
@@ -275,7 +282,7 @@ class _Walk:
         """One reading of a search, or one that was named; its cautions unless given above."""
         asks = reading_step(step, quantity, why)
         for name in quantity.cautions:
-            if not any(self.warned(each, name, where, frozenset()) for each in self.plan):
+            if not any(self.warned(each, name, where, frozenset()) for each in self.cautions):
                 says = f"Before the next reading, {quantity.title}:"
                 caution = Step(f"{step.id}.{name}", "caution", name, say=says)
                 self.add(f"{caution.id}{where.suffix}", caution, where)

@@ -15,7 +15,7 @@ from expert.knowledge.where import ROOMS
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
-from expert.procedure.entries import EARLY, Draft, Entry
+from expert.procedure.entries import EARLY, ONCE, Draft, Entry
 from expert.procedure.history import History, history_data
 from expert.procedure.open_now import Offer
 from expert.procedure.people import AT, BESIDE, asked_in, others_at
@@ -96,6 +96,7 @@ class Session:
         self._log = log
         self.picture: Picture = fold(entries)
         self._singly: set[str] = set()
+        self._once = ""
         self._noted_finished: bool | None = None if self.picture.entries else False
 
     @property
@@ -186,15 +187,26 @@ class Session:
             self._append(took.drafts, now)
         return took
 
-    def take_at(self, key: str, text: str, *, sure: bool = False) -> Took:
+    def take_at(
+        self, key: str, text: str, *, sure: bool = False, taken: datetime | None = None
+    ) -> Took:
         """Take a value for the reading of a key, in any order: '112 psig at 8:00'.
 
-        Raises ReadingError as `take` does, KeyError where the key has no reading.
+        `taken` is when it was read, where another clock has told that. Raises ReadingError as
+        `take` does, KeyError where the key has no reading.
         """
         now = self.now()
-        took = take_at(self.runner, self.picture, key, text, now, sure=sure)
+        took = take_at(self.runner, self.picture, key, text, now, sure=sure, taken=taken)
         self._append(took.drafts, now)
         return took
+
+    def mark(self, once: str) -> bool:
+        """Give what is entered next a mark; False where something with it is entered already.
+
+        A face that does not know whether its last attempt arrived tries again with the same mark.
+        """
+        self._once = once
+        return not any(each.text(ONCE) == once for each in self.picture.entries if once)
 
     def confirm(self, key: str, text: str) -> bool:
         """Answer an open caution of the checklist, wherever it stands; False where there is none.
@@ -290,6 +302,10 @@ class Session:
         self._asked()
         self._append([self.runner.close(text)])
 
+    def enter(self, draft: Draft) -> None:
+        """Keep what was made from this picture elsewhere, like a second answer to a step."""
+        self._append([draft])
+
     def note(self, text: str) -> None:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])
@@ -356,7 +372,7 @@ class Session:
             return
         if added:
             self._log.append(self.job_id, *added)
-            self.picture = after
+            self.picture, self._once = after, ""
         if self.finished != self._noted_finished:
             self._noted_finished = self.finished
             self._log.finish(self.job_id, self.picture.entries[-1].at if self.finished else None)
@@ -369,10 +385,12 @@ class Session:
             for number, draft in enumerate(ending(after), len(added) + 1)
         ]
         log.extend(self.job_id, (*added, *noted), at)
+        self._once = ""
         self.picture = fold((*after.entries, *noted))
         self._noted_finished = True
 
     def _entry(self, draft: Draft, number: int, at: datetime | None) -> Entry:
         """A draft with the number it has after so many, its time and its person."""
         seq, now = len(self.picture.entries) + number, at or self.now()
-        return Entry(seq, now, draft.kind, draft.step, dict(draft.data), self.who)
+        marked = {ONCE: self._once} if self._once and number == 1 else {}
+        return Entry(seq, now, draft.kind, draft.step, {**draft.data, **marked}, self.who)

@@ -35,8 +35,10 @@ def with_set_point(
 
     Raises ReadingError where it does and the position after is no such value.
     """
+    if draft.kind != "adjust":
+        return draft
     quantity = named_value(str(draft.data.get("what", "")), rulebase)
-    if draft.kind != "adjust" or quantity is None:
+    if quantity is None:
         return draft
     text = str(draft.data["to"])
     try:

@@ -94,11 +94,13 @@ def _beside(
 
 
 def take_at(
-    runner: Runner, picture: Picture, key: str, text: str, now: datetime, *, sure: bool = False
-) -> Took:
+    runner: Runner, picture: Picture, key: str, text: str, now: datetime, *, sure: bool = False,
+    taken: datetime | None = None,
+) -> Took:  # fmt: skip
     """What becomes of a value for the reading of a key, with its time behind it where it has one.
 
-    Raises ReadingError for a value that is refused, and KeyError for a key that has no reading.
+    `taken` is when it was read, where that is known otherwise. Raises ReadingError for a value that
+    is refused, and KeyError for a key that has no reading.
     """
     offer = next((each for each in offers_of(runner, picture) if each.active.key == key), None)
     if offer is None:
@@ -108,15 +110,15 @@ def take_at(
     found = NamedReading(text, quantity, value, time, offer)
     if offer.why_not and not offer.closed:
         return _waits(runner, picture, found, offer, runner.current(picture))
-    return _enter(runner, picture, found, offer, now, sure)
+    return _enter(runner, picture, found, offer, now, sure, taken)
 
 
 def _enter(
-    runner: Runner, picture: Picture, found: NamedReading, offer: Offer, now: datetime, sure: bool
-) -> Took:
-    active = _next_sample(runner, picture, offer, timed=bool(found.time))
+    runner: Runner, picture: Picture, found: NamedReading, offer: Offer, now: datetime,
+    sure: bool, taken: datetime | None = None,
+) -> Took:  # fmt: skip
+    active = _next_sample(runner, picture, offer, timed=bool(found.time or taken))
     title = _title(runner, active)
-    taken = None
     if found.time:
         clock = runner.elapsed(picture, active, now) if active.sample else None
         taken = when_read(found.time, now, clock.started if clock else None)
@@ -144,7 +146,7 @@ def _waits(
         held = Draft("reopen", offer.active.key, {"typed": value})
         message = f"The {title} waits: {offer.why_not}. Then Enter takes it."
         return Took(found.text, title, offer.active, (held,), message=message)
-    message = f"The {title} cannot be taken yet: {offer.why_not}. Kept as a note."
+    message = f"The {title} cannot be taken yet: {offer.why_not.rstrip('.')}. Kept as a note."
     return Took(found.text, title, offer.active, _note(here, found.text), message=message)
 
 

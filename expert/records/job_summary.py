@@ -91,7 +91,8 @@ def summarize(report: ReportContext) -> JobSummary:
         each for each in plan
         if each.stage == AS_FOUND and each.step.type in MEASURING and not each.loop
     ]  # fmt: skip
-    cautions = [each for each in plan if each.step.type == "caution"]
+    reached = max((n for n, each in enumerate(plan) if each.entry is not None), default=-1)
+    cautions = [each for each in plan[: reached + 1] if each.step.type == "caution"]
     put_right = {id(finding) for _, finding in report.put_right}
     found = tuple(
         RecordedFinding(

@@ -186,6 +186,11 @@ class Handbook:
                 for source in quantity.derivation.inputs.values()
             ]
             parts.append(f"computed from {' and '.join(inputs)}")
+            for name, words in quantity.derivation.kinds.items():
+                parts.append(
+                    f"only where {self.rulebase.quantities[name].title} is known to be "
+                    f"{' or '.join(words)}"
+                )
         if quantity.given:
             parts.append(f"from the {quantity.given}" + " file" * (quantity.given == "site"))
         return ", ".join(parts)

@@ -106,6 +106,7 @@ def _quantities(
         found.add(name)
         inputs = quantity.derivation.inputs.values() if quantity.derivation else ()
         waiting += [source.quantity for source in inputs]
+        waiting += quantity.derivation.kinds if quantity.derivation else ()
         blocked = (
             c
             for limit in rulebase.limits

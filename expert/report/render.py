@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Sequence
 from datetime import timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -97,6 +98,7 @@ def render_template(name: str, **context: object) -> str:
     return _environment().get_template(name).render(version=__version__, **context)
 
 
+@cache  # with the templates that it compiled
 def _environment() -> jinja2.Environment:
     environment = jinja2.Environment(
         loader=jinja2.FileSystemLoader(shipped("reports")),

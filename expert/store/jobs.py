@@ -74,10 +74,14 @@ _BATCH = 100  # whole jobs in a transaction
 
 
 class JobStore:
-    """The jobs of a file, or of a server. Safe for several programs, one at a time on a job."""
+    """The jobs of a file, or of a server. Safe for several programs, one at a time on a job.
 
-    def __init__(self, place: Path | str) -> None:
+    `beside` works on every job beside whoever holds it, and holds none itself.
+    """
+
+    def __init__(self, place: Path | str, *, beside: bool = False) -> None:
         self.database = open_database(place)
+        self._always_beside = beside
         self._holder = lease.Holder.this_one()
         self._held = False
         self._beside: set[str] = set()
@@ -96,8 +100,7 @@ class JobStore:
         """Keep a new job and hold it; gives its id: day, subject, and a number from the second."""
         with self.database.transaction():
             job_id = self._insert(job, ())
-            lease.take(self.database, job_id, self._holder)
-        self._held = True
+            self._lease(job_id)
         return job_id
 
     def hold(self, job_id: str, *, take_over: bool = False) -> None:
@@ -139,7 +142,7 @@ class JobStore:
                 add_facts(self.database, job_id, site, subject, entry)
 
     def _lease(self, job_id: str) -> None:
-        if job_id not in self._beside:
+        if not self._always_beside and job_id not in self._beside:
             lease.take(self.database, job_id, self._holder)
             self._held = True
 

@@ -6,10 +6,12 @@ import os
 import re
 from pathlib import Path
 
-from expert.errors import UsageError, nearest
+from expert.errors import UsageError
 from expert.user_folders import of_user
 
-_PASSWORD = re.compile(r"(://[^/@:\s]*):[^/@\s]*@")
+_PASSWORD = re.compile(r"(:/{0,2}[^/@:\s]*):[^/@\s]*@")
+# A slash may have been lost on the way; one letter before the colon is a drive.
+_ADDRESS = re.compile(r"[A-Za-z][\w+.-]+:/|postg\w*:", re.IGNORECASE)
 VARIABLE = "RACKWALK_HOME"
 FILE = "jobs.db"
 SERVER = ("postgresql://", "postgres://", "postgresql+psycopg://")
@@ -25,13 +27,18 @@ def hidden(text: str) -> str:
     return _PASSWORD.sub(r"\1:***@", text)
 
 
+def address_problem(text: str) -> str:
+    """Why what looks like an address is none, in a sentence; empty where it is one, or a folder."""
+    if not _ADDRESS.match(text) or is_server(text):
+        return ""
+    form = "Write it as postgresql://user@host/database."
+    return f"'{hidden(text)}' is no address of a job server. {form}"
+
+
 def _refuse_address(text: str) -> None:
     """Raises UsageError for what looks like an address and is none that is known."""
-    if "://" in text and not is_server(text):
-        scheme = text.partition("://")[0]
-        hint = nearest(scheme, [each.removesuffix("://") for each in SERVER])
-        hint = hint or "Known: postgresql://user@host/database."
-        raise UsageError(f"'{hidden(text)}' is no address of a job server. {hint}")
+    if problem := address_problem(text):
+        raise UsageError(problem)
 
 
 def job_place(wanted: Path | str | None = None) -> Path | str:

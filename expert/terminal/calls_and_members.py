@@ -30,9 +30,11 @@ def call_lines(
 ) -> list[str]:
     """Which checklist comes in between, and what it needs; or why it is passed over."""
     if not_for:
-        return layout.text(f"Passed over: {called.title}. {first_up(not_for)}. Enter goes on.")
-    message = f"Now comes: {called.title}. Enter begins it, s leaves it out with a reason."
-    return [*said, *layout.text(message), *needs_lines(called, layout)]
+        passed = f"Passed over: {called.title}. {first_up(not_for)}."
+        return layout.typed("Enter goes on.", passed)
+    comes = f"Now comes: {called.title}."
+    message = layout.typed("Enter begins it, s leaves it out with a reason.", comes)
+    return [*said, *message, *needs_lines(called, layout)]
 
 
 def place_of(active: Active, runner: Runner) -> str:
@@ -46,5 +48,5 @@ def which_lines(active: Active, runner: Runner, layout: Layout) -> list[str]:
     """The members that may be chosen."""
     lines = layout.text(f"Which {active.step.text}s?")
     for name in active.offers:
-        lines += layout.listed("-", member_name(runner.members[name]), 2)
-    return lines + layout.text(runner.expected(active))
+        lines += layout.choice("-", member_name(runner.members[name]))
+    return lines + layout.typed(runner.expected(active))

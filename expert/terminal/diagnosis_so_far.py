@@ -49,7 +49,7 @@ def diagnosis_so_far(
     missing = evaluation.cannot_judge
     if missing and not everything:
         count = f"{len(missing)} value{'s' if len(missing) > 1 else ''}"
-        lines += layout.text(f"{count} could not be judged; t tells which and why.")
+        lines += layout.typed("t tells which and why.", f"{count} could not be judged;")
     return lines + _next(evaluation, layout)
 
 
@@ -84,7 +84,7 @@ def in_short(
         lines += _cut(layout.named("Read next", f"{reading.quantity.title}. {reading.why}"))
     if missing := len(evaluation.cannot_judge):
         lines += layout.text(f"{missing} value{'s' if missing > 1 else ''} could not be judged.")
-    return lines + layout.text("w tells the whole of it.")
+    return lines + layout.typed("w tells the whole of it.")
 
 
 def _cut(lines: list[str]) -> list[str]:

@@ -78,6 +78,18 @@ class Layout:
         first = f"{' ' * indent}{mark} "
         return self._wrapped(text, first, " " * min(len(first), indent + 8))
 
+    def typed(self, how: str, says: str = "") -> list[str]:
+        """What is said, and how it is answered by typing; a face with buttons leaves that out."""
+        return self.text(f"{says} {how}".lstrip())
+
+    def choice(self, mark: str, text: str) -> list[str]:
+        """Something that may be picked; a face with buttons shows it as one."""
+        return self.listed(mark, text, 2)
+
+    def alone(self, value: str) -> list[str]:
+        """What Enter alone gives; a face with fields has it in the field."""
+        return self.named("Enter alone gives", value)
+
     def _wrapped(self, text: str, first: str, rest: str) -> list[str]:
         shown = to_ascii(_clean(text)) if self.ascii_only else _clean(text)
         lines, line, used = [], first, width_of(first)

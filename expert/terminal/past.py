@@ -99,7 +99,7 @@ def item_lines(item: OpenItem, layout: Layout) -> list[str]:
         who = f", {item.who}" if item.who else ""
         lines += layout.named("Open since", f"{item.since.astimezone():%Y-%m-%d}{who}")
         lines += layout.named("Last in job", item.job)
-    return lines + layout.text(EXPECTED)
+    return lines + layout.typed(EXPECTED)
 
 
 def _day(of: Earlier | SetPoint) -> str:

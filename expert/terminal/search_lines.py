@@ -47,7 +47,7 @@ def end_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) 
         lines += _fits(first, layout)
         lines += hand_over_lines(runner, active, first, layout)
     message = f"Enter ends the search; '{MORE}' or the name of a reading goes on with it."
-    return lines + layout.text(message)
+    return lines + layout.typed(message)
 
 
 def hand_over_lines(

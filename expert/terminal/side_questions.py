@@ -9,6 +9,7 @@ from expert.procedure.photo_file import photo_files
 from expert.procedure.session import Session
 from expert.store.store_errors import StoreError
 from expert.terminal.asking import BACK, HELP, INSIDE, LEAVE, Asking, refusal
+from expert.terminal.endings import endings
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.listing import list_lines, pick
 from expert.terminal.texts import Texts
@@ -87,7 +88,7 @@ class SideQuestions:
         """How the job ends, where it is closed without being done; whether it was."""
         runner = self._session.runner
         self._asking.say("What is open is still put back, and you sign. How does the job end?")
-        self._asking.front.show(self._texts.endings(self._asking.front.layout))
+        self._asking.front.show(endings(self._asking.front.layout))
 
         def wrong(text: str) -> str:
             return refusal(lambda: runner.close(text))

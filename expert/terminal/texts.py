@@ -12,7 +12,7 @@ from expert.inference.sentences import first_up, value_text
 from expert.knowledge.model import Quantity
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
-from expert.procedure.closing import EXAMPLE, STATES
+from expert.procedure.closing import STATES
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.contradictions import contradictions
 from expert.procedure.corrections import answer_of
@@ -33,6 +33,7 @@ from expert.terminal.diagnosis_so_far import (
     found_on,
     in_short,
 )
+from expert.terminal.endings import endings
 from expert.terminal.layout import Layout
 from expert.terminal.listing import title_of
 from expert.terminal.past import Past, item_lines
@@ -88,14 +89,21 @@ class Texts:
 
     def step(self, at: StepView) -> list[str]:
         """The whole step: where we are, what to do, what is expected."""
+        if at.active.sample and not self._first_of_watch(at.active):
+            return self.asked(at)
+        return [*at.layout.text(self.where(at.active)), *self.asked(at)]
+
+    def where(self, active: Active) -> str:
+        """'Step 4 of 46, Before the gas (as found)'."""
+        where = f"{place_of(active, self.runner)} ({self._stage(active)})"
+        return f"Step {active.number} of {active.total}, {where}"
+
+    def asked(self, at: StepView) -> list[str]:
+        """What to do at a step and what is expected."""
         active, layout = at.active, at.layout
         if active.sample and not self._first_of_watch(active):
             return self._next_of_watch(at)
-        place = place_of(active, self.runner)
-        lines = layout.text(
-            f"Step {active.number} of {active.total}, {place} ({self._stage(active)})"
-        )
-        lines += self._what(at)
+        lines = self._what(at)
         lines += self._clock(at)
         if quantity := self._quantity(active):
             if active.sample < 2:
@@ -293,7 +301,8 @@ class Texts:
         if active.searched:
             lines += reading_lines(self.runner, at.picture, active, layout)
         if step.type == "stop":
-            return [*lines, *layout.text(f"STOP: {step.text}"), *self._answer(active, layout)]
+            lines += layout.text(f"STOP: {step.text}")
+            return lines + layout.typed(self.runner.expected(active))
         if quantity is not None and active.sample:
             message = f"Sample {active.sample} of at most {step.at_most}"
             lines = [*(lines if active.sample == 1 else []), *layout.text(message)]
@@ -305,7 +314,7 @@ class Texts:
         elif (item := self.runner.item(active)) is not None:
             lines += item_lines(item, layout)
         elif step.type == CLOSE:
-            lines = [*layout.text(step.text), *self.endings(layout)]
+            lines = [*layout.text(step.text), *endings(layout)]
         elif step.type == "think":
             lines += self.thinking(at, short=not self.newer)
         elif step.called is not None:
@@ -313,22 +322,12 @@ class Texts:
         elif step.type == "members":
             lines += which_lines(active, self.runner, layout)
         elif step.type == "clock":
-            lines += layout.text(f"Enter starts the clock '{step.clock}'.")
+            lines += layout.typed(f"Enter starts the clock '{step.clock}'.")
         elif not (step.say and step.type in ("adjust", "watch")):
             lines += layout.text(title_of(active, self.rulebase))
         if step.opens:
             lines += layout.named("To be put back later", step.opens)
         return lines
-
-    def endings(self, layout: Layout) -> list[str]:
-        """How a job can be closed that is not done, numbered."""
-        lines: list[str] = []
-        for number, (state, detail) in enumerate(STATES.items(), 1):
-            lines += layout.listed(str(number), f"{state}: {detail}", 2)
-        return [*lines, *layout.text(EXAMPLE)]
-
-    def _answer(self, active: Active, layout: Layout) -> list[str]:
-        return layout.text(self.runner.expected(active))
 
     def _caution(self, step: Step, layout: Layout) -> list[str]:
         caution = self.rulebase.cautions[step.text]
@@ -336,7 +335,7 @@ class Texts:
         lines += layout.text(f"CAUTION: {caution.title}")
         for sentence in caution.say:
             lines += layout.listed("-", sentence)
-        return lines + layout.text(f"{caution.ask} Answer y or n.")
+        return lines + layout.typed("Answer y or n.", caution.ask)
 
     def _where(
         self, quantity: Quantity, active: Active, layout: Layout, *, note: bool = False
@@ -357,7 +356,7 @@ class Texts:
         lines: list[str] = []
         for number, (phrase, meaning) in enumerate(quantity.choices.items(), 1):
             message = f"{phrase}: {meaning}" if meaning and self.newer and not short else phrase
-            lines += layout.listed(str(number), message, 2)
+            lines += layout.choice(str(number), message)
         return lines
 
     def _next_of_watch(self, at: StepView) -> list[str]:
@@ -383,7 +382,7 @@ class Texts:
         elif default := self.runner.default(at.picture, active, at.now):
             ticking = earlier is None and active.step.type == "time"
             message = f"the clock's time, now {default}" if ticking else default
-            lines += at.layout.named("Enter alone gives", message)
+            lines += at.layout.alone(message)
         return lines
 
     def _clock(self, at: StepView) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -12,10 +13,11 @@ import time
 from pathlib import Path
 
 import pytest
-from shipped_knowledge import load_over_shipped
+from shipped_knowledge import load_over_shipped, shipped_rules
 
 from expert.author.interview.draft import read_draft
 from expert.cli.frame.main import main
+from expert.cli.rules.try_readings import HELP
 
 from .conftest import BASE, WritePack
 from .person import typed
@@ -340,3 +342,8 @@ def test_nothing_is_lost_on_ctrl_c(write_pack: WritePack) -> None:
 
 def _lines(script: str) -> str:
     return "".join(f"{line}\n" for line in typed(script))
+
+
+def test_what_the_help_of_try_names_is_in_the_rulebase() -> None:
+    names = set(re.findall(r"\b[a-z]+_[a-z_]+\b", HELP))
+    assert {"return_air", "hot_gas_valve"} <= names <= set(shipped_rules().quantities)

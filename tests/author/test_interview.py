@@ -56,7 +56,7 @@ eyes
 1                    # stored pressure
 2                    # from memory
 1                    # how is it: high
-at most 20 %         # its normal band
+less than 20 %       # its normal band: no lower edge is asked
 40 %                 # very high
 1                    # common practice
                      # nothing more
@@ -153,7 +153,7 @@ def test_what_is_not_there_yet_is_asked_for_and_all_of_it_is_right(
     assert all(outcome.passed for outcome in outcomes)
     for part in (
         "  - id: dirt_in_the_honeycomb\n", "    accuracy: 5 %\n", "    effort: 3\n",
-        "  - id: dirt-in-the-honeycomb\n    of: dirt_in_the_honeycomb\n    normal: at most 20 %\n"
+        "  - id: dirt-in-the-honeycomb\n    of: dirt_in_the_honeycomb\n    normal: less than 20 %\n"
         "    very_high: 40 %\n",
         "  - id: honeycomb-plugged\n    title: Honeycomb plugged\n    system: air\n",
         "    do:\n      - Wash it.\n      - Dry it.\n", "    leads_to: [valve-starving]\n",

@@ -98,6 +98,20 @@ def test_the_document(command: Command, jobs: Path) -> None:
     assert len(summaries(jobs)) == 2  # the unfinished one was summed up once and kept
 
 
+def test_a_caution_that_was_not_reached_is_no_omission_and_who_signed_did_the_job(
+    command: Command, tmp_path: Path
+) -> None:
+    assert command(*run_words(tmp_path), typed="").code == 5  # stopped before the first answer
+    assert command(*run_words(tmp_path), typed=lines()).code == 0
+    done = command("audit", "--jobs", str(tmp_path), "--json", *OPTIONS)
+    crews = json.loads(done.out)["tables"]["crews"]["rows"]
+    told = {each["crew"]: (each["cautions"], each["acknowledged"]) for each in crews}
+    assert told["nobody named"] == (0, 0)
+    assert told["A. Sample"][0] == told["A. Sample"][1] > 0
+    named = command("audit", "--jobs", str(tmp_path), "--json", "--who", "A. Sample", *OPTIONS)
+    assert json.loads(named.out)["jobs"] == 1
+
+
 def test_filters_and_the_nearest_name(command: Command, jobs: Path) -> None:
     def count(*words: str) -> int:
         done = command("audit", "--jobs", str(jobs), "--json", *OPTIONS, *words)

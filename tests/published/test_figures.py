@@ -28,7 +28,7 @@ def test_a_laboratory_machine_at_its_smallest_fault_gets_no_wrong_word(
     told = all_ranked(CASES["laboratory-chiller"], shipped_rulebase)
     assert not [each for each in told if each.found and not each.first]
     silent = [case for case in CASES["laboratory-chiller"] if not case.right]
-    assert len(silent) >= 6
+    assert len(silent) >= 4  # short condenser water has a cause of its own now
     assert not [case.id for case in silent if findings_of(case, shipped_rulebase)]
 
 

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from expert.store.paths import job_file
+from expert.errors import UsageError
+from expert.store.paths import job_file, job_place
 
 
 def test_the_folder_given_wins(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -27,3 +28,19 @@ def test_without_either_it_is_the_users_data_folder(
     found = job_file()
     assert found.name == "jobs.db"
     assert found.parent.name == "rackwalk"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["postgresql:/jobs.example/rackwalk", "postgersql://u:secret@h/d", "postgresql:u:secret@h/d",
+     "http://jobs.example"],
+)  # fmt: skip
+def test_a_misspelt_address_is_refused_and_never_a_folder(text: str) -> None:
+    with pytest.raises(UsageError, match="is no address of a job server") as refused:
+        job_place(text)
+    assert "secret" not in str(refused.value)
+
+
+@pytest.mark.parametrize("text", ["C:/jobs", "jobs", "a:b/jobs", "/srv/jobs"])
+def test_a_folder_stays_a_folder(text: str) -> None:
+    assert job_place(text) == Path(text) / "jobs.db"

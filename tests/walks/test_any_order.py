@@ -8,10 +8,9 @@ from random import Random
 
 import pytest
 from budget import NIGHTLY
-from conftest import DEMO, Memory
 from large_rack import large_site, large_visit
 from typed_walk import type_through
-from walked_job import HERE
+from walked_job import DEMO, HERE, Memory
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from conftest import DEMO
+from walked_job import DEMO
 
 from expert.errors import PackError
 from expert.inference.truth import limit_for

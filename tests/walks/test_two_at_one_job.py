@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 from budget import NIGHTLY
-from conftest import DEMO
 from test_any_order import begun, found
+from walked_job import DEMO
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site

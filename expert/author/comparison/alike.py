@@ -85,6 +85,9 @@ class _Side:
             before = len(names)
             for each in derived:
                 inputs = each.derivation.inputs.values() if each.derivation else ()
+                kinds = each.derivation.kinds if each.derivation else ()
+                if not names.issuperset(kinds):
+                    continue
                 if all(one.quantity in names or one.nearer in names for one in inputs):
                     names.add(each.id)
         return names

@@ -139,6 +139,7 @@ class Describer:
             "parts": cause.parts,
             "urgency": cause.urgency,
             "leads to": tuple(self._cause(name) for name in cause.leads_to),
+            "can be when": self._conditions(cause.can_be_when),
             "not when": cause.not_when,
             "source": str(cause.source),
         }
@@ -154,6 +155,12 @@ class Describer:
             "computed by": quantity.derivation.function if quantity.derivation else "",
             "from": tuple(
                 f"{name}: {each.take} {' or '.join(each.places)}" for name, each in inputs.items()
+            ),
+            "on": tuple(
+                f"{name}: {' or '.join(words)}"
+                for name, words in (
+                    quantity.derivation.kinds if quantity.derivation else {}
+                ).items()
             ),
             "where": quantity.where,
             "with": quantity.instrument,

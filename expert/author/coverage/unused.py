@@ -36,6 +36,8 @@ def _conditions(rulebase: Rulebase) -> Iterator[Condition]:
         yield from limit.cannot_judge_when
     for quantity in rulebase.quantities.values():
         yield from quantity.asked_when
+    for cause in rulebase.causes.values():
+        yield from cause.can_be_when
     for complaint in rulebase.complaints.values():
         yield from complaint.or_when
     for gate in rulebase.gates.values():
@@ -53,8 +55,7 @@ def _quantities(rulebase: Rulebase, elsewhere: Collection[str]) -> Iterator[Gap]
         used |= set(quantities_anywhere(condition))
     for quantity in rulebase.quantities.values():
         if quantity.derivation is not None:
-            for source in quantity.derivation.inputs.values():
-                used |= set(source.places)
+            used |= set(quantity.derivation.rests_on)
     for quantity in rulebase.quantities.values():
         if quantity.id not in used:
             what = "no rule, limit, gate, derived value or checklist uses it"

@@ -226,6 +226,7 @@ def _plain_forms() -> Schema:
                 ]
             },
         },
+        "kinds": {"type": "object", "additionalProperties": list_of(_SCALAR)},
         "facts": _object(facts),
         "applies": _object({key: one_or_more(plants[key]) for key in APPLIES_KEYS}),
         "ranges": list_of(entry(RANGE)),

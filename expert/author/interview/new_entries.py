@@ -24,6 +24,7 @@ from expert.author.interview.draft import Draft, with_draft
 from expert.author.interview.find_by_words import cause_texts, search
 from expert.knowledge.keys import CAUSE, LIMIT, QUANTITY, SIGN, Shape
 from expert.knowledge.model import Cause, Quantity, Rulebase
+from expert.knowledge.read_limits import LOWER, UPPER
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import CAUSE_SUBJECTS
 from expert.units.kinds import Kind, unit_for
@@ -152,11 +153,11 @@ class NewEntries:
         kind = self.known.quantities[str(entry["of"])].kind
         question = "What is normal? '15 to 20 psi', 'at least 3 psi' or 'at most 2 psi'."
         normal = self._text(entry, "normal", question, check=band(kind, {}))
-        for key, side, other in (
-            ("very_low", "below", "at most "),
-            ("very_high", "above", "at least "),
+        for key, side, without in (
+            ("very_low", "below", UPPER),
+            ("very_high", "above", LOWER),
         ):
-            if normal.startswith(other):
+            if normal.startswith(without):
                 continue
             named = {name: str(value) for name, value in entry.items() if name in _EDGES}
             question = f"And {side} what is it {key.replace('_', ' ')}? Enter: no such edge."

@@ -147,6 +147,10 @@ def wrong(name: str, text: str, where: str = "") -> str:
     can_be = {"units": SYSTEMS, "jurisdiction": JURISDICTIONS}.get(name)
     if can_be is not None and text not in can_be:
         return f"{where or name} is '{text}'; it can be {' or '.join(can_be)}."
+    if name in ("jobs", "server"):
+        from expert.store.paths import address_problem
+
+        return address_problem(text)
     return ""
 
 

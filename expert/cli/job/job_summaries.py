@@ -14,6 +14,7 @@ from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.procedure.history import history_in
 from expert.procedure.recorded import recorded_runner
+from expert.procedure.runner import Runner
 from expert.records.job_summary import (
     VERSION,
     JobSummary,
@@ -24,7 +25,7 @@ from expert.records.job_summary import (
 )
 from expert.report.context import ReportContext
 from expert.store.find_jobs import Listed
-from expert.store.jobs import JobStore
+from expert.store.jobs import Job, JobStore
 from expert.store.store_errors import StoreError
 from expert.store.summaries import keep_summaries, kept_summaries
 
@@ -39,11 +40,15 @@ _MANY = 100  # jobs; from here on it is said that it takes a while
 
 def keep(work: Work) -> None:
     """Keep the summary of a job that was just finished; a store that refuses it goes without."""
-    entries = work.session.picture.entries
-    report = ReportContext(work.job, entries, work.runner, work.evaluator)
-    row = (work.job.id, len(entries), to_text(summarize(report)))
+    keep_of(work.store, work.job, work.runner, work.evaluator)
+
+
+def keep_of(store: JobStore, job: Job, runner: Runner, evaluator: Evaluator) -> None:
+    """The same of a job as it stands in its store."""
+    entries = store.entries(job.id)
+    row = (job.id, len(entries), to_text(summarize(ReportContext(job, entries, runner, evaluator))))
     with suppress(StoreError):
-        keep_summaries(work.store.database, [row], VERSION, datetime.now(UTC))
+        keep_summaries(store.database, [row], VERSION, datetime.now(UTC))
 
 
 def summaries(

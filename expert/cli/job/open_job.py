@@ -236,14 +236,15 @@ def reopen(options: argparse.Namespace, store: JobStore, job: Job) -> Work:
         runner, store, job.id, entries, who=getattr(options, "who", ""),
         ending=(store, ending_of(job, runner, evaluator)), others=others_of(store, job.id),
     )  # fmt: skip
-    changed = tuple(_changes(job, checklist, rules))
+    changed = tuple(changes_since(job, checklist, rules))
     return Work(
         job, store, evaluator, runner, session, _resume_command(job, options), changed,
         _places(options, "jobs", "rulebase"),
     )  # fmt: skip
 
 
-def _changes(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
+def changes_since(job: Job, checklist: Checklist, rules: Rulebase) -> list[str]:
+    """What is not as it was when a job began, in sentences."""
     changed = []
     if rules.info.hash != job.rulebase_hash:
         changed.append(

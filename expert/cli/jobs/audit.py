@@ -6,7 +6,7 @@ import argparse
 import csv
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -97,10 +97,10 @@ def run(options: argparse.Namespace) -> int:
     said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):
         with JobStore(place) as store:
-            jobs = _jobs(options, store)
-            said = _said(options, store, {job.job for job in jobs}, part)
+            jobs = jobs_asked_for(options, store)
+            said = said_of_findings(options, store, {job.job for job in jobs}, part)
     tables = (*audit(jobs, within, part.compare_from), *said)
-    facts = _facts(jobs)
+    facts = facts_of(jobs)
     if options.csv:
         _write_csv(options.csv, tables)
     if options.html:
@@ -118,7 +118,7 @@ def _days(days: int) -> dict[str, object]:
     return {"value": days, "unit": "days"}
 
 
-def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
+def jobs_asked_for(options: argparse.Namespace, store: JobStore) -> list[Done]:
     """The jobs asked for with their summaries, the oldest first. Raises UsageError."""
     from expert.cli.job.job_summaries import summaries
     from expert.cli.jobs.filters import chosen, day_of
@@ -129,15 +129,19 @@ def _jobs(options: argparse.Namespace, store: JobStore) -> list[Done]:
         from expert.cli.job.load_knowledge import load_rules, load_site_file
 
         options.site = load_site_file(Path(options.site), load_rules(options.rulebase)).name
+    crew, options.who = options.who, None
     jobs = chosen(options, listed(store.database))
     short = summaries(options, store, jobs)
+    # where nobody was named it is whoever signed, as in the report
+    named = [replace(job, who=job.who or short[job.id].signed) for job in jobs]
+    options.who = crew
     return [
         Done(job.id, job.checklist, job.site, job.subject, job.who, day_of(job), short[job.id])
-        for job in jobs
+        for job in chosen(options, named)
     ]
 
 
-def _said(
+def said_of_findings(
     options: argparse.Namespace, store: JobStore, jobs: set[str], part: RecordRoles
 ) -> Sequence[PrintedTable]:
     """What outcomes say of the findings of some jobs."""
@@ -163,7 +167,8 @@ def _said(
     return outcome_tables(told, proposed, part.compare_from, tried)
 
 
-def _facts(jobs: Sequence[Done]) -> list[tuple[str, str]]:
+def facts_of(jobs: Sequence[Done]) -> list[tuple[str, str]]:
+    """Jobs, days, sites and crews, in words."""
     if not jobs:
         return [("Jobs", "none")]
     unfinished = sum(not job.short.finished for job in jobs)

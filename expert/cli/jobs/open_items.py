@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import shutil
 from collections import Counter
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_pack, print_json, say
@@ -14,6 +15,7 @@ from expert.cli.frame.pages import add_pages, page
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
     from expert.procedure.history import OpenItem
+    from expert.store.jobs import JobStore
 
 URGENCIES = ("safety", "food", "leak", "equipment", "energy")
 
@@ -43,26 +45,14 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0, also when nothing is open."""
     from expert.cli.frame.common import open_jobs
     from expert.cli.job.load_knowledge import load_rules
-    from expert.errors import UsageError, nearest
     from expert.procedure.history import item_data
-    from expert.store.find_history import open_items
     from expert.terminal.layout import Layout
 
     with open_jobs(options.jobs) as store:
-        sites = store.sites()
-        if options.site is not None and options.site not in sites:
-            hint = nearest(options.site, sites)
-            raise UsageError(f"No job was recorded at '{options.site}'. {hint}".rstrip())
-        wanted = sites if options.site is None else (options.site,)
-        found = [(site, item) for site in wanted for item in open_items(store, site)]
-    rules = load_rules(options.rulebase) if found else None
-    urgent = [(_urgency(item, rules), site, item) for site, item in found]
-    if options.subject is not None:
-        urgent = [each for each in urgent if each[2].subject.lower() == options.subject.lower()]
-    if options.urgency is not None:
-        urgent = [each for each in urgent if each[0] == options.urgency]
-    urgent.sort(key=lambda each: each[2].job, reverse=True)
-    urgent.sort(key=lambda each: URGENCIES.index(each[0]))
+        urgent = gathered(
+            store, lambda: load_rules(options.rulebase), options.site, options.subject,
+            options.urgency,
+        )  # fmt: skip
     if options.json:
         print_json({
             "open": [{"site": site, "urgency": word, **item_data(item)}
@@ -85,6 +75,33 @@ def run(options: argparse.Namespace) -> int:
     if not urgent:
         say("Nothing is open.")
     return 0
+
+
+def gathered(
+    store: JobStore, rules: Callable[[], Rulebase], site: str | None = None,
+    subject: str | None = None, urgency: str | None = None,
+) -> list[tuple[str, str, OpenItem]]:  # fmt: skip
+    """What stands open with what it endangers and its site, the most urgent first.
+
+    Raises UsageError for a site that has no jobs.
+    """
+    from expert.errors import UsageError, nearest
+    from expert.store.find_history import open_items
+
+    sites = store.sites()
+    if site and site not in sites:
+        raise UsageError(f"No job was recorded at '{site}'. {nearest(site, sites)}".rstrip())
+    found = [(at, item) for at in ([site] if site else sites) for item in open_items(store, at)]
+    known = rules() if found else None
+    urgent = [(_urgency(item, known), at, item) for at, item in found]
+    urgent = [
+        each for each in urgent
+        if (not subject or each[2].subject.lower() == subject.lower())
+        and urgency in (None, "", each[0])
+    ]  # fmt: skip
+    urgent.sort(key=lambda each: each[2].job, reverse=True)
+    urgent.sort(key=lambda each: URGENCIES.index(each[0]))
+    return urgent
 
 
 def _urgency(item: OpenItem, rules: Rulebase | None) -> str:

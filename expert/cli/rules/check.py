@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.job.load_knowledge import load_rules_with_tests
+from expert.knowledge.pack_files import practice_files
 
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
@@ -17,7 +18,8 @@ Names, units, sources, contradictions, circles: every problem of every file in o
 its place, the line itself and the nearest name that exists. Of a company pack it says first what
 touches safety (gates, hazards, published limits), then what the pack adds, which limits it judges
 by other numbers and which rules it switches off, and why. Checklists are held against it too: those
-of FOLDER, else the ones that came with the program where the pack lies over its rules."""
+of FOLDER, else the ones that came with the program where the pack lies over its rules; and the
+exercises in its folder practice/."""
 EXAMPLES = """\
   rackwalk rules check
   rackwalk rules check --rulebase my-pack
@@ -51,6 +53,10 @@ def run(options: argparse.Namespace) -> int:
         from expert.procedure.load_checklists import load_checklists
 
         counts["checklists"] = len(load_checklists(folders, base))
+    if practice_files(options.rulebase):
+        from expert.practice.read_setting import load_practice
+
+        counts["exercises"] = len(load_practice(options.rulebase, base).exercises)
     if options.json:
         more = {"safety": safety, "changes": changes, "renewals": renewals}
         beside = {name: lines for name, lines in more.items() if lines}

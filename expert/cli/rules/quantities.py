@@ -70,6 +70,8 @@ def _what(quantity: Quantity, system: str) -> str:
         sources = quantity.derivation.inputs.values()
         inputs = ", ".join(" or ".join(each.places) for each in sources)
         parts.append(f"computed from {inputs}")
+        for name, words in quantity.derivation.kinds.items():
+            parts.append(f"only where {name} is {' or '.join(words)}")
     if quantity.accuracy:
         spread = format_value(difference_kind(quantity.kind), quantity.accuracy, system)
         parts.append(f"plus/minus {spread}")
@@ -103,6 +105,8 @@ def _as_json(quantity: Quantity, limits: tuple[Limit, ...], system: str) -> dict
     if quantity.derivation:
         shown["function"] = quantity.derivation.function
         shown["inputs"] = {k: v.quantity for k, v in quantity.derivation.inputs.items()}
+        if quantity.derivation.kinds:
+            shown["kinds"] = {k: list(v) for k, v in quantity.derivation.kinds.items()}
     if own := [_limit_json(limit, quantity, system) for limit in _limits(quantity, limits)]:
         shown["limits"] = own
     return shown

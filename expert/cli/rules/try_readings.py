@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from expert.author.what_if import WhatIf, WhatIfStanding
 
 HELP = """\
-NAME VALUE         set a reading or a fact: case_air 12 F; hot_gas_valve open; defrost electric
-                   a series is [10 F at 2 min, 20 F at 6 min]; another circuit is A2.case_air 5 F;
-                   a reading before a change is found.case_air 5 F
+NAME VALUE         set a reading or a fact: return_air 12 F; hot_gas_valve open; defrost electric
+                   a series is [10 F at 2 min, 20 F at 6 min]; another circuit is A2.return_air 5 F;
+                   a reading before a change is found.return_air 5 F
 unset NAME         take it away
 show               all that is known, and what it leads to
 why CAUSE          the rules for and against a cause, and what would change it
@@ -36,7 +36,7 @@ then exit code 4 says that one was refused.
 EXAMPLES = """\
   rackwalk rules try readings.yaml
   rackwalk rules try --set defrost_differential="8 psi" --set hot_gas_valve=open
-  printf 'case_air 12 F\\nwhy fan-motor-dead\\n' | rackwalk rules try --rulebase my-pack"""
+  printf 'return_air 12 F\\nwhy evaporator-fan-failed\\n' | rackwalk rules try --rulebase my-pack"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -1,0 +1,1 @@
+"""`rackwalk practice`: exercises on a plant of the model."""

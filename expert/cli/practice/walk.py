@@ -1,0 +1,124 @@
+"""An exercise from its call to its review, begun, gone on with, or looked at again."""
+
+from __future__ import annotations
+
+import argparse
+import secrets
+from contextlib import suppress
+from datetime import UTC, datetime
+
+from expert.cli.frame.common import backend
+from expert.cli.job.load_knowledge import load_rules
+from expert.cli.practice.kept import (
+    begin_job,
+    begun_at,
+    exercise_of,
+    find,
+    keeper,
+    open_practice,
+)
+from expert.errors import Stopped, UsageError, nearest
+from expert.knowledge.model import Rulebase
+from expert.practice.attempt import Attempt
+from expert.practice.opening import (
+    KINDS_OF_PLANT,
+    begin_attempt,
+    drawn_exercise,
+    systems,
+)
+from expert.practice.read_setting import load_practice
+from expert.practice.setting_model import Exercise, PracticeSetting
+from expert.store.jobs import Job, JobStore
+from expert.terminal.choose import ask_who, open_front
+from expert.terminal.front import Front, LeaveError
+from expert.terminal.practice_dialogue import PracticeDialogue
+from expert.terminal.practice_texts import look_back
+
+
+def begin(options: argparse.Namespace) -> int:
+    """A new exercise."""
+    rules = load_rules(options.rulebase)
+    setting = load_practice(options.rulebase, rules)
+    exercise = _chosen(options, setting, rules)
+    front = open_front(options.plain)
+    if not options.who and front.interactive:
+        options.who = ask_who(front)
+    with open_practice(options.jobs) as store:
+        now = datetime.now(UTC)
+        job = begin_job(store, exercise, rules, options.who, options.units, now)
+        return _walk(options, store, job, exercise, setting, rules, front)
+
+
+def resume(options: argparse.Namespace) -> int:
+    """An exercise that was left."""
+    rules = load_rules(options.rulebase)
+    setting = load_practice(options.rulebase, rules)
+    front = open_front(options.plain)
+    with open_practice(options.jobs) as store:
+        job = find(store, options.resume)
+        if job.finished is not None:
+            raise UsageError(f"{job.id} is over. 'rackwalk practice --review {job.id}' shows it.")
+        store.hold(job.id)
+        return _walk(options, store, job, exercise_of(job, setting), setting, rules, front)
+
+
+def review(options: argparse.Namespace) -> int:
+    """The review of an exercise that is over, again."""
+    rules = load_rules(options.rulebase)
+    setting = load_practice(options.rulebase, rules)
+    front = open_front(options.plain)
+    with open_practice(options.jobs) as store:
+        job = store.get(options.review)
+        if job.finished is None:
+            raise UsageError(f"{job.id} is not over: 'rackwalk practice --resume {job.id}'.")
+        attempt = _attempt(options, store, job, exercise_of(job, setting), setting, rules)
+        with suppress(LeaveError):
+            front.show(look_back(attempt, front.layout))
+    return 0
+
+
+def _walk(
+    options: argparse.Namespace, store: JobStore, job: Job, exercise: Exercise,
+    setting: PracticeSetting, rules: Rulebase, front: Front,
+) -> int:  # fmt: skip
+    attempt = _attempt(options, store, job, exercise, setting, rules)
+    over = PracticeDialogue(attempt, front).run()
+    with suppress(LeaveError):
+        if over:
+            front.show(look_back(attempt, front.layout))
+            front.show(["", *front.layout.text(f"Kept as {job.id}; only you see it.")])
+        else:
+            front.show(["", *front.layout.text("Stopped; all that was done is kept.")])
+            front.show([f"rackwalk practice --resume {job.id}"])
+    return 0 if over else Stopped.exit_code
+
+
+def _attempt(
+    options: argparse.Namespace, store: JobStore, job: Job, exercise: Exercise,
+    setting: PracticeSetting, rules: Rulebase,
+) -> Attempt:  # fmt: skip
+    return begin_attempt(
+        exercise, setting, rules, begun_at(job), keeper(store, job), store.entries(job.id),
+        who=job.who, units=job.units, backend=backend(options),
+    )  # fmt: skip
+
+
+def _chosen(options: argparse.Namespace, setting: PracticeSetting, rules: Rulebase) -> Exercise:
+    if options.exercise:
+        found = setting.exercises.get(options.exercise)
+        if found is None:
+            hint = nearest(options.exercise, setting.exercises)
+            hint = hint or "'rackwalk practice --list' shows what there is."
+            raise UsageError(f"There is no exercise '{options.exercise}'. {hint}")
+        return found
+    known = (*KINDS_OF_PLANT, *systems(setting, rules))
+    if options.kind and options.kind not in known:
+        hint = nearest(options.kind, known) or f"Known: {', '.join(known)}."
+        raise UsageError(f"--kind: '{options.kind}' is not known. {hint}")
+    seed = options.seed if options.seed is not None else secrets.randbelow(1_000_000)
+    if seed < 0:
+        raise UsageError("--seed: a whole number that is not below nought.")
+    return drawn_exercise(
+        setting, rules, seed, kind=options.kind, severity=options.severity,
+        weather=options.weather, count=options.faults,
+    )  # fmt: skip

@@ -1,0 +1,1 @@
+"""The command that serves pages, and what they are given of the store."""

@@ -1,0 +1,98 @@
+"""What a person means by a line: a reading, an action with its amount, a cause."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypeVar
+
+from expert.errors import ReadingError, nearest
+from expert.knowledge.model import Cause, Quantity
+from expert.knowledge.synonyms import Named, called, names_of
+from expert.practice.attempt import Attempt
+from expert.practice.setting_model import PlantAction
+from expert.procedure.search import find_reading
+
+_LISTED = 6
+N = TypeVar("N", bound=Named)
+
+
+def reading_named(text: str, attempt: Attempt) -> Quantity:
+    """The reading that a text names. Raises ReadingError where none or several could be meant."""
+    known = _of_this_plant(attempt)
+    word = " ".join(text.lower().split())
+    if short := attempt.setting.short_names.get(word):
+        own = [known[name] for name in short if name in known]
+        if own:
+            return next((each for each in own if attempt.at_hand(each)), own[0])
+    told = {name: each for name, each in known.items() if name in attempt.told_at_call}
+    for some in (told, known):
+        try:
+            found = find_reading(text, some)
+        except ReadingError as error:
+            at_hand = [each for each in _all_named(text, some) if attempt.at_hand(each)]
+            if len(at_hand) == 1:
+                return at_hand[0]
+            raise ReadingError(str(error)) from None
+        if found is not None and not found[1]:
+            return found[0]
+    hint = nearest(text, [each.title for each in known.values()])
+    raise ReadingError(
+        f"'{text}' names no reading and no action. {hint} '?' lists what can be typed."
+    )
+
+
+def _all_named(text: str, some: Mapping[str, Quantity]) -> list[Quantity]:
+    words = set(text.lower().replace("_", " ").split())
+    return [q for q in some.values() if any(words <= set(n.split()) for n in names_of(q))]
+
+
+def _of_this_plant(attempt: Attempt) -> dict[str, Quantity]:
+    """What there is on such a plant; worked-out values too, which are then told so."""
+    foreign = attempt.evaluator.foreign
+    return {n: q for n, q in attempt.rulebase.quantities.items() if n not in foreign}
+
+
+def action_named(text: str, actions: Mapping[str, PlantAction]) -> tuple[PlantAction, str]:
+    """The action that a text names, and the amount behind it: 'add refrigerant, 5 lb'.
+
+    Raises ReadingError where none or several could be meant.
+    """
+    words = text.replace(",", " ").split()
+    for end in range(len(words), 0, -1):
+        found = _named(words[:end], actions)
+        if len(found) == 1:
+            return found[0], " ".join(words[end:])
+        if found and end == len(words):
+            raise ReadingError(_which(text, found))
+    hint = nearest(text, [each.title for each in actions.values()])
+    raise ReadingError(f"'{text}' is no action. {hint} 'actions WORD' lists them.".strip())
+
+
+def cause_named(text: str, causes: Mapping[str, Cause]) -> Cause:
+    """The cause that a text names. Raises ReadingError."""
+    found = _named(text.split(), causes)
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise ReadingError(_which(text, found))
+    hint = nearest(text, [each.title for each in causes.values()])
+    raise ReadingError(f"'{text}' is no cause. {hint}".strip())
+
+
+def _named(words: list[str], entries: Mapping[str, N]) -> list[N]:
+    """Those of exactly this name, else those with a name in which each word begins one."""
+    if exact := called(" ".join(words), entries.values()):
+        return exact
+    typed = [word.lower() for word in words]
+
+    def fits(name: str) -> bool:
+        own = name.split()
+        return all(any(each.startswith(word) for each in own) for word in typed)
+
+    return [each for each in entries.values() if any(map(fits, names_of(each)))]
+
+
+def _which(text: str, found: list[N]) -> str:
+    more = f"; and {len(found) - _LISTED} more" if len(found) > _LISTED else ""
+    listed = "; ".join(each.title for each in found[:_LISTED])
+    return f"'{text}' could be: {listed}{more}. Type more of its name."

@@ -1,0 +1,298 @@
+"""Practice, free: any reading, any action, in any order, until it is ended or left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from expert.errors import RackwalkError, ReadingError
+from expert.inference.evaluation_model import Evaluation
+from expert.knowledge.model import Quantity
+from expert.knowledge.synonyms import holding
+from expert.knowledge.where import SPOTS
+from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
+from expert.practice.opening import call_of, circuit_name
+from expert.practice.setting_model import PlantAction
+from expert.practice.typed import action_named, cause_named, reading_named
+from expert.procedure.entries import Entry
+from expert.terminal.asking import Asking
+from expert.terminal.front import Front, LeaveError, Question
+from expert.terminal.practice_pictures import curve_lines, rack_lines
+from expert.terminal.practice_texts import clock_text, minutes_text
+from expert.units.kinds import Kind
+from expert.units.measure import format_value
+from expert.units.parse import parse_measure
+
+HELP = (
+    ("NAME", "read it: 'head', 'receiver level', 'fans in cooling'"),
+    ("readings WORD", "what can be read, by a word of its name or by place"),
+    ("do ACTION", "do it: 'do wash the condenser', 'do set differential, 18 psi'"),
+    ("actions WORD", "what can be done"),
+    ("cause NAME", "say what you hold to be wrong"),
+    ("defrost", "begin a defrost, where one is watched"),
+    ("wait 5 min", "let time pass"),
+    ("rack", "the rack with your readings at their places"),
+    ("curve", "the defrost as it runs"),
+    ("call", "what the store said"),
+    ("next, think", "ask the tool what it would read, what it makes of it; it is counted"),
+    ("end", "end the exercise and look back"),
+    ("q", "stop; it is kept and goes on with --resume"),
+)
+_YES, _NO = ("y", "yes"), ("n", "no")
+_LISTED = 25
+
+
+@dataclass(frozen=True)
+class _Command:
+    words: tuple[str, ...]
+    does: Callable[[str], None]
+
+
+class PracticeDialogue:
+    """Asks line by line until the exercise is over or the person leaves."""
+
+    def __init__(self, attempt: Attempt, front: Front) -> None:
+        self._attempt = attempt
+        self._front = front
+        self._asking = Asking(front)
+        self._commands = (
+            _Command(("?", "help"), lambda _: self._help()),
+            _Command(("readings",), self._readings),
+            _Command(("actions", "can"), self._actions),
+            _Command(("read",), self._read),
+            _Command(("do",), self._do),
+            _Command(("cause", "is"), self._cause),
+            _Command(("defrost",), lambda _: self._defrost()),
+            _Command(("wait",), self._wait),
+            _Command(("rack",), lambda _: self._show(rack_lines(attempt, front.layout))),
+            _Command(("curve",), lambda _: self._show(curve_lines(attempt, front.layout))),
+            _Command(("call",), lambda _: self._call()),
+            _Command(("next",), lambda _: self._next()),
+            _Command(("think",), lambda _: self._think()),
+            _Command(("end",), lambda _: attempt.finish()),
+            _Command(("q", "quit"), lambda _: self._leave()),
+        )
+
+    def run(self) -> bool:
+        """Whether the exercise is over; else it was left and goes on with another run."""
+        with self._asking.interrupts:
+            try:
+                self._open()
+                while not self._attempt.over:
+                    self._line(self._asking.ask(Question("practice> ", status=self._status)))
+            except LeaveError:
+                return False
+        return True
+
+    def _open(self) -> None:
+        a, layout = self._attempt, self._front.layout
+        plant = a.plant
+        where = f"circuit {circuit_name(plant)}, {plant.case_type}, on rack A"
+        lines = layout.text(f"Exercise {a.exercise.id}: {a.exercise.title} ({a.exercise.level}).")
+        lines += layout.text("A plant of the model; store and figures are invented.")
+        lines += layout.named("You look after", f"{where}; compressor {plant.machine + 1}.")
+        kind = f"{plant.application}, {plant.refrigerant}, defrost {plant.defrost}"
+        lines += layout.named("The plant", ", ".join((kind, *plant.has)) + ".")
+        lines += layout.named("The call", call_of(a))
+        lines += layout.text("Type the name of a reading, 'do' and an action, or ? for help.")
+        if a.entries:
+            told = f"Going on at {clock_text(a)}, {len(a.read_at)} readings so far."
+            lines += layout.text(told)
+        self._show(lines)
+
+    def _line(self, text: str) -> None:
+        typed = text.strip()
+        first, _, rest = typed.partition(" ")
+        try:
+            for command in self._commands:
+                if first.lower() in command.words:
+                    command.does(rest.strip())
+                    return
+            if typed:
+                self._something(typed)
+        except ReadingError as error:
+            self._asking.say(str(error))
+        except RackwalkError as error:
+            self._asking.say(f"Not kept: {error}")
+
+    def _something(self, typed: str) -> None:
+        """A reading, or an action typed by its whole name."""
+        wanted = " ".join(typed.lower().split())
+        for action in self._attempt.setting.actions.values():
+            if wanted in (action.title.lower(), *action.also, action.id):
+                self._act(action, "")
+                return
+        self._take(reading_named(typed, self._attempt))
+
+    # reading
+
+    def _read(self, rest: str) -> None:
+        self._take(reading_named(rest, self._attempt))
+
+    def _take(self, quantity: Quantity) -> None:
+        entry = self._careful(lambda: self._attempt.read(quantity))
+        if entry is None:
+            return
+        if entry.kind == "stopped":
+            self._stopped()
+            return
+        layout = self._front.layout
+        text = entry.text("text") or NOT_HERE
+        title = f"{quantity.title[:1].upper()}{quantity.title[1:]}"
+        if seconds := entry.data.get("seconds"):
+            text = f"{text}, {float(str(seconds)) / 60:.0f} min after gas on"
+        state = self._state(quantity) if entry.text("text") else ""
+        lines = layout.named(title, f"{text}{f' ({state})' if state else ''}")
+        self._show(lines + self._cost(entry))
+
+    def _state(self, quantity: Quantity) -> str:
+        found = self._attempt.evaluation().states.get(quantity.id)
+        words = ("very low", "low", "normal", "high", "very high")
+        return found.word if found is not None and found.word in words else ""
+
+    def _cost(self, entry: Entry) -> list[str]:
+        minutes = entry.data.get("minutes", 0)
+        spent = f"{minutes_text(float(str(minutes)))}, now {clock_text(self._attempt)}"
+        return self._front.layout.text(f"{spent}, {self._attempt.spot}", 2)
+
+    # acting
+
+    def _do(self, rest: str) -> None:
+        if not rest:
+            raise ReadingError("Do what? 'actions' lists what can be done.")
+        action, amount = action_named(rest, self._attempt.setting.actions)
+        self._act(action, amount)
+
+    def _act(self, action: PlantAction, amount: str) -> None:
+        before = self._attempt.plant.changes
+        entry = self._careful(lambda: self._attempt.act(action, amount))
+        if entry is None:
+            return
+        if entry.kind == "stopped":
+            self._stopped()
+            return
+        layout = self._front.layout
+        done = f"{action.title}{f', {amount}' if amount else ''}"
+        lines = layout.named("Done", done) + self._cost(entry)
+        if why := entry.text("unproven"):
+            lines += layout.named("Not yet shown", why, 2)
+        moved = self._attempt.plant.changes != before
+        if moved:
+            lines += layout.text("Something changed. Read again what you go by.", 2)
+        elif action.repairs:
+            lines += layout.text("Nothing was found wrong there.", 2)
+        self._show(lines)
+
+    def _careful(self, do: Callable[[], Entry]) -> Entry | None:
+        """Do something once its cautions are answered; None where one is answered with no."""
+        while True:
+            try:
+                return do()
+            except NeedsCaution as needed:
+                caution, layout = needed.caution, self._front.layout
+                lines = layout.named("Caution", caution.title)
+                for each in caution.say:
+                    lines += layout.listed("-", each, 2)
+                self._show(lines + layout.text(caution.ask))
+                if not self._yes():
+                    self._attempt.confirm(caution.id, yes=False)
+                    self._asking.say("Left undone. That is always possible.")
+                    return None
+                self._attempt.confirm(caution.id, yes=True)
+
+    def _yes(self) -> bool:
+        while True:
+            typed = self._asking.ask(Question("y/n> ")).lower()
+            if typed in (*_YES, *_NO):
+                return typed in _YES
+            if typed in ("q", "quit"):
+                raise LeaveError
+            self._asking.say("Type y or n.")
+
+    def _stopped(self) -> None:
+        layout = self._front.layout
+        self._show(["", *layout.text("THE EXERCISE STOPS HERE: somebody could have been hurt.")])
+        self._show(layout.text(self._attempt.stopped))
+
+    # the rest
+
+    def _cause(self, rest: str) -> None:
+        cause = cause_named(rest, self._attempt.rulebase.causes)
+        self._attempt.say_cause(cause.id)
+        self._asking.say(f"Kept: you hold that it is '{cause.title}'. Now repair it, or 'end'.")
+
+    def _defrost(self) -> None:
+        self._attempt.start_defrost()
+        self._asking.say(f"The defrost begins: the coil empties, {clock_text(self._attempt)}.")
+
+    def _wait(self, rest: str) -> None:
+        time = parse_measure(rest or "5 min", Kind.DURATION).value
+        if not 0 < time <= 86400:
+            raise ReadingError("Wait for more than nothing, and no more than a day.")
+        self._attempt.wait(time / 60)
+        waited = format_value(Kind.DURATION, time)
+        self._asking.say(f"You wait {waited}; it is {clock_text(self._attempt)}.")
+
+    def _call(self) -> None:
+        self._asking.say(call_of(self._attempt))
+
+    def _next(self) -> None:
+        self._attempt.ask_tool("next")
+        have = {each.quantity for each in self._attempt.readings}
+        wanted = next(iter(self._attempt.evaluation().next_readings(have)), None)
+        if wanted is None:
+            self._asking.say("Nothing that it knows would tell more.")
+            return
+        layout = self._front.layout
+        self._show(layout.named("It would read", wanted.quantity.title))
+        self._show(layout.text(wanted.why, 2))
+
+    def _think(self) -> None:
+        self._attempt.ask_tool("think")
+        found: Evaluation = self._attempt.evaluation()
+        layout = self._front.layout
+        lines: list[str] = []
+        for each in found.findings[:3]:
+            lines += layout.listed("-", f"{each.cause.title}: {each.words}")
+            for reason in each.because[:2]:
+                lines += layout.text(reason, 4)
+        self._show(lines or layout.text("Nothing speaks for a cause yet."))
+
+    def _readings(self, rest: str) -> None:
+        a = self._attempt
+        own = [q for n, q in a.rulebase.quantities.items() if n in a.told_at_call and not q.given]
+        found = (
+            [q for q in own if a.spot_of(q) == rest] if rest in SPOTS else holding(rest, own)
+        )  # fmt: skip
+        self._list([f"{q.title} ({a.spot_of(q)}, {q.effort} min)" for q in found], "reading")
+
+    def _actions(self, rest: str) -> None:
+        known = self._attempt.setting.actions.values()
+        found = [a for a in known if a.spot == rest] if rest in SPOTS else holding(rest, known)
+        self._list([f"{a.title} ({a.spot}, {a.minutes} min)" for a in found], "action")
+
+    def _list(self, told: list[str], what: str) -> None:
+        lines: list[str] = []
+        for each in told[:_LISTED]:
+            lines += self._front.layout.listed("-", each)
+        if len(told) > _LISTED:
+            more = f"{len(told) - _LISTED} more. Put a word or a place behind: {', '.join(SPOTS)}."
+            lines += self._front.layout.text(more)
+        self._show(lines or self._front.layout.text(f"No {what} has that word."))
+
+    def _help(self) -> None:
+        lines: list[str] = []
+        for words, what in HELP:
+            lines += self._front.layout.named(words, what)
+        self._show(lines)
+
+    def _leave(self) -> None:
+        raise LeaveError
+
+    def _show(self, lines: list[str]) -> None:
+        self._front.show(lines)
+
+    def _status(self, columns: int) -> str:
+        a = self._attempt
+        told = f"[{clock_text(a)} {a.spot}] {len(a.read_at)} read"
+        return told if len(told) <= columns else told[:columns]

@@ -1,0 +1,57 @@
+"""The command of practice: begun, left, gone on with, ended, kept apart from jobs."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from .small_job import Command
+
+FAN = "fan-of-the-case-stands"
+CURE = "do lock out\ny\ny\ndo replace case fan\ncause evaporator fan stopped\n"
+
+
+def test_an_exercise_is_left_gone_on_with_and_looked_back_on(
+    command: Command, tmp_path: Path
+) -> None:
+    words = ["--jobs", str(tmp_path), "--who", "A. Sample", "--engine", "plain"]
+    done = command("practice", FAN, *words, typed="fans in cooling\ny\nq\n")
+    code, out = done.code, done.out
+    assert code == 5, out
+    assert "one or more stopped" in out and "--resume" in out
+    done = command("practice", "--resume", *words, typed=f"rack\n{CURE}end\n")
+    code, out = done.code, done.out
+    assert code == 0, out
+    assert "Going on at" in out and "1 readings so far" in out
+    assert "LOOKING BACK" in out and "It is put right." in out
+    assert "nothing dangerous was done" in out
+    job = next(line for line in out.splitlines() if line.startswith("Kept as "))
+    name = job.removeprefix("Kept as ").partition(";")[0]
+    done = command("practice", "--review", name, *words)
+    code, again = done.code, done.out
+    assert code == 0 and "It is put right." in again
+    done = command("jobs", "--jobs", str(tmp_path), "--json")
+    code, jobs = done.code, done.out
+    assert code == 0 and json.loads(jobs)["jobs"] == []
+
+
+def test_a_name_that_is_not_there_is_told_with_the_nearest(
+    command: Command, tmp_path: Path
+) -> None:
+    done = command("practice", "fan-of-the-case-stand", "--jobs", str(tmp_path))
+    code, said = done.code, done.err
+    assert code == 2 and FAN in said
+    done = command("practice", "--kind", "condensr", "--jobs", str(tmp_path))
+    code, said = done.code, done.err
+    assert code == 2 and "'condenser'" in said
+    done = command("practice", "--resume", "--jobs", str(tmp_path))
+    code, said = done.code, done.err
+    assert code == 2 and "No exercise" in said
+
+
+def test_the_list_does_not_tell_what_is_wrong(command: Command) -> None:
+    done = command("practice", "--list", "--json")
+    code, out = done.code, done.out
+    assert code == 0
+    assert FAN in [each["id"] for each in json.loads(out)]
+    assert "evaporator-fan-failed" not in out
