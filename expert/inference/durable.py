@@ -44,7 +44,6 @@ JOINS_IN_A_RULESET = 2500
 JOINS_IN_ALL = 50_000  # about 10 kB each while a run lasts, so half a gigabyte
 
 _SLOTS = "abcdefghijklmnop"
-_FAULTS = (MemoryError, SystemError, ValueError, IndexError)  # what a broken C module could raise
 
 
 class _Library(Protocol):
@@ -233,7 +232,9 @@ class _Ruleset:
     def _explained(self, when: str) -> Iterator[None]:
         try:
             yield
-        except (self._library.error, *_FAULTS) as error:
+        except EngineError:
+            raise
+        except Exception as error:  # whatever the C module raises, the plain chainer takes over
             raise EngineError(f"durable_rules failed {when} ({self._range()}): {error}") from error
 
 
@@ -241,7 +242,7 @@ def load_library() -> _Library:
     """The C module. Raises EngineError, with the reason, where it is missing or does not load."""
     try:
         import durable_rules_engine
-    except ImportError as error:
+    except Exception as error:  # one that is broken fails in more ways than one that is missing
         raise EngineError(f"durable_rules cannot be imported: {error}") from error
     return cast(_Library, durable_rules_engine)
 

@@ -24,7 +24,7 @@ from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
-from expert.inference.truth import Facts
+from expert.inference.truth import TOO_CLOSE, Facts
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
 from expert.knowledge.model import Cause, Rulebase
@@ -199,11 +199,16 @@ class Reach:
 
 
 def observed(ways: Iterable[SeenIn], facts: Facts) -> int | None:
-    """1 high, 0 normal, -1 low by the first way that is known, else None."""
+    """1 high, 0 normal, -1 low by the first way that is known, else None.
+
+    A number that is too close to call leaves the state open: a coarser way may not settle it.
+    """
     for way in ways:
         for conditions, sense in ((way.high, 1), (way.low, -1), (way.normal, 0)):
             if _any(conditions, facts) is True:
                 return sense
+        if way.quantity and facts.state(way.quantity).word == TOO_CLOSE:
+            return None
     return None
 
 

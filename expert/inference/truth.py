@@ -26,8 +26,8 @@ from expert.knowledge.site import Subject
 from expert.units.measure import Measure
 
 _TINY = 1e-9
-_TOO_CLOSE = "too close to call"
-_WORDS = ("very low", "very high", "low", "high", "normal", _TOO_CLOSE)  # the narrowest first
+TOO_CLOSE = "too close to call"
+_WORDS = ("very low", "very high", "low", "high", "normal", TOO_CLOSE)  # the narrowest first
 
 
 def limit_for(quantity: str, limits: Iterable[Limit], subject: Subject) -> Limit | None:
@@ -207,7 +207,7 @@ def bands(measure: Measure, limit: Limit) -> dict[str, Truth]:
         "high": is_high,
         "very high": _below(-high, -low, very_high, tiny),
     }
-    found[_TOO_CLOSE] = True not in found.values()
+    found[TOO_CLOSE] = True not in found.values()
     return found
 
 

@@ -47,11 +47,15 @@ def check_derivation(
 def _check_kinds(quantity: Quantity, quantities: Mapping[str, Quantity], reader: Reader) -> None:
     """A kind of plant is told by a choice that can be read, in its own words."""
     for name, words in quantity.derivation.kinds.items() if quantity.derivation else ():
-        place = partial(place_of, quantity, "kinds")
+        place = partial(_at, place_of(quantity, "kinds", name))
         known = {each.id: each for each in quantities.values() if each.is_choice}
         refer((name,), known, "choice among the quantities called", place, reader)
         if name in known:
             refer(words, known[name].choices, f"choice of '{name}' called", place, reader)
+
+
+def _at(place: Place, _: str) -> Place:
+    return place
 
 
 def _check_input(

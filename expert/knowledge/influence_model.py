@@ -29,7 +29,7 @@ class SeenIn:
 class PlantState:
     """A state of the plant: one name for all ways in which it can be known.
 
-    The first way of `seen_in` that is known decides.
+    The first way of `seen_in` that is known decides; one that is too close to call leaves it open.
     """
 
     id: str

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from expert.errors import PackError, Place, Problem, ReadingError, nearest
+from expert.errors import PackError, ReadingError, nearest
 from expert.knowledge.check import check_preconditions, fact_words
 from expert.knowledge.judge import refused
 from expert.knowledge.jurisdictions import JURISDICTIONS
@@ -16,7 +16,7 @@ from expert.knowledge.read_limits import read_limit
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.site import Site, SiteValue, Subject
-from expert.knowledge.yaml_nodes import Fields, Node, Text, parse_yaml
+from expert.knowledge.yaml_nodes import Fields, Node, Text, parse_yaml, text_of
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.physics_errors import PhysicsError
@@ -35,14 +35,7 @@ _CIRCUIT = (*_PART, "cases")
 
 def load_site(path: Path, rulebase: Rulebase) -> Site:
     """The checked site of a file. Raises PackError with every problem found."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise PackError(
-            [Problem("file-unreadable", f"Cannot read the site file: {reason}.", Place(str(path)))]
-        ) from None
-    return parse_site(text, str(path), rulebase)
+    return parse_site(text_of(path), str(path), rulebase)
 
 
 def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:

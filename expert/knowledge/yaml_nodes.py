@@ -97,8 +97,7 @@ def text_of(path: Path) -> str:
     """The text of a file that is no larger than any of ours. Raises PackError."""
     try:
         if (size := path.stat().st_size) > LARGEST:
-            what = f"The file has {size} bytes; more than {LARGEST} are refused."
-            raise PackError([Problem("too-large", what, Place(str(path)))])
+            raise _too_large(size, str(path))
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         problem = Problem("file-missing", "There is no such file.", Place(str(path)))
@@ -112,8 +111,15 @@ def text_of(path: Path) -> str:
         raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
 
 
+def _too_large(size: int, path: str) -> PackError:
+    what = f"The file has {size} bytes; more than {LARGEST} are refused."
+    return PackError([Problem("too-large", what, Place(path))])
+
+
 def parse_yaml(text: str, path: str) -> Node:
     """The one document of a text; `path` is only for messages. Raises PackError."""
+    if len(text) > LARGEST:
+        raise _too_large(len(text), path)
     if bad := _UNPRINTABLE.search(text):
         before = text[: bad.start()].split("\n")
         place = Place(path, len(before), len(before[-1]) + 1)

@@ -69,7 +69,8 @@ def told_in(entries: Iterable[Entry]) -> Told | None:
 
 def _read(entry: Entry) -> Told:
     listed = entry.data.get("findings")
-    found = tuple(map(_finding, listed)) if isinstance(listed, list) else ()
+    rows = listed if isinstance(listed, list) else []
+    found = tuple(_finding(each) for each in rows if isinstance(each, dict))
     return Told(
         entry.text("rulebase"), entry.text("rules_hash"), entry.text("checklist_hash"), found,
         entry.at,

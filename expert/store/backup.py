@@ -15,6 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from threading import Thread
 
+from expert.host import runs
+
 FOLDER = "backups"
 KEPT = 7
 ROOM = 3  # times the size of the file must be free, or a copy could fill the disk
@@ -61,6 +63,10 @@ class Backups:
                 copy_to(source, self._target)
             for old in dated(self._path)[:-KEPT]:
                 old.unlink(missing_ok=True)
+            for begun in (self._path.parent / FOLDER).glob(f"{self._path.stem}-*.part"):
+                pid = begun.suffixes[-2].removeprefix(".")
+                if not (pid.isdecimal() and runs(int(pid))):  # its program was killed over it
+                    begun.unlink(missing_ok=True)
 
 
 def dated(path: Path) -> list[Path]:

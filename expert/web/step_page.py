@@ -73,6 +73,8 @@ class StepPage:
     """What is asked now. `keys` are the keys of its steps; `lines` the paragraphs above the form.
 
     `skips` are the ways to leave it out, each with what it says; empty where it cannot be.
+    `elapsed` is what its clock shows and `due` when it is to be answered on it, in seconds. `kept`
+    says that a phone may keep the answer while it has no connection.
     """
 
     keys: tuple[str, ...]
@@ -94,8 +96,9 @@ class StepPage:
     again: bool = True
     default: str = ""
     clock: str = ""
-    started: str = ""
+    elapsed: float | None = None
     due: float = 0.0
+    kept: bool = False
 
     @property
     def key(self) -> str:
@@ -111,7 +114,8 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
     if screen.kind != STEP:
         return _several(work, screen, spot)
     title = _title(first, work)
-    lines = [line for line in work.texts.asked(at) if line.rstrip(".") != title]
+    told = work.texts.asked(at)
+    lines = [each for each in told if each.rstrip(".").casefold() != title.casefold()]
     quantity = work.texts.rulebase.quantities.get(first.quantity)
     clock = session.runner.elapsed(session.picture, first, at.now)
     due = session.runner.due(session.picture, first, at.now)
@@ -122,9 +126,19 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
         expected=session.runner.expected(first), skips=_skips(first),
         earlier=_adjusted(work, first), offers=_offers(work, first, default),
         searched=first.searched, again=first.again, default=default, clock=first.step.clock,
-        started=clock.started.isoformat() if clock else "",
+        elapsed=clock.seconds if clock else None,
         due=(due - clock.started).total_seconds() if clock and due else 0.0,
+        kept=_may_wait(work, first),
     )  # fmt: skip
+
+
+def _may_wait(work: AtWork, active: Active) -> bool:
+    """Whether a step is a reading that is taken as well later, with its time: no wait, no search,
+    and nothing that decides on the spot what comes next."""
+    if active.step.type == "time" or active.step.after or active.searched:
+        return False
+    keys = {each.active.key for each in takeable(work.session.open_now())}
+    return active.key in keys
 
 
 def place_rows(work: AtWork) -> tuple[str, Sequence[Offer]]:

@@ -71,7 +71,7 @@ def test_a_shipped_rulebase_file_is_accepted(path: Path) -> None:
     assert of_file("rulebase", path) == []
 
 
-@pytest.mark.parametrize("path", CHECKLISTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", CHECKLISTS[:: step(4)], ids=lambda path: path.stem)
 def test_a_shipped_checklist_is_accepted(path: Path) -> None:
     assert of_file("checklist", path) == []
 

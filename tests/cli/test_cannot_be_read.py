@@ -116,3 +116,17 @@ def test_a_full_disk_that_nobody_expected_is_still_no_error_in_the_program(
     done = command("audit", "--jobs", str(tmp_path))
     assert done.code == 6, done.err
     assert done.err == "rackwalk: The output cannot be written: No space left on device.\n"
+
+
+def test_a_job_file_that_was_moved_away_is_not_said_to_be_kept(
+    command: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def moved_and_stopped(*_: object) -> bool:
+        (tmp_path / "jobs.db").rename(tmp_path / "aside.db")
+        return False
+
+    monkeypatch.setattr("expert.terminal.dialogue.Dialogue.run", moved_and_stopped)
+    done = command(*run_words(tmp_path), typed=lines())
+    assert done.code == 6
+    assert "is kept" not in done.out
+    assert "moved, replaced or deleted" in done.err

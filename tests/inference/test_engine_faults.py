@@ -82,6 +82,15 @@ def test_a_failing_call_is_an_engine_error_and_the_next_run_is_right(
         assert engine.run(["shared"]) == ()
 
 
+@pytest.mark.parametrize("kind", [OSError, TypeError, KeyError, RuntimeError, UnicodeError])
+def test_whatever_a_call_raises_is_an_engine_error(
+    durable: Compile, faulty: Callable[..., Faulty], kind: type[Exception]
+) -> None:
+    faulty(CALLS[1], 1, kind("as nobody thought of"))
+    with pytest.raises(EngineError, match="while it ran .*as nobody thought of"):
+        durable(RULES).run(FACTS)
+
+
 @pytest.mark.parametrize("after", [False, True])
 @pytest.mark.parametrize("name", CALLS[1:])
 def test_an_interrupt_is_passed_on_and_the_next_run_is_right(

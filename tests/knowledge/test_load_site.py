@@ -145,7 +145,7 @@ def test_what_is_wrong_in_a_site_file_is_told_with_its_place(
 
 
 def test_a_site_file_that_is_not_there_is_named(tmp_path: Path, tiny: Rulebase) -> None:
-    with pytest.raises(PackError, match=r"none\.yaml: Cannot read the site file"):
+    with pytest.raises(PackError, match=r"none\.yaml: There is no such file"):
         load_site(tmp_path / "none.yaml", tiny)
 
 

@@ -7,9 +7,12 @@ its suction by its machines, so suction signs are looked at where every machine 
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
+from expert.plant.design import Plants
 from expert.plant.draw import draw
 from expert.plant.faults import faults, put
 from expert.plant.fluid import fluid
@@ -51,10 +54,17 @@ def seen(state: State) -> dict[str, np.ndarray]:
     }
 
 
-def response(fault: str, severity: float) -> dict[str, np.ndarray]:
-    """Each value with the fault less that without it, on plants of R-134a on a hot day."""
+@cache
+def in_order() -> tuple[Plants, State]:
+    """Plants of R-134a on a hot day, and how they run."""
     plants = draw(5, COUNT, "R-134a", low_temperature=False, weather="hot").plants
-    before = solve(plants)
+    return plants, solve(plants)
+
+
+@cache
+def response(fault: str, severity: float) -> dict[str, np.ndarray]:
+    """Each value with the fault less that without it."""
+    plants, before = in_order()
     moved = plants.copy()
     for row in range(COUNT):
         put(moved, before, faults()[fault], row, 0, severity)

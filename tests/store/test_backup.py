@@ -82,3 +82,14 @@ def test_a_copy_that_breaks_off_leaves_nothing_behind(
     monkeypatch.setattr(Path, "replace", full)
     assert made(written, DAY) == []
     assert list((written.parent / "backups").iterdir()) == []
+
+
+def test_what_a_killed_program_left_half_made_is_taken_away(written: Path) -> None:
+    folder = written.parent / "backups"
+    folder.mkdir()
+    left = folder / "jobs-2026-11-20.db.4194305.part"  # beyond the largest id of a process
+    being_made = folder / f"jobs-2026-11-21.db.{os.getpid()}.part"
+    for each in (left, being_made):
+        each.write_bytes(b"half")
+    made(written, DAY)
+    assert not left.exists() and being_made.exists()

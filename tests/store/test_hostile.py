@@ -12,8 +12,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.errors import PackError, UsageError
+from expert.knowledge.load_site import load_site
 from expert.knowledge.yaml_nodes import LARGEST, parse_yaml, read_yaml
 from expert.procedure.entries import Entry
 from expert.report.render import write_text
@@ -73,6 +75,10 @@ def test_a_file_that_is_too_large_or_too_deep_is_refused(tmp_path: Path) -> None
     large.write_text("a: b\n" + "#" * LARGEST, encoding="utf-8")
     with pytest.raises(PackError, match="bytes"):
         read_yaml(large)
+    with pytest.raises(PackError, match="bytes"):
+        load_site(large, shipped_rules())
+    with pytest.raises(PackError, match="bytes"):
+        parse_yaml("#" * (LARGEST + 1), "site of a job")
     with pytest.raises(PackError):
         parse_yaml("[" * 20_000, "deep.yaml")
 

@@ -35,6 +35,8 @@ def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     texts = texts_of(work, options)
     dialogue = Dialogue(work.session, texts, front)
     if not (_begin(work, front, dialogue, options) and dialogue.run(texts.depth)):
+        with work.store.database.transaction():
+            pass  # raises where the file was moved away or the server is gone: nothing is kept then
         with suppress(LeaveError):
             front.show(["", *front.layout.text("Stopped; all that was entered is kept.")])
             front.show([work.resume])
