@@ -70,7 +70,7 @@ def taken(text: str, name: str) -> tuple[str, tuple[ExerciseScore, ...]]:
             raise ValueError
         return str(found["who"]), tuple(ExerciseScore(**each) for each in found["scores"])
     except (ValueError, KeyError, TypeError):
-        message = f"'{name}' is no file of scores. 'rackwalk practice --hand-over FILE' writes one."
+        message = f"'{name}' is no file of scores. 'rackwalk practice --share FILE' writes one."
         raise ReadingError(message) from None
 
 

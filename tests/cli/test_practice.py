@@ -67,7 +67,7 @@ def test_scores_are_ones_own_until_they_are_handed_over(command: Command, tmp_pa
     done = command("practice", "--scores", *words, "--who", "B. Sample")
     assert "stopped: dangerous" in done.out and len(done.out.splitlines()) == 1
     file = tmp_path / "a.json"
-    done = command("practice", "--hand-over", str(file), *words, "--who", "A. Sample")
+    done = command("practice", "--share", str(file), *words, "--who", "A. Sample")
     assert done.code == 0 and "B. Sample" not in file.read_text("utf-8")
     done = command("practice", "--crew", str(file))
     assert done.out.startswith("A. Sample: 1 exercises, 0 cured, 0 stopped")

@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     scores = parser.add_argument_group("of scores, which only you see")
     scores.add_argument("--scores", action="store_true", help="your own, from this machine")
     scores.add_argument(
-        "--hand-over", type=Path, metavar="FILE", help="write them to a file for your lead"
+        "--share", type=Path, metavar="FILE", help="write them to a file for your lead"
     )
     scores.add_argument(
         "--crew", type=Path, nargs="+", metavar="FILE", help="files that people handed over"
@@ -85,7 +85,7 @@ def run(options: argparse.Namespace) -> int:
         from expert.cli.practice.show_scores import show_crew
 
         return show_crew(options)
-    if options.scores or options.hand_over is not None:
+    if options.scores or options.share is not None:
         from expert.cli.practice.show_scores import show_scores
 
         return show_scores(options)

@@ -1,4 +1,4 @@
-"""`rackwalk practice --scores`, `--hand-over`, `--crew`: private, until they are handed over."""
+"""`rackwalk practice --scores`, `--share`, `--crew`: private, until they are handed over."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from expert.practice.scores import ExerciseScore, crew_lines, handed_over, score
 def show_scores(options: argparse.Namespace) -> int:
     """One's own, from this machine; with a file they are handed over."""
     who, found = _own(options)
-    if options.hand_over is not None:
+    if options.share is not None:
         day = datetime.now(UTC).astimezone().date().isoformat()
         try:
-            options.hand_over.write_text(handed_over(who, day, found), encoding="utf-8")
+            options.share.write_text(handed_over(who, day, found), encoding="utf-8")
         except OSError as error:
-            raise NotWritten(f"{options.hand_over} cannot be written: {error.strerror}.") from None
-        say(f"{options.hand_over}: the scores of {who or 'nobody named'}, {len(found)} exercises.")
+            raise NotWritten(f"{options.share} cannot be written: {error.strerror}.") from None
+        say(f"{options.share}: the scores of {who or 'nobody named'}, {len(found)} exercises.")
         say("Whoever has the file sees them. Nothing else leaves this machine.")
         return 0
     if options.json:
