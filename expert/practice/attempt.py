@@ -18,15 +18,17 @@ from expert.knowledge.model import Caution, Gate, Quantity
 from expert.knowledge.where import usual_spot
 from expert.physics.air.barometer import barometer
 from expert.plant.live import CURVES, LivePlant
-from expert.practice.defrost_clock import DefrostClock
+from expert.practice.defrost_clock import COIL, DefrostClock
 from expert.practice.setting_model import Exercise, PlantAction, PracticeSetting
 from expert.procedure.entries import Data, Entry
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 from expert.units.parse import parse_measure
 
+OVER, SCORED = ("end", "stopped"), "scored"  # entries with which an exercise ends
 NOT_HERE = "It cannot be had on this plant."
 STARTS_AT = "store"
+CALLED_OUT = 1  # minutes of a reading while a defrost runs: two are at it with a radio (own choice)
 PAPER_MINUTES = 1  # to look a setting or a paper up (own choice)
 Keep = Callable[[Entry], None]
 
@@ -104,7 +106,8 @@ class Attempt:
 
     def evaluation(self) -> Evaluation:
         """What the tool makes of what was read since the last change."""
-        call = Reading("complaint", self.plant.says or "nothing")
+        says = self.plant.complained() if self.changed else self.plant.says
+        call = Reading("complaint", says or "nothing")
         found = (call, *self.found) if self.changed else None
         return self.evaluator.evaluate((call, *self.readings), found)
 
@@ -152,9 +155,12 @@ class Attempt:
             return self._append("stopped", {"why": danger})
         if self.clock is not None and self.clock.waits(quantity.id):
             self.start_defrost()
-        there = self.minutes + self._way(spot)
+        way, effort = self._way(spot), PAPER_MINUTES if quantity.given else quantity.effort
+        if self.clock is not None and self.clock.runs(self.minutes):
+            way, effort = 0.0, min(effort, CALLED_OUT)
+        there = self.minutes + way
         waited = self.clock.wait_for(quantity.id, there) if self.clock else 0.0
-        minutes = waited + self._way(spot) + (PAPER_MINUTES if quantity.given else quantity.effort)
+        minutes = waited + way + effort
         data = {"quantity": quantity.id, "spot": spot, "minutes": round(minutes, 2)}
         return self._append("read", {**data, **self._value(quantity, there + waited)})
 
@@ -266,13 +272,15 @@ class Attempt:
         alarm = self.exercise.alarm
         if alarm is not None and quantity.id == alarm.quantity:
             return {"text": alarm.reads}
+        if self.clock is not None and quantity.id == COIL:
+            return {"text": self.plant.coil_seen(max(at - self.clock.gas_on, 0.0) * 60)}
         value = self.plant.told().get(quantity.id)
         if self.clock is not None and quantity.id in CURVES:
             seconds = self.clock.gas_seconds(at)
             text = format_value(quantity.kind, self.plant.sample(quantity.id, seconds), self.units)
             return {"text": text, "seconds": round(seconds)}
         if value is None or isinstance(value, tuple):
-            return {"text": ""}
+            return {"text": self.setting.beside.get(quantity.id, "")}
         text = value if isinstance(value, str) else format_value(quantity.kind, value, self.units)
         try:
             accept(quantity, text, self.air, self.units)
@@ -284,7 +292,19 @@ class Attempt:
         entry = Entry(len(self.entries) + 1, self.now, kind, "", data, self.who)
         self._keep(entry)
         self._apply(entry)
+        if kind in OVER:
+            self._append(SCORED, self._score())
         return entry
+
+    def _score(self) -> Data:
+        """What the exercise came to, in figures."""
+        return {
+            "right": any(each in self.right for each in self.named),
+            "cured": len(self.cured()), "faults": len(self.exercise.faults),
+            "stopped": bool(self.stopped), "spent": round(self.minutes),
+            "readings": len(self.read_at), "parts": self.parts,
+            "hints": sum(each.kind == "hint" for each in self.entries),
+        }  # fmt: skip
 
     def _apply(self, entry: Entry) -> None:
         self.entries.append(entry)

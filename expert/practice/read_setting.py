@@ -21,6 +21,7 @@ from expert.plant.design import Plants
 from expert.plant.faults import WEATHERS, faults
 from expert.practice.setting_model import (
     LEVELS,
+    STARTS,
     WAYS,
     Exercise,
     PlantAction,
@@ -35,6 +36,8 @@ from expert.units.kinds import Kind
 SECTIONS = (
     "walking",
     "short_names",
+    "beside",
+    "clocks",
     "schematic",
     "calls",
     "stops",
@@ -59,6 +62,8 @@ def _shape(what: str, *keys: str) -> Shape:
 _SOURCE = "source*: where it comes from, for example 'common practice'"
 _WALK = _shape("a way", "to*: a place", "minutes*: from anywhere else", _SOURCE)
 _SHORT = _shape("a short name", "word*: what is typed", "reads*: readings, the first that can be")
+_BESIDE = _shape("what is beside the plant", "reading*: its name", "reads*: what it says")
+_CLOCK = _shape("a clock", "clock*: of a checklist", "starts*: when it does, on the plant")
 _PART = _shape("a part", "part*: of the rack", "reads*: readings that stand at it")
 _CALL = _shape("a call", "complaint*: a choice of 'complaint'", "says*: sentences of the store")
 _STOP = _shape(
@@ -123,6 +128,8 @@ class _Practice:
         self.reader, self.rulebase = reader, rulebase
         self.walking: dict[str, int] = {}
         self.short_names: dict[str, tuple[str, ...]] = {}
+        self.beside: dict[str, str] = {}
+        self.clocks: dict[str, str] = {}
         self.parts: list[RackPart] = []
         self.calls: dict[str, tuple[str, ...]] = {}
         self.rights: dict[str, tuple[str, ...]] = {}
@@ -133,7 +140,7 @@ class _Practice:
     def setting(self) -> PracticeSetting:
         """All of it."""
         return PracticeSetting(
-            self.walking, self.short_names, tuple(self.parts), self.calls,
+            self.walking, self.short_names, self.beside, self.clocks, tuple(self.parts), self.calls,
             tuple(self.stops.values()), self.rights, self.actions, self.exercises,
         )  # fmt: skip
 
@@ -141,7 +148,8 @@ class _Practice:
         """Read one entry of a section."""
         read: Mapping[str, Callable[[Node], None]] = {
             "walking": self._walk, "short_names": self._short,
-            "schematic": self._part, "calls": self._call,
+            "beside": self._beside, "clocks": self._clock, "schematic": self._part,
+            "calls": self._call,
             "also_right": self._also_right,
             "stops": lambda n: self._add(self.stops, self._stop(n)),
             "actions": lambda n: self._add(self.actions, self._action(n)),
@@ -170,6 +178,17 @@ class _Practice:
             word = self.reader.text(got.fields["word"], "word").lower()
             known = self.rulebase.quantities
             self.short_names[word] = self._names(got.fields["reads"], "reading", known)
+
+    def _beside(self, node: Node) -> None:
+        if got := self.reader.entry(node, _BESIDE):
+            name, word = (self.reader.text(got.fields[key], key) for key in _BESIDE.names)
+            self._choice(name, word, got.fields["reads"])
+            self.beside[name] = word
+
+    def _clock(self, node: Node) -> None:
+        if got := self.reader.entry(node, _CLOCK):
+            name = self.reader.text(got.fields["clock"], "clock")
+            self.clocks[name] = self.reader.word(got.fields["starts"], "moment", STARTS)
 
     def _part(self, node: Node) -> None:
         if got := self.reader.entry(node, _PART):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 from random import Random
 
@@ -9,7 +10,7 @@ import pytest
 from budget import NIGHTLY
 from large_rack import large_site, large_visit
 from typed_walk import type_through
-from walked_job import DEMO, Memory
+from walked_job import DEMO, HERE, Memory
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
@@ -148,6 +149,46 @@ def test_the_counts_of_a_preventive_walk_hold(
     name = "preventive-maintenance-walk.a-healthy"
     session, answers = begun(name, site, shipped_rulebase, checklists)
     assert type_through(session, answers, WORKING).prompts <= 90
+
+
+def test_a_triage_of_healthy_looks_takes_little_more_than_half_of_its_prompts(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    session, answers = begun("warm-case-triage.a3-healthy", site, shipped_rulebase, checklists)
+    assert type_through(session, answers, WORKING).prompts <= 32  # 57 when each step was one
+
+
+def test_a_fan_that_stands_leads_to_its_repair_and_not_through_the_motor_room(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    session, _ = begun("warm-case-triage.a3-healthy", site, shipped_rulebase, checklists)
+
+    def in_the_motor_room() -> list[str]:
+        plan = session.runner.plan(session.picture)
+        return [e.quantity for e in plan if e.phase.id == "motor-room" and e.quantity]
+
+    assert len(in_the_motor_room()) > 10
+    for caution in ("job-hazard", "food-safety"):
+        session.confirm(caution, "yes")
+    session.take_at("circuit-mode", "cooling")
+    session.take_at("fans-in-cooling", "one or more stopped", sure=True)
+    assert in_the_motor_room() == []
+
+
+@pytest.mark.skipif(not NIGHTLY, reason="every walk at two depths: nightly")
+def test_every_list_takes_about_half_of_its_prompts_with_tables(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    before = json.loads((HERE / "prompts_before.json").read_text(encoding="utf-8"))
+    for name, (prompts, _) in before.items():
+        if name.startswith("find-the-fault"):  # each reading is chosen by the one before
+            continue
+        counts = []
+        for depth in (WORKING, BRIEF):
+            session, answers = begun(name, site, shipped_rulebase, checklists)
+            counts.append(type_through(session, answers, depth, tables=depth == BRIEF).prompts)
+        assert counts[0] <= prompts, name
+        assert counts[1] <= 0.62 * prompts, name
 
 
 @pytest.mark.skipif(not NIGHTLY, reason="a visit of a large rack takes seconds: nightly")
