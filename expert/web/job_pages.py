@@ -123,18 +123,19 @@ def _row(work: AtWork, offer: Offer) -> PlaceRow:
 
 
 def think_page(service: Service, ask: PageRequest) -> Response:
-    """What we think so far, the whole of it."""
+    """What we think so far: what leads, and the whole of it."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         session = work.session
         plan = session.runner.plan(session.picture)
         active = session.current or (plan[-1] if plan else None)
-        lines = [] if active is None else _thinking(work, active)
-        return page("think", ask, job=work.job, lines=lines)
+        short = [] if active is None else _thinking(work, active, short=True)
+        whole = [] if active is None else _thinking(work, active, short=False)
+        return page("think", ask, job=work.job, short=short, whole=whole)
 
 
-def _thinking(work: AtWork, active: Active) -> list[str]:
+def _thinking(work: AtWork, active: Active, *, short: bool) -> list[str]:
     at = StepView(work.session.picture, active, work.session.now(), PAGE)
-    return work.texts.thinking(at, everything=True)
+    return work.texts.thinking(at, short=short, everything=not short)
 
 
 def steps_page(service: Service, ask: PageRequest) -> Response:
