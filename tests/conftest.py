@@ -39,7 +39,9 @@ def pytest_collection_finish() -> None:
 def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
     """What a file made is given back when its last test is done."""
     yield
-    if (nextitem is None or nextitem.path != item.path) and gc.get_count()[0] > MUCH:
+    if nextitem is None:
+        gc.freeze()  # the process ends
+    elif nextitem.path != item.path and gc.get_count()[0] > MUCH:
         gc.collect()
         gc.freeze()
 
