@@ -9,6 +9,12 @@ from pathlib import Path
 import pytest
 from budget import NIGHTLY
 from hypothesis import settings
+from processor_time import (  # noqa: F401  (hooks)
+    pytest_runtest_logreport,
+    pytest_runtest_makereport,
+    pytest_runtest_protocol,
+    pytest_terminal_summary,
+)
 from shipped_knowledge import shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
