@@ -19,7 +19,8 @@ from expert.inference.open_causes import Call
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
-from expert.knowledge.influence_model import COMPLAINT, MODE
+from expert.knowledge.conditions import quantities_in
+from expert.knowledge.influence_model import COMPLAINT, MODE, NOBODY
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
@@ -224,11 +225,35 @@ class Evaluator:
         )
 
     def _not_now(self, known: Mapping[str, Known]) -> frozenset[str]:
-        """What cannot be read in what the circuit does now."""
-        mode = known[MODE].value if MODE in known else ""
-        other = {"cooling": "defrost", "in defrost": "cooling"}.get(str(mode), "")
+        """What cannot be read in what the circuit does now.
+
+        Nobody starts a defrost to read something unless the call is about one.
+        """
+        mode = str(known[MODE].value) if MODE in known else ""
+        other = {"cooling": "defrost", "in defrost": "cooling"}.get(mode, "")
+        if not mode and not self._about_defrost(known):
+            other = "defrost"
         quantities = self.rulebase.quantities.values()
-        return frozenset(each.id for each in quantities if other and each.during == other)
+        elsewhere = self._elsewhere(known)
+        return frozenset(
+            each.id for each in quantities
+            if (other and each.during == other) or each.subject in elsewhere
+        )  # fmt: skip
+
+    def _elsewhere(self, known: Mapping[str, Known]) -> tuple[str, ...]:
+        """The kinds of subject nobody goes to: of a rack without a complaint its cases."""
+        said = known[COMPLAINT].value if COMPLAINT in known else ""
+        routine = self.subject.kind == "rack" and said == NOBODY
+        return ("circuit", "case") if routine else ()
+
+    def _about_defrost(self, known: Mapping[str, Known]) -> bool:
+        """Whether the complaint is one that a circuit in defrost is looked at for, too."""
+        said = known[COMPLAINT].value if COMPLAINT in known else ""
+        return any(
+            each.says == said
+            and any(MODE in quantities_in(condition) for condition in each.or_when)
+            for each in self.rulebase.complaints.values()
+        )
 
     @cached_property
     def looked_at(self) -> LookedAt:
