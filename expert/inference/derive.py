@@ -42,7 +42,7 @@ def derive(
     """What is known of each quantity, and what could not be computed though part of it was read.
 
     A reading beats the site's value, the last reading of a quantity is its value, and a derived
-    quantity that was read directly is not computed.
+    quantity that was read directly is not computed, unless it is known only in words.
     """
     return Deriver(subject, quantities).derive(readings)
 
@@ -84,8 +84,10 @@ class Deriver:
     def _know(self, quantity: Quantity, job: _Job) -> Known | None:
         """The known value of a quantity, computed now if it can be."""
         derivation = quantity.derivation
-        if quantity.id in job.known or derivation is None or quantity.id in job.tried:
-            return job.known.get(quantity.id)
+        said = job.known.get(quantity.id)
+        read = said is not None and not said.in_words
+        if read or derivation is None or quantity.id in job.tried:
+            return said
         job.tried[quantity.id] = None
         inputs = tuple(self._input(source, job) for source in derivation.inputs.values())
         inputs += tuple(job.known.get(name) for name in derivation.kinds)
@@ -100,7 +102,9 @@ class Deriver:
         if isinstance(found, Known):
             job.known[quantity.id] = found
             return found
-        return None
+        if said is not None:
+            job.tried[quantity.id] = None  # a number would be better, but it is not missing
+        return said
 
     def _input(self, source: Input, job: _Job) -> Known | None:
         """An input from the best place at which it was read as a number."""

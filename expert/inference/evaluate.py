@@ -24,7 +24,7 @@ from expert.knowledge.influence_model import COMPLAINT, MODE, NOBODY
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
-from expert.knowledge.strata import needed_signs, rules_by_sign
+from expert.knowledge.strata import rules_by_sign
 
 
 @dataclass
@@ -106,7 +106,7 @@ class Evaluator:
         self.rules = {
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
         }
-        self.needed = {rule.id: tuple(needed_signs(rule)) for rule in self.rules.values()}
+        self.needed = {rule.id: tuple(rule.needed_signs) for rule in self.rules.values()}
         self.limits = self._limits(subject)
         self.member_limits = self.shared.member_limits
         for each in self.members:

@@ -14,7 +14,6 @@ from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
 from expert.knowledge.model import Cause, Caution, Rule, Rulebase
 from expert.knowledge.plants import cautions_of
-from expert.knowledge.strata import needed_signs
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
 SEEN = 0.75  # added where the part was seen and the plant does not contradict (own choice)
@@ -234,7 +233,7 @@ class _Steps:
         }
         below = tuple(
             self.step(lower)
-            for sign in needed_signs(rule)
+            for sign in rule.needed_signs
             if self.facts.signs.get(sign) is True
             for lower in self.concluding.get(sign, ())
             if lower.id in self.fired

@@ -24,6 +24,7 @@ from expert.knowledge.model import (
     Quantity,
     Rule,
     Rulebase,
+    RuleTest,
     place_of,
 )
 from expert.knowledge.read_quantities import SUBJECTS
@@ -50,8 +51,14 @@ def fact_words() -> Mapping[str, Collection[str]]:
     }
 
 
-def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
-    """Adds a problem to the reader for everything that does not hold together."""
+Once = Callable[[object, Callable[[], None]], None]
+
+
+def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
+    """Adds a problem to the reader for everything that does not hold together.
+
+    `once` calls what checks a test, unless nothing was wrong with it the time before.
+    """
     cautions = rulebase.cautions
     for quantity in rulebase.quantities.values():
         refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
@@ -95,6 +102,8 @@ def check_rulebase(rulebase: Rulebase, reader: Reader) -> None:
         refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
     for rule in rulebase.rules.values():
         _check_rule(rule, rulebase, reader)
+        for test in rule.tests:
+            once(test, partial(_check_test, test, rulebase, reader))
     if cycle := sign_cycle(rulebase.rules.values()):
         rule = rulebase.rules[cycle[0]]
         reader.problem(
@@ -253,8 +262,6 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
             if key in (known := fact_words()):
                 place = test.places.get(key, test.place)
                 refer((word,), known[key], key, {word: place}.__getitem__, reader)
-        for given in test.given:
-            _check_given(given, rulebase, reader)
         refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
         words = (*(word for _, word in rulebase.certainty.words), NOT_FOUND)
         for cause, word in test.finds.items() if strengths else ():
@@ -267,6 +274,11 @@ def _check_readings(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
     asked = rule.cannot_tell.read if rule.cannot_tell else ()
     for path, names in (("doubts", rule.doubts), ("cannot_tell.read", asked)):
         refer(names, rulebase.quantities, "quantity", _at(rule, path), reader)
+
+
+def _check_test(test: RuleTest, rulebase: Rulebase, reader: Reader) -> None:
+    for given in test.given:
+        _check_given(given, rulebase, reader)
 
 
 def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:

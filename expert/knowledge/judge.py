@@ -11,6 +11,7 @@ from expert.units.measure import Measure, format_value
 from expert.units.parse import accepted, parse_measure
 
 BANDS = ("very low", "low", "normal", "high", "very high")
+OR_WORDS = "Where no more is known: low, normal or high."
 DONE_WORDS = ("done", "d", "ok", "yes", "y")
 YES, NO = ("yes", "y"), ("no", "n")
 _NOT_ANSWERS = ("na", "n/a", "n.a.", "not available", "unknown", "?")

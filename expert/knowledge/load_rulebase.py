@@ -155,7 +155,8 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             stack.nodes("add_steps"), stack.nodes("leave_out_steps"), reader
         ),
     )
-    check_rulebase(rulebase, reader)
+    over = f"test over {id(quantities)} {id(signs)}"
+    check_rulebase(rulebase, reader, partial(stack.made, over))
     check_folders(layers, rulebase, reader)
     if reader.problems:
         once = dict.fromkeys(reader.problems)

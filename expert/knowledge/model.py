@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from expert.errors import Place
-from expert.knowledge.conditions import Condition
+from expert.knowledge.conditions import Condition, HasSign, parts
 from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
@@ -231,6 +232,20 @@ class Rule:
     tests: tuple[RuleTest, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def needed_signs(self) -> Mapping[str, bool]:
+        """Signs it waits for; True where their absence matters (negated, or an exception)."""
+        needed: dict[str, bool] = {}
+        for condition in self.when:
+            for part in parts(condition):
+                if isinstance(part, HasSign):
+                    needed[part.sign] = needed.get(part.sign, False) or part.negated
+        for condition in self.unless:
+            for part in parts(condition):
+                if isinstance(part, HasSign):
+                    needed[part.sign] = True
+        return needed
 
 
 LEAVES_OUT, LEAVES_ALL, ENDS_THE_JOB = IF_NO = (

@@ -11,6 +11,7 @@ from expert.places import shipped, shipped_cases
 CHECKLISTS = "checklists"  # a folder of a pack with checklists of its own
 REPORTS = "reports"  # a folder of a pack with plain words of its own
 PRACTICE = "practice"  # a folder of a pack with exercises, and what can be done in them
+LETTERHEAD = "letterhead.txt"  # lines of a pack that stand above every view of a report
 CASES = "cases"  # a folder of a pack with whole cases
 BESIDE = (CHECKLISTS, REPORTS, CASES, PRACTICE)  # folders of a pack that hold no rules
 _PACK = re.compile(r"^pack:(.*?)(?=^\S|\Z)", re.MULTILINE | re.DOTALL)

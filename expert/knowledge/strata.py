@@ -5,22 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from graphlib import CycleError, TopologicalSorter
 
-from expert.knowledge.conditions import HasSign, parts
 from expert.knowledge.model import Rule
-
-
-def needed_signs(rule: Rule) -> dict[str, bool]:
-    """Signs a rule waits for; True where their absence matters (negated, or an exception)."""
-    needed: dict[str, bool] = {}
-    for condition in rule.when:
-        for part in parts(condition):
-            if isinstance(part, HasSign):
-                needed[part.sign] = needed.get(part.sign, False) or part.negated
-    for condition in rule.unless:
-        for part in parts(condition):
-            if isinstance(part, HasSign):
-                needed[part.sign] = True
-    return needed
 
 
 def rules_by_sign(rules: Iterable[Rule]) -> dict[str, list[Rule]]:
@@ -37,9 +22,7 @@ def _waits(rules: Iterable[Rule]) -> dict[str, tuple[str, ...]]:
     rules = tuple(rules)
     concluding = rules_by_sign(rules)
     return {
-        rule.id: tuple(
-            other.id for sign in needed_signs(rule) for other in concluding.get(sign, ())
-        )
+        rule.id: tuple(other.id for sign in rule.needed_signs for other in concluding.get(sign, ()))
         for rule in rules
     }
 
@@ -64,7 +47,7 @@ def strata(rules: Mapping[str, Rule]) -> dict[str, int]:
         level[rule_id] = max(
             (
                 level[other.id] + int(absent)
-                for sign, absent in needed_signs(rules[rule_id]).items()
+                for sign, absent in rules[rule_id].needed_signs.items()
                 for other in concluding.get(sign, ())
             ),
             default=0,

@@ -118,7 +118,9 @@ class Answering:
             edges = (quantity.refuse_below, quantity.refuse_above)
             band = judge.band_text(*edges, quantity.kind, self.system)
             sentence = accepted(quantity.kind, self.system, quantity.unit)
-            return f"{sentence} Accepted: {band}." if band else sentence
+            sentence += f" Accepted: {band}." if band else ""
+            words = f" {judge.OR_WORDS}" if self._words_do(active, quantity) else ""
+            return sentence + words
         if active.step.type == "members":
             return _which(active)
         forms = {
@@ -158,7 +160,8 @@ class Answering:
         quantity = self._quantity(active)
         if active.step.type == "time" and started is not None:
             text = self._until(text, started, now)
-        value = self._read(text, quantity)
+        word = judge.in_words(text) if self._words_do(active, quantity) else ""
+        value = word or self._read(text, quantity)
         question = ""
         if isinstance(value, Measure):
             question = judge.unusual(value, quantity, self.system)
@@ -184,6 +187,8 @@ class Answering:
     def takes(self, quantity: Quantity, text: str, member: str) -> bool:
         """Whether a text would be taken as a value on a member without a second question."""
         quantity = self.suit(quantity, member)
+        if judge.in_words(text) and self._judged(quantity):
+            return True
         try:
             value = self._read(text, quantity)
         except ReadingError:
@@ -202,6 +207,14 @@ class Answering:
         if quantity.kind is Kind.TEXT:
             return judge.words(text, "a few words")
         return judge.number(text, quantity, barometer=self.barometer, system=self.system)
+
+    def _words_do(self, active: Active, quantity: Quantity) -> bool:
+        """Whether low, normal or high is an answer: to one reading of what is judged by a limit."""
+        return not active.sample and active.step.type != "time" and self._judged(quantity)
+
+    def _judged(self, quantity: Quantity) -> bool:
+        number = not quantity.is_choice and quantity.kind is not Kind.TEXT
+        return number and any(each.quantity == quantity.id for each in self.rulebase.limits)
 
     def _until(self, text: str, started: datetime, now: datetime) -> str:
         """How long a clock ran: until now for Enter alone, until the time of 'at 11:42'."""

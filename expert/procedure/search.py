@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from expert.errors import ReadingError
 from expert.inference.certainty import combined
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
+from expert.knowledge.judge import in_words
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.knowledge.synonyms import called, names_of
@@ -142,7 +143,8 @@ def find_reading(
         short = (short_names or {}).get(" ".join(words[:end]), "")
         if short in quantities:
             return quantities[short], " ".join(typed[end:])
-        fitting = _fitting(named(words[:end], quantities), words[end:])
+        computed = bool(in_words(" ".join(words[end:])))  # said of a value that is not read
+        fitting = _fitting(named(words[:end], quantities, computed=computed), words[end:])
         if len(fitting) == 1:
             return fitting[0], " ".join(typed[end:])
         meant = meant or fitting
@@ -167,10 +169,15 @@ def _fitting(named: list[Quantity], value: list[str]) -> list[Quantity]:
     return [each for each in named if not each.is_choice]
 
 
-def named(words: list[str], quantities: Mapping[str, Quantity]) -> list[Quantity]:
-    """The readings that some words name: all of the name, else each word begins one of it."""
+def named(
+    words: list[str], quantities: Mapping[str, Quantity], *, computed: bool = False
+) -> list[Quantity]:
+    """The readings that some words name: all of the name, else each word begins one of it.
+
+    With `computed` also values that are computed, which a person may know as high or low.
+    """
     name = " ".join(words)
-    can_be_read = [each for each in quantities.values() if each.derivation is None]
+    can_be_read = [each for each in quantities.values() if computed or each.derivation is None]
     if exact := called(name, can_be_read):
         return exact
     whole = [q for q in can_be_read if set(words) <= _words(q)]

@@ -162,7 +162,7 @@ def _other(
 def _can_be(value: str, quantity: Quantity) -> bool:
     """Whether a value is worth offering once the caution is answered."""
     if not quantity.is_choice:
-        return is_number(value)
+        return is_number(value) or bool(judge.in_words(value))
     try:
         return bool(judge.choice(value, quantity))
     except ReadingError:

@@ -146,7 +146,7 @@ def _waits(
         held = Draft("reopen", offer.active.key, {"typed": value})
         message = f"The {title} waits: {offer.why_not}. Then Enter takes it."
         return Took(found.text, title, offer.active, (held,), message=message)
-    message = f"The {title} cannot be taken yet: {offer.why_not}. Kept as a note."
+    message = f"The {title} cannot be taken yet: {offer.why_not.rstrip('.')}. Kept as a note."
     return Took(found.text, title, offer.active, _note(here, found.text), message=message)
 
 

@@ -37,9 +37,15 @@ class TurnedOut:
     @property
     def says(self) -> str:
         """As a sentence without who and when."""
+        return f"{self.what}. How it was proven: {self.how or 'not said'}"
+
+    @property
+    def what(self) -> str:
+        """What was told and what it was, without how it was proven."""
         was = f"{self.title or 'nothing was found'}: {SAYS[self.answer]}"
-        was += f", {self.actual_title}" if self.actual_title and self.answer == ANOTHER else ""
-        return f"{was}. How it was proven: {self.how or 'not said'}"
+        return (
+            f"{was}, {self.actual_title}" if self.actual_title and self.answer == ANOTHER else was
+        )
 
 
 def key_of(subject: str, cause: str) -> str:

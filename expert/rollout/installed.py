@@ -13,6 +13,7 @@ from collections.abc import Collection, Sequence
 from datetime import date
 from pathlib import Path, PurePosixPath
 
+from expert.knowledge.pack_files import LETTERHEAD
 from expert.rollout.release import (
     PackVersion,
     Release,
@@ -80,7 +81,9 @@ class Installed:
             raise StoreError(f"Cannot lay down {target}: {error.strerror}.") from None
 
     def unchanged(self, version: PackVersion) -> Path:
-        """The folder of a version. Raises RefusedError where it is not as it was signed."""
+        """The folder of a version, in which its pack lies. Raises RefusedError where it is not as
+        it was signed.
+        """
         place = self._place(version)
         if not place.is_dir():
             raise RefusedError(f"The files of {version} are not here. {_AGAIN}")
@@ -93,7 +96,7 @@ class Installed:
                 f"{version} is refused: its files in {place} were changed after they were signed. "
                 f"{_AGAIN}"
             )
-        return place
+        return place / safe_name(version.folder) if version.folder else place
 
     def in_force(
         self, keys: Collection[str], day: date, crews: Collection[str]
@@ -109,14 +112,32 @@ class Installed:
 
 
 def files_in(folder: Path) -> dict[str, str]:
-    """Every file of a pack by its path inside, as text: no other than YAML is ever read.
+    """Every file of a pack that is ever read, by its path inside, as text.
 
     Raises OSError or ValueError.
     """
+    found = [*folder.rglob("*.yaml"), *folder.rglob(LETTERHEAD)]
     return {
         path.relative_to(folder).as_posix(): path.read_bytes().decode("utf-8")
-        for path in sorted(folder.rglob("*.yaml"))
+        for path in sorted(found)
     }
+
+
+def files_of(folders: Sequence[Path]) -> tuple[dict[str, str], str]:
+    """The files of a pack and of those that are given out below it, by their paths in the folder
+    in which all lie; and the path of the first. Raises OSError or ValueError.
+    """
+    if len(folders) == 1:
+        return files_in(folders[0]), ""
+    places = [each.resolve() for each in folders]
+    above = Path(os.path.commonpath(places))
+    inside = [each.relative_to(above).as_posix() for each in places]
+    files = {
+        f"{path}/{name}": text
+        for path, place in zip(inside, places, strict=True)
+        for name, text in files_in(place).items()
+    }
+    return files, inside[0]
 
 
 def safe_name(name: str) -> str:

@@ -9,19 +9,21 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from expert.rollout.rollout_errors import RefusedError
 from expert.rollout.signing import is_signed
 
 FORM = 1
+STACKED = 2  # the form of a pack that is given out with others below it
 PACK, WITHDRAWN, KEY = "pack", "withdrawn", "key"
 _NEEDED: Mapping[str, Mapping[str, type]] = {
     PACK: {"name": str, "version": str, "content": str, "begins": str, "crews": list},
     WITHDRAWN: {"release": str, "why": str},
     KEY: {"key": str, "instead": str},
 }
+_BELOW: Mapping[str, type] = {"over": list, "folder": str}  # names of those packs; where it lies
 _ALL: Mapping[str, type] = {"form": int, "kind": str, "after": str, "at": str, "by": str}
 
 
@@ -42,16 +44,18 @@ class Release:
         """What it says. Raises RefusedError where it says nothing that can be read."""
         try:
             found = json.loads(self.manifest)
-            needed = {**_ALL, **_NEEDED[found["kind"]]}
+            stacked = found["kind"] == PACK and found["form"] == STACKED
+            needed = {**_ALL, **_NEEDED[found["kind"]], **(_BELOW if stacked else {})}
             whole = set(found) == set(needed) and all(
                 isinstance(found[name], kind) for name, kind in needed.items()
             )
             if found["kind"] == PACK:
                 date.fromisoformat(found["begins"])
-                whole = whole and all(isinstance(each, str) for each in found["crews"])
+                listed = [*found["crews"], *(found["over"] if stacked else ())]
+                whole = whole and all(isinstance(each, str) for each in listed)
         except (ValueError, TypeError, KeyError, RecursionError):
             whole = False
-        if not whole or found["form"] != FORM:
+        if not whole or (found["form"] != FORM and not stacked):
             raise RefusedError(f"Release {self.id[:12]} cannot be read by this rackwalk.")
         return dict(found)
 
@@ -71,6 +75,8 @@ class PackVersion:
     begins: date
     crews: tuple[str, ...]
     withdrawn: str = ""
+    over: tuple[str, ...] = ()  # names of the company's packs that are given out below it
+    folder: str = ""  # where it lies in its content, where others lie beside it
 
     def is_for(self, day: date, crews: Collection[str]) -> bool:
         """Whether it holds on a day for somebody of some crews (and names)."""
@@ -84,7 +90,8 @@ class PackVersion:
 
 def manifest_of(kind: str, after: str, at: str, by: str, **more: object) -> str:
     """The text of a manifest, the same for the same values."""
-    told = {"form": FORM, "kind": kind, "after": after, "at": at, "by": by, **more}
+    form = STACKED if "over" in more else FORM
+    told = {"form": form, "kind": kind, "after": after, "at": at, "by": by, **more}
     return json.dumps(told, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
 
 
@@ -133,30 +140,35 @@ def versions(releases: Iterable[Release]) -> list[PackVersion]:
     for each in releases:
         told = each.told
         if told["kind"] == PACK:
-            crews = told["crews"]
-            assert isinstance(crews, list)
             found[each.id] = PackVersion(
                 each, each.text("name"), each.text("version"), each.text("content"),
-                date.fromisoformat(each.text("begins")), tuple(map(str, crews)),
+                date.fromisoformat(each.text("begins")), _texts(told["crews"]),
+                over=_texts(told.get("over", [])), folder=str(told.get("folder", "")),
             )  # fmt: skip
         elif told["kind"] == WITHDRAWN and (back := found.get(each.text("release"))):
-            found[back.release.id] = PackVersion(
-                back.release, back.name, back.version, back.content, back.begins, back.crews,
-                each.text("why"),
-            )  # fmt: skip
+            found[back.release.id] = replace(back, withdrawn=each.text("why"))
     return list(found.values())
 
 
 def in_force(
     given_out: Iterable[PackVersion], day: date, crews: Collection[str]
 ) -> PackVersion | None:
-    """The version that holds: the one that began last, of those the one given out last."""
-    for_them = [each for each in given_out if each.is_for(day, crews)]
-    return (
-        max(enumerate(for_them), key=lambda each: (each[1].begins, each[0]))[1]
-        if (for_them)
-        else None
-    )
+    """The version that holds: the one that began last, of those the one given out last.
+
+    Of packs of different names the one that lies over the others.
+    """
+    for_them = (each for each in given_out if each.is_for(day, crews))
+    newest: dict[str, PackVersion] = {}
+    for each in sorted(for_them, key=lambda each: each.begins):
+        newest.pop(each.name, None)  # so that they stand in the order of their days
+        newest[each.name] = each
+    below = {name for each in newest.values() for name in each.over}
+    top = [each for each in newest.values() if each.name not in below] or [*newest.values()]
+    return top[-1] if top else None
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    return tuple(map(str, value)) if isinstance(value, list) else ()
 
 
 def awaited(

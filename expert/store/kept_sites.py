@@ -11,7 +11,7 @@ from datetime import datetime
 from expert.store.database import Database
 from expert.store.store_errors import StoreError
 
-_TABLE = (
+TABLE = (
     "CREATE TABLE IF NOT EXISTS kept_site ("
     "name TEXT NOT NULL, version INTEGER NOT NULL, at TEXT NOT NULL, who TEXT NOT NULL, "
     "why TEXT NOT NULL, text TEXT NOT NULL, PRIMARY KEY (name, version))"
@@ -48,6 +48,14 @@ def versions(database: Database) -> dict[str, list[KeptSite]]:
     return found
 
 
+def _is_there(database: Database) -> bool:
+    try:
+        database.rows("SELECT max(version) FROM kept_site")
+    except StoreError:
+        return False
+    return True
+
+
 def kept_sites(database: Database) -> dict[str, KeptSite]:
     """The newest version of every store by its name."""
     return {name: each[-1] for name, each in versions(database).items()}
@@ -61,8 +69,10 @@ def keep_site(
     Raises StoreError where another version was kept meanwhile.
     """
     kept = KeptSite(name, after + 1, at, who, why, text)
+    there = _is_there(database)  # a technician on a server may write into it, and make none
     with database.transaction():
-        database.run(_TABLE)
+        if not there:
+            database.run(TABLE)
         found = database.rows(
             "SELECT max(version) FROM kept_site WHERE name = :name", {"name": name}
         )

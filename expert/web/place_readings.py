@@ -13,17 +13,20 @@ from expert.inference.sentences import first_up
 from expert.procedure.active import Active
 from expert.procedure.answered_twice import second_answer
 from expert.procedure.answering import NeedsConfirmation
-from expert.web.job_actions import same_answer
+from expert.terminal.texts import StepView
+from expert.web.job_actions import has_joined, same_answer
 from expert.web.job_pages import PlaceRow, rows_of
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
 from expert.web.page_request import PageRequest
 from expert.web.pages import go_to, page
+from expert.web.paragraphs import PAGE
 from expert.web.service import Service
 from expert.web.step_page import row_title, value_text
 
 MOST_HANDED = 100  # readings in one go (own choice)
 LONGEST_AWAY = timedelta(days=2)  # what a phone may have kept (own choice)
+AT_ONCE = 5.0  # s between typing and arriving; the time of a reading is then that of its entry
 ENTERED, ALREADY, ASKED, REFUSED, NOTED, TWICE = (
     "entered", "already", "question", "refused", "noted", "twice",
 )  # fmt: skip
@@ -34,6 +37,7 @@ def by_name(service: Service, ask: PageRequest) -> Response:
     """A reading typed with its name: 'head 215'."""
     text, sure = ask.text("text"), bool(ask.text("sure"))
     with service.jobs(ask).at(ask.job, ask.person) as work:
+        has_joined(work)
         if work.session.mark(mark_of(ask.text("once"))):
             try:
                 question, said = _named(work, text, sure)
@@ -71,7 +75,8 @@ def table(service: Service, ask: PageRequest) -> Response:
     """The fields of a table that are filled in; what is asked or wrong comes up again."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         seen = int(ask.text("seen")) if ask.text("seen").isdecimal() else 0
-        entered, left = 0, list[PlaceRow]()
+        left = list[PlaceRow]()
+        has_joined(work)
         for number in range(1, MOST_HANDED + 1):
             key = ask.text(f"key-{number}")
             text = value_text(
@@ -86,10 +91,7 @@ def table(service: Service, ask: PageRequest) -> Response:
             if state in (ASKED, REFUSED):
                 left += _again(work, key, ask, number, state, said)
             else:
-                entered += 1
-                service.say(ask, *filter(None, [said]))
-        if entered:
-            service.say(ask, f"{entered} entered." if entered > 1 else "Entered.")
+                service.say(ask, *_told(work, state, said))
         if left:
             return page(
                 "place", ask, 422, job=work.job, rows=left, seen=len(work.session.picture.entries)
@@ -117,20 +119,23 @@ def _again(
 def hand_over(service: Service, ask: PageRequest) -> Response:
     """What a phone kept without a connection, in its order; what became of each.
 
-    The document is {"now": TIME, "seen": N, "readings": [{"once", "key", "text", "at", "sure"}]},
-    with times of the phone's clock in milliseconds since 1970.
+    The document is {"now": TIME, "readings": [{"once", "key", "text", "at", "seen", "sure"}]}, with
+    times of the phone's clock in milliseconds since 1970; `seen` is how many entries the page of
+    the reading knew.
     """
     document = ask.document if isinstance(ask.document, dict) else {}
     listed = document.get("readings")
     readings = (
         [each for each in listed if isinstance(each, dict)] if isinstance(listed, list) else []
     )
-    sent, seen = document.get("now"), document.get("seen")
+    sent = document.get("now")
     with service.jobs(ask).at(ask.job, ask.person) as work:
         became = []
+        has_joined(work)
         for each in readings[:MOST_HANDED]:
-            taken = _when(work, each.get("at"), sent)
+            taken, seen = _when(work, each.get("at"), sent), each.get("seen")
             state, said = _taken(work, each, taken, seen if isinstance(seen, int) else 0)
+            service.say(ask, *_told(work, state, said))
             became.append({"once": str(each.get("once", "")), "state": state, "said": said})
         entries = len(work.session.picture.entries)
     return JSONResponse({"became": became, "entries": entries})
@@ -141,7 +146,19 @@ def _when(work: AtWork, at: object, sent: object) -> datetime | None:
     if not isinstance(at, int | float) or not isinstance(sent, int | float):
         return None
     age = min(max(sent - at, 0) / 1000, LONGEST_AWAY.total_seconds())
-    return work.session.now() - timedelta(seconds=age)
+    return work.session.now() - timedelta(seconds=age) if age > AT_ONCE else None
+
+
+def _told(work: AtWork, state: str, said: str) -> list[str]:
+    """What the next page of the job says of a reading: what it was taken as."""
+    answers = (e for e in reversed(work.session.picture.entries) if e.kind == "answer")
+    entry = next(answers, None)
+    active = _step(work, entry.step) if entry is not None else None
+    if state == ENTERED and entry is not None and active is not None:
+        at = StepView(work.session.picture, active, work.session.now(), PAGE)
+        told = work.texts.taken(row_title(work, active), entry, at)
+        return [*told, *filter(None, [said])]
+    return [said] if said and state not in (ASKED, REFUSED) else []
 
 
 def _taken(

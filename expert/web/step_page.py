@@ -16,6 +16,7 @@ from expert.procedure.corrections import answer_of
 from expert.procedure.history import DONE, NOT_LOOKED_AT, STILL_OPEN
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_now import Offer, takeable
+from expert.procedure.people import room_of
 from expert.procedure.screens import HAZARDS, LOOKS, STEP, Screen
 from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.spots import spot_of
@@ -73,6 +74,8 @@ class StepPage:
     """What is asked now. `keys` are the keys of its steps; `lines` the paragraphs above the form.
 
     `skips` are the ways to leave it out, each with what it says; empty where it cannot be.
+    `elapsed` is what its clock shows and `due` when it is to be answered on it, in seconds. `kept`
+    says that a phone may keep the answer while it has no connection.
     """
 
     keys: tuple[str, ...]
@@ -94,8 +97,9 @@ class StepPage:
     again: bool = True
     default: str = ""
     clock: str = ""
-    started: str = ""
+    elapsed: float | None = None
     due: float = 0.0
+    kept: bool = False
 
     @property
     def key(self) -> str:
@@ -111,7 +115,8 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
     if screen.kind != STEP:
         return _several(work, screen, spot)
     title = _title(first, work)
-    lines = [line for line in work.texts.asked(at) if line.rstrip(".") != title]
+    told = work.texts.asked(at)
+    lines = [each for each in told if each.rstrip(".").casefold() != title.casefold()]
     quantity = work.texts.rulebase.quantities.get(first.quantity)
     clock = session.runner.elapsed(session.picture, first, at.now)
     due = session.runner.due(session.picture, first, at.now)
@@ -122,23 +127,36 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
         expected=session.runner.expected(first), skips=_skips(first),
         earlier=_adjusted(work, first), offers=_offers(work, first, default),
         searched=first.searched, again=first.again, default=default, clock=first.step.clock,
-        started=clock.started.isoformat() if clock else "",
+        elapsed=clock.seconds if clock else None,
         due=(due - clock.started).total_seconds() if clock and due else 0.0,
+        kept=_may_wait(work, first),
     )  # fmt: skip
 
 
-def place_rows(work: AtWork) -> tuple[str, Sequence[Offer]]:
-    """The place where the checklist stands, and what can be read there now in any order."""
-    session = work.session
+def _may_wait(work: AtWork, active: Active) -> bool:
+    """Whether a step is a reading that is taken as well later, with its time: no wait, no search,
+    and nothing that decides on the spot what comes next."""
+    if active.step.type == "time" or active.step.after or active.searched:
+        return False
+    keys = {each.active.key for each in takeable(work.session.open_now())}
+    return active.key in keys
+
+
+def place_rows(work: AtWork) -> Sequence[Offer]:
+    """What can be read now, in any order, where a person is; else where the checklist stands."""
+    session, rules = work.session, work.texts.rulebase
     current = session.current
-    if current is None:
-        return "", ()
-    spot = spot_of(current, work.texts.rulebase)
     offered = takeable(session.open_now())
-    if spot in ANYWHERE:
-        spot = next((each.spot for each in offered if each.spot not in ANYWHERE), spot)
-    here = (each for each in offered if each.spot in (spot, *ANYWHERE))
-    return spot, tuple(each for each in here if each.active.step.type != "time")
+    if session.at:
+        here = [each for each in offered if room_of(each.active, rules) in session.at]
+    elif current is None:
+        return ()
+    else:
+        spot = spot_of(current, rules)
+        if spot in ANYWHERE:
+            spot = next((each.spot for each in offered if each.spot not in ANYWHERE), spot)
+        here = [each for each in offered if each.spot in (spot, *ANYWHERE)]
+    return tuple(each for each in here if each.active.step.type != "time")
 
 
 def row_title(work: AtWork, active: Active) -> str:

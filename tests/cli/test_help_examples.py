@@ -98,6 +98,7 @@ ENDS = {
     f"{RUN} --plain --units si": STOPPED,
     "rackwalk diagnose --site my-store.yaml --subject A4": STOPPED,
     # asks for the rest of the plant, at a terminal only
+    "rackwalk diagnose --on 'single unit' --condenser water --receiver no --cools liquid": 2,
     "rackwalk diagnose --on rack --refrigerant R-449A --application 'low temperature'": 2,
     "rackwalk resume": STOPPED,
     f"rackwalk outcome {JOB}": STOPPED,

@@ -136,8 +136,9 @@ def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
         front = Typed(*["" for _ in own])
         assert ask_of_earlier(front, store, later, rules)
         assert outcomes_in(store.entries(earlier.id)) == ()
-        front = Typed("yes", "stem turned", *["" for _ in own[1:]])
-        assert ask_of_earlier(front, store, later, rules)
+        meant = Typed("suction stop leaking", "b", "yes", "stem turned", *["" for _ in own[1:]])
+        assert ask_of_earlier(meant, store, later, rules)
+        assert "was another cause, Suction stop leaking" in " ".join(meant.shown)  # and taken back
         (said,) = outcomes_in(store.entries(earlier.id))
         assert (said.cause, said.answer, said.who) == (LOW, CONFIRMED, "C. Third")
         assert ask_of_earlier(Typed(*["" for _ in own[1:]]), store, later, rules)

@@ -171,6 +171,9 @@ def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
     assert NOTICE in found["notice"]
     few = json.loads(filled("due", "--until", "2026-06-30", "--on", "2026-06-10", "--json").out)
     assert len(few["due"]) == 3
+    filled.command.monkeypatch.setattr("expert.cli.frame.pages.LENGTH", 3)
+    paged = " ".join(filled("due", "--on", "2026-06-10", "--page", "2").out.split())
+    assert "leak inspection" in paged and "OVERDUE" not in paged and NOTICE in paged
     calendar = pytest.importorskip("icalendar")
     path = tmp_path / "due.ics"
     assert filled("due", "--on", "2026-06-10", "--calendar", str(path)).code == 0

@@ -297,3 +297,61 @@ def test_a_key_that_others_can_read_and_a_pack_whose_tests_fail_are_not_used(
     (pack / "open.yaml").write_text(RULE.replace("expect: silent", "expect: fires"))
     done = published(lead, pack, "0.2.0", base)
     assert done.code == 2 and "tests of its rules fail" in done.err
+
+
+REGION = "pack: {name: north, version: VERSION, over: our-store, base: ../our-store}\n"
+
+
+def test_the_pack_of_a_region_is_given_out_with_the_companys_below_it(
+    given_out: tuple[Machine, Machine, Path], base: Path, tmp_path: Path
+) -> None:
+    lead, crew, pack = given_out
+    region = tmp_path / "north"
+    region.mkdir()
+    words = ("packs", "publish", str(region), "--key", str(tmp_path / "office.pem"))
+
+    def give_out(version: str) -> Done:
+        (region / "pack.yaml").write_text(REGION.replace("VERSION", version))
+        return lead(*words, "--crews", "Crew")
+
+    (region / "letterhead.txt").write_text("North office (invented)\n")
+    (region / "open.yaml").write_text(RULE)
+    done = give_out("1.0")
+    assert done.code == 0, done.err
+    assert "north 1.0 with our-store" in done.out
+    for on in (lead, crew):
+        assert on("sync").code == 0
+    assert judged_by(lead) == "Judged by our-store 0.1.0"
+    told = crew("quantities", "valve").err
+    assert "Judged by north 1.0" in told and "over our-store 0.1.0" in told
+    job = walk(crew, "A1")
+    assert "North office (invented)" in crew("report", job, "--output", "-").out
+    assert first(crew, job) == "leaking"
+    assert first(lead, walk(lead, "A1")) == "low"
+
+    newer = published(lead, pack, "0.2.0", base)  # of the company: the region keeps its own
+    assert "north lies over another version of it" in newer.out
+    for on in (lead, crew):
+        assert on("sync").code == 0
+    assert judged_by(lead) == "Judged by our-store 0.2.0"
+    assert judged_by(crew) == "Judged by north 1.0"
+    assert give_out("1.1").code == 0
+    assert crew("sync").code == 0
+    assert "over our-store 0.2.0" in crew("quantities", "valve").err
+    key = ("--key", str(tmp_path / "office.pem"), "--why", "It is wrong.")
+    for version in ("1.1", "1.0"):
+        assert lead("packs", "withdraw", version, *key).code == 0
+    assert crew("sync").code == 0
+    assert judged_by(crew) == "Judged by our-store 0.2.0"
+
+
+def test_a_region_that_would_not_find_the_companys_pack_elsewhere_is_not_given_out(
+    given_out: tuple[Machine, Machine, Path], tmp_path: Path
+) -> None:
+    lead, _, pack = given_out
+    region = tmp_path / "north"
+    region.mkdir()
+    text = REGION.replace("VERSION", "1.0").replace("../our-store", str(pack))
+    (region / "pack.yaml").write_text(text)
+    done = lead("packs", "publish", str(region), "--key", str(tmp_path / "office.pem"))
+    assert done.code == 2 and "as seen from the pack" in done.err

@@ -81,3 +81,24 @@ def test_forty_columns_and_both_systems(
     shown = done.out.partition("Step 4")[2]
     told = [line for line in shown.splitlines() if "rackwalk resume" not in line]
     assert all(len(line) <= 40 for line in told), told
+
+
+def test_the_kind_of_plant_is_told_by_options_and_nothing_foreign_is_asked(
+    command: Command, tmp_path: Path
+) -> None:
+    chiller = (
+        "--on", "single unit", "--cools", "liquid", "--condenser", "water", "--receiver", "no",
+        "--refrigerant", "R-134a", "--application", "medium", "--defrost", "not known",
+        "--altitude", "0 ft", "--who", "A. Sample", "--engine", "plain", "--plain",
+    )  # fmt: skip
+    skips = "".join(f"s\nnot here {n}\n" for n in range(12))
+    begun = command(
+        "diagnose", *chiller, "--jobs", str(tmp_path), typed=f"y\nhead high\nnothing known\n{skips}"
+    )
+    assert "kind of condenser" not in begun.out.lower()
+    asked = begun.out.lower()
+    for foreign in ("condenser face", "frost on the coil", "receiver level", "defrost ended"):
+        assert foreign not in asked, foreign
+    assert "water" in asked
+    wrong = command("diagnose", *chiller[:2], "--condenser", "wet", "--jobs", str(tmp_path))
+    assert wrong.code == 2 and "--" in wrong.err

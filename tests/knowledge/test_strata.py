@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from expert.knowledge.conditions import Condition, Group, HasSign, Is
 from expert.knowledge.model import Rule
 from expert.knowledge.source import Source
-from expert.knowledge.strata import needed_signs, sign_cycle, strata
+from expert.knowledge.strata import sign_cycle, strata
 
 MEMORY = Source("from memory")
 
@@ -49,7 +49,7 @@ def test_an_exception_is_asked_one_stratum_later_even_inside_a_group() -> None:
 
 def test_a_sign_needed_both_ways_counts_as_needed_absent() -> None:
     both = rule("both", Group(1, (HasSign("s"), HasSign("s", negated=True))))
-    assert needed_signs(both) == {"s": True}
+    assert both.needed_signs == {"s": True}
 
 
 def test_a_sign_nobody_concludes_waits_for_nothing() -> None:
@@ -92,7 +92,7 @@ def test_every_rule_stands_above_what_settles_the_signs_it_needs(rules: list[Rul
     assert sign_cycle(rules) == ()
     level = levels(*rules)
     for each in rules:
-        for sign, absent in needed_signs(each).items():
+        for sign, absent in each.needed_signs.items():
             for other in rules:
                 if sign in other.concludes:
                     assert level[each.id] >= level[other.id] + int(absent)

@@ -10,6 +10,7 @@ from quick import a_job, an_entry
 
 from expert.cli.company.roles import STATEMENTS
 from expert.store.jobs import JobStore
+from expert.store.kept_sites import keep_site, kept_sites
 from expert.store.releases import add_release, released
 from expert.store.store_errors import StoreError
 from expert.store.summaries import keep_summaries, kept_summaries
@@ -53,10 +54,14 @@ def test_each_role_does_its_work_and_no_other(server: str) -> None:
         technician.extend(job_id, [an_entry(2, "signed")], a_job().created)
         keep_summaries(technician.database, [(job_id, 2, "{}")], 1, a_job().created)
         assert kept_summaries(technician.database, 1) == {job_id: "{}"}
+        for after in (0, 1):
+            keep_site(technician.database, "Store", "site: {}", at=a_job().created, who="A. Sample",
+                      why="tried", after=after)  # fmt: skip
+        assert kept_sites(technician.database)["Store"].version == 2
         for statement in (
             "UPDATE entry SET data = '{}'", "DELETE FROM entry", "DELETE FROM job",
             "UPDATE job SET who = 'somebody else'", "UPDATE site_file SET text = ''",
-            "DROP TABLE entry", "DELETE FROM release",
+            "DROP TABLE entry", "UPDATE kept_site SET text = ''", "DELETE FROM release",
         ):  # fmt: skip
             told = refused(technician, statement)
             assert NOT_ALLOWED in told or "must be owner" in told, statement

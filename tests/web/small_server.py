@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlencode
 
 import uvicorn
@@ -47,6 +48,7 @@ class Form:
     method: str
     fields: list[tuple[str, str]] = field(default_factory=list)
     buttons: list[tuple[str, str, str]] = field(default_factory=list)  # name, value, action
+    place: int = 0  # among the forms of its action
 
     def value(self, name: str) -> str:
         return next((value for key, value in self.fields if key == name), "")
@@ -213,11 +215,11 @@ class Running:
 
 
 @contextmanager
-def running(service: Service, ways: tuple[Way, ...] = WAYS) -> Iterator[Running]:
-    """A server of a service on a free port, in a thread."""
+def running(service: Service, ways: tuple[Way, ...] = WAYS, port: int = 0) -> Iterator[Running]:
+    """A server of a service on a port, a free one for 0, in a thread."""
     config = uvicorn.Config(make_app(service, ways), log_config=None, lifespan="on", ws="none")
     server = uvicorn.Server(config)
-    with socket.create_server(("127.0.0.1", 0)) as listening:
+    with socket.create_server(("127.0.0.1", port)) as listening:
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
         try:
@@ -238,11 +240,11 @@ def served(folder: Path, **more: object) -> Iterator[Running]:
         yield server
 
 
-def begun(visitor: Visitor, checklist: str = "hot-gas-defrost-checkout", on: str = "A4") -> str:
+def begun(visitor: Any, checklist: str = "hot-gas-defrost-checkout", on: str = "A4") -> str:
     """A new job of the demo store; its id."""
     visitor.go(f"/begin?checklist={checklist}")
     site = visitor.form("/begin").value("site")
     visitor.go("/begin?" + urlencode({"site": site, "checklist": checklist}))
     visitor.submit(visitor.form("/begin", 1), ("subject", on))
     assert visitor.status == 200, visitor.text()
-    return visitor.at.removeprefix("/jobs/")
+    return str(visitor.at).removeprefix("/jobs/")

@@ -25,7 +25,6 @@ from expert.knowledge.conditions import Is
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.resolve import NUMBER_STATES
-from expert.knowledge.strata import needed_signs
 
 
 @dataclass(frozen=True)
@@ -144,7 +143,7 @@ def _again(
 
     def truth_of(rule: Rule) -> Truth:
         if rule.id not in truths:
-            for sign in needed_signs(rule):
+            for sign in rule.needed_signs:
                 facts.signs[sign] = sign_truth(sign)
             truths[rule.id] = rule_truth(rule, facts)
         return truths[rule.id]

@@ -15,7 +15,7 @@ from expert.author.mutation.rejudge import (
 )
 from expert.author.rule_tests import evaluator_for, found_of, outcome_of
 from expert.author.scenarios.read import Scenario, ScenarioRunner
-from expert.author.scenarios.run_rule_tests import found_in_closure
+from expert.author.scenarios.run_rule_tests import FoundInClosure
 from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rule, Rulebase, RuleTest
@@ -30,8 +30,9 @@ class Trial:
     def __init__(self, rulebase: Rulebase, scenarios: Iterable[Scenario] = ()):
         self.rulebase = rulebase
         self.closure = RuleClosure(rulebase)
+        found = FoundInClosure(self.closure)
         self._tests = {
-            rule.id: tuple(test for test in rule.tests if self._passes(rule, test))
+            rule.id: tuple(test for test in rule.tests if self._passes(rule, test, found))
             for rule in rulebase.rules.values()
         }
         self._finding: dict[str, list[tuple[str, RuleTest]]] = {}
@@ -51,10 +52,10 @@ class Trial:
                 return str(case.scenario.place)
         return ""
 
-    def _passes(self, rule: Rule, test: RuleTest) -> bool:
+    def _passes(self, rule: Rule, test: RuleTest, found: FoundInClosure) -> bool:
         evaluator = evaluator_for(test, self.closure.of(rule.id), "plain", {})
         does = outcome_of(rule, test, evaluator) == test.expect
-        return does and found_in_closure(rule.id, test, self.closure) == test.finds
+        return does and found(rule.id, test) == test.finds
 
     def add(self, rule_id: str, test: RuleTest) -> None:
         """Try mutants against one more test of a rule."""
@@ -87,10 +88,14 @@ class Trial:
         """Tests that say how surely a cause is found, on which the mutant bears."""
         assert mutant.rule is not None
         old = self.rulebase.rules[mutant.rule.id]
+        made: dict[int, tuple[Rulebase, dict[object, Evaluator]]] = {}
         for cause in (*old.evidence_for, *old.evidence_against):
             for rule_id, test in self._finding.get(cause, ()):
-                wide = with_mutant(self.closure.wide(rule_id, tuple(test.finds)), mutant)
-                if found_of(test, evaluator_for(test, wide, "plain", {})) != test.finds:
+                whole = self.closure.wide(rule_id, tuple(test.finds))
+                if id(whole) not in made:
+                    made[id(whole)] = with_mutant(whole, mutant), {}
+                wide, evaluators = made[id(whole)]
+                if found_of(test, evaluator_for(test, wide, "plain", evaluators)) != test.finds:
                     yield str(test.place)
 
     def _fails(self, mutant: Mutant, case: Case) -> bool:

@@ -28,7 +28,6 @@ from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTe
 from expert.knowledge.plants import applies_to
 from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.site import Subject
-from expert.knowledge.strata import needed_signs
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
@@ -222,7 +221,7 @@ class Proposer:
         self, rule: Rule, below: Rule, solver: Solver, space: Space
     ) -> Iterator[tuple[Assignment, Space]]:
         """Readings that fire a rule below, and all else that the rule above wants."""
-        absent = {sign for sign, negative in needed_signs(rule).items() if negative}
+        absent = {sign for sign, negative in rule.needed_signs.items() if negative}
         if absent & set(below.concludes):
             goals = [Goal(below, "true"), *(Goal(each, "true") for each in rule.when)]
         else:

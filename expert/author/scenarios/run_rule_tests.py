@@ -16,14 +16,21 @@ from expert.knowledge.model import Rule, Rulebase, RuleTest
 from expert.knowledge.pack_model import PackInfo
 
 
-def found_in_closure(
-    rule_id: str, test: RuleTest, closure: RuleClosure, backend: Backend = "plain"
-) -> dict[str, str]:
-    """How surely the causes are found that a test asks for."""
-    if not test.finds:
-        return {}
-    wide = closure.wide(rule_id, tuple(test.finds))
-    return found_of(test, evaluator_for(test, wide, backend, {}))
+class FoundInClosure:
+    """How surely the causes are found that tests ask for; rules for one cause share evaluators."""
+
+    def __init__(self, closure: RuleClosure, backend: Backend = "plain") -> None:
+        self._closure = closure
+        self._backend = backend
+        self._made: dict[int, dict[object, Evaluator]] = {}  # the closure holds what has the id
+
+    def __call__(self, rule_id: str, test: RuleTest) -> dict[str, str]:
+        """The words for the certainty of each cause that a test of a rule asks for."""
+        if not test.finds:
+            return {}
+        wide = self._closure.wide(rule_id, tuple(test.finds))
+        made = self._made.setdefault(id(wide), {})
+        return found_of(test, evaluator_for(test, wide, self._backend, made))
 
 
 class RuleTestRunner:
@@ -44,19 +51,19 @@ class RuleTestRunner:
             for name in reached_by_change(self._closure, closure):
                 self._outcomes.pop(name, None)
         self._closure = closure
+        found = FoundInClosure(closure, self._backend)
         chosen = [rule for rule in rulebase.rules.values() if named(rule, only)]
         for rule in chosen:
             if rule.id not in self._outcomes:
-                self._outcomes[rule.id] = tuple(self._run(rule, closure))
+                self._outcomes[rule.id] = tuple(self._run(rule, closure, found))
         return tuple(outcome for rule in chosen for outcome in self._outcomes[rule.id])
 
-    def _run(self, rule: Rule, closure: RuleClosure) -> Iterable[Outcome]:
+    def _run(self, rule: Rule, closure: RuleClosure, found: FoundInClosure) -> Iterable[Outcome]:
         made: dict[object, Evaluator] = {}
         for test in rule.tests:
             evaluator = evaluator_for(test, closure.of(rule.id), self._backend, made)
             does = outcome_of(rule, test, evaluator)
-            found = found_in_closure(rule.id, test, closure, self._backend)
-            yield Outcome(rule, test, does, found)
+            yield Outcome(rule, test, does, found(rule.id, test))
 
 
 def run_in_closures(rulebase: Rulebase, backend: Backend = "plain") -> tuple[Outcome, ...]:
@@ -75,8 +82,9 @@ def reached_by_change(before: RuleClosure, after: RuleClosure) -> set[str]:
     names = {*old.rules, *new.rules}
     changed = {name for name in names if old.rules.get(name) != new.rules.get(name)}
     reached = set(changed)
+    fires_otherwise = {n for n in changed if _fires(old.rules.get(n)) != _fires(new.rules.get(n))}
     for closure in (before, after):
-        for name in changed & set(closure.rulebase.rules):
+        for name in fires_otherwise & set(closure.rulebase.rules):
             reached.update(closure.reached_by_rule(name))
     causes = {
         cause
@@ -90,6 +98,11 @@ def reached_by_change(before: RuleClosure, after: RuleClosure) -> set[str]:
         if any(cause in causes for test in rule.tests for cause in test.finds)
     )
     return reached.union(asking)
+
+
+def _fires(rule: Rule | None) -> object:
+    """What decides where a rule fires and what that tells other rules."""
+    return rule and (rule.when, rule.unless, rule.concludes, rule.applies)
 
 
 def _without_rules(base: Rulebase) -> Rulebase:

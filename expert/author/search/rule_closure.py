@@ -12,7 +12,7 @@ from dataclasses import replace
 from expert.knowledge.conditions import quantities_anywhere
 from expert.knowledge.load_rulebase import limits_by_quantity
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.strata import needed_signs, rules_by_sign
+from expert.knowledge.strata import rules_by_sign
 
 
 class RuleClosure:
@@ -23,7 +23,7 @@ class RuleClosure:
         self._limits = limits_by_quantity(rulebase.limits)
         self._concluding = rules_by_sign(rulebase.rules.values())
         self._bearing: dict[str, list[Rule]] = {}
-        self._wide: dict[tuple[str, tuple[str, ...]], Rulebase] = {}
+        self._wide: dict[frozenset[str], Rulebase] = {}
         for rule in rulebase.rules.values():
             for cause in (*rule.evidence_for, *rule.evidence_against):
                 self._bearing.setdefault(cause, []).append(rule)
@@ -46,10 +46,10 @@ class RuleClosure:
 
     def wide(self, rule_id: str, causes: Collection[str]) -> Rulebase:
         """The closure of a rule with all rules for and against some causes, and what these need."""
-        key = (rule_id, tuple(causes))
+        rules = [self.rulebase.rules[rule_id]]
+        rules += (rule for cause in causes for rule in self.bearing_on(cause))
+        key = frozenset(rule.id for rule in rules)  # rules that speak for one cause share it
         if key not in self._wide:
-            rules = [self.rulebase.rules[rule_id]]
-            rules += (rule for cause in causes for rule in self.bearing_on(cause))
             self._wide[key] = self._closure_of(rules)
         return self._wide[key]
 
@@ -79,7 +79,7 @@ class RuleClosure:
         waiting = list(tops)
         found = dict.fromkeys(rule.id for rule in waiting)
         while waiting:
-            for sign in needed_signs(waiting.pop()):
+            for sign in waiting.pop().needed_signs:
                 for rule in self._concluding.get(sign, ()):
                     if rule.id not in found:
                         found[rule.id] = None
@@ -95,9 +95,8 @@ class RuleClosure:
         )
 
     def _closure_of(self, tops: Iterable[Rule]) -> Rulebase:
-        below = set(self._below(tops))
-        rules = {name: each for name, each in self.rulebase.rules.items() if name in below}
-        names = list(self._conditions_on(rules.values()))
+        rules = set(self._below(tops))
+        names = list(self._conditions_on(self.rulebase.rules[name] for name in rules))
         needed: dict[str, None] = {}
         limits: dict[str, Limit] = {}
         while names:
@@ -112,17 +111,18 @@ class RuleClosure:
             derivation = self.rulebase.quantities[name].derivation
             if derivation is not None:
                 names += derivation.rests_on
-        return self.cut(set(rules), set(needed), set(limits))
+        return self.cut(rules, set(needed), set(limits))
 
     def cut(self, rules: set[str], quantities: set[str], limits: set[str]) -> Rulebase:
         """A rulebase with only these rules, quantities and limits, and the signs of the rules."""
         base = self.rulebase
-        kept = {name: rule for name, rule in base.rules.items() if name in rules}
-        signs = {sign for each in kept.values() for sign in (*needed_signs(each), *each.concludes)}
+        # a rulebase is in the order of its ids
+        kept = {name: base.rules[name] for name in sorted(rules)}
+        signs = {sign for each in kept.values() for sign in (*each.needed_signs, *each.concludes)}
         return replace(
             base,
-            quantities={name: q for name, q in base.quantities.items() if name in quantities},
+            quantities={name: base.quantities[name] for name in sorted(quantities)},
             limits=tuple(limit for limit in base.limits if limit.id in limits),
-            signs={name: sign for name, sign in base.signs.items() if name in signs},
+            signs={name: base.signs[name] for name in sorted(signs)},
             rules=kept,
         )

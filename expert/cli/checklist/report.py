@@ -8,6 +8,7 @@ from pathlib import Path
 
 from expert.cli.frame.common import add_rulebase, say
 from expert.cli.frame.options import add_checklist_file, add_place
+from expert.knowledge.pack_files import LETTERHEAD, pack_folders
 
 _LETTERHEAD = 6  # lines
 VIEWS = ("technical", "customer", "office")
@@ -102,9 +103,10 @@ def run(options: argparse.Namespace) -> int:
 
 
 def letterhead_of(pack: Path | None) -> tuple[str, ...]:
-    """The lines of letterhead.txt in the folder of a pack, at most six; none where it lacks."""
-    path = (pack or Path()) / "letterhead.txt"
-    if pack is None or not path.is_file():
+    """The lines of letterhead.txt in the folder of a pack, else of one below it; at most six."""
+    places = [each / LETTERHEAD for each in (pack_folders(pack) if pack else ())]
+    path = next((each for each in places if each.is_file()), None)
+    if path is None:
         return ()
     text = path.read_text(encoding="utf-8-sig", errors="replace")
     return tuple(line.strip() for line in text.splitlines() if line.strip())[:_LETTERHEAD]

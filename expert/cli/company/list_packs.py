@@ -39,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json([
             {"name": each.name, "version": each.version, "begins": str(each.begins),
-             "crews": list(each.crews), "by": each.release.text("by"),
+             "crews": list(each.crews), "over": list(each.over), "by": each.release.text("by"),
              "given_out": each.release.text("at"), "withdrawn": each.withdrawn or None,
              "in_force_here": each is now, "release": each.release.id}
             for each in listed
@@ -48,7 +48,8 @@ def run(options: argparse.Namespace) -> int:
     for each in listed:
         whom = f", first for {', '.join(each.crews)}" if each.crews else ""
         by, at = each.release.text("by"), each.release.text("at")[:10]
-        say(f"{each}: from {each.begins}{whom}; given out {at} by {by}")
+        below = f" with {' and '.join(each.over)}" if each.over else ""
+        say(f"{each}{below}: from {each.begins}{whom}; given out {at} by {by}")
         if each.withdrawn:
             say(f"    taken back: {each.withdrawn}")
         elif each is now:

@@ -32,6 +32,7 @@ _WORDS = {
 }  # fmt: skip
 NOTHING = ToldFinding("", "", "", "", "", 0.0)
 MOST_ASKED = 3
+_BACK = "b"
 
 
 def answer_in(text: str, finding: ToldFinding, rules: Rulebase) -> TurnedOut:
@@ -104,22 +105,31 @@ def ask(front: Front, store: JobStore, job: Job, rules: Rulebase, who: str) -> N
                 ),
             ]
         )
+        if outcome := _asked(front, finding, rules):
+            keep_outcome(store, job, outcome, who)
 
-        def wrong(text: str, finding: ToldFinding = finding) -> str:
-            try:
-                if text.strip():
-                    answer_in(text, finding, rules)
-            except ReadingError as error:
-                return str(error)
-            return ""
 
+def _asked(front: Front, finding: ToldFinding, rules: Rulebase) -> TurnedOut | None:
+    """What a person says of a finding, shown as it was understood; None where it is left open."""
+
+    def wrong(text: str) -> str:
+        try:
+            if text.strip():
+                answer_in(text, finding, rules)
+        except ReadingError as error:
+            return str(error)
+        return ""
+
+    while True:
         while refused := wrong(typed := front.ask(Question("Confirmed> ", check=wrong))):
-            front.show(layout.text(refused))
+            front.show(front.layout.text(refused))
         if not typed.strip():
-            continue
+            return None
         outcome = answer_in(typed, finding, rules)
+        front.show(front.layout.text(f"{outcome.what}. '{_BACK}' if that is not meant."))
         how = front.ask(Question("How was it proven> ")).strip()
-        keep_outcome(store, job, replace(outcome, how=how), who)
+        if how.lower() != _BACK:
+            return replace(outcome, how=how)
 
 
 def ask_of_earlier(

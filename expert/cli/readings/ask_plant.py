@@ -9,6 +9,7 @@ from datetime import datetime
 import yaml
 
 from expert.cli.job.load_knowledge import load_rules, site_of_text
+from expert.cli.readings.kinds_of_plant import KINDS, OF_KIND, SINGLE
 from expert.errors import RackwalkError, ReadingError, Stopped, UsageError, nearest
 from expert.knowledge.check import fact_words
 from expert.knowledge.jurisdictions import JURISDICTIONS
@@ -21,7 +22,6 @@ from expert.terminal.front import Front, LeaveError, Question
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
-KINDS = ("rack", "circuit")
 NOT_KNOWN = "not known"
 
 
@@ -53,12 +53,32 @@ def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Sit
             told[name] = _ask(front, question, choices, taken)
         else:
             raise UsageError(f"Say which plant: --site FILE, or --{name} and what else is known.")
+    kind = _kind_of_plant(options, front, rules, single=told["on"] == SINGLE, asking=asking)
     fitted = [
         device
         for device in (has if asking else ())
         if _ask(front, f"Is there a {device}?", _FITTED, _reader(_FITTED, None, "")) == _FITTED[0]
     ]
-    return site_of_text(_site_text(told, fitted), "what was told of the plant", rules)
+    return site_of_text(_site_text(told, kind, fitted), "what was told of the plant", rules)
+
+
+def _kind_of_plant(
+    options: argparse.Namespace, front: Front, rules: Rulebase, *, single: bool, asking: bool
+) -> dict[str, str]:
+    """Values of the kind of plant: what options say, and of a single unit also what it cools."""
+    kind = {"plant_kind": SINGLE if single else "parallel rack"}
+    for name, quantity in OF_KIND.items():
+        choices = tuple(rules.quantities[quantity].choices)
+        taken = _reader(choices, None, options.units)
+        given = getattr(options, name)
+        if given is not None:
+            try:
+                kind[quantity] = taken(given)
+            except RackwalkError as error:
+                raise UsageError(f"--{name}: {error}") from None
+        elif name == "cools" and single and asking:
+            kind[quantity] = _ask(front, "What does it cool?", choices, taken)
+    return kind
 
 
 _FITTED = ("yes", "no", NOT_KNOWN)
@@ -71,10 +91,11 @@ def _devices(rules: Rulebase) -> set[str]:
     return {device for each in made_for for device in each.get("has", ())}
 
 
-def _site_text(told: dict[str, str], fitted: Sequence[str]) -> str:
+def _site_text(told: dict[str, str], kind: dict[str, str], fitted: Sequence[str]) -> str:
+    title = "the unit" if told["on"] == SINGLE else "the rack"
     rack: dict[str, object] = {
-        "id": "R", "title": "the rack", "refrigerant": told["refrigerant"],
-        "application": told["application"],
+        "id": "R", "title": title, "refrigerant": told["refrigerant"],
+        "application": told["application"], "values": kind,
     }  # fmt: skip
     if told["defrost"] != NOT_KNOWN:
         rack["defrost"] = told["defrost"]

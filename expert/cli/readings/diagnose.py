@@ -16,6 +16,7 @@ from expert.cli.frame.common import (
 from expert.cli.frame.options import add_place, add_site, add_walking, add_who
 from expert.cli.frame.settings import FromSettings
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
+from expert.cli.readings.kinds_of_plant import KINDS, OF_KIND
 from expert.errors import UsageError
 from expert.knowledge.synonyms import called, meant
 
@@ -37,6 +38,7 @@ taken on: refrigerant, application, defrost, altitude; or a site file and a subj
 EXAMPLES = """\
   rackwalk diagnose --site my-store.yaml --subject A4
   rackwalk diagnose --on rack --refrigerant R-449A --application 'low temperature'
+  rackwalk diagnose --on 'single unit' --condenser water --receiver no --cools liquid
   rackwalk diagnose readings.yaml
   rackwalk diagnose readings.yaml --json --units si
   rackwalk diagnose readings.yaml --cause defrost-differential-set-low"""
@@ -58,9 +60,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--answers", type=Path, metavar="FILE", help="answers instead of a person"
     )  # fmt: skip
     plant = parser.add_argument_group("of a search without a site file; to a person they are asked")
-    plant.add_argument("--on", choices=("rack", "circuit"), help="what it is about")
+    plant.add_argument("--on", choices=KINDS, help="what it is about")
     for name in ("refrigerant", "application", "defrost", "altitude"):
         plant.add_argument(f"--{name}", metavar=name.upper())
+    plant.add_argument("--condenser", metavar="KIND", help="air cooled, water cooled, ...")
+    plant.add_argument("--receiver", metavar="YES", help="yes, or no where none is fitted")
+    plant.add_argument("--cools", metavar="WHAT", help="cases and cold rooms, room air, or liquid")
     plant.add_argument(
         "--jurisdiction", metavar="LAW", default=FromSettings("jurisdiction"),
         help="United States or European Union; kept with 'rackwalk settings jurisdiction LAW'",
@@ -117,7 +122,8 @@ def _search(options: argparse.Namespace) -> int:
         raise UsageError("--json and --cause need a file of readings: rackwalk diagnose FILE.")
     known = load_all_checklists(options.rulebase, load_rules(options.rulebase))
     options.checklist = next(each.id for each in known.values() if each.searches)
-    told = any((options.on, options.refrigerant, options.application, options.defrost))
+    plant = ("on", "refrigerant", "application", "defrost", *OF_KIND)
+    told = any(getattr(options, name) for name in plant)
     if options.site is not None and not (told and "site" in options.standing):
         return begin(options)
     front = open_front(options.plain or options.answers is not None)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place, typed_day
+from expert.cli.frame.pages import add_pages, page
 from expert.errors import NotWritten
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser, action: str) -> None:
     parser.add_argument("--until", metavar="DAY", help="only what is due up to this day")
     parser.add_argument("--on", metavar="DAY", help="as of another day (default: today)")
     parser.add_argument("--calendar", type=Path, metavar="FILE", help="an iCalendar file")
+    add_pages(parser)
     add_json(parser)
     add_place(parser)
     add_rulebase(parser)
@@ -92,7 +94,8 @@ def run(options: argparse.Namespace) -> int:
             }
         )  # fmt: skip
         return 0
-    for text in wrapped((*_texts(due, on), *_late_texts(late), *notes, notice())):
+    shown, more = page([*_texts(due, on), *_late_texts(late), *notes], options)
+    for text in wrapped((*shown, *filter(None, [more]), notice())):
         say(text)
     if options.calendar:
         say(f"Calendar: {options.calendar}")
