@@ -21,6 +21,7 @@ from expert.plant.cases import (
     height_of,
     shows,
 )
+from expert.plant.complaint import complaint, complaint_of_defrost
 from expert.plant.defrost import STEP, Course, Defrosts, run_defrosts
 from expert.plant.design import fahrenheit
 from expert.plant.draw import KINDS
@@ -28,7 +29,7 @@ from expert.plant.faults import Fault, faults
 from expert.plant.fluid import Array
 from expert.plant.instruments import Visit
 from expert.plant.read_circuit import read_circuit
-from expert.plant.read_defrost import DefrostCall, moments, read_defrost
+from expert.plant.read_defrost import DefrostCall, coil_seen, instants, moments, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
 from expert.plant.solve import State, solve
@@ -129,6 +130,14 @@ class LivePlant:
         outdoor = float(self.before.plants.outdoor[0])
         return "hot" if outdoor > HOT else "cold" if outdoor < COLD else "mild"
 
+    def complained(self) -> str:
+        """What it is called for as it is now, as `says` tells of the call."""
+        if (d := self.defrosting) is None:
+            return complaint(self.state, self.before, 0, self.circuit, self.machine)
+        left = float(d.course.left[0].sum() / d.found.frost[0])
+        by_clock = bool(d.course.by_sensor[0] < 1)
+        return complaint_of_defrost(left, by_clock, float(d.found.drain_blocked[0]))
+
     # what is read
 
     def told(self) -> Told:
@@ -149,10 +158,27 @@ class LivePlant:
 
     def moments(self) -> Mapping[str, str]:
         """When each reading of a watched defrost can be taken."""
-        if self.defrosting is None:
+        d = self._watched()
+        return {} if d is None else moments(d)
+
+    def instants(self) -> Mapping[str, float]:
+        """Seconds from gas on at which what comes later can be read."""
+        d = self._watched()
+        if d is None:
             return {}
-        d = self.defrosting
-        return moments(DefrostCall(self._call(self.state), d.found, d.paper, d.course))
+        d.call.readings = {n: v for n, v in self.told().items() if isinstance(v, float | str)}
+        return instants(d)
+
+    def coil_seen(self, seconds: float) -> str:
+        """What is seen of the coil so long after gas on."""
+        d = self._watched()
+        assert d is not None
+        return coil_seen(d, seconds)
+
+    def _watched(self) -> DefrostCall | None:
+        if (d := self.defrosting) is None:
+            return None
+        return DefrostCall(self._call(self.state), d.found, d.paper, d.course)
 
     def length(self) -> float:
         """Seconds from gas on to its end, of the defrost as it would run now."""

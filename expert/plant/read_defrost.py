@@ -16,6 +16,8 @@ from expert.plant.solve import NEARLY_ALL
 
 F = 5 / 9
 Series = tuple[tuple[float, float], ...]  # seconds from gas on, value
+SETTLED = 3 * MINUTE  # after cooling comes on (common practice)
+PRODUCT_AFTER = 30 * MINUTE  # the same, until product is read again (common practice)
 SERIES_AT = (0.0, 1.0, 3.0, 5.0, 8.0, 12.0, 16.0, 20.0)  # minutes
 
 
@@ -70,6 +72,33 @@ def moments(d: DefrostCall) -> dict[str, str]:
         for name, moment in {**found, **dict.fromkeys(_curves(d), RUNNING)}.items()
         if name not in anytime
     }
+
+
+def instants(d: DefrostCall) -> dict[str, float]:
+    """Seconds from gas on at which what comes after its end, or is timed, can be read."""
+    end, drip, delay = d.came("length"), d.value("drip"), d.value("fan_delay")
+    on, fans = end + drip, end + drip + delay
+    recovery = d.call.readings.get("recovery_time", 0.0)
+    back = on + (recovery if isinstance(recovery, float) else 0.0)
+    clear = d.came("clear_at")
+    return {
+        "pump_down_time": 0.0,
+        "defrost_clearing_time": end if math.isnan(clear) else clear,
+        "drip_time": on, "dripping_at_restart": on, "drain_and_pan": end, "opening_after_drip": on,
+        "fan_delay_time": fans, "coil_temperature_at_fan_start": fans,
+        "suction_header_pressure_recovery": on + SETTLED, "circuit_pressure_recovery": on + SETTLED,
+        "regulator_opening_in_recovery": on + SETTLED, "recovery_time": back,
+        "discharge_air_after": max(back, on + PRODUCT_AFTER),
+        "warmest_product_after": max(back, on + PRODUCT_AFTER),
+    }  # fmt: skip
+
+
+def coil_seen(d: DefrostCall, seconds: float) -> str:
+    """What is seen of the coil so long after gas on."""
+    clear = d.came("clear_at")
+    if not math.isnan(clear) and seconds >= clear:
+        return "clear"
+    return "defrost over before clear" if seconds >= d.came("length") else "still frosted"
 
 
 def _rest(d: DefrostCall) -> None:

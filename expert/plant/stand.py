@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from expert.plant.cases import REFRIGERANTS, looked_at, places_for
-from expert.plant.complaint import complaint, complaint_of_defrost
+from expert.plant.complaint import complaint
 from expert.plant.defrost import draw_defrosts, run_defrosts
 from expert.plant.design import Plants
 from expert.plant.draw import Drawn, draw
@@ -135,9 +135,7 @@ def _with_faults(
     plant = LivePlant(wish, before, after, kinds, circuit, machine, places, "")
     if wish.defrost:
         plant.defrosting = _defrosting(plant, told, sub)
-        plant.says = _of_defrost(plant.defrosting)
-    else:
-        plant.says = complaint(after, before, 0, circuit, machine)
+    plant.says = plant.complained()
     for fault in told:
         for change in fault.changes:
             plant.wrong[fault.id, change.parameter] = plant.value(change.parameter)
@@ -152,9 +150,3 @@ def _defrosting(plant: LivePlant, told: Sequence[Fault], sub: int) -> WatchedDef
         if fault.at == "defrost":
             put(found, plant.before, fault, 0, 0, severity)
     return WatchedDefrost(paper, found, run_defrosts(paper), run_defrosts(found))
-
-
-def _of_defrost(d: WatchedDefrost) -> str:
-    left = float(d.course.left[0].sum() / d.found.frost[0])
-    by_clock = bool(d.course.by_sensor[0] < 1)
-    return complaint_of_defrost(left, by_clock, float(d.found.drain_blocked[0]))

@@ -5,8 +5,11 @@ from __future__ import annotations
 from expert.errors import ReadingError
 from expert.plant.live import LivePlant
 from expert.plant.read_defrost import AFTER, END, REST, RUNNING
+from expert.practice.setting_model import COOLING, GAS_OFF, GAS_ON
 
 READ_WITHIN = 20.0  # minutes after its end in which that is still read (own choice)
+COIL = "coil_state"  # looked at all the time while gas is on, and at its end
+TIMED = ("pump_down_time", "defrost_clearing_time")
 RECOVERY = 15.0  # minutes after the fans start when recovery is read (own choice)
 
 
@@ -46,6 +49,10 @@ class DefrostClock:
         """Something was changed; what is read next is of another defrost."""
         self.began = None
 
+    def runs(self, now: float) -> bool:
+        """Whether a defrost was begun and its recovery is not over."""
+        return self.began is not None and now < self.over
+
     def gas_seconds(self, now: float) -> float:
         """Seconds since gas came on; within the defrost."""
         return min(max((now - self.gas_on) * 60, 0.0), self._plant.length())
@@ -66,6 +73,10 @@ class DefrostClock:
             if self.began is None or now >= self.over:
                 return 0.0
             raise ReadingError("That is read before the defrost; 'defrost' begins another.")
+        if quantity in TIMED:
+            return max(self._at(quantity, self.ends) - now, 0.0)
+        if quantity == COIL:
+            return max(self.gas_on - now, 0.0)
         if moment == RUNNING:
             if now > self.ends:
                 raise ReadingError(f"Gas is off. That is read while it is on; {_ANOTHER}")
@@ -75,7 +86,18 @@ class DefrostClock:
                 raise ReadingError(f"That is read when the defrost ends; {_ANOTHER}")
             return max(self.ends - now, 0.0)
         assert moment == AFTER
-        return max(self.over - now, 0.0)
+        return max(self._at(quantity, self.over) - now, 0.0)
+
+    def until(self, moment: str, now: float) -> float:
+        """Minutes until a moment of the defrost that was begun."""
+        _, drip, _ = self._plant.times()
+        at = {GAS_ON: self.gas_on, GAS_OFF: self.ends, COOLING: self.ends + drip / 60}
+        return max(at.get(moment, now) - now, 0.0)
+
+    def _at(self, quantity: str, else_at: float) -> float:
+        """Minute of the exercise at which something can be read."""
+        seconds = self._plant.instants().get(quantity)
+        return else_at if seconds is None else self.gas_on + seconds / 60
 
 
 _ANOTHER = "'defrost' begins another."

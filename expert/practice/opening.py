@@ -24,6 +24,8 @@ from expert.units.measure import format_value
 SEVERITIES = {"slight": (0.1, 0.4), "middle": (0.4, 0.7), "gross": (0.7, 1.0), "any": (0.2, 1.0)}
 KINDS_OF_PLANT = ("medium temperature", "low temperature")
 RACK = "A"
+CALLS_SOUGHT = 5  # plants that a seed may go through until somebody calls for one (own choice)
+EASY_FROM = 0.6  # severity from which a drawn fault is easy (own choice)
 
 
 def drawn_exercise(
@@ -32,8 +34,8 @@ def drawn_exercise(
 ) -> Exercise:  # fmt: skip
     """A plant that a seed names, with so many faults that can be put right in practice.
 
-    `kind` is an application, or a part of the plant as causes name theirs. Raises UsageError
-    where nothing fits.
+    `kind` is an application, or a part of the plant as causes name theirs. A plant for which
+    somebody would call is preferred. Raises UsageError where nothing fits.
     """
     can = {fault for action in setting.actions.values() for fault in action.repairs}
     names = sorted(
@@ -43,14 +45,23 @@ def drawn_exercise(
     )  # fmt: skip
     if not names:
         raise UsageError(f"No fault of the model fits: {kind or 'any kind'}, {weather or 'any'}.")
-    wish = drawn_wish(seed, names, SEVERITIES[severity], weather, count)
-    sizes = wish.severities
-    level = LEVELS[2] if len(wish.faults) > 1 else LEVELS[1] if min(sizes) < 0.6 else LEVELS[0]
-    return Exercise(
-        id=f"seed-{seed}", title=f"A plant drawn by seed {seed}", level=level, seed=wish.seed,
-        faults=wish.faults, severities=sizes,
-        application=kind if kind in KINDS_OF_PLANT else "", weather=weather,
-    )  # fmt: skip
+    application = kind if kind in KINDS_OF_PLANT else ""
+    drawn: list[Exercise] = []
+    for turn in range(CALLS_SOUGHT):
+        more = seed + turn * 1_000_003
+        wish = drawn_wish(more, names, SEVERITIES[severity], weather, count)
+        sizes = wish.severities
+        level = 2 if len(wish.faults) > 1 else 1 if min(sizes) < EASY_FROM else 0
+        drawn.append(
+            Exercise(
+                f"seed-{seed}", f"A plant drawn by seed {seed}", LEVELS[level], wish.seed,
+                wish.faults, sizes, application, weather=weather,
+            )
+        )  # fmt: skip
+        plant = _found(_wish(drawn[-1]))
+        if plant is not None and plant.says:
+            return drawn[-1]
+    return drawn[0]
 
 
 def systems(setting: PracticeSetting, rulebase: Rulebase) -> tuple[str, ...]:
@@ -61,18 +72,20 @@ def systems(setting: PracticeSetting, rulebase: Rulebase) -> tuple[str, ...]:
 
 def plant_of(exercise: Exercise) -> LivePlant:
     """The plant of an exercise. Raises UsageError where the model has none that shows it."""
-    plant = _found(
-        PlantWish(
-            exercise.seed, exercise.faults, exercise.severities, exercise.application,
-            exercise.refrigerant, exercise.weather,
-        )
-    )  # fmt: skip
+    plant = _found(_wish(exercise))
     if plant is None:
         raise UsageError(f"No plant of the model shows what '{exercise.id}' wants; another seed?")
     return deepcopy(plant)
 
 
-@lru_cache(maxsize=8)
+def _wish(exercise: Exercise) -> PlantWish:
+    return PlantWish(
+        exercise.seed, exercise.faults, exercise.severities, exercise.application,
+        exercise.refrigerant, exercise.weather,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=32)
 def _found(wish: PlantWish) -> LivePlant | None:
     return stand(wish)
 

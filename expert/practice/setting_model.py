@@ -12,6 +12,7 @@ from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 
 LEVELS = ("easy", "middle", "hard")
+STARTS = BEGINS, GAS_ON, GAS_OFF, COOLING = "defrost begins", "gas on", "gas off", "cooling on"
 WAYS = ("to", "add", "take")
 
 
@@ -119,6 +120,8 @@ class PracticeSetting:
 
     walking: Mapping[str, int]
     short_names: Mapping[str, tuple[str, ...]]
+    beside: Mapping[str, str]
+    clocks: Mapping[str, str]
     schematic: tuple[RackPart, ...]
     calls: Mapping[str, tuple[str, ...]]
     stops: tuple[PlantStop, ...]

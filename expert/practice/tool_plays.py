@@ -5,14 +5,18 @@ It acts only by an action whose gates its readings have opened, and prepares wha
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Finding
+from expert.knowledge.conditions import Condition, parts, quantities_in, signs_in
 from expert.practice.attempt import Attempt, NeedsCaution
+from expert.practice.defrost_clock import COIL
 from expert.practice.looking_back import MOST_ASKED
 from expert.practice.setting_model import PlantAction
+from expert.procedure.entries import Entry
 from expert.procedure.search import leading
 
 TURNS = 3  # what it repairs at most, one after the other (own choice)
@@ -40,6 +44,7 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
     said: list[str] = []
     held_back = ""
     first_right = False
+    _at_the_door(attempt)
     for turn in range(max(TURNS, len(attempt.exercise.faults))):
         finding = _search(attempt, said)
         if finding is None or attempt.over:
@@ -50,6 +55,7 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
         action = next(iter(attempt.setting.repairs_of(finding.cause.id)), None)
         if action is None:
             continue
+        _open_gates(attempt, action)
         if attempt.shut(action):
             held_back = action.id
             break
@@ -65,6 +71,18 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
     )  # fmt: skip
 
 
+def _at_the_door(attempt: Attempt) -> None:
+    """Read the meter of a place that has one before going in, and air it where it says so."""
+    if (alarm := attempt.exercise.alarm) is None:
+        return
+    quantity = attempt.rulebase.quantities[alarm.quantity]
+    entry: list[Entry] = []
+    _sure(attempt, lambda: entry.append(attempt.read(quantity)))
+    if entry[-1].text("text") == alarm.reads:
+        until = attempt.setting.actions[alarm.until]
+        _sure(attempt, lambda: attempt.act(until))
+
+
 def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
     """The cause that leads once nothing more tells, or leads clearly; none that was said before."""
     asked: set[str] = set()
@@ -77,6 +95,7 @@ def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
         if wanted is None:
             break
         asked.add(wanted.quantity.id)
+        _be_there(attempt, wanted.quantity.id)
         try:
             _sure(attempt, lambda quantity=wanted.quantity: attempt.read(quantity))
         except ReadingError:
@@ -89,6 +108,52 @@ def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
             return None
     findings = attempt.evaluation().findings
     return next((f for f in findings if not f.cause.symptom and f.cause.id not in said), None)
+
+
+def _open_gates(attempt: Attempt, action: PlantAction) -> None:
+    """Read what the gates of an action wait for, as far as it can be had."""
+    wanted: dict[str, None] = {}
+    for gate in attempt.shut(action):
+        for need in gate.needs:
+            wanted |= dict.fromkeys(_asked_by(attempt, need))
+    have = {each.quantity for each in attempt.readings}
+    for name in wanted:
+        quantity = attempt.rulebase.quantities[name]
+        if name in have or quantity.given or quantity.derivation is not None:
+            continue
+        with suppress(ReadingError):
+            _sure(attempt, lambda each=quantity: attempt.read(each))
+
+
+def _asked_by(attempt: Attempt, condition: Condition) -> Iterator[str]:
+    """The quantities of a condition, those behind its signs and its worked-out values too."""
+    for part in parts(condition):
+        for name in quantities_in(part):
+            yield from _read_for(attempt, name)
+    for sign in signs_in(condition):
+        for rule in attempt.rulebase.rules.values():
+            if sign in rule.concludes:
+                for each in rule.when:
+                    yield from _asked_by(attempt, each)
+
+
+def _read_for(attempt: Attempt, name: str) -> Iterator[str]:
+    """What is read for a quantity: itself, or what it is worked out from."""
+    derivation = attempt.rulebase.quantities[name].derivation
+    if derivation is None:
+        yield name
+    for each in derivation.rests_on if derivation else ():
+        yield from _read_for(attempt, each)
+
+
+def _be_there(attempt: Attempt, quantity: str) -> None:
+    """Wait for the end of the defrost where the coil is looked at: what is on it then tells."""
+    if attempt.clock is None or quantity != COIL:
+        return
+    if attempt.clock.began is None:
+        attempt.start_defrost()
+    if (left := attempt.clock.ends - attempt.minutes) > 0:
+        attempt.wait(left)
 
 
 def _do(attempt: Attempt, action: PlantAction) -> None:
@@ -137,6 +202,11 @@ class ToolScore:
         return sum(bool(each.stopped) for each in self.played)
 
     @property
+    def unproven(self) -> int:
+        """Actions that were taken before their gates were open."""
+        return sum(each.unproven for each in self.played)
+
+    @property
     def readings(self) -> float:
         """Readings an exercise took on average."""
         return sum(each.readings for each in self.played) / max(len(self.played), 1)
@@ -146,8 +216,27 @@ class ToolScore:
         """Minutes an exercise took on average, repairs and ways included."""
         return sum(each.minutes for each in self.played) / max(len(self.played), 1)
 
+    def lines(self) -> Iterator[str]:
+        """The figures, one a line."""
+        n = len(self.played)
+        yield f"{n} exercises played by the tool"
+        yield f"named right at first: {self.right} of {n}"
+        yield f"cured: {self.cured} of {n}"
+        yield f"held back by a gate: {sum(bool(each.held_back) for each in self.played)}"
+        yield f"dangerous actions: {self.dangerous}"
+        yield f"actions before their gates were open: {self.unproven}"
+        yield f"readings an exercise: {self.readings:.1f}; minutes: {self.minutes:.0f}"
 
-def score_of(attempts: Iterable[Attempt]) -> ToolScore:
-    """All of them played."""
-    played: Sequence[PlayedByTool] = [play_exercise(each) for each in attempts]
-    return ToolScore(tuple(played))
+    def document(self, rulebase: str) -> dict[str, object]:
+        """The same as a document, with each exercise."""
+        return {
+            "rulebase": rulebase, "played": len(self.played), "right_at_first": self.right,
+            "cured": self.cured, "dangerous": self.dangerous, "unproven": self.unproven,
+            "readings": round(self.readings, 2), "minutes": round(self.minutes, 1),
+            "exercises": [
+                {"id": e.exercise, "said": list(e.said), "right_at_first": e.first_right,
+                 "cured": e.cured, "readings": e.readings, "minutes": round(e.minutes, 1),
+                 "stopped": e.stopped, "held_back": e.held_back}
+                for e in self.played
+            ],
+        }  # fmt: skip

@@ -102,5 +102,5 @@ def what_comes_first(active: Active) -> str:
     if active.loop or step.type in ("members", "call"):
         return "first it is decided what comes next"
     if step.type == "instruct" and step.protects:
-        return f"first this: {step.text}"
+        return f"first this: {step.text.rstrip('.')}"
     return ""

@@ -7,12 +7,12 @@ itself.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.knowledge import judge
-from expert.knowledge.conditions import quantities_in
+from expert.knowledge.conditions import Condition, quantities_in
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON
@@ -58,6 +58,7 @@ def screen_at(
     ahead = plan[[each.key for each in plan].index(current.key) :]
     spot = spot_of(current, rulebase)
     parts: list[Active] = []
+    read = set[str]()
     for each in ahead:
         if moved(spot_of(each, rulebase), spot) or (kind == HAZARDS and each.step.opens):
             break  # a hazard is looked at again where one walks, and when something was opened
@@ -65,8 +66,12 @@ def screen_at(
         if each.closed:
             continue
         here = same and each.key not in singly
-        if kind == HAZARDS and parts and (each.step.when or each.step.unless):
+        conditions = (*each.step.when, *each.step.unless)
+        if parts and conditions and (kind == HAZARDS or _decided_by(read, conditions, rulebase)):
             continue  # what is read on the way decides whether it is needed
+        if kind == LOOKS and same and _is_read(each):
+            read.add(each.quantity)  # looks come before what is measured at the same place
+            continue
         if _kind(each) == kind and here and (kind != HAZARDS or _other(each, parts)):
             parts.append(each)
         elif kind != HAZARDS or _ends_a_visit(each) or not same:
@@ -121,6 +126,20 @@ def _kind(active: Active) -> str:
         return LOOKS
     plain = step.type == "instruct" and not step.protects and not step.clock
     return DONE if plain or step.type == "restore" else ""
+
+
+def _is_read(active: Active) -> bool:
+    """Whether a step is a reading or a look by itself, or values that are shown."""
+    step = active.step
+    looked = step.type == "observe" and not step.usual and not active.loop
+    return step.type == "show" or ((step.type == "ask" or looked) and not step.clock)
+
+
+def _decided_by(read: set[str], conditions: Iterable[Condition], rulebase: Rulebase) -> bool:
+    """Whether conditions hang on readings that are still to be taken, or on what they give."""
+    names = {name for each in conditions for name in quantities_in(each)}
+    derived = any(rulebase.quantities[name].derivation is not None for name in names)
+    return bool(read) and (derived or bool(names & read))
 
 
 def _hangs_on(active: Active, others: Sequence[Active]) -> bool:

@@ -68,8 +68,7 @@ class Others:
         if typed not in _YES:
             self._asking.say("Not begun. See to it first, then come again.")
             return False
-        titles = ", ".join(each.title for each in found)
-        self._session.note(f"Answered with yes by who came too: {titles}")
+        note_joined(self._session, found)
         return True
 
 
@@ -111,7 +110,7 @@ def waiting_lines(session: Session, layout: Layout) -> list[str]:
     lines += layout.named("Waits for", f"step {first.number}, {first_up(title)}")
     if others:
         lines += layout.named("There", others)
-    return lines + layout.text(
+    return lines + layout.typed(
         "Enter looks again; 'here' asks everything here from now on. Readings are taken by name."
     )
 
@@ -121,6 +120,12 @@ def answered_cautions(session: Session) -> list[Caution]:
     known = session.runner.rulebase.cautions
     names = dict.fromkeys(entry.text("caution") for entry in session.picture.acknowledged)
     return [known[name] for name in names if name in known]
+
+
+def note_joined(session: Session, found: Sequence[Caution]) -> None:
+    """Keep that cautions hold for somebody who came too."""
+    titles = ", ".join(each.title for each in found)
+    session.note(f"Answered with yes by who came too: {titles}")
 
 
 def _and(parts: Iterable[str]) -> str:

@@ -11,14 +11,14 @@ from expert.knowledge.model import Quantity
 from expert.knowledge.synonyms import holding
 from expert.knowledge.where import SPOTS
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
-from expert.practice.opening import call_of, circuit_name
+from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
 from expert.practice.typed import action_named, cause_named, reading_named
 from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.practice_pictures import curve_lines, rack_lines
-from expert.terminal.practice_texts import clock_text, minutes_text
+from expert.terminal.practice_texts import clock_text, minutes_text, opening_lines
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 from expert.units.parse import parse_measure
@@ -86,14 +86,7 @@ class PracticeDialogue:
 
     def _open(self) -> None:
         a, layout = self._attempt, self._front.layout
-        plant = a.plant
-        where = f"circuit {circuit_name(plant)}, {plant.case_type}, on rack A"
-        lines = layout.text(f"Exercise {a.exercise.id}: {a.exercise.title} ({a.exercise.level}).")
-        lines += layout.text("A plant of the model; store and figures are invented.")
-        lines += layout.named("You look after", f"{where}; compressor {plant.machine + 1}.")
-        kind = f"{plant.application}, {plant.refrigerant}, defrost {plant.defrost}"
-        lines += layout.named("The plant", ", ".join((kind, *plant.has)) + ".")
-        lines += layout.named("The call", call_of(a))
+        lines = opening_lines(a, layout)
         lines += layout.text("Type the name of a reading, 'do' and an action, or ? for help.")
         if a.entries:
             told = f"Going on at {clock_text(a)}, {len(a.read_at)} readings so far."

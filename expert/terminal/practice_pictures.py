@@ -58,11 +58,11 @@ def curve_lines(attempt: Attempt, layout: Layout) -> list[str]:
         values = [value for _, value in points]
         low, high = min(values), max(values)
         texts = [format_value(quantity.kind, value, attempt.units) for value in values]
-        room = max(layout.width - 8 - max(map(len, texts)) - 2, 4)
+        room = max(layout.width - 9 - max(map(len, texts)) - 2, 4)
         lines += layout.text(f"{quantity.title}, {texts[0]} to {texts[-1]}:")
         for (seconds, value), text in zip(points, texts, strict=True):
             share = (value - low) / (high - low) if high > low else 1.0
             bar = "#" * max(round(share * room), 1)
-            lines.append(f"{seconds / MINUTE:4.0f} min {text:>{max(map(len, texts))}} {bar}")
+            lines.append(f"{seconds / MINUTE:4.1f} min {text:>{max(map(len, texts))}} {bar}")
     over = attempt.minutes >= clock.ends
     return lines + layout.text("Gas is off." if over else "Gas is on.")

@@ -14,7 +14,7 @@ from expert.practice.looking_back import (
     shortest_way,
     showed,
 )
-from expert.practice.opening import circuit_name
+from expert.practice.opening import RACK, call_of, circuit_name
 from expert.terminal.layout import Layout
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
@@ -33,6 +33,18 @@ def minutes_text(minutes: float) -> str:
     """'7 min', '1 h 20 min'."""
     whole = round(minutes)
     return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d} min"
+
+
+def opening_lines(attempt: Attempt, layout: Layout) -> list[str]:
+    """Which exercise it is, what one looks after, what is on its papers, and the call."""
+    plant, own = attempt.plant, attempt.exercise
+    lines = layout.text(f"Exercise {own.id}: {own.title} ({own.level}).")
+    lines += layout.text("A plant of the model; store and figures are invented.")
+    where = f"circuit {circuit_name(plant)}, {plant.case_type}, on rack {RACK}"
+    lines += layout.named("You look after", f"{where}; compressor {plant.machine + 1}.")
+    kind = f"{plant.application}, {plant.refrigerant}, defrost {plant.defrost}"
+    lines += layout.named("The plant", ", ".join((kind, *plant.has)) + ".")
+    return lines + layout.named("The call", call_of(attempt))
 
 
 def look_back(attempt: Attempt, layout: Layout) -> list[str]:

@@ -37,7 +37,7 @@ from expert.web.route_table import WAYS
 from expert.web.service import Service
 from expert.web.ways import Way
 
-THREADS = 6  # the work is the processor's, so more would only wait for one another (own choice)
+THREADS = 12  # most of them wait for the disk (own choice)
 MOST_FIELDS, MOST_FIELD = 500, 20_000
 Endpoint = Callable[[Request], Awaitable[Response]]
 

@@ -14,7 +14,7 @@ from expert.procedure.active import Active
 from expert.procedure.answered_twice import second_answer
 from expert.procedure.answering import NeedsConfirmation
 from expert.terminal.texts import StepView
-from expert.web.job_actions import same_answer
+from expert.web.job_actions import has_joined, same_answer
 from expert.web.job_pages import PlaceRow, rows_of
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
@@ -37,6 +37,7 @@ def by_name(service: Service, ask: PageRequest) -> Response:
     """A reading typed with its name: 'head 215'."""
     text, sure = ask.text("text"), bool(ask.text("sure"))
     with service.jobs(ask).at(ask.job, ask.person) as work:
+        has_joined(work)
         if work.session.mark(mark_of(ask.text("once"))):
             try:
                 question, said = _named(work, text, sure)
@@ -75,6 +76,7 @@ def table(service: Service, ask: PageRequest) -> Response:
     with service.jobs(ask).at(ask.job, ask.person) as work:
         seen = int(ask.text("seen")) if ask.text("seen").isdecimal() else 0
         left = list[PlaceRow]()
+        has_joined(work)
         for number in range(1, MOST_HANDED + 1):
             key = ask.text(f"key-{number}")
             text = value_text(
@@ -129,6 +131,7 @@ def hand_over(service: Service, ask: PageRequest) -> Response:
     sent = document.get("now")
     with service.jobs(ask).at(ask.job, ask.person) as work:
         became = []
+        has_joined(work)
         for each in readings[:MOST_HANDED]:
             taken, seen = _when(work, each.get("at"), sent), each.get("seen")
             state, said = _taken(work, each, taken, seen if isinstance(seen, int) else 0)

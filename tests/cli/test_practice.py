@@ -55,3 +55,22 @@ def test_the_list_does_not_tell_what_is_wrong(command: Command) -> None:
     assert code == 0
     assert FAN in [each["id"] for each in json.loads(out)]
     assert "evaporator-fan-failed" not in out
+
+
+def test_scores_are_ones_own_until_they_are_handed_over(command: Command, tmp_path: Path) -> None:
+    words = ["--jobs", str(tmp_path), "--engine", "plain"]
+    for who, typed in (("A. Sample", "end\n"), ("B. Sample", "do bridge the motor protector\n")):
+        done = command("practice", FAN, *words, "--who", who, typed=typed)
+        assert done.code == 0, done.out
+    done = command("practice", "--scores", *words)
+    assert done.code == 2 and "--who NAME" in done.err
+    done = command("practice", "--scores", *words, "--who", "B. Sample")
+    assert "stopped: dangerous" in done.out and len(done.out.splitlines()) == 1
+    file = tmp_path / "a.json"
+    done = command("practice", "--share", str(file), *words, "--who", "A. Sample")
+    assert done.code == 0 and "B. Sample" not in file.read_text("utf-8")
+    done = command("practice", "--crew", str(file))
+    assert done.out.startswith("A. Sample: 1 exercises, 0 cured, 0 stopped")
+    file.write_text("{}", "utf-8")
+    done = command("practice", "--crew", str(file))
+    assert done.code == 4 and "no file of scores" in done.err

@@ -67,7 +67,7 @@ def main(names: list[str]) -> None:
     site = load_site(DEMO / "site.yaml", base)
     ids = {name.lower(): name for name in site.subjects}
     before = json.loads(BEFORE.read_text(encoding="utf-8")) if BEFORE.exists() else {}
-    print(f"{'walk':52}{'before':>12}{'learning':>12}{'working':>18}{'brief, tables':>16}")
+    print(f"{'walk':52}{'before':>12}{'learning':>12}{'working':>20}{'brief, tables':>16}")
     for path in sorted(DEMO.glob("*.answers.yaml")):
         name = path.name.removesuffix(".answers.yaml")
         if names and not any(each in name for each in names):
@@ -81,7 +81,7 @@ def main(names: list[str]) -> None:
             others = f" ({typed.others} other)" if depth == WORKING else ""
             cells.append(f"{typed.prompts}/{typed.keys}{others}")
         was = "/".join(map(str, before.get(name, ("?", "?"))))
-        print(f"{name:52}{was:>12}{cells[0]:>12}{cells[1]:>18}{cells[2]:>16}")
+        print(f"{name:52}{was:>12}{cells[0]:>12}{cells[1]:>20}{cells[2]:>16}")
 
 
 if __name__ == "__main__":

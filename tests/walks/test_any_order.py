@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from datetime import UTC, datetime, timedelta
 from random import Random
 
@@ -9,7 +11,7 @@ import pytest
 from budget import NIGHTLY
 from large_rack import large_site, large_visit
 from typed_walk import type_through
-from walked_job import DEMO, Memory
+from walked_job import DEMO, HERE, Memory
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
@@ -24,6 +26,9 @@ from expert.procedure.runner import runner_for
 from expert.procedure.screens import BRIEF, DEPTHS, HAZARDS, WORKING, ticked
 from expert.procedure.scripted import _enter
 from expert.procedure.session import Session
+from expert.report.render import gather, render
+from expert.report.views import VIEWS
+from expert.store.jobs import Job
 
 WALKS = [
     "hot-gas-defrost-checkout.a4-low-differential",
@@ -34,6 +39,7 @@ WALKS = [
 ]
 SEEDS = range(8 if NIGHTLY else 1)
 Checklists = dict[str, Checklist]
+TIMES = re.compile(r"\d{4}-\d\d-\d\d|\b\d\d:\d\d(:\d\d)?\b|\b(\d+ h )?\d+ min\. These")
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +71,17 @@ def found(session: Session) -> object:
         ]
         for stage in stages
     ]
+
+
+def told(session: Session, site: Site, view: str) -> str:
+    """What a view of the job says, without times: these follow the order of entry."""
+    start = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
+    job = Job(
+        session.runner.checklist.id, "1", "", "base", "1", "", site.name, site.text,
+        session.runner.subject.id, "us", "A. Sample", start, id="job",
+    )  # fmt: skip
+    report = gather(job, session.picture.entries, session.runner, backend="plain")
+    return TIMES.sub("TIME", render(report, view, "markdown"))
 
 
 def jump_about(session: Session, answers: Answers, random: Random) -> int:
@@ -108,6 +125,8 @@ def test_any_order_that_is_allowed_gives_the_same_findings(
     about, answers = begun(name, site, shipped_rulebase, checklists)
     assert jump_about(about, answers, Random(seed)) > 5
     assert found(about) == found(in_order)
+    for view in VIEWS if NIGHTLY else VIEWS[:1]:
+        assert told(about, site, view) == told(in_order, site, view)
 
 
 class _Never(Random):
@@ -148,6 +167,46 @@ def test_the_counts_of_a_preventive_walk_hold(
     name = "preventive-maintenance-walk.a-healthy"
     session, answers = begun(name, site, shipped_rulebase, checklists)
     assert type_through(session, answers, WORKING).prompts <= 90
+
+
+def test_a_triage_of_healthy_looks_takes_little_more_than_half_of_its_prompts(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    session, answers = begun("warm-case-triage.a3-healthy", site, shipped_rulebase, checklists)
+    assert type_through(session, answers, WORKING).prompts <= 32  # 57 when each step was one
+
+
+def test_a_fan_that_stands_leads_to_its_repair_and_not_through_the_motor_room(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    session, _ = begun("warm-case-triage.a3-healthy", site, shipped_rulebase, checklists)
+
+    def in_the_motor_room() -> list[str]:
+        plan = session.runner.plan(session.picture)
+        return [e.quantity for e in plan if e.phase.id == "motor-room" and e.quantity]
+
+    assert len(in_the_motor_room()) > 10
+    for caution in ("job-hazard", "food-safety"):
+        session.confirm(caution, "yes")
+    session.take_at("circuit-mode", "cooling")
+    session.take_at("fans-in-cooling", "one or more stopped", sure=True)
+    assert in_the_motor_room() == []
+
+
+@pytest.mark.skipif(not NIGHTLY, reason="every walk at two depths: nightly")
+def test_every_list_takes_about_half_of_its_prompts_with_tables(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    before = json.loads((HERE / "prompts_before.json").read_text(encoding="utf-8"))
+    for name, (prompts, _) in before.items():
+        if name.startswith("find-the-fault"):  # each reading is chosen by the one before
+            continue
+        counts = []
+        for depth in (WORKING, BRIEF):
+            session, answers = begun(name, site, shipped_rulebase, checklists)
+            counts.append(type_through(session, answers, depth, tables=depth == BRIEF).prompts)
+        assert counts[0] <= prompts, name
+        assert counts[1] <= 0.62 * prompts, name
 
 
 @pytest.mark.skipif(not NIGHTLY, reason="a visit of a large rack takes seconds: nightly")

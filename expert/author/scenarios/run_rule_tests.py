@@ -82,8 +82,9 @@ def reached_by_change(before: RuleClosure, after: RuleClosure) -> set[str]:
     names = {*old.rules, *new.rules}
     changed = {name for name in names if old.rules.get(name) != new.rules.get(name)}
     reached = set(changed)
+    fires_otherwise = {n for n in changed if _fires(old.rules.get(n)) != _fires(new.rules.get(n))}
     for closure in (before, after):
-        for name in changed & set(closure.rulebase.rules):
+        for name in fires_otherwise & set(closure.rulebase.rules):
             reached.update(closure.reached_by_rule(name))
     causes = {
         cause
@@ -97,6 +98,11 @@ def reached_by_change(before: RuleClosure, after: RuleClosure) -> set[str]:
         if any(cause in causes for test in rule.tests for cause in test.finds)
     )
     return reached.union(asking)
+
+
+def _fires(rule: Rule | None) -> object:
+    """What decides where a rule fires and what that tells other rules."""
+    return rule and (rule.when, rule.unless, rule.concludes, rule.applies)
 
 
 def _without_rules(base: Rulebase) -> Rulebase:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from expert.cli.frame.common import add_json, add_rulebase, add_units
 from expert.cli.frame.options import add_place, add_who
@@ -29,6 +30,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("exercise", nargs="?", metavar="EXERCISE")
     parser.add_argument("--list", action="store_true", help="the exercises there are")
+    parser.add_argument(
+        "--checklist", nargs="?", const="", metavar="NAME",
+        help="led by a checklist, the plant answering (default: the one of the exercise)",
+    )  # fmt: skip
     drawn = parser.add_argument_group("of a plant that is drawn")
     drawn.add_argument("--seed", type=int, metavar="N", help="which one (default: a new one)")
     drawn.add_argument(
@@ -43,6 +48,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--resume", nargs="?", const="", metavar="ID", help="go on with one (default: the last)"
     )
     kept.add_argument("--review", metavar="ID", help="look back on one again")
+    scores = parser.add_argument_group("of scores, which only you see")
+    scores.add_argument("--scores", action="store_true", help="your own, from this machine")
+    scores.add_argument(
+        "--share", type=Path, metavar="FILE", help="write them to a file for your lead"
+    )
+    scores.add_argument(
+        "--crew", type=Path, nargs="+", metavar="FILE", help="files that people handed over"
+    )
+    tool = parser.add_argument_group("of the tool itself")
+    tool.add_argument(
+        "--all", action="store_true",
+        help="the tool plays all exercises, reading what it would read next; its score",
+    )  # fmt: skip
+    tool.add_argument(
+        "--count", type=int, default=0, metavar="N", help="with --all: N drawn plants instead"
+    )
     add_who(parser, "who practises")
     parser.add_argument(
         "--plain", action="store_true",
@@ -60,6 +81,18 @@ def run(options: argparse.Namespace) -> int:
         from expert.cli.practice.listed import list_exercises
 
         return list_exercises(options)
+    if options.crew:
+        from expert.cli.practice.show_scores import show_crew
+
+        return show_crew(options)
+    if options.scores or options.share is not None:
+        from expert.cli.practice.show_scores import show_scores
+
+        return show_scores(options)
+    if options.all:
+        from expert.cli.practice.play_all import play_all
+
+        return play_all(options)
     from expert.cli.practice import walk
 
     if options.review is not None:

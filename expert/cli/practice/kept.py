@@ -10,7 +10,9 @@ from pathlib import Path
 
 from expert.errors import UsageError
 from expert.knowledge.model import Rulebase
+from expert.practice.attempt import SCORED
 from expert.practice.setting_model import Exercise, PracticeSetting
+from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.store.jobs import Job, JobStore
 from expert.store.paths import FILE, job_place, packs_beside
@@ -28,21 +30,36 @@ def open_practice(place: Path | str | None) -> JobStore:
 
 
 def begin_job(
-    store: JobStore, exercise: Exercise, rules: Rulebase, who: str, units: str, now: datetime
+    store: JobStore, exercise: Exercise, rules: Rulebase, who: str, units: str, now: datetime,
+    checklist: Checklist | None = None,
 ) -> Job:  # fmt: skip
-    """A new exercise in the store."""
+    """A new exercise in the store; with a checklist, the job of its walk beside it."""
     job = Job(
-        checklist=exercise.checklist or FOLDER, checklist_revision="1", checklist_hash="",
+        checklist=FOLDER, checklist_revision="1", checklist_hash="",
         rulebase=rules.info.name, rulebase_version=rules.info.version,
-        rulebase_hash=rules.info.hash, site=FOLDER, site_text=_written(exercise),
+        rulebase_hash=rules.info.hash, site=FOLDER, site_text="",
         subject=exercise.id, units=units, who=who, created=now,
     )  # fmt: skip
+    walk = ""
+    if checklist is not None:
+        led = replace(
+            job, checklist=checklist.id, checklist_revision=checklist.revision,
+            checklist_hash=checklist.hash, subject=f"{exercise.id}-steps",
+        )  # fmt: skip
+        walk = store.create(led)
+    job = replace(job, site_text=_written(exercise, walk))
     return replace(job, id=store.create(job))
 
 
-def _written(exercise: Exercise) -> str:
+def _written(exercise: Exercise, walk: str) -> str:
     drawn = {name: getattr(exercise, name) for name in _DRAWN}
-    return json.dumps({"exercise": exercise.id, **drawn}, sort_keys=True)
+    return json.dumps({"exercise": exercise.id, "walk": walk, **drawn}, sort_keys=True)
+
+
+def walk_of(job: Job, store: JobStore) -> Job | None:
+    """The job of the checklist's steps that belongs to an exercise; None where it is free."""
+    name = json.loads(job.site_text).get("walk")
+    return store.get(name) if name else None
 
 
 def exercise_of(job: Job, setting: PracticeSetting) -> Exercise:
@@ -58,10 +75,15 @@ def find(store: JobStore, wanted: str) -> Job:
     """The exercise of an id, or ('') the last that is not over. Raises UsageError."""
     if wanted:
         return store.get(wanted)
-    found = next((each for each in store.jobs() if each.finished is None), None)
+    found = next((each for each in exercises(store) if each.finished is None), None)
     if found is None:
         raise UsageError("No exercise was left unfinished. 'rackwalk practice' begins one.")
     return found
+
+
+def exercises(store: JobStore) -> tuple[Job, ...]:
+    """The exercises of the store, the last first, without the walks through checklists."""
+    return tuple(each for each in store.jobs() if each.checklist == FOLDER)
 
 
 def begun_at(job: Job) -> datetime:
@@ -75,7 +97,7 @@ def keeper(store: JobStore, job: Job) -> Callable[[Entry], None]:
 
     def keep(entry: Entry) -> None:
         store.append(job.id, entry)
-        if entry.kind in ("end", "stopped"):
+        if entry.kind == SCORED:
             store.finish(job.id, entry.at)
 
     return keep

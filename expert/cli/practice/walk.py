@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 
 from expert.cli.frame.common import backend
 from expert.cli.job.load_knowledge import load_rules
+from expert.cli.job.open_job import find_checklist
 from expert.cli.practice.kept import (
     begin_job,
     begun_at,
@@ -16,6 +17,7 @@ from expert.cli.practice.kept import (
     find,
     keeper,
     open_practice,
+    walk_of,
 )
 from expert.errors import Stopped, UsageError, nearest
 from expert.knowledge.model import Rulebase
@@ -28,11 +30,18 @@ from expert.practice.opening import (
 )
 from expert.practice.read_setting import load_practice
 from expert.practice.setting_model import Exercise, PracticeSetting
+from expert.procedure.checklist import Checklist
+from expert.procedure.runner import runner_for
+from expert.procedure.screens import LEARNING
+from expert.procedure.session import Session
 from expert.store.jobs import Job, JobStore
 from expert.terminal.choose import ask_who, open_front
+from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
 from expert.terminal.practice_dialogue import PracticeDialogue
-from expert.terminal.practice_texts import look_back
+from expert.terminal.practice_front import HINT, PracticeFront
+from expert.terminal.practice_texts import look_back, opening_lines
+from expert.terminal.texts import Texts
 
 
 def begin(options: argparse.Namespace) -> int:
@@ -45,7 +54,8 @@ def begin(options: argparse.Namespace) -> int:
         options.who = ask_who(front)
     with open_practice(options.jobs) as store:
         now = datetime.now(UTC)
-        job = begin_job(store, exercise, rules, options.who, options.units, now)
+        checklist = _led_by(options, exercise, rules)
+        job = begin_job(store, exercise, rules, options.who, options.units, now, checklist)
         return _walk(options, store, job, exercise, setting, rules, front)
 
 
@@ -82,7 +92,11 @@ def _walk(
     setting: PracticeSetting, rules: Rulebase, front: Front,
 ) -> int:  # fmt: skip
     attempt = _attempt(options, store, job, exercise, setting, rules)
-    over = PracticeDialogue(attempt, front).run()
+    if (led := walk_of(job, store)) is not None:
+        checklist = find_checklist(led.checklist, rules, options.rulebase)
+        over = _steps(attempt, store, led, checklist, front)
+    else:
+        over = PracticeDialogue(attempt, front).run()
     with suppress(LeaveError):
         if over:
             front.show(look_back(attempt, front.layout))
@@ -91,6 +105,34 @@ def _walk(
             front.show(["", *front.layout.text("Stopped; all that was done is kept.")])
             front.show([f"rackwalk practice --resume {job.id}"])
     return 0 if over else Stopped.exit_code
+
+
+def _steps(
+    attempt: Attempt, store: JobStore, led: Job, checklist: Checklist, front: Front
+) -> bool:  # fmt: skip
+    """A checklist walked as on a real job, the plant answering; whether the exercise is over."""
+    runner = runner_for(checklist, attempt.evaluator, system=attempt.units)
+    behind = PracticeFront(front, attempt)
+    session = Session(
+        runner, store, led.id, store.entries(led.id), now=lambda: attempt.now, who=led.who
+    )  # fmt: skip
+    behind.session = session
+    texts = Texts(runner, attempt.evaluator, depth=LEARNING)
+    with suppress(LeaveError):
+        front.show(opening_lines(attempt, front.layout) + front.layout.text(HINT))
+        if Dialogue(session, texts, behind).run(LEARNING):
+            attempt.finish()
+    return attempt.over
+
+
+def _led_by(options: argparse.Namespace, exercise: Exercise, rules: Rulebase) -> Checklist | None:
+    """The checklist asked for, by name or ('') the one of the exercise. Raises UsageError."""
+    if options.checklist is None:
+        return None
+    name = options.checklist or exercise.checklist
+    if not name:
+        raise UsageError(f"'{exercise.id}' names no checklist: --checklist NAME.")
+    return find_checklist(name, rules, options.rulebase)
 
 
 def _attempt(

@@ -15,6 +15,8 @@ from expert.places import shipped
 
 if TYPE_CHECKING:
     from expert.author.comparison.backtest import Case
+    from expert.knowledge.model import Rulebase
+    from expert.practice.tool_plays import ToolScore
     from expert.store.jobs import Job
 
 SHIPPED = "shipped"
@@ -22,7 +24,7 @@ DESCRIPTION = """\
 A and B are folders of rulebases or company packs; the word 'shipped' is the one that came with the
 program. First what changed in knowledge, with old and new numbers. Then, where jobs or scenarios
 are named, which of them would be judged differently: each is judged again by both, from what was
-entered then."""
+entered then. With --practice both play the exercises, and their scores stand side by side."""
 EXAMPLES = """\
   rackwalk rules compare shipped my-pack
   rackwalk rules compare my-pack-1.0 my-pack --jobs
@@ -40,6 +42,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--scenarios", type=Path, metavar="FOLDER", help="scenarios and files of readings too"
     )
+    parser.add_argument(
+        "--practice", action="store_true",
+        help="the exercises of B too: what the tool comes to by A and by B (half a minute each)",
+    )  # fmt: skip
     parser.add_argument(
         "--checklists",
         type=Path,
@@ -75,6 +81,7 @@ def run(options: argparse.Namespace) -> int:
     open_cases = may_differ(cases, *bases) if cases else ()
     judged = judge_by_both(open_cases, one, other, options.workers) if open_cases else ()
     different = [each for each in judged if each.lines]
+    scores = _scores(bases, after) if options.practice else None
     if options.json:
         print_json(
             {
@@ -89,6 +96,9 @@ def run(options: argparse.Namespace) -> int:
                 "judged_differently": [
                     {"case": each.name, "changes": list(each.lines)} for each in different
                 ],
+                **({"practice": [one.document(str(rules.info))
+                                 for one, rules in zip(scores, bases, strict=True)]}
+                   if scores else {}),
             }
         )  # fmt: skip
         return 0
@@ -99,6 +109,10 @@ def run(options: argparse.Namespace) -> int:
         say(line)
     if not differences:
         say("Nothing changed in what they know.")
+    if scores:
+        say()
+        for was, now in zip(*(one.lines() for one in scores), strict=True):
+            say(now if was == now else f"{now}; was {was.partition(': ')[2]}")
     if cases:
         say()
         for each in different:
@@ -111,6 +125,16 @@ def run(options: argparse.Namespace) -> int:
         for line in total_lines(different):
             say(line)
     return 0
+
+
+def _scores(bases: tuple[Rulebase, Rulebase], after: Path) -> tuple[ToolScore, ToolScore]:
+    """What both rulebases come to over the exercises of the second."""
+    from expert.cli.practice.play_all import score_of
+    from expert.practice.read_setting import load_practice
+
+    setting = load_practice(after, bases[1])
+    before, now = (score_of(rules, setting) for rules in bases)
+    return before, now
 
 
 def _told(job: Job) -> str:

@@ -14,10 +14,11 @@ from expert.cli.frame.common import backend
 from expert.cli.job.ending import ending_of
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules, site_of_text
 from expert.cli.job.open_job import (
+    Prepared,
     begun_with,
     changes_since,
+    choose_subject,
     find_checklist,
-    prepare,
     start,
     subjects_for,
 )
@@ -121,7 +122,9 @@ class StoreDesk(Desk):
         options = argparse.Namespace(
             **{**vars(self._options), "checklist": checklist, "subject": subject, "who": who}
         )
-        work = start(prepare(options, None, site), options)
+        chosen = self.checklists()[checklist]
+        on = choose_subject(chosen, site, subject, None)
+        work = start(Prepared(self.rules, chosen, site, on), options)
         work.store.close()
         return work.job.id
 
