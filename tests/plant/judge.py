@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import yaml
 from scenarios.advice_oracle import advised, dangers, values_of
@@ -19,6 +18,7 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
+from expert.places import shipped
 from expert.plant.cases import Case, Told
 
 LIKELY = 0.5
@@ -104,13 +104,14 @@ FIRST_TEN: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 # Asked before the search begins and not known on these calls.
 NOT_KNOWN = ("what_changed",)
-ACCEPTED = Path(__file__).parent / "accepted.yaml"
+ACCEPTED = shipped("rulebase") / "practice" / "setting.yaml"
 
 
 def accepted_for(faults: Iterable[str]) -> set[str]:
     """The causes that count as right."""
-    named = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["accepted"]
-    return {cause for name in faults for cause in named.get(name, {"causes": [name]})["causes"]}
+    told = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["also_right"]
+    named = {each["fault"]: each["causes"] for each in told}
+    return {cause for name in faults for cause in named.get(name, [name])}
 
 
 @dataclass
