@@ -120,7 +120,7 @@ class Evaluator:
     @cached_property
     def plain(self) -> Evaluator:
         """The same on the plain chainer, which is quicker where much is tried out."""
-        if self.backend == "plain":
+        if self.backend == "plain" or all(each.engine.name == "plain" for each in self.strata):
             return self
         return Evaluator(
             self.rulebase, self.subject, members=self.members, system=self.system,
