@@ -124,7 +124,7 @@ async def _read(request: Request, way: Way, comer: Comer) -> PageRequest:
             right_form(comer, carried)
     return PageRequest(
         comer.person, comer.address, comer.token, request.path_params, request.query_params, form,
-        files, document, comer.key if comer.known else "", comer.secure,
+        files, document, comer.key if comer.known else "", comer.secure, comer.visit is not None,
     )  # fmt: skip
 
 

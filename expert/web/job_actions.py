@@ -19,7 +19,7 @@ from expert.terminal.texts import StepView
 from expert.web.job_pages import AskedBack, shown
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
-from expert.web.page_request import PageRequest
+from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import go_to
 from expert.web.paragraphs import PAGE
 from expert.web.service import Service
@@ -151,7 +151,7 @@ def _late(
     """An answer to what is asked no more: kept beside what stands there, or said to be kept not."""
     session = work.session
     plan = {each.key: each for each in session.runner.plan(session.picture)}
-    seen = int(ask.text("seen")) if ask.text("seen").isdecimal() else 0
+    seen = whole_number(ask.text("seen"))
     key = keys[0] if keys else ""
     stands = session.picture.closed.get(key)
     if len(keys) != 1 or stands is None or key not in plan or stands.seq <= seen:

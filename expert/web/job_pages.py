@@ -21,7 +21,7 @@ from expert.terminal.values import Values
 from expert.web.guard import REPORT_POLICY
 from expert.web.live_jobs import AtWork
 from expert.web.marks import new_mark
-from expert.web.page_request import PageRequest
+from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import go_to, page
 from expert.web.paragraphs import PAGE
 from expert.web.roles import DO
@@ -123,18 +123,19 @@ def _row(work: AtWork, offer: Offer) -> PlaceRow:
 
 
 def think_page(service: Service, ask: PageRequest) -> Response:
-    """What we think so far, the whole of it."""
+    """What we think so far: what leads, and the whole of it."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         session = work.session
         plan = session.runner.plan(session.picture)
         active = session.current or (plan[-1] if plan else None)
-        lines = [] if active is None else _thinking(work, active)
-        return page("think", ask, job=work.job, lines=lines)
+        short = [] if active is None else _thinking(work, active, short=True)
+        whole = [] if active is None else _thinking(work, active, short=False)
+        return page("think", ask, job=work.job, short=short, whole=whole)
 
 
-def _thinking(work: AtWork, active: Active) -> list[str]:
+def _thinking(work: AtWork, active: Active, *, short: bool) -> list[str]:
     at = StepView(work.session.picture, active, work.session.now(), PAGE)
-    return work.texts.thinking(at, everything=True)
+    return work.texts.thinking(at, short=short, everything=not short)
 
 
 def steps_page(service: Service, ask: PageRequest) -> Response:
@@ -149,7 +150,7 @@ def steps_page(service: Service, ask: PageRequest) -> Response:
 def since(service: Service, ask: PageRequest) -> Response:
     """How many entries a job has now, and what others entered after so many, for a script."""
     jobs = service.jobs(ask)
-    seen = int(ask.wanted("seen")) if ask.wanted("seen").isdecimal() else 0
+    seen = whole_number(ask.wanted("seen"))
     now = jobs.entries(ask.job)
     if now <= seen:
         return JSONResponse({"entries": now, "said": []})
@@ -168,7 +169,7 @@ def report_page(service: Service, ask: PageRequest) -> Response:
     view = ask.path["view"]
     if view not in VIEWS:
         return page("message", ask, 404, title="Not here", says=f"There is no view '{view}'.")
-    text = jobs.desk.report(jobs.stores.here, jobs.job(ask.job), view, ask.wanted("order"))
+    text = jobs.desk.report(jobs.stores.here, jobs.job(ask.job), view)
     return HTMLResponse(text, headers={"content-security-policy": REPORT_POLICY})
 
 

@@ -89,6 +89,7 @@ class LiveJobs:
                 live.at_work = self._opened(job_id)
             work = live.at_work
             work.session.who = person.name
+            work.session.mark("")  # that of an answer which came to nothing belongs to nobody else
             work.session.catch_up()
             work.stands(person)
             if person.may(DO) and not work.session.finished:

@@ -115,8 +115,9 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
     if screen.kind != STEP:
         return _several(work, screen, spot)
     title = _title(first, work)
+    said_above = {title.casefold(), title.casefold().partition(", sample ")[0]}
     told = work.texts.asked(at)
-    lines = [each for each in told if each.rstrip(".").casefold() != title.casefold()]
+    lines = [each for each in told if each.rstrip(".").casefold() not in said_above]
     quantity = work.texts.rulebase.quantities.get(first.quantity)
     clock = session.runner.elapsed(session.picture, first, at.now)
     due = session.runner.due(session.picture, first, at.now)

@@ -243,6 +243,9 @@ def test_a_server_that_is_killed_at_every_tenth_entry_loses_and_doubles_nothing(
             timer.join()
             killed.start()
             deaths += 1
+            tab.go(f"/jobs/{one.job}")  # what was only on the phone goes over first
+            tab.until("JSON.parse(localStorage.getItem('rackwalk readings') || '[]').length == 0")
+            tab.tab.wait_for_timeout(500)
     found = entries(server, one.job)
     with jobs_of(server).desk.store() as store:
         assert store.altered(one.job) == ""
