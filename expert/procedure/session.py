@@ -159,11 +159,13 @@ class Session:
         assert screen is not None
         found = ticked(screen, text)
         self._singly |= {each.key for each in found.singly}
+        now, drafts = self.now(), list[Draft]()
         for active in found.so:
-            now, answer = self.now(), _AS_LISTED.get(screen.kind, active.step.usual)
+            answer = _AS_LISTED.get(screen.kind, active.step.usual)
             outcome = self.runner.accept(self.picture, active, answer, now)
             if isinstance(outcome, Accepted):
-                self._append(outcome.drafts, now)
+                drafts += outcome.drafts
+        self._append(drafts, now)  # one line, so all of it is kept or nothing
         return found
 
     def apart(self) -> None:
