@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 
+from expert.inference.about_call import not_now, what_it_is_about
 from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
@@ -15,11 +16,9 @@ from expert.inference.kleene import Truth
 from expert.inference.looked_at import LookedAt
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
-from expert.inference.open_causes import Call
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts, limit_for
-from expert.knowledge.influence_model import COMPLAINT, MODE
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
@@ -40,10 +39,6 @@ class _Shared:
     derivers: dict[str, Deriver] = field(default_factory=dict)
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
     counted: dict[str, _Counted] = field(default_factory=dict)
-
-
-# Where nobody complained a subject is looked at with what belongs to it.
-WITH = {"rack": ("rack", "compressor", "site"), "circuit": ("circuit", "case")}
 
 
 @dataclass(frozen=True)
@@ -125,7 +120,7 @@ class Evaluator:
     @cached_property
     def plain(self) -> Evaluator:
         """The same on the plain chainer, which is quicker where much is tried out."""
-        if self.backend == "plain":
+        if self.backend == "plain" or all(each.engine.name == "plain" for each in self.strata):
             return self
         return Evaluator(
             self.rulebase, self.subject, members=self.members, system=self.system,
@@ -155,6 +150,12 @@ class Evaluator:
         if key not in made:
             made[key] = compile_strata(self.rules, self.backend)
         return made[key]
+
+    def prepare(self) -> None:
+        """Compile the rules of the subject and of its members, which else the first answer of
+        each kind waits for."""
+        for name in ("", *(each.id for each in self.members)):
+            self.member(name).evaluate(())
 
     def _limits(self, subject: Subject) -> dict[str, Limit]:
         made = self.shared.limits
@@ -194,8 +195,8 @@ class Evaluator:
                     findings,
                     influences,
                     fired=fired_ids,
-                    call=self._call(facts),
-                    skip=skip | self.foreign | self._not_now(known),
+                    call=what_it_is_about(self.rulebase, self.subject, facts),
+                    skip=skip | self.foreign | not_now(self.rulebase, self.subject, known),
                 )
             ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
@@ -204,31 +205,6 @@ class Evaluator:
             hidden=find_hidden(fired, known, self.rulebase),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
-
-    def _call(self, facts: Facts) -> Call:
-        """What the call is about: by its complaint, else by what is looked at."""
-        complaints = self.rulebase.complaints.values()
-        said = facts.known.get(COMPLAINT)
-        about = next((each for each in complaints if said and each.says == said.value), None)
-        if about is None or not about.subjects:
-            looked_at = (
-                each for each in complaints
-                if each.or_when and all(facts.holds(one) is True for one in each.or_when)
-            )  # fmt: skip
-            about = next(looked_at, about)
-        subjects = about.subjects if about else ()
-        return Call(
-            self.subject,
-            subjects or WITH.get(self.subject.kind, ()),
-            about.systems if about else (),
-        )
-
-    def _not_now(self, known: Mapping[str, Known]) -> frozenset[str]:
-        """What cannot be read in what the circuit does now."""
-        mode = known[MODE].value if MODE in known else ""
-        other = {"cooling": "defrost", "in defrost": "cooling"}.get(str(mode), "")
-        quantities = self.rulebase.quantities.values()
-        return frozenset(each.id for each in quantities if other and each.during == other)
 
     @cached_property
     def looked_at(self) -> LookedAt:

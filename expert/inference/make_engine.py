@@ -1,4 +1,4 @@
-"""The engine for a set of rules: durable_rules where it can be had, else the plain chainer."""
+"""The engine for a set of rules: the plain chainer or durable_rules, whichever is quicker."""
 
 from __future__ import annotations
 
@@ -8,6 +8,9 @@ from typing import Literal
 from expert.inference.chainer import PlainEngine
 from expert.inference.engine import Engine, EngineError, Firing, Program, fact_set
 
+# rules; up to here an answer takes half as long on the plain chainer (measured over whole jobs,
+# tests/benchmarks/bench_evaluation.py)
+SMALL = 1000
 LARGEST_DURABLE = 1500  # rules; beyond it each run of durable_rules clears too much memory
 Backend = Literal["auto", "durable", "plain"]
 
@@ -15,15 +18,18 @@ Backend = Literal["auto", "durable", "plain"]
 def make_engine(rules: Program, backend: Backend = "auto") -> Engine:
     """The rules compiled for an engine.
 
-    'auto' takes durable_rules where it can be imported and there are not too many rules for it,
-    else the plain forward chainer, and records the reason. Raises EngineError, naming the rule, for
-    rules that cannot be compiled, and with 'durable' also where durable_rules cannot be used.
+    'auto' takes the plain forward chainer where that is quicker, for few rules and for very many,
+    else durable_rules where it can be imported, and records the reason. Raises EngineError, naming
+    the rule, for rules that cannot be compiled, and with 'durable' also where durable_rules cannot
+    be used.
     """
     _check(rules)
     if backend == "plain":
         return PlainEngine(rules, "asked for")
     if backend not in ("auto", "durable"):
         raise EngineError(f"There is no engine '{backend}'. Known: auto, durable, plain.")
+    if backend == "auto" and len(rules) <= SMALL:
+        return PlainEngine(rules, f"quicker up to {SMALL} rules")
     if backend == "auto" and len(rules) > LARGEST_DURABLE:
         return PlainEngine(rules, f"quicker for more than {LARGEST_DURABLE} rules")
     from expert.inference.durable import DurableEngine

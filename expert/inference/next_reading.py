@@ -10,7 +10,7 @@ test does in Heckerman, Breese and Rommelse 1995, Communications of the ACM 38(3
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from math import log2
 
 from expert.inference.certainty import both
@@ -19,7 +19,7 @@ from expert.inference.influences import Follows, Influences
 from expert.inference.open_causes import Call, open_causes, shares
 from expert.inference.truth import Facts
 from expert.inference.waiting import Waiting
-from expert.knowledge.conditions import parts, quantities_in
+from expert.knowledge.conditions import Is, parts, quantities_in
 from expert.knowledge.influence_model import PlantState
 from expert.knowledge.model import Quantity, Rule, Rulebase
 
@@ -28,17 +28,16 @@ Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 5  # to get there and write it down (own choice)
-_WORTHWHILE = 0.33  # of the best; what tells less is not put before it though it is a look
+_WORTHWHILE = 0.33  # of the best; what tells less is not worth a word (own choice)
+_AS_MUCH = 0.8  # of the best; with nothing found only so much is about as much (own choice)
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
 _IN_VAIN = 0.75  # what a look that would have shown it takes from a cause (own choice)
+_OPENED = 2  # the last step, at which the system is opened
 _PAPER_MINUTES = 4  # to find a setting or a paper that the site file lacks (own choice)
 _KIND_FITS = 0.95, 0.5  # a plant is of the kind that a cause needs where it is so, and else
-_FIRES, _BY_CHANCE = (
-    0.8,
-    0.03,
-)  # a rule fires where its cause is so, and else (own choice)
+_FIRES, _BY_CHANCE = 0.8, 0.03  # a rule fires where its cause is so, and else (own choice)
 
 
 def rank_next(
@@ -89,10 +88,15 @@ def rank_next(
             ranked.append(NextReading(quantity, why, round(bits / _effort(quantity), 6)))
     best = max((each.worth for each in ranked), default=0.0)
     ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
-    # of what tells about as much looks come before gauges, gauges before anything is opened
-    step = {each.quantity.id: _step(each.quantity, rulebase) for each in ranked}
-    ranked.sort(key=lambda each: (step[each.quantity.id], -each.worth, each.quantity.id))
-    return tuple(ranked[:AT_MOST])
+
+    def order(each: NextReading) -> tuple[int, float, float, str]:
+        # of what tells about as much looks come before gauges, gauges before anything is opened;
+        # with nothing found yet that is said of fewer, since looks one by one would take all day
+        near = findings or each.worth >= _AS_MUCH * best
+        step = _step(each.quantity, rulebase) if near else _OPENED + 1
+        return step, -each.worth, _effort(each.quantity), each.quantity.id
+
+    return tuple(sorted(ranked, key=order)[:AT_MOST])
 
 
 def _against(
@@ -123,6 +127,8 @@ def _look(rule: Rule, facts: Facts, rulebase: Rulebase) -> str:
     """The look on which alone a rule rests, if it was taken; else ''."""
     if not rule.evidence_for or (len(rule.when) != 1 and not rule.seen):
         return ""
+    if any(isinstance(each, Is) and each.quantity not in facts.known for each in rule.when):
+        return ""  # most rules wait for what was not read; the rest is worked out for few
     names = {name for each in rule.when for part in parts(each) for name in quantities_in(part)}
     if len(names) != 1:
         return ""
@@ -154,9 +160,9 @@ def _by_rules(
                 continue
             strong = {name: strengths[s] for name, s in evidence.items() if name in causes}
             if strong:
-                weight = min(max(strong.values()) / 0.75, 1.2) / len(unknown)
-                for name in unknown:
-                    waits.setdefault(name, []).append((weight, fires, else_fires, strong))
+                weight = min(max(strong.values()) / 0.75, 1.2)
+                for name, share in _parts_of(unknown, rulebase).items():
+                    waits.setdefault(name, []).append((weight * share, fires, else_fires, strong))
     tells: dict[str, float] = {}
     about: dict[str, dict[str, float]] = {}
     for name, group in waits.items():
@@ -175,12 +181,24 @@ def _by_rules(
     return tells, about
 
 
+def _parts_of(names: Collection[str], rulebase: Rulebase) -> dict[str, float]:
+    """What each of some readings counts of what they tell only together.
+
+    By effort, so that all of them are worth the same in their time: what is quickly read is not
+    asked for the sake of a test that takes an hour.
+    """
+    efforts = {name: _effort(rulebase.quantities[name]) for name in names}
+    whole = sum(efforts.values())
+    return {name: effort / whole for name, effort in efforts.items()}
+
+
 def _told(mass: float, fires: float, else_fires: float) -> float:
     """Bits told by whether a rule fires that is for causes of a share of all that is open."""
     both = mass * fires + (1 - mass) * else_fires
     return _two(both) - mass * _two(fires) - (1 - mass) * _two(else_fires)
 
 
+@lru_cache(maxsize=4096)
 def _two(share: float) -> float:
     return _entropy((share, 1 - share))
 
@@ -200,7 +218,7 @@ def _by_states(
         if state.id in influences.seen or not says:
             continue
         bits = _expected([(causes[name], outcomes) for name, outcomes in says.items()])
-        for reading, share in _ways(state, waiting).items():
+        for reading, share in _ways(state, waiting, influences.rulebase).items():
             if bits * share > found.get(reading, (0.0, ()))[0]:
                 found[reading] = (bits * share, tuple(says))
     return found
@@ -270,7 +288,7 @@ def _entropy(parts: Iterable[float]) -> float:
     return -sum(part * log2(part) for part in parts if part > 0)
 
 
-def _ways(state: PlantState, waiting: Waiting) -> dict[str, float]:
+def _ways(state: PlantState, waiting: Waiting, rulebase: Rulebase) -> dict[str, float]:
     """The readings by which a state could become known; one of several counts its share."""
     found: dict[str, float] = {}
     for way in state.seen_in:
@@ -278,8 +296,8 @@ def _ways(state: PlantState, waiting: Waiting) -> dict[str, float]:
             groups = [tuple(dict.fromkeys(waiting.under(each))) for each in conditions]
             several = len(set(groups) - {()})  # each of them shows but its part of the state
             for names in groups:
-                for name in names:
-                    found[name] = max(found.get(name, 0.0), 1 / len(names) / several)
+                for name, share in _parts_of(names, rulebase).items():
+                    found[name] = max(found.get(name, 0.0), share / several)
     return found
 
 
@@ -287,7 +305,7 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
     """0 for a look, 1 for an instrument, 2 where the system is opened."""
     takes = {rulebase.cautions[name].access for name in quantity.cautions}
     if "opening" in takes:
-        return 2
+        return _OPENED
     look = quantity.is_choice or quantity.spot == "display"  # a display is looked at, too
     free = look and "gauges" not in takes and quantity.effort <= _LOOK_MINUTES
     return 0 if free else 1

@@ -20,7 +20,7 @@ _UNSEEN = 0.6  # for each state that may follow from it and is normal,
 _AT_MOST = 2  # of which so many count
 _NOT_KNOWN = 0.5  # where it is not known what it does to the plant
 _SUREST = 0.95  # beyond this no finding counts for more
-_ELSEWHERE = 0.15  # where it is of a part of the plant that the call is hardly about
+_ELSEWHERE = 0.08  # where it is of a part of the plant that the call is hardly about
 _NONE = 0.08  # the share left for a cause that is none of them
 
 

@@ -5,9 +5,27 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import Condition, HasSign, parts, quantities_in
+from expert.knowledge.conditions import Condition, Elementary, HasSign, parts, quantities_in
 from expert.knowledge.model import Quantity, Rule
 from expert.knowledge.strata import rules_by_sign
+
+_KEPT = 20_000  # conditions of which the parts are kept
+
+_BELOW: dict[int, tuple[Condition, tuple[tuple[Elementary, tuple[str, ...]], ...]]] = {}
+
+
+def _below(condition: Condition) -> tuple[tuple[Elementary, tuple[str, ...]], ...]:
+    """The parts of a condition with the quantities each looks at, worked out once.
+
+    Kept by identity, as in `Facts.holds`; the condition is kept beside, so that its key is its own.
+    """
+    kept = _BELOW.get(id(condition))
+    if kept is None:
+        if len(_BELOW) >= _KEPT:
+            _BELOW.clear()
+        made = tuple((part, quantities_in(part)) for part in parts(condition))
+        kept = _BELOW[id(condition)] = (condition, made)
+    return kept[1]
 
 
 class Waiting:
@@ -49,13 +67,13 @@ class Waiting:
 
     def under(self, condition: Condition) -> Iterator[str]:
         """The readings that a condition of unknown truth waits for."""
-        for part in parts(condition):
+        for part, looks_at in _below(condition):
             if self.facts.holds(part) is not None:
                 continue
             if isinstance(part, HasSign):
                 for rule in self.concluding.get(part.sign, ()):
                     yield from self.readings(rule)
-            for name in quantities_in(part):
+            for name in looks_at:
                 yield from self._missing(name)
 
     def _missing(self, name: str) -> Iterator[str]:

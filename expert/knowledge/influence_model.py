@@ -39,6 +39,7 @@ class PlantState:
 
 
 MODE = "circuit_mode"  # the quantity that holds what a circuit does now
+NOBODY = "nothing"  # what it says where nobody complained
 COMPLAINT = "complaint"  # the quantity that holds with which words a call begins
 
 

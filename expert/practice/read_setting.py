@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TypeVar
 
 from expert.errors import PackError, Place, nearest
-from expert.knowledge.keys import Key, Shape
 from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_files import practice_files
 from expert.knowledge.reader import Reader
@@ -19,6 +18,23 @@ from expert.plant.cases import REFRIGERANTS
 from expert.plant.defrost import Defrosts
 from expert.plant.design import Plants
 from expert.plant.faults import WEATHERS, faults
+from expert.practice.setting_keys import (
+    ACTION,
+    ALARM,
+    AMOUNT,
+    BESIDE,
+    CALL,
+    CLOCK,
+    EXERCISE,
+    FAULT,
+    PART,
+    PLANT,
+    RIGHT,
+    SECTIONS,
+    SHORT,
+    STOP,
+    WALK,
+)
 from expert.practice.setting_model import (
     LEVELS,
     STARTS,
@@ -33,67 +49,12 @@ from expert.practice.setting_model import (
 )
 from expert.units.kinds import Kind
 
-SECTIONS = (
-    "walking",
-    "short_names",
-    "beside",
-    "clocks",
-    "schematic",
-    "calls",
-    "stops",
-    "also_right",
-    "actions",
-    "exercises",
-)
 VALUES = {"discharge pressure": Kind.GAUGE_PRESSURE, "suction pressure": Kind.GAUGE_PRESSURE,
           "discharge temperature": Kind.TEMPERATURE, "receiver level": Kind.SHARE}  # fmt: skip
 _PARAMETERS = tuple(f.name for kind in (Plants, Defrosts) for f in fields(kind))
 APPLICATIONS = ("medium temperature", "low temperature")  # of the plants of the model
 
 
-def _shape(what: str, *keys: str) -> Shape:
-    """A kind of entry from 'key: what for'; a key with '*' is needed."""
-    told = (each.partition(": ") for each in keys)
-    return Shape(
-        what, tuple(Key(k.rstrip("*"), "text", says, k.endswith("*")) for k, _, says in told)
-    )
-
-
-_SOURCE = "source*: where it comes from, for example 'common practice'"
-_WALK = _shape("a way", "to*: a place", "minutes*: from anywhere else", _SOURCE)
-_SHORT = _shape("a short name", "word*: what is typed", "reads*: readings, the first that can be")
-_BESIDE = _shape("what is beside the plant", "reading*: its name", "reads*: what it says")
-_CLOCK = _shape("a clock", "clock*: of a checklist", "starts*: when it does, on the plant")
-_PART = _shape("a part", "part*: of the rack", "reads*: readings that stand at it")
-_CALL = _shape("a call", "complaint*: a choice of 'complaint'", "says*: sentences of the store")
-_STOP = _shape(
-    "a stop", "id*: its name", "value*: a value of the plant", "above*: the mark, with its unit",
-    "says*: what comes of it", _SOURCE,
-)  # fmt: skip
-_RIGHT = _shape(
-    "what is also right", "fault*: of the model", "causes*: that count as right", "why*: a reason"
-)
-_ACTION = _shape(
-    "an action", "id*: its name", "title*: what is done", "also", "place*: where one stands",
-    "minutes*: of the work itself", "repairs", "amount", "part", "holds", "ends", "gives", "gate",
-    "cautions", "needs", "without", "never", _SOURCE,
-)  # fmt: skip
-_AMOUNT = _shape(
-    "an amount", "parameter*: of the plant", "kind*: of what is typed", "way*: to, add or take"
-)
-_EXERCISE = _shape(
-    "an exercise", "id*: its name", "title*: what a list says, without the answer",
-    "level*: easy, middle or hard", "plant*: {seed: 12, application: low temperature}",
-    "faults*: {fault: NAME, severity: 60 %}, one a line", "call", "shows", "causes",
-    "teaches", "checklist", "alarm",
-)  # fmt: skip
-_PLANT = _shape("a plant", "seed*: a whole number, by which it is drawn", "application",
-                "refrigerant", "weather")  # fmt: skip
-_FAULT = _shape("a fault", "fault*: of the model", "severity*: 0 % just visible, 100 % gross")
-_ALARM = _shape(
-    "an alarm", "place*: that may not be entered", "reading*: of its meter",
-    "reads*: what it shows", "until*: the action that must hold",
-)  # fmt: skip
 T = TypeVar("T", PlantAction, PlantStop, Exercise)
 
 
@@ -168,48 +129,48 @@ class _Practice:
         to[one.id] = one
 
     def _walk(self, node: Node) -> None:
-        if got := self.reader.entry(node, _WALK):
+        if got := self.reader.entry(node, WALK):
             spot = self.reader.word(got.fields["to"], "place", SPOTS)
             self.walking[spot] = self.reader.whole(got.fields["minutes"], "minutes", 0, 120, 0)
             self.reader.source(got.fields["source"], "the way")
 
     def _short(self, node: Node) -> None:
-        if got := self.reader.entry(node, _SHORT):
+        if got := self.reader.entry(node, SHORT):
             word = self.reader.text(got.fields["word"], "word").lower()
             known = self.rulebase.quantities
             self.short_names[word] = self._names(got.fields["reads"], "reading", known)
 
     def _beside(self, node: Node) -> None:
-        if got := self.reader.entry(node, _BESIDE):
-            name, word = (self.reader.text(got.fields[key], key) for key in _BESIDE.names)
+        if got := self.reader.entry(node, BESIDE):
+            name, word = (self.reader.text(got.fields[key], key) for key in BESIDE.names)
             self._choice(name, word, got.fields["reads"])
             self.beside[name] = word
 
     def _clock(self, node: Node) -> None:
-        if got := self.reader.entry(node, _CLOCK):
+        if got := self.reader.entry(node, CLOCK):
             name = self.reader.text(got.fields["clock"], "clock")
             self.clocks[name] = self.reader.word(got.fields["starts"], "moment", STARTS)
 
     def _part(self, node: Node) -> None:
-        if got := self.reader.entry(node, _PART):
+        if got := self.reader.entry(node, PART):
             title = self.reader.text(got.fields["part"], "part")
             known = self.rulebase.quantities
             self.parts.append(RackPart(title, self._names(got.fields["reads"], "reading", known)))
 
     def _call(self, node: Node) -> None:
-        if got := self.reader.entry(node, _CALL):
+        if got := self.reader.entry(node, CALL):
             name = self.reader.text(got.fields["complaint"], "complaint")
             self._choice("complaint", name, got.fields["complaint"])
             self.calls[name] = self.reader.texts(got.fields["says"], "says")
 
     def _also_right(self, node: Node) -> None:
-        if got := self.reader.entry(node, _RIGHT):
+        if got := self.reader.entry(node, RIGHT):
             name = self.reader.text(got.fields["fault"], "fault")
             self._known(name, faults(), "fault", got.fields["fault"])
             self.rights[name] = self._names(got.fields["causes"], "cause", self.rulebase.causes)
 
     def _stop(self, node: Node) -> PlantStop | None:
-        if (got := self.reader.entry(node, _STOP)) is None:
+        if (got := self.reader.entry(node, STOP)) is None:
             return None
         value = self.reader.word(got.fields["value"], "value of the plant", VALUES)
         if not value:
@@ -221,7 +182,7 @@ class _Practice:
         return None if above is None else PlantStop(name, value, above, says, source, got.place)
 
     def _action(self, node: Node) -> PlantAction | None:
-        if (got := self.reader.entry(node, _ACTION)) is None:
+        if (got := self.reader.entry(node, ACTION)) is None:
             return None
         take, text = got.fields.get, self.reader.text
         gives = take("gives")
@@ -252,7 +213,7 @@ class _Practice:
         )  # fmt: skip
 
     def _amount(self, node: Node | None) -> PlantAmount | None:
-        if node is None or (got := self.reader.entry(node, _AMOUNT)) is None:
+        if node is None or (got := self.reader.entry(node, AMOUNT)) is None:
             return None
         parameter = self._one(got.fields["parameter"], "parameter of the plant", _PARAMETERS)
         kind = self.reader.word(got.fields["kind"], "kind", [each.value for each in Kind])
@@ -260,10 +221,10 @@ class _Practice:
         return PlantAmount(parameter, Kind(kind), way) if parameter and kind and way else None
 
     def _exercise(self, node: Node) -> Exercise | None:
-        if (got := self.reader.entry(node, _EXERCISE)) is None:
+        if (got := self.reader.entry(node, EXERCISE)) is None:
             return None
         take, text = got.fields.get, self.reader.text
-        if (plant := self.reader.entry(take("plant"), _PLANT)) is None:
+        if (plant := self.reader.entry(take("plant"), PLANT)) is None:
             return None
         known = {name for each in REFRIGERANTS.values() for name in each}
         names, sizes = self._faults(take("faults"))
@@ -293,7 +254,7 @@ class _Practice:
     def _faults(self, node: Node | None) -> tuple[tuple[str, ...], tuple[float, ...]]:
         names, sizes = [], []
         for item in self.reader.items(node, "'faults'"):
-            if got := self.reader.entry(item, _FAULT):
+            if got := self.reader.entry(item, FAULT):
                 name = self._one(got.fields["fault"], "fault", faults())
                 share = self.reader.measure(got.fields["severity"], "severity", Kind.SHARE)
                 if name in faults() and share is not None:
@@ -309,7 +270,7 @@ class _Practice:
         return tuple(names), tuple(sizes)
 
     def _alarm(self, node: Node | None) -> RoomAlarm | None:
-        if node is None or (got := self.reader.entry(node, _ALARM)) is None:
+        if node is None or (got := self.reader.entry(node, ALARM)) is None:
             return None
         spot = self.reader.word(got.fields["place"], "place", SPOTS)
         name = self._one(got.fields["reading"], "reading", self.rulebase.quantities)

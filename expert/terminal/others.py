@@ -14,7 +14,7 @@ from expert.procedure.people import AT
 from expert.procedure.session import Session
 from expert.terminal.asking import LEAVE, Asking
 from expert.terminal.front import LeaveError, Question
-from expert.terminal.layout import Layout
+from expert.terminal.layout import WIDEST, Layout
 from expert.terminal.listing import title_of
 
 _YES, _NO = ("y", "yes"), ("n", "no", *LEAVE)
@@ -27,6 +27,11 @@ class Others:
     def __init__(self, session: Session, asking: Asking) -> None:
         self._session = session
         self._asking = asking
+
+    def last_line(self) -> str:
+        """The last of what others have entered since, for the line below a question."""
+        lines = entered_lines(self._session, self._session.coming()[-1:], Layout(WIDEST))
+        return " ".join(each.strip() for each in lines)
 
     def take_over(self) -> bool:
         """Shows what others entered since; whether there was anything to tell."""
@@ -68,8 +73,7 @@ class Others:
         if typed not in _YES:
             self._asking.say("Not begun. See to it first, then come again.")
             return False
-        titles = ", ".join(each.title for each in found)
-        self._session.note(f"Answered with yes by who came too: {titles}")
+        note_joined(self._session, found)
         return True
 
 
@@ -111,7 +115,7 @@ def waiting_lines(session: Session, layout: Layout) -> list[str]:
     lines += layout.named("Waits for", f"step {first.number}, {first_up(title)}")
     if others:
         lines += layout.named("There", others)
-    return lines + layout.text(
+    return lines + layout.typed(
         "Enter looks again; 'here' asks everything here from now on. Readings are taken by name."
     )
 
@@ -121,6 +125,12 @@ def answered_cautions(session: Session) -> list[Caution]:
     known = session.runner.rulebase.cautions
     names = dict.fromkeys(entry.text("caution") for entry in session.picture.acknowledged)
     return [known[name] for name in names if name in known]
+
+
+def note_joined(session: Session, found: Sequence[Caution]) -> None:
+    """Keep that cautions hold for somebody who came too."""
+    titles = ", ".join(each.title for each in found)
+    session.note(f"Answered with yes by who came too: {titles}")
 
 
 def _and(parts: Iterable[str]) -> str:

@@ -37,7 +37,7 @@ from expert.web.route_table import WAYS
 from expert.web.service import Service
 from expert.web.ways import Way
 
-THREADS = 6  # the work is the processor's, so more would only wait for one another (own choice)
+THREADS = 12  # most of them wait for the disk (own choice)
 MOST_FIELDS, MOST_FIELD = 500, 20_000
 Endpoint = Callable[[Request], Awaitable[Response]]
 
@@ -124,7 +124,7 @@ async def _read(request: Request, way: Way, comer: Comer) -> PageRequest:
             right_form(comer, carried)
     return PageRequest(
         comer.person, comer.address, comer.token, request.path_params, request.query_params, form,
-        files, document, comer.key if comer.known else "", comer.secure,
+        files, document, comer.key if comer.known else "", comer.secure, comer.visit is not None,
     )  # fmt: skip
 
 

@@ -95,7 +95,7 @@ class Desk(Protocol):
         """Keep a job that was just finished in short, for audits."""
         ...
 
-    def report(self, store: JobStore, job: Job, view: str, order: str = "") -> str:
+    def report(self, store: JobStore, job: Job, view: str) -> str:
         """One view of a job as a HTML page."""
         ...
 

@@ -6,18 +6,20 @@ from collections.abc import Callable
 
 from starlette.responses import Response
 
-from expert.errors import MovedOnError, ReadingError
+from expert.errors import MovedOnError, ReadingError, UsageError
+from expert.knowledge.where import ROOMS
 from expert.procedure.active import Active
 from expert.procedure.answered_twice import Twice, holds, second_answer, unsettled
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import Entry
 from expert.procedure.screens import DEPTHS, HAZARDS, STEP, Screen
+from expert.terminal.others import note_joined
 from expert.terminal.texts import StepView
 from expert.web.job_pages import AskedBack, shown
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
-from expert.web.page_request import PageRequest
+from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import go_to
 from expert.web.paragraphs import PAGE
 from expert.web.service import Service
@@ -36,12 +38,27 @@ def _once(does: Does) -> Callable[[Service, PageRequest], Response]:
 
     def action(service: Service, ask: PageRequest) -> Response:
         with service.jobs(ask).at(ask.job, ask.person) as work:
+            has_joined(work)
             try:
                 return _tried(does, service, ask, work) or go_to(f"/jobs/{ask.job}")
             except ReadingError as error:
                 return shown(service, ask, work, status=422, wrong=str(error))
 
     return action
+
+
+def has_joined(work: AtWork) -> None:
+    """Raises UsageError for who has not said yet that the cautions others answered hold."""
+    if work.comes_too and not work.session.finished:
+        raise UsageError("Open the job first: its cautions are asked of you too.")
+
+
+def join(service: Service, ask: PageRequest) -> Response:
+    """Say that the cautions that others answered hold for oneself too."""
+    with service.jobs(ask).at(ask.job, ask.person) as work:
+        if cautions := work.comes_too:
+            note_joined(work.session, cautions)
+    return go_to(f"/jobs/{ask.job}")
 
 
 def _tried(does: Does, service: Service, ask: PageRequest, work: AtWork) -> Response | None:
@@ -134,7 +151,7 @@ def _late(
     """An answer to what is asked no more: kept beside what stands there, or said to be kept not."""
     session = work.session
     plan = {each.key: each for each in session.runner.plan(session.picture)}
-    seen = int(ask.text("seen")) if ask.text("seen").isdecimal() else 0
+    seen = whole_number(ask.text("seen"))
     key = keys[0] if keys else ""
     stands = session.picture.closed.get(key)
     if len(keys) != 1 or stands is None or key not in plan or stands.seq <= seen:
@@ -263,6 +280,14 @@ def _second_holds(work: AtWork, twice: Twice) -> None:
         session.answer(twice.second, sure=True)
     else:
         session.take_at(twice.key, twice.second, sure=True)
+
+
+@_once
+def stand(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
+    """Say where one is: what is asked is then what is done there, and others see it."""
+    room = ask.text("room")
+    work.session.resume([room] if room in ROOMS else [], beside=True)
+    return None
 
 
 def leave(service: Service, ask: PageRequest) -> Response:

@@ -8,20 +8,23 @@ from dataclasses import dataclass, field
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from expert.inference.sentences import first_up
+from expert.knowledge.where import ROOMS
 from expert.procedure.active import Active
 from expert.procedure.answered_twice import unsettled
 from expert.procedure.closing import STATES, in_words
 from expert.procedure.open_now import Offer
 from expert.procedure.screens import DEPTHS
 from expert.report.views import VIEWS
+from expert.terminal.others import waiting_lines
 from expert.terminal.texts import StepView
 from expert.terminal.values import Values
 from expert.web.guard import REPORT_POLICY
 from expert.web.live_jobs import AtWork
 from expert.web.marks import new_mark
-from expert.web.page_request import PageRequest
+from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import go_to, page
 from expert.web.paragraphs import PAGE
+from expert.web.roles import DO
 from expert.web.said_by_others import said_by_others
 from expert.web.service import Service
 from expert.web.step_page import (
@@ -61,8 +64,13 @@ class AskedBack:
 
 
 def job_page(service: Service, ask: PageRequest) -> Response:
-    """The step that is asked now; of a finished job what it came to."""
+    """The step that is asked now; of a finished job what it came to.
+
+    Who comes to a job of others says first whether the cautions they answered hold here too.
+    """
     with service.jobs(ask).at(ask.job, ask.person) as work:
+        if ask.person.may(DO) and not work.session.finished and (cautions := work.comes_too):
+            return page("join", ask, job=work.job, cautions=cautions, mark=new_mark())
         return shown(service, ask, work)
 
 
@@ -79,6 +87,12 @@ def shown(
         "twice": [(each, _twice_title(work, each.key)) for each in unsettled(session.picture)],
         "changed": work.opened.changed, "opened": session.picture.still_open,
     }  # fmt: skip
+    if screen is None and not session.finished:
+        lines = waiting_lines(session, PAGE)
+        return page(
+            "waits", ask, status, lines=lines, rows=rows_of(work), rooms=ROOMS, at=session.at,
+            wrong=wrong, **common,
+        )  # fmt: skip
     if screen is None:
         lines = work.texts.ending(session.picture, PAGE)
         closed = in_words(session.picture.closed_as)
@@ -87,14 +101,14 @@ def shown(
     others = [each for each in rows_of(work) if each.key != step.key]
     return page(
         "job", ask, status, step=step, wrong=wrong, question=question, rows=others,
-        depth=session.depth, depths=DEPTHS, states=tuple(STATES.items()), **common,
+        depth=session.depth, depths=DEPTHS, states=tuple(STATES.items()), rooms=ROOMS,
+        at=session.at, **common,
     )  # fmt: skip
 
 
 def rows_of(work: AtWork) -> list[PlaceRow]:
     """The readings of the place where the checklist stands, with a field each."""
-    _, offers = place_rows(work)
-    return [_row(work, offer) for offer in offers]
+    return [_row(work, offer) for offer in place_rows(work)]
 
 
 def _row(work: AtWork, offer: Offer) -> PlaceRow:
@@ -109,18 +123,19 @@ def _row(work: AtWork, offer: Offer) -> PlaceRow:
 
 
 def think_page(service: Service, ask: PageRequest) -> Response:
-    """What we think so far, the whole of it."""
+    """What we think so far: what leads, and the whole of it."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
         session = work.session
         plan = session.runner.plan(session.picture)
         active = session.current or (plan[-1] if plan else None)
-        lines = [] if active is None else _thinking(work, active)
-        return page("think", ask, job=work.job, lines=lines)
+        short = [] if active is None else _thinking(work, active, short=True)
+        whole = [] if active is None else _thinking(work, active, short=False)
+        return page("think", ask, job=work.job, short=short, whole=whole)
 
 
-def _thinking(work: AtWork, active: Active) -> list[str]:
+def _thinking(work: AtWork, active: Active, *, short: bool) -> list[str]:
     at = StepView(work.session.picture, active, work.session.now(), PAGE)
-    return work.texts.thinking(at, everything=True)
+    return work.texts.thinking(at, short=short, everything=not short)
 
 
 def steps_page(service: Service, ask: PageRequest) -> Response:
@@ -135,7 +150,7 @@ def steps_page(service: Service, ask: PageRequest) -> Response:
 def since(service: Service, ask: PageRequest) -> Response:
     """How many entries a job has now, and what others entered after so many, for a script."""
     jobs = service.jobs(ask)
-    seen = int(ask.wanted("seen")) if ask.wanted("seen").isdecimal() else 0
+    seen = whole_number(ask.wanted("seen"))
     now = jobs.entries(ask.job)
     if now <= seen:
         return JSONResponse({"entries": now, "said": []})
@@ -154,7 +169,7 @@ def report_page(service: Service, ask: PageRequest) -> Response:
     view = ask.path["view"]
     if view not in VIEWS:
         return page("message", ask, 404, title="Not here", says=f"There is no view '{view}'.")
-    text = jobs.desk.report(jobs.stores.here, jobs.job(ask.job), view, ask.wanted("order"))
+    text = jobs.desk.report(jobs.stores.here, jobs.job(ask.job), view)
     return HTMLResponse(text, headers={"content-security-policy": REPORT_POLICY})
 
 

@@ -13,10 +13,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from threading import Lock, RLock
 
+from expert.knowledge.model import Caution
+from expert.procedure.people import others_at
 from expert.procedure.screens import WORKING
 from expert.procedure.session import Session, wall_clock
 from expert.store.jobs import Job
 from expert.store.store_errors import NoSuchJobError
+from expert.terminal.others import answered_cautions
 from expert.terminal.texts import Texts
 from expert.web.desk import Desk, Opened
 from expert.web.roles import DO, Person
@@ -37,6 +40,20 @@ class AtWork:
     def job(self) -> Job:
         """What it was begun with."""
         return self.opened.job
+
+    @property
+    def comes_too(self) -> tuple[Caution, ...]:
+        """The cautions that others answered before somebody came who has entered nothing yet."""
+        entries, name = self.session.picture.entries, self.session.who
+        if any(each.who == name for each in entries):
+            return ()
+        return tuple(answered_cautions(self.session))
+
+    def stands(self, person: Person) -> None:
+        """Ask what is at the place where a person said to be; of who said nothing, everything."""
+        rooms = others_at(self.session.picture.entries, "")
+        self.session.at = tuple(room for room, name in rooms.items() if name == person.name)
+        self.session.divided = bool(self.session.at)
 
     def led(self) -> None:
         """Take the texts of another depth, where one was chosen."""
@@ -72,7 +89,9 @@ class LiveJobs:
                 live.at_work = self._opened(job_id)
             work = live.at_work
             work.session.who = person.name
+            work.session.mark("")  # that of an answer which came to nothing belongs to nobody else
             work.session.catch_up()
+            work.stands(person)
             if person.may(DO) and not work.session.finished:
                 if not work.session.depth_chosen:
                     work.session.lead(WORKING)
@@ -112,5 +131,4 @@ class LiveJobs:
             ending=(self.stores, opened.ending),
             others=lambda seq: self.stores.here.entries(job, after=seq),
         )  # fmt: skip
-        session.divided = False  # everybody on a page sees the step at which the job stands
         return AtWork(opened, session, Texts(opened.runner, opened.evaluator, depth=session.depth))

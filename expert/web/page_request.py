@@ -18,7 +18,10 @@ class Upload:
 
 @dataclass(frozen=True)
 class PageRequest:
-    """What was asked: by whom, from where, with which words. `token` is that of the forms."""
+    """What was asked: by whom, from where, with which words.
+
+    `token` is that of the forms; `paired` says that a code let the person in.
+    """
 
     person: Person
     address: str
@@ -30,6 +33,7 @@ class PageRequest:
     document: object = None
     visit: str = ""
     secure: bool = False
+    paired: bool = False
 
     def text(self, name: str) -> str:
         """A field of the form, '' where it lacks; a button's word wins over a field above it."""
@@ -44,6 +48,11 @@ class PageRequest:
     def job(self) -> str:
         """The id of the job that the address names."""
         return self.path.get("job", "")
+
+
+def whole_number(text: str) -> int:
+    """A number that a page carries; 0 for anything else."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
 
 
 NOBODY = Person("", "read only")

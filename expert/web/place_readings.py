@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
+from math import isfinite
 
 from starlette.responses import JSONResponse, Response
 
@@ -14,11 +15,11 @@ from expert.procedure.active import Active
 from expert.procedure.answered_twice import second_answer
 from expert.procedure.answering import NeedsConfirmation
 from expert.terminal.texts import StepView
-from expert.web.job_actions import same_answer
+from expert.web.job_actions import has_joined, same_answer
 from expert.web.job_pages import PlaceRow, rows_of
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
-from expert.web.page_request import PageRequest
+from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import go_to, page
 from expert.web.paragraphs import PAGE
 from expert.web.service import Service
@@ -37,6 +38,7 @@ def by_name(service: Service, ask: PageRequest) -> Response:
     """A reading typed with its name: 'head 215'."""
     text, sure = ask.text("text"), bool(ask.text("sure"))
     with service.jobs(ask).at(ask.job, ask.person) as work:
+        has_joined(work)
         if work.session.mark(mark_of(ask.text("once"))):
             try:
                 question, said = _named(work, text, sure)
@@ -73,8 +75,9 @@ def _named(work: AtWork, text: str, sure: bool) -> tuple[str, str]:
 def table(service: Service, ask: PageRequest) -> Response:
     """The fields of a table that are filled in; what is asked or wrong comes up again."""
     with service.jobs(ask).at(ask.job, ask.person) as work:
-        seen = int(ask.text("seen")) if ask.text("seen").isdecimal() else 0
+        seen = whole_number(ask.text("seen"))
         left = list[PlaceRow]()
+        has_joined(work)
         for number in range(1, MOST_HANDED + 1):
             key = ask.text(f"key-{number}")
             text = value_text(
@@ -129,6 +132,7 @@ def hand_over(service: Service, ask: PageRequest) -> Response:
     sent = document.get("now")
     with service.jobs(ask).at(ask.job, ask.person) as work:
         became = []
+        has_joined(work)
         for each in readings[:MOST_HANDED]:
             taken, seen = _when(work, each.get("at"), sent), each.get("seen")
             state, said = _taken(work, each, taken, seen if isinstance(seen, int) else 0)
@@ -141,6 +145,8 @@ def hand_over(service: Service, ask: PageRequest) -> Response:
 def _when(work: AtWork, at: object, sent: object) -> datetime | None:
     """When something was read, by the age that it has on the phone's own clock."""
     if not isinstance(at, int | float) or not isinstance(sent, int | float):
+        return None
+    if not (isfinite(at) and isfinite(sent)):
         return None
     age = min(max(sent - at, 0) / 1000, LONGEST_AWAY.total_seconds())
     return work.session.now() - timedelta(seconds=age) if age > AT_ONCE else None

@@ -14,7 +14,7 @@ from expert.records.tables import cell_text
 from expert.store.find_jobs import closed_as
 from expert.store.jobs import Job, JobStore
 from expert.web.desk import Desk, Records, Wanted
-from expert.web.page_request import PageRequest
+from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import page
 from expert.web.service import Service
 
@@ -71,8 +71,7 @@ def _is(job: Job, wanted: Wanted) -> bool:
 def _page(found: Sequence[T], ask: PageRequest) -> tuple[Sequence[T], int, int]:
     """The rows of the page asked for, its number, and the number of the last."""
     last = max(-(-len(found) // LENGTH), 1)
-    typed = ask.wanted("page")
-    number = min(max(int(typed), 1), last) if typed.isdecimal() and len(typed) < 9 else 1
+    number = min(max(whole_number(ask.wanted("page")), 1), last)
     return found[(number - 1) * LENGTH : number * LENGTH], number, last
 
 

@@ -46,6 +46,8 @@ WAYS: tuple[Way, ...] = (
     Way(f"{_JOB}/lead", "POST", DO, job_actions.lead),
     Way(f"{_JOB}/settle", "POST", DO, job_actions.settle),
     Way(f"{_JOB}/leave", "POST", DO, job_actions.leave),
+    Way(f"{_JOB}/join", "POST", DO, job_actions.join),
+    Way(f"{_JOB}/stand", "POST", DO, job_actions.stand),
     Way(f"{_JOB}/take", "POST", DO, place_readings.by_name),
     Way(f"{_JOB}/readings", "POST", DO, place_readings.table),
     Way(f"{_JOB}/kept", "POST", DO, place_readings.hand_over),

@@ -19,7 +19,7 @@ def bound(address: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     try:
         return socket.create_server((address, port), family=family, backlog=256)
-    except (OSError, OverflowError) as error:
+    except OSError as error:
         why = getattr(error, "strerror", None) or str(error)
         raise UsageError(
             f"Cannot listen on {address} port {port}: {why}. --port and --listen choose another."

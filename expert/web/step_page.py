@@ -16,6 +16,7 @@ from expert.procedure.corrections import answer_of
 from expert.procedure.history import DONE, NOT_LOOKED_AT, STILL_OPEN
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_now import Offer, takeable
+from expert.procedure.people import room_of
 from expert.procedure.screens import HAZARDS, LOOKS, STEP, Screen
 from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.spots import spot_of
@@ -114,8 +115,9 @@ def step_page(work: AtWork, screen: Screen) -> StepPage:
     if screen.kind != STEP:
         return _several(work, screen, spot)
     title = _title(first, work)
+    said_above = {title.casefold(), title.casefold().partition(", sample ")[0]}
     told = work.texts.asked(at)
-    lines = [each for each in told if each.rstrip(".").casefold() != title.casefold()]
+    lines = [each for each in told if each.rstrip(".").casefold() not in said_above]
     quantity = work.texts.rulebase.quantities.get(first.quantity)
     clock = session.runner.elapsed(session.picture, first, at.now)
     due = session.runner.due(session.picture, first, at.now)
@@ -141,18 +143,21 @@ def _may_wait(work: AtWork, active: Active) -> bool:
     return active.key in keys
 
 
-def place_rows(work: AtWork) -> tuple[str, Sequence[Offer]]:
-    """The place where the checklist stands, and what can be read there now in any order."""
-    session = work.session
+def place_rows(work: AtWork) -> Sequence[Offer]:
+    """What can be read now, in any order, where a person is; else where the checklist stands."""
+    session, rules = work.session, work.texts.rulebase
     current = session.current
-    if current is None:
-        return "", ()
-    spot = spot_of(current, work.texts.rulebase)
     offered = takeable(session.open_now())
-    if spot in ANYWHERE:
-        spot = next((each.spot for each in offered if each.spot not in ANYWHERE), spot)
-    here = (each for each in offered if each.spot in (spot, *ANYWHERE))
-    return spot, tuple(each for each in here if each.active.step.type != "time")
+    if session.at:
+        here = [each for each in offered if room_of(each.active, rules) in session.at]
+    elif current is None:
+        return ()
+    else:
+        spot = spot_of(current, rules)
+        if spot in ANYWHERE:
+            spot = next((each.spot for each in offered if each.spot not in ANYWHERE), spot)
+        here = [each for each in offered if each.spot in (spot, *ANYWHERE)]
+    return tuple(each for each in here if each.active.step.type != "time")
 
 
 def row_title(work: AtWork, active: Active) -> str:

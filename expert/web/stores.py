@@ -16,6 +16,8 @@ class Stores:
     def __init__(self, opened: Callable[[], JobStore]) -> None:
         self._opened = opened
         self._own = threading.local()
+        # a database lets one write at a time, and whoever waits there asks again later and later
+        self._writing = threading.Lock()
 
     @property
     def here(self) -> JobStore:
@@ -27,15 +29,18 @@ class Stores:
 
     def append(self, job_id: str, *entries: Entry) -> None:
         """Keep entries. Raises MovedOnError where others were added meanwhile."""
-        self.here.append(job_id, *entries)
+        with self._writing:
+            self.here.append(job_id, *entries)
 
     def finish(self, job_id: str, at: datetime | None) -> None:
         """Note that a job is finished, or open again."""
-        self.here.finish(job_id, at)
+        with self._writing:
+            self.here.finish(job_id, at)
 
     def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
         """Keep entries and the end of a job."""
-        self.here.extend(job_id, entries, finished)
+        with self._writing:
+            self.here.extend(job_id, entries, finished)
 
     def close(self) -> None:
         """Close the store of this thread."""

@@ -28,7 +28,7 @@ def pack() -> Rulebase:
 def test_it_adds_overrides_and_switches_off(pack: Rulebase) -> None:
     told = "\n".join(pack_lines(pack, FOLDER))
     assert "It adds to rackwalk-base" in told
-    assert "normal 16.0 to 20.0 psi, was 15.0 to 20.0 psi" in told
+    assert "normal 16.0 to 20.0 psi, was 15.0 to 23.0 psi" in told
     assert "- low-differential-before-it-shows:" in told
 
 

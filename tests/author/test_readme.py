@@ -64,7 +64,7 @@ def test_the_changes_it_shows_can_be_made(walked: Path, capsys: pytest.CaptureFi
     (walked / "changes.yaml").write_text(changes, encoding="utf-8")
     assert main(["rules", "check", "--rulebase", "our-store"]) == 0
     out = capsys.readouterr().out
-    assert "normal 16.0 to 20.0 psi, was 15.0 to 20.0 psi. Our long remote headers" in out
+    assert "normal 16.0 to 20.0 psi, was 15.0 to 23.0 psi. Our long remote headers" in out
     assert "- low-differential-before-it-shows: Our coils are cleared" in out
 
 

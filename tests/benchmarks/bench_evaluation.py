@@ -17,6 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 

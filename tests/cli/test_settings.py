@@ -94,3 +94,13 @@ def test_a_path_in_a_file_is_seen_from_the_file(command: Command, tmp_path: Path
     file.write_text("site: stores/north.yaml\nserver: postgresql://jobs.example/rackwalk\n")
     assert held(command, "site")[0] == str(tmp_path / "company" / "stores" / "north.yaml")
     assert held(command, "server")[0] == "postgresql://jobs.example/rackwalk"
+
+
+def test_a_kept_store_is_shown_by_its_name(command: Command, tmp_path: Path) -> None:
+    assert command("settings", "site", "North Market").code == 0
+    assert held(command, "site")[0] == "North Market"
+    file = tmp_path / "user" / "settings.yaml"
+    file.write_text(f"site: {tmp_path / 'user' / 'North Market'}\n", encoding="utf-8")  # as before
+    assert held(command, "site")[0] == "North Market"
+    command("settings", "site", "north.yaml")
+    assert held(command, "site")[0] == str(Path.cwd() / "north.yaml")

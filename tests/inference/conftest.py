@@ -12,6 +12,7 @@ from collections.abc import Callable
 import pytest
 from hypothesis import HealthCheck, settings
 
+from expert.inference import make_engine as make_engine_module
 from expert.inference.durable import load_library
 from expert.inference.engine import Engine, EngineError, Program
 from expert.inference.make_engine import make_engine
@@ -48,3 +49,9 @@ def compiled(request: pytest.FixtureRequest) -> Callable[[Program], Engine]:
     if request.param == "durable":
         return request.getfixturevalue("durable")  # type: ignore[no-any-return]
     return lambda rules: make_engine(rules, "plain")
+
+
+@pytest.fixture
+def none_small(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No program counts as so small that the plain chainer is quicker."""
+    monkeypatch.setattr(make_engine_module, "SMALL", 0)

@@ -12,7 +12,7 @@ import pytest
 import expert
 from expert.inference import durable as durable_module
 from expert.inference.engine import Engine, EngineError, Firing, HornRule, Program
-from expert.inference.make_engine import make_engine
+from expert.inference.make_engine import SMALL, make_engine
 
 Compile = Callable[[Program], Engine]
 
@@ -168,14 +168,19 @@ def test_an_unknown_engine_is_refused_with_those_that_exist() -> None:
         make_engine(DEFROST, "fast")  # type: ignore[arg-type]
 
 
-def test_auto_takes_durable_rules_where_it_is_present(durable: Compile) -> None:
+def test_auto_takes_the_plain_chainer_for_few_rules_and_says_why() -> None:
+    engine = make_engine(DEFROST)
+    assert engine.describe() == f"Plain forward chainer, 3 rules (quicker up to {SMALL} rules)."
+
+
+def test_auto_takes_durable_rules_where_it_is_present(durable: Compile, none_small: None) -> None:
     engine = make_engine(DEFROST)
     assert engine.name == "durable"
     assert engine.describe() == "durable_rules, 3 rules (the default)."
 
 
 def test_auto_takes_the_plain_chainer_where_durable_rules_is_missing(
-    monkeypatch: pytest.MonkeyPatch,
+    monkeypatch: pytest.MonkeyPatch, none_small: None
 ) -> None:
     monkeypatch.setitem(sys.modules, "durable_rules_engine", None)
     engine = make_engine(DEFROST)
@@ -193,7 +198,7 @@ def test_durable_asked_for_by_name_is_an_error_where_it_is_missing(
 
 
 def test_auto_takes_the_plain_chainer_for_rules_that_take_too_much_memory(
-    durable: Compile, monkeypatch: pytest.MonkeyPatch
+    durable: Compile, monkeypatch: pytest.MonkeyPatch, none_small: None
 ) -> None:
     monkeypatch.setattr(durable_module, "JOINS_IN_ALL", 4)
     engine = make_engine(DEFROST)

@@ -124,7 +124,7 @@ def test_rules_that_do_not_compile_are_an_engine_error_with_their_names(
 
 
 def test_auto_takes_the_plain_chainer_when_rules_do_not_compile(
-    faulty: Callable[..., Faulty],
+    faulty: Callable[..., Faulty], none_small: None
 ) -> None:
     faulty("create_ruleset", 1)
     engine = make_engine(RULES)

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import yaml
 from scenarios.advice_oracle import advised, dangers, values_of
@@ -19,14 +18,17 @@ from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
+from expert.places import shipped
 from expert.plant.cases import Case, Told
 
 LIKELY = 0.5
 MOST_EXTRA = 15
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
 # What is read first on a call (common practice), the papers and the kind of plant being known: by
-# what is complained of, in the words of the quantity `complaint`; without a complaint it is a
-# routine visit, and read is what goes on its sheet. One quantity is one reading, looks included.
+# what is complained of, in the words of the quantity `complaint`. Without a complaint it is a
+# routine visit, and read is what the preventive walk reads first of a case, or the weather and the
+# first of its rack numbers; what a plant does not have, as doors, leaves its place empty. One
+# quantity is one reading.
 FIRST_TEN: Mapping[str, tuple[str, ...]] = {
     "case warm": (
         "circuit_mode", "discharge_air_before", "stock_line", "return_grille", "air_seal",
@@ -86,15 +88,15 @@ FIRST_TEN: Mapping[str, tuple[str, ...]] = {
         "current_from_expected",
     ),
     "rack": (
-        "outdoor_temperature", "discharge_header_pressure_at_rest",
-        "suction_header_pressure_at_rest", "compressors_running", "receiver_level",
-        "sight_glass", "discharge_line_temperature", "return_gas_temperature", "condenser_fans",
-        "circuits_off_target",
+        "outdoor_temperature", "suction_header_pressure_at_rest", "suction_header_temperature",
+        "discharge_header_pressure_at_rest", "receiver_pressure", "receiver_level",
+        "drop_leg_temperature", "liquid_line_temperature", "liquid_header_pressure_at_rest",
+        "sight_glass",
     ),
     "case": (
-        "circuit_mode", "discharge_air_before", "case_air_displayed", "fans_in_cooling",
-        "frost_before", "air_seal", "coil_outlet_temperature", "circuit_pressure_before",
-        "suction_header_pressure_at_rest", "case_sight_glass",
+        "circuit_mode", "case_alarm", "fans_in_cooling", "discharge_grille", "return_grille",
+        "stock_line", "door_closing", "frost_before", "discharge_air_before",
+        "warmest_product_before",
     ),
     "defrost": (
         "circuit_mode", "pump_down_time", "hot_gas_header_pressure", "liquid_header_pressure",
@@ -104,13 +106,14 @@ FIRST_TEN: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 # Asked before the search begins and not known on these calls.
 NOT_KNOWN = ("what_changed",)
-ACCEPTED = Path(__file__).parent / "accepted.yaml"
+ACCEPTED = shipped("rulebase") / "practice" / "setting.yaml"
 
 
 def accepted_for(faults: Iterable[str]) -> set[str]:
     """The causes that count as right."""
-    named = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["accepted"]
-    return {cause for name in faults for cause in named.get(name, {"causes": [name]})["causes"]}
+    told = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["also_right"]
+    named = {each["fault"]: each["causes"] for each in told}
+    return {cause for name in faults for cause in named.get(name, [name])}
 
 
 @dataclass

@@ -11,8 +11,10 @@ from collections.abc import Iterator
 import pytest
 
 from expert.knowledge.model import Rulebase
+from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from expert.plant.faults import faults
+from expert.procedure.load_checklists import load_checklist
 from plant.judge import FIRST_TEN, Judge
 from plant.score import SEEDS, Score, Tally, lines, score
 
@@ -65,6 +67,23 @@ def test_what_is_read_first_is_ten_readings_of_the_rulebase(shipped_rulebase: Ru
     for names in FIRST_TEN.values():
         assert len(set(names)) == 10
         assert set(names) <= set(shipped_rulebase.quantities)
+
+
+def test_a_routine_visit_begins_as_the_preventive_walk(shipped_rulebase: Rulebase) -> None:
+    path = shipped("checklists") / "preventive-maintenance-walk.yaml"
+    walk = [
+        step.quantities[0]
+        for phase in load_checklist(path, shipped_rulebase).phases
+        for step in phase.steps
+        if step.type in ("ask", "observe")
+    ]
+    begins = walk.index("suction_header_pressure_at_rest")
+    assert FIRST_TEN["rack"] == ("outdoor_temperature", *walk[begins : begins + 9])
+    begins = walk.index("circuit_mode")
+    looks = [
+        name for name in walk[begins : begins + 12] if name not in ("door_gasket", "door_glass")
+    ]
+    assert FIRST_TEN["case"] == tuple(looks)
 
 
 def test_development_and_reported_seeds_are_apart() -> None:

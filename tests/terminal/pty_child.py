@@ -43,7 +43,7 @@ class PtyChild:
         """Reads until a text has appeared after a position; gives the position behind it."""
         end = time.monotonic() + seconds
         while (found := self.text.find(wanted, after)) < 0:
-            if not self._read(end - time.monotonic()):
+            if not self.read(end - time.monotonic()):
                 raise AssertionError(f"{wanted!r} did not appear in:\n{self.text[after:]}")
         return found + len(wanted)
 
@@ -59,7 +59,7 @@ class PtyChild:
     def wait(self, seconds: float = 20.0) -> int:
         """Reads to the end; gives the exit code."""
         end = time.monotonic() + seconds
-        while self._ours >= 0 and self._read(end - time.monotonic()):
+        while self._ours >= 0 and self.read(end - time.monotonic()):
             pass
         return self.process.wait(max(end - time.monotonic(), 1.0))
 
@@ -72,7 +72,8 @@ class PtyChild:
             os.close(self._ours)
             self._ours = -1
 
-    def _read(self, seconds: float) -> bool:
+    def read(self, seconds: float) -> bool:
+        """Reads what comes within some seconds; whether anything did."""
         if seconds <= 0 or not select.select([self._ours], [], [], seconds)[0]:
             return False
         try:

@@ -12,6 +12,7 @@ import pytest
 from small_server import DEMO, Running, Visitor, begun, options, running, served
 
 from expert.cli.web.serve import make_service
+from expert.procedure.entries import Entry
 from expert.web.guard import POLICY
 from expert.web.limits import RateLimit
 from expert.web.pairing import WRONG_EACH
@@ -53,6 +54,11 @@ def path_of(way: Way, job: str) -> str:
 def entries(server: Running, job: str) -> int:
     with server.service.companies[""].desk.store() as store:
         return store.get(job).entries
+
+
+def list_of(server: Running, job: str) -> tuple[Entry, ...]:
+    with server.service.companies[""].desk.store() as store:
+        return store.entries(job)
 
 
 def knock(visitor: Visitor, way: Way, job: str, **fields: str) -> int:
@@ -258,6 +264,42 @@ def test_what_people_type_is_shown_and_never_obeyed(server: Running, job: str) -
         assert "<script>alert" not in visitor.page and "def make_app" not in visitor.page
 
 
+def test_what_a_script_sends_may_be_nonsense(server: Running, job: str) -> None:
+    visitor = server.visitor()
+    visitor.go(f"/jobs/{job}")
+    if "/join" in visitor.page:
+        visitor.submit(visitor.form("/join"))
+    token = visitor.form("/sign-out").value("form")
+    before = entries(server, job)
+    for document in (
+        "", "[", "null", "[1]", '{"readings": 7}', '{"readings": [7, null, {}]}', "[" * 100_000,
+        '{"now": NaN, "readings": [{"key": "no-such", "at": Infinity, "text": {}, "seen": "x"}]}',
+        '{"now": 1e308, "readings": [{"key": "job-hazard", "at": -1e308, "text": "yes"}]}',
+    ):  # fmt: skip
+        visitor.ask(
+            "POST", f"/jobs/{job}/kept", document.encode(), X_Form=token,
+            Content_Type="application/json", Accept="application/json",
+        )  # fmt: skip
+        assert visitor.status in (200, 400, 403), document[:60]
+        assert "error in the program" not in visitor.page
+    kinds = {each.kind for each in list_of(server, job)[before:]}
+    assert kinds <= {"note"}  # what was read for a step that there is not
+
+
+def test_a_mark_of_an_answer_that_came_to_nothing_is_nobody_elses(
+    server: Running, job: str
+) -> None:
+    visitor = server.visitor("G. Sample")
+    visitor.go(f"/jobs/{job}")
+    if "/join" in visitor.page:
+        visitor.submit(visitor.form("/join"))
+    visitor.submit(visitor.form("/take"), text="names nothing", once="mark-of-nothing")
+    visitor.submit(visitor.form("/leave"))  # is entered without a mark of its own
+    assert list_of(server, job)[-1].kind == "stop"
+    marks = [each.data.get("once") for each in list_of(server, job)]
+    assert "mark-of-nothing" not in marks
+
+
 def test_a_filter_is_a_name_and_never_a_file(server: Running, job: str) -> None:
     visitor = server.visitor()
     site = DEMO / "site.yaml"
@@ -299,8 +341,9 @@ def test_one_companys_job_is_no_others(companies: Running) -> None:
     south = Visitor(companies.address, Remote_User="b@south.example")
     job = begun(north)
     north.submit(north.form("/note"), text=SECRET)
+    south.go("/another")
+    token = south.form("/another").value("form")
     south.go("/")
-    token = south.form("/sign-out").value("form")
     assert job not in south.page
     for way in WAYS:
         if "{job}" in way.path:

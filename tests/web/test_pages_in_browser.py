@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import random
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from budget import NIGHTLY, at_night
+from killed_server import Killed
 from small_server import Running, begun, options, running, served
 from web_browser import Tab, chromium
 from web_walk import Clock, Walk, answers_of
@@ -138,8 +141,10 @@ def test_two_see_each_other_within_two_seconds_and_settle_what_both_answered(
     one.submit(one.form("/answer"), tick="1")  # the first hazard only: the second is asked alone
     one.submit(one.form("/answer"), ("text", "yes"))
     one.submit(one.form("/answer"))  # what is to be done first
-    for tab in (one, two):
-        tab.go(f"/jobs/{job}")
+    two.go(f"/jobs/{job}")
+    assert "answered before you came" in two.text()  # the cautions are asked of who comes too
+    two.submit(two.form("/join"))
+    one.go(f"/jobs/{job}")
     assert "Who reads at case and headers" in two.text()
     two.tab.locator("summary", has_text="Note").first.click()
     two.tab.locator("#note").fill("begun to type")  # so that the page is not made anew
@@ -211,3 +216,46 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
         tab.tab.reload()
         assert len(entries(server, job)) == before + len(added)
     assert not [each for each in tab.heard if "ERR_" not in each and "Failed" not in each]
+
+
+@at_night
+def test_a_server_that_is_killed_at_every_tenth_entry_loses_and_doubles_nothing(
+    browser: Any, tmp_path: Path
+) -> None:
+    killed = Killed(tmp_path)
+    service = make_service(options(tmp_path))  # reads along in the same store
+    server = Running(service, killed.address)
+    tab = Tab(browser, server, code=killed.code)
+    one = walk(server, tab, FAULT)
+    deaths, acknowledged = 0, list[str]()
+    for number in range(600):
+        tab.go(f"/jobs/{one.job}")
+        timer = threading.Timer(random.uniform(0, 0.1), killed.kill)
+        if number % 10 == 9:
+            timer.start()
+        try:
+            if not one.step():
+                break
+            acknowledged += one.keys[-1:]
+        except Exception:  # the server died under the hand: what was not acknowledged may lack
+            assert number % 10 == 9, number
+        if number % 10 == 9:
+            timer.join()
+            killed.start()
+            deaths += 1
+            tab.go(f"/jobs/{one.job}")  # what was only on the phone goes over first
+            tab.until("JSON.parse(localStorage.getItem('rackwalk readings') || '[]').length == 0")
+            tab.tab.wait_for_timeout(500)
+    found = entries(server, one.job)
+    with jobs_of(server).desk.store() as store:
+        assert store.altered(one.job) == ""
+    tab.go(f"/jobs/{one.job}")
+    assert "Defrost differential regulator set too low" in tab.text()
+    killed.kill()
+    assert deaths > 8
+    marks = [each.text(ONCE) for each in found if each.text(ONCE)]
+    assert len(marks) == len(set(marks))
+    assert [each.seq for each in found] == list(range(1, len(found) + 1))
+    assert {*acknowledged} <= {each.step for each in found}
+    answered = [each.step for each in found if each.kind == "answer"]
+    assert len(answered) == len(set(answered))  # nothing is entered twice, and nothing corrected

@@ -45,7 +45,7 @@ class Tab:
 
     def __init__(
         self, browser: Any, server: Running, name: str = "A. Sample", *, scripts: bool = True,
-        role: str = LEAD,
+        role: str = LEAD, code: str = "",
     ) -> None:  # fmt: skip
         self.context = browser.new_context(viewport=PHONE, java_script_enabled=scripts)
         self.tab = self.context.new_page()
@@ -57,12 +57,18 @@ class Tab:
         self.base = f"http://localhost:{server.address[1]}"
         self.status = 0
         self.go("/pair")
-        code = server.service.pairing.new(role)
-        self.submit(self.form("/pair"), code=code.shown, name=name)
+        code = code or server.service.pairing.new(role).shown
+        self.submit(self.form("/pair"), code=code, name=name)
 
     @property
     def page(self) -> str:
-        return str(self.tab.content())
+        for _ in range(50):
+            try:
+                return str(self.tab.content())
+            except Exception as error:  # a script is on the way to the next page
+                assert "navigating" in str(error), error
+                self.tab.wait_for_timeout(100)
+        raise AssertionError("the page does not come to rest")
 
     @property
     def at(self) -> str:
@@ -75,8 +81,15 @@ class Tab:
         return str(self.tab.inner_text("body"))
 
     def go(self, path: str) -> None:
-        answer = self.tab.goto(f"{self.base}{path}")
-        self.status = answer.status if answer else 0
+        for left in (2, 1, 0):
+            try:
+                answer = self.tab.goto(f"{self.base}{path}")
+            except Exception as error:  # a script of the page before was on its way elsewhere
+                assert left and "ERR_ABORTED" in str(error), error
+                self.tab.wait_for_timeout(300)
+                continue
+            self.status = answer.status if answer else 0
+            return
 
     def form(self, ending: str, number: int = 0) -> Form:
         found = [each for each in forms_of(self.page) if each.action.endswith(ending)]

@@ -43,7 +43,7 @@ def add_rulebase(parser: argparse.ArgumentParser) -> None:
     add_pack(parser)
     parser.add_argument(
         "--engine", choices=("auto", "durable", "plain"), default="auto",
-        help="engine of the rules (default: durable where it is installed, else plain)",
+        help="engine of the rules (default: the quicker one)",
     )  # fmt: skip
 
 

@@ -112,7 +112,7 @@ def read(path: Path) -> dict[str, str]:
     found = {}
     for name, node in (fields.fields if fields else {}).items():
         if name in KNOWN and (text := reader.text(node, f"'{name}'")):
-            found[name] = _placed(text, path.parent) if KNOWN[name].path else text
+            found[name] = _seen(name, text, path.parent)
             if problem := wrong(name, text):
                 reader.problem("setting", problem, node.place)
     if reader.problems:
@@ -136,10 +136,7 @@ def _plain(path: Path) -> dict[str, str] | None:
             found[match[1]] = match[2]
     except (OSError, ValueError):
         return None
-    return {
-        name: _placed(text, path.parent) if KNOWN[name].path else text
-        for name, text in found.items()
-    }
+    return {name: _seen(name, text, path.parent) for name, text in found.items()}
 
 
 def wrong(name: str, text: str, where: str = "") -> str:
@@ -166,7 +163,7 @@ def keep(name: str, text: str | None, path: Path) -> None:
     if text is None:
         found.pop(name, None)
     else:
-        found[name] = _placed(text, Path.cwd()) if KNOWN[name].path else " ".join(text.split())
+        found[name] = _seen(name, text, Path.cwd())
     _write(path, found)
 
 
@@ -185,6 +182,17 @@ def _write(path: Path, found: Mapping[str, str]) -> None:
     except OSError as error:
         problem = Problem("settings", f"Cannot write it: {error.strerror}.", Place(str(path)))
         raise NotWritten(str(problem)) from None
+
+
+def _seen(name: str, text: str, folder: Path) -> str:
+    """A value as it is meant: a path as seen from a folder, the name of a kept store as it is."""
+    if not KNOWN[name].path:
+        return " ".join(text.split())
+    path = Path(text).expanduser()
+    kept = path.suffix.lower() not in (".yaml", ".yml") and not (folder / path).exists()
+    if name == "site" and kept:
+        return path.name  # also where it was once kept like a path
+    return _placed(text, folder)
 
 
 def _placed(text: str, folder: Path) -> str:

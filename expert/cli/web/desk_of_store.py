@@ -14,10 +14,11 @@ from expert.cli.frame.common import backend
 from expert.cli.job.ending import ending_of
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules, site_of_text
 from expert.cli.job.open_job import (
+    Prepared,
     begun_with,
     changes_since,
+    choose_subject,
     find_checklist,
-    prepare,
     start,
     subjects_for,
 )
@@ -45,7 +46,7 @@ class StoreDesk(Desk):
         self._options = options
         self._lock = RLock()
         self._sites: OrderedDict[str, Site] = OrderedDict()
-        self._reports: OrderedDict[tuple[str, int, str, str], str] = OrderedDict()
+        self._reports: OrderedDict[tuple[str, int, str], str] = OrderedDict()
 
     @property
     def system(self) -> str:
@@ -121,7 +122,9 @@ class StoreDesk(Desk):
         options = argparse.Namespace(
             **{**vars(self._options), "checklist": checklist, "subject": subject, "who": who}
         )
-        work = start(prepare(options, None, site), options)
+        chosen = self.checklists()[checklist]
+        on = choose_subject(chosen, site, subject, None)
+        work = start(Prepared(self.rules, chosen, site, on), options)
         work.store.close()
         return work.job.id
 
@@ -131,20 +134,20 @@ class StoreDesk(Desk):
 
         keep_of(store, opened.job, opened.runner, opened.evaluator)
 
-    def report(self, store: JobStore, job: Job, view: str, order: str = "") -> str:
+    def report(self, store: JobStore, job: Job, view: str) -> str:
         """One view of a job as a HTML page, made once for the entries that it has."""
-        key = (job.id, job.entries, view, order)
+        key = (job.id, job.entries, view)
         with self._lock:
             if key in self._reports:
                 return self._reports[key]
-        text = self._report(store, job, view, order)
+        text = self._report(store, job, view)
         with self._lock:
             self._reports[key] = text
             if len(self._reports) > MOST_REPORTS:
                 self._reports.popitem(last=False)
         return text
 
-    def _report(self, store: JobStore, job: Job, view: str, order: str) -> str:
+    def _report(self, store: JobStore, job: Job, view: str) -> str:
         from expert.cli.checklist.report import letterhead_of
         from expert.cli.job.job_dialogue import seal_of
         from expert.report.context import Heading
@@ -154,7 +157,7 @@ class StoreDesk(Desk):
         report = gather(
             job, store.entries(job.id), self.open(store, job).runner,
             backend=backend(self._options), seal=seal_of(store, job.id),
-            heading=Heading(letterhead_of(pack), order, pack),
+            heading=Heading(letterhead_of(pack), "", pack),
         )  # fmt: skip
         return render(report, view, "html")
 

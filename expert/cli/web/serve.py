@@ -107,6 +107,8 @@ def _check(options: argparse.Namespace) -> None:
 
     if bool(options.certificate) != bool(options.key):
         raise UsageError("--certificate and --key go together.")
+    if not 0 <= options.port <= 65535:
+        raise UsageError("--port is a number from 1 to 65535, or 0 for one that is free.")
     by_header = [options.sign_in_header, options.proxy, options.people]
     if any(by_header) and not all(by_header):
         raise UsageError("--sign-in-header, --proxy and --people go together.")

@@ -216,6 +216,7 @@
 
   if (clock && body.dataset.elapsed) {
     clock.closest('p').hidden = false;
+    for (const said of document.querySelectorAll('.clock-said')) said.hidden = true;
     run();
     setInterval(run, 1000);
   }

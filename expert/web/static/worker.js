@@ -24,8 +24,10 @@ self.addEventListener('fetch', event => {
 
 async function page(request, url) {
   const cache = await caches.open(NAME);
+  const before = request.method === 'GET' && isJob(url) ? await cache.match(url.pathname) : null;
   try {
-    const answer = await quick(request);
+    // only what can be shown instead is not waited for
+    const answer = await (before ? quick(request) : fetch(request));
     if (request.method === 'GET' && isJob(url) && answer.ok && !answer.redirected) {
       await cache.put(url.pathname, answer.clone());
       await few(cache);
@@ -33,7 +35,6 @@ async function page(request, url) {
     if (new URL(answer.url || request.url).pathname === '/pair') await forget(cache);
     return answer;
   } catch (error) {
-    const before = request.method === 'GET' && isJob(url) ? await cache.match(url.pathname) : null;
     return before || new Response(NOTHING, {status: 503, headers: {'content-type': 'text/html; charset=utf-8',
       'content-security-policy': "default-src 'none'; style-src 'self'"}});
   }
@@ -48,8 +49,7 @@ async function still(request) {
 }
 function quick(request) {
   const late = new Promise((_, fail) => setTimeout(() => fail(new Error('late')), PATIENCE));
-  // a form may take longer than a page: what was sent must not be told to be lost
-  return request.method === 'GET' ? Promise.race([fetch(request), late]) : fetch(request);
+  return Promise.race([fetch(request), late]);
 }
 async function few(cache) {
   const pages = (await cache.keys()).filter(each => isJob(new URL(each.url)));
