@@ -122,6 +122,7 @@ def _checked(folder: Path) -> tuple[PackInfo, tuple[Path, ...]]:
     from expert.author.scenarios.run_rule_tests import RuleTestRunner
     from expert.cli.job.load_knowledge import load_rules_with_tests
     from expert.knowledge.pack_files import checklist_folders, pack_folders
+    from expert.practice.read_setting import load_practice
     from expert.procedure.load_checklists import load_checklists
 
     base = load_rules_with_tests(folder)
@@ -133,6 +134,7 @@ def _checked(folder: Path) -> tuple[PackInfo, tuple[Path, ...]]:
             "folder of its own beside the others."
         )
     load_checklists(checklist_folders(folder), base)
+    load_practice(folder, base)
     failed = [each for each in RuleTestRunner().run(base, str(folder)) if not each.passed]
     if failed:
         lines = (line for each in failed for line in rule_test_lines(each, base))
