@@ -312,6 +312,13 @@ class Session:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])
 
+    def work_order(self, number: str) -> None:
+        """Keep the number of the work order, where it is another than the one kept last."""
+        number = " ".join(number.split())
+        if number and number != self.picture.work_order:
+            text = f"Work order {number}"
+            self._append([Draft("note", "", {"text": text, "order": number})])
+
     def photo(self, paths: str, caption: str = "", folder: Path | None = None) -> int:
         """Keep photos at the current step, with ';' between their paths; how many there were.
 
