@@ -86,7 +86,7 @@ def test_a_walk_finds_what_was_put_into_it_and_no_more(path: Path, walked: Walk)
         assert not found
 
 
-@pytest.mark.parametrize("path", FILES[:: step(3)], ids=name_of)
+@pytest.mark.parametrize("path", FILES[:: step(5)], ids=name_of)
 def test_the_report_says_so(path: Path, walked: Walk, tmp_path: Path) -> None:
     walk, expected = walked(path), EXPECTED[name_of(path)]
     text = report_of(walk, tmp_path)
