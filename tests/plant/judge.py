@@ -22,7 +22,7 @@ from expert.places import shipped
 from expert.plant.cases import Case, Told
 
 LIKELY = 0.5
-MOST_EXTRA = 15
+MOST_EXTRA = 6  # more are not counted
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
 # What is read first on a call (common practice), the papers and the kind of plant being known: by
 # what is complained of, in the words of the quantity `complaint`. Without a complaint it is a
