@@ -128,6 +128,9 @@ class Verdict:
     wrong_likely: bool
     numbers_first: bool
     danger: list[str] = field(default_factory=list)
+    tied: bool = (
+        False  # another leads, and the program says that nothing tells it from the right one
+    )
     extra: int | None = None  # readings beyond the first ten until the right cause led
 
 
@@ -183,7 +186,11 @@ class Judge:
             wrong_likely=wrong and evaluation.findings[0].certainty >= LIKELY,
             numbers_first=bool(plain) and plain[0].cause.id in right,
             danger=danger,
-        )
+            tied=wrong and any(
+                order[0] in each.between and right & set(each.between)
+                for each in evaluation.hidden
+            ),
+        )  # fmt: skip
         if guided and case.faults:
             verdict.extra = self.guided(case, made, right)
         return verdict
