@@ -149,7 +149,8 @@ def _line(name: str, t: Tally) -> str:
     low, high = wilson(t.first, t.judged)
     return (
         f"{name:38}{t.judged:5}{t.hidden:4} {_share(t.first, t):5.0%} ({low:4.0%}-{high:4.0%}) "
-        f"{_share(t.tied, t):5.0%} {_share(t.in_three, t):6.0%} {_share(t.found, t):6.0%} {_share(t.numbers, t):8.0%} "
+        f"{_share(t.tied, t):5.0%} "
+        f"{_share(t.in_three, t):6.0%} {_share(t.found, t):6.0%} {_share(t.numbers, t):8.0%} "
         f"{_share(t.wrong_likely, t):13.0%} {_share(t.guided_three, t):5.0%} "
         f"{_share(t.guided_six, t):5.0%}"
     )
