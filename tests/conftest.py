@@ -9,6 +9,12 @@ from pathlib import Path
 import pytest
 from budget import NIGHTLY
 from hypothesis import settings
+from processor_time import (  # noqa: F401  (hooks)
+    pytest_runtest_logreport,
+    pytest_runtest_makereport,
+    pytest_runtest_protocol,
+    pytest_terminal_summary,
+)
 from shipped_knowledge import shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
@@ -39,7 +45,9 @@ def pytest_collection_finish() -> None:
 def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
     """What a file made is given back when its last test is done."""
     yield
-    if (nextitem is None or nextitem.path != item.path) and gc.get_count()[0] > MUCH:
+    if nextitem is None:
+        gc.freeze()  # the process ends
+    elif nextitem.path != item.path and gc.get_count()[0] > MUCH:
         gc.collect()
         gc.freeze()
 

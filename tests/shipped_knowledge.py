@@ -6,12 +6,12 @@ from functools import cache
 from pathlib import Path
 
 from expert.cli.job.cache import uncollected
+from expert.cli.job.load_knowledge import memory
 from expert.knowledge.load_rulebase import load_rulebase
-from expert.knowledge.memory import Memory
 from expert.knowledge.model import Rulebase
 from expert.places import shipped
 
-READ = Memory()
+READ = memory()  # what a command read in this process is not read again
 
 
 @cache

@@ -152,6 +152,12 @@ class Evaluator:
             made[key] = compile_strata(self.rules, self.backend)
         return made[key]
 
+    def prepare(self) -> None:
+        """Compile the rules of the subject and of its members, which else the first answer of
+        each kind waits for."""
+        for name in ("", *(each.id for each in self.members)):
+            self.member(name).evaluate(())
+
     def _limits(self, subject: Subject) -> dict[str, Limit]:
         made = self.shared.limits
         if subject.id not in made:

@@ -15,7 +15,7 @@ from expert.practice.defrost_clock import COIL
 from expert.practice.setting_model import Exercise, PlantAction, PracticeSetting
 from expert.procedure.entries import Data, Entry
 from expert.units.kinds import Kind
-from expert.units.measure import format_value
+from expert.units.measure import Measure, format_measure, format_value
 from expert.units.parse import parse_measure
 
 OVER, SCORED = ("end", "stopped"), "scored"  # entries with which an exercise ends
@@ -53,9 +53,8 @@ class Attempt(AttemptState):
     def read(self, quantity: Quantity) -> Entry:
         """Read something. Raises NeedsCaution first, ReadingError where it cannot be now."""
         self._open()
-        known = quantity.derivation is not None
-        if known:
-            raise ReadingError(f"'{quantity.title}' is worked out, not read: 'think' shows it.")
+        if quantity.derivation is not None:
+            raise ReadingError(self._worked_out(quantity))
         if (caution := self.hazards(quantity.cautions)) is not None:
             raise NeedsCaution(caution)
         spot = self.spot_of(quantity)
@@ -80,7 +79,7 @@ class Attempt(AttemptState):
             return self._append("stopped", {"action": action.id, "why": action.never})
         if (caution := self.hazards(action.cautions)) is not None:
             raise NeedsCaution(caution)
-        if danger := self._entered(action.spot, action) or self._unprepared(action):
+        if danger := self._entered(action.spot) or self._unprepared(action):
             return self._append("stopped", {"action": action.id, "why": danger})
         open_gates = [gate.first for gate in self.shut(action)]
         data: dict[str, object] = {
@@ -127,6 +126,19 @@ class Attempt(AttemptState):
 
     # inside
 
+    def _worked_out(self, quantity: Quantity) -> str:
+        """The value of what is worked out, or what has to be read for it."""
+        assert quantity.derivation is not None
+        known = self.evaluation().known.get(quantity.id)
+        if known is not None and isinstance(known.value, Measure):
+            return f"{quantity.title}, worked out: {format_measure(known.value, self.units)}"
+        have = {each.quantity for each in self.readings}
+        lacking = [
+            each.title for name in quantity.derivation.rests_on
+            if name not in have and (each := self.rulebase.quantities[name])
+        ]  # fmt: skip
+        return f"'{quantity.title}' is worked out. Read for it: {'; '.join(lacking)}."
+
     def _open(self) -> None:
         if self.over:
             raise ReadingError("This exercise is over.")
@@ -134,7 +146,7 @@ class Attempt(AttemptState):
     def _way(self, spot: str) -> float:
         return 0.0 if spot == self.spot else float(self.setting.walking.get(spot, 0))
 
-    def _entered(self, spot: str, action: PlantAction | None = None) -> str:
+    def _entered(self, spot: str) -> str:
         """What comes of entering a place whose alarm is on; '' where it may be entered."""
         alarm = self.exercise.alarm
         if alarm is None or spot != alarm.spot or alarm.until in self.holds:

@@ -17,28 +17,40 @@ N = TypeVar("N", bound=Named)
 
 
 def reading_named(text: str, attempt: Attempt) -> Quantity:
-    """The reading that a text names. Raises ReadingError where none or several could be meant."""
+    """The reading that a text names; a worked-out value too, which is told and not read.
+
+    What is called exactly so goes before what has the word in its name, and what this plant tells
+    before what it does not. Raises ReadingError where none or several could be meant.
+    """
     known = _of_this_plant(attempt)
-    word = " ".join(text.lower().split())
-    if short := attempt.setting.short_names.get(word):
-        own = [known[name] for name in short if name in known]
-        if own:
-            return next((each for each in own if attempt.at_hand(each)), own[0])
     told = {name: each for name, each in known.items() if name in attempt.told_at_call}
+    word = " ".join(text.lower().split())
+    if own := [known[name] for name in attempt.setting.short_names.get(word, ()) if name in known]:
+        return _nearest_at_hand(attempt, own)
+    for some in (told, known):
+        exact = called(word, some.values())
+        if len(exact) == 1 or len([q for q in exact if attempt.at_hand(q)]) == 1:
+            return _nearest_at_hand(attempt, exact)
     for some in (told, known):
         try:
             found = find_reading(text, some)
-        except ReadingError as error:
+        except ReadingError:
             at_hand = [each for each in _all_named(text, some) if attempt.at_hand(each)]
             if len(at_hand) == 1:
                 return at_hand[0]
-            raise ReadingError(str(error)) from None
+            raise
         if found is not None and not found[1]:
             return found[0]
     hint = nearest(text, [each.title for each in known.values()])
     raise ReadingError(
         f"'{text}' names no reading and no action. {hint} '?' lists what can be typed."
     )
+
+
+def _nearest_at_hand(attempt: Attempt, several: list[Quantity]) -> Quantity:
+    """The one that can be read now, else one that the plant tells, else the first."""
+    ways = (attempt.at_hand, lambda each: each.id in attempt.told_at_call)
+    return next((each for way in ways for each in several if way(each)), several[0])
 
 
 def _all_named(text: str, some: Mapping[str, Quantity]) -> list[Quantity]:

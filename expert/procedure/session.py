@@ -159,11 +159,13 @@ class Session:
         assert screen is not None
         found = ticked(screen, text)
         self._singly |= {each.key for each in found.singly}
+        now, drafts = self.now(), list[Draft]()
         for active in found.so:
-            now, answer = self.now(), _AS_LISTED.get(screen.kind, active.step.usual)
+            answer = _AS_LISTED.get(screen.kind, active.step.usual)
             outcome = self.runner.accept(self.picture, active, answer, now)
             if isinstance(outcome, Accepted):
-                self._append(outcome.drafts, now)
+                drafts += outcome.drafts
+        self._append(drafts, now)  # one line, so all of it is kept or nothing
         return found
 
     def apart(self) -> None:
@@ -201,10 +203,7 @@ class Session:
         return took
 
     def mark(self, once: str) -> bool:
-        """Give what is entered next a mark; False where something with it is entered already.
-
-        A face that does not know whether its last attempt arrived tries again with the same mark.
-        """
+        """Give what is entered next a mark; False where something has it: that has arrived."""
         self._once = once
         return not any(each.text(ONCE) == once for each in self.picture.entries if once)
 
@@ -236,6 +235,10 @@ class Session:
                 if not self.catch_up():
                     raise
 
+    def coming(self) -> tuple[Entry, ...]:
+        """What others have entered that is not taken in yet."""
+        return tuple(self._others(len(self.picture.entries))) if self._others else ()
+
     def catch_up(self) -> tuple[Entry, ...]:
         """Take in what another face has entered since; what it was.
 
@@ -243,7 +246,7 @@ class Session:
         answer to a step that is closed meanwhile is told and not entered. What still comes
         between is refused by the log (MovedOnError), and nothing of it is entered.
         """
-        added = tuple(self._others(len(self.picture.entries))) if self._others else ()
+        added = self.coming()
         if added:
             self.picture = fold((*self.picture.entries, *added))
             self._noted_finished = self.finished

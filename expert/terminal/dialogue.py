@@ -129,7 +129,7 @@ class Dialogue:
             self._texts.label(active) if alone else screen_label(screen, self._texts),
             check=lambda text: self._wrong(screen, text),
             status=lambda columns: self._status(active, columns),
-            ticking=bool(active.step.clock),
+            ticking=True,  # a clock runs, or others enter something
         )
         typed = self._asking.ask(question)
         if typed.lower() not in LEAVE and self._taken_over() and self._gone(screen):
@@ -284,7 +284,9 @@ class Dialogue:
         return "" if named is not None else wrong
 
     def _status(self, active: Active, columns: int) -> str:
-        """Where we are and as many keys as fit in a line."""
+        """What others have just entered; else where we are and as many keys as fit in a line."""
+        if new := self._others.last_line():
+            return new
         status = f"[{self._texts.status(self._at(active))}]"
         for command in SHORT:
             shown = SHORT[command]

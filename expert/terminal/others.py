@@ -14,7 +14,7 @@ from expert.procedure.people import AT
 from expert.procedure.session import Session
 from expert.terminal.asking import LEAVE, Asking
 from expert.terminal.front import LeaveError, Question
-from expert.terminal.layout import Layout
+from expert.terminal.layout import WIDEST, Layout
 from expert.terminal.listing import title_of
 
 _YES, _NO = ("y", "yes"), ("n", "no", *LEAVE)
@@ -27,6 +27,11 @@ class Others:
     def __init__(self, session: Session, asking: Asking) -> None:
         self._session = session
         self._asking = asking
+
+    def last_line(self) -> str:
+        """The last of what others have entered since, for the line below a question."""
+        lines = entered_lines(self._session, self._session.coming()[-1:], Layout(WIDEST))
+        return " ".join(each.strip() for each in lines)
 
     def take_over(self) -> bool:
         """Shows what others entered since; whether there was anything to tell."""

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,8 +10,8 @@ import yaml
 from budget import step
 from walked_job import DEMO, HERE, START, Walked
 
+from expert.cli.frame.main import main
 from expert.inference.evaluation_model import Finding
-from expert.knowledge.model import Rulebase
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.report.render import write_report
@@ -89,7 +86,7 @@ def test_a_walk_finds_what_was_put_into_it_and_no_more(path: Path, walked: Walk)
         assert not found
 
 
-@pytest.mark.parametrize("path", FILES[:: step(3)], ids=name_of)
+@pytest.mark.parametrize("path", FILES[:: step(5)], ids=name_of)
 def test_the_report_says_so(path: Path, walked: Walk, tmp_path: Path) -> None:
     walk, expected = walked(path), EXPECTED[name_of(path)]
     text = report_of(walk, tmp_path)
@@ -162,26 +159,28 @@ def test_every_checklist_fits_something_of_the_demo_site(
 @pytest.mark.parametrize(
     ("name", "told"),
     [
-        ("compressor-check.ac3-loose-lug", "Loose or corroded power connection"),
+        ("compressor-check.ac3-loose-lug", "Power connection loose"),
         ("evacuation.a-healthy", "Nothing that was measured speaks for a fault."),
     ],
 )
 def test_the_command_walks_it_to_its_report(
-    name: str, told: str, tmp_path: Path, shipped_rulebase: Rulebase
+    name: str,
+    told: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
     checklist, _, what = name.partition(".")
-    causes = shipped_rulebase.causes
-    told = causes["power-connection-loose"].title if "lug" in name else told
-    done = subprocess.run(
+    code = main(
         [
-            sys.executable, "-m", "expert", "run", checklist,
+            "run", checklist,
             "--site", str(DEMO / "site.yaml"), "--subject", what.partition("-")[0].upper(),
             "--answers", str(DEMO / f"{name}.answers.yaml"), "--jobs", str(tmp_path / "jobs.db"),
             "--report", str(tmp_path / "report.md"),
-        ],
-        capture_output=True, text=True, timeout=120, check=False,
-        env={**os.environ, "NO_COLOR": "1"},
+        ]
     )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    assert told in done.stdout
+    said = capsys.readouterr()
+    assert code == 0, said.err
+    assert told in said.out
     assert "signed by A. Sample" in (tmp_path / "report.md").read_text(encoding="utf-8")

@@ -9,11 +9,17 @@ import pytest
 from small_server import Running, Visitor, begun, options, served
 
 from expert.cli.job.open_job import reopen
+from expert.inference.evaluate import Evaluator
 from expert.procedure.answered_twice import unsettled
 from expert.procedure.entries import Entry
 from expert.procedure.picture import fold
+from expert.procedure.session import Session
 from expert.store.jobs import JobStore
 from expert.store.paths import job_place
+from expert.terminal.dialogue import Dialogue
+from expert.terminal.front import LeaveError, Question
+from expert.terminal.line_by_line import PlainFront
+from expert.terminal.texts import Texts
 from expert.web.limits import RateLimit
 from expert.web.roles import LEAD, Person
 
@@ -165,6 +171,29 @@ def test_a_form_sent_twice_is_entered_once_and_a_page_of_yesterday_not_at_all(
     assert len(entries(server, job)) == before
 
 
+def below_the_question(session: Session, columns: int) -> str:
+    """What stands in the line below the next question of a terminal."""
+    found: list[str] = []
+
+    class Screen(PlainFront):
+        def ask(self, question: Question) -> str:
+            assert question.ticking
+            found.append(question.status(columns))
+            raise LeaveError
+
+        def show(self, lines: object) -> None:
+            pass
+
+    runner = session.runner
+    evaluator = Evaluator(runner.rulebase, runner.subject, members=runner.members.values())
+    dialogue = Dialogue(session, Texts(runner, evaluator, depth="working"), Screen())
+    screen = session.screen
+    assert screen is not None
+    with pytest.raises(LeaveError):
+        dialogue._ask_screen(screen)
+    return found[0]
+
+
 def test_a_terminal_that_holds_a_job_and_a_page_take_turns(server: Running) -> None:
     one, _, job = two_at_work(server)
     place = server.service.companies[""].desk._options.jobs  # type: ignore[attr-defined]
@@ -176,6 +205,8 @@ def test_a_terminal_that_holds_a_job_and_a_page_take_turns(server: Running) -> N
         form = one.form("/answer")
         word = next(value for name, value, _ in form.buttons if name == "text")
         one.submit(form, ("text", word))
+        told = below_the_question(terminal, 80)
+        assert told.startswith("+ A. Sample: ") and word in told
         added = terminal.catch_up()
         assert [each.step for each in added] == [form.value("key")]
         terminal.note("from the terminal")

@@ -81,8 +81,15 @@ class Tab:
         return str(self.tab.inner_text("body"))
 
     def go(self, path: str) -> None:
-        answer = self.tab.goto(f"{self.base}{path}")
-        self.status = answer.status if answer else 0
+        for left in (2, 1, 0):
+            try:
+                answer = self.tab.goto(f"{self.base}{path}")
+            except Exception as error:  # a script of the page before was on its way elsewhere
+                assert left and "ERR_ABORTED" in str(error), error
+                self.tab.wait_for_timeout(300)
+                continue
+            self.status = answer.status if answer else 0
+            return
 
     def form(self, ending: str, number: int = 0) -> Form:
         found = [each for each in forms_of(self.page) if each.action.endswith(ending)]

@@ -13,6 +13,7 @@ from itertools import combinations, islice
 from expert.author.coverage.gap import Gap
 from expert.author.mutation.changed_limits import EDGES
 from expert.author.mutation.mutants import HEADS, Mutant, with_mutant
+from expert.author.proposals.edge_named import edge_named
 from expert.author.proposals.for_evidence import FindsProposer
 from expert.author.rule_tests import DEFAULT_FACTS, evaluator_for, outcome_of
 from expert.author.search.case_text import Readings, inline, readings_in, value_text
@@ -116,7 +117,8 @@ class Proposer:
             return Proposal(mutant.rule.id, found[0], mutant, found[1]) if found else None
         for rule in self._rules(mutant):
             for test in self._tests(rule, mutant):
-                return Proposal(rule.id, test, mutant)
+                named = replace(test, edge=edge_named(mutant, self.rulebase))
+                return Proposal(rule.id, named, mutant)
         return None
 
     def _rules(self, mutant: Mutant) -> Iterator[Rule]:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TypeVar
 
 import expert
+from expert.cli.job.shipped_kept import is_packing, pack, packed
 from expert.user_folders import of_user
 
 VARIABLE = "RACKWALK_NO_CACHE"
@@ -26,11 +27,18 @@ T = TypeVar("T")
 def cached(kind: type[T], files: Iterable[Path], make: Callable[[], T], *more: str) -> T:
     """What `make` gives for some files, remembered while neither they nor the program change.
 
-    `more` is text that the result depends on besides. What is remembered lies in the user's own
+    `more` is text that the result depends on besides. Shipped files were made when the program was
+    packed, where it was packed as a wheel. What is remembered besides lies in the user's own
     cache folder; where that cannot be used, or RACKWALK_NO_CACHE is set, `make` is called.
     """
     if os.environ.get(VARIABLE):
         return make()
+    files = tuple(files)
+    if is_packing():
+        pack(made := make(), files, more)
+        return made
+    if (held := packed(kind, files, more)) is not None:
+        return held
     try:
         path = _folder() / f"{_key(kind, files, more)}{_SUFFIX}"
     except OSError:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import gc
 from contextlib import suppress
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
@@ -33,6 +35,8 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
     texts = texts_of(work, options)
+    if front.interactive:
+        Thread(target=_prepare, args=(work,), daemon=True).start()
     dialogue = Dialogue(work.session, texts, front)
     if not (_begin(work, front, dialogue, options) and dialogue.run(texts.depth)):
         with work.store.database.transaction():
@@ -43,6 +47,14 @@ def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
         return Stopped.exit_code
     finish(work, front, options)
     return 0
+
+
+def _prepare(work: Work) -> None:
+    """What the first answers would wait for, while the person still reads; then nothing of it is
+    looked through for garbage again, which takes a tenth of a second each time."""
+    with suppress(Exception):  # what is wrong is told where it is needed
+        work.evaluator.prepare()
+        gc.freeze()
 
 
 def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Namespace) -> bool:

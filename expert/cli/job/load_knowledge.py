@@ -52,14 +52,14 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
     def make() -> Rulebase:
         from expert.knowledge.load_rulebase import load_rulebase
 
-        return load_rulebase(place, _memory())
+        return load_rulebase(place, memory())
 
     found = cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
     return _with_refrigerants(found)
 
 
 @cache
-def _memory() -> Memory:
+def memory() -> Memory:
     """What this process read of rulebases before: a second pack over the same base is quick."""
     from expert.knowledge.memory import Memory
 
