@@ -87,7 +87,7 @@ class Desk(Protocol):
         """Id and title of what a checklist can be run on at a site."""
         ...
 
-    def begin(self, checklist: str, site: Site, subject: str, who: str) -> str:
+    def begin(self, store: JobStore, checklist: str, site: Site, subject: str, who: str) -> str:
         """A new job; its id."""
         ...
 
