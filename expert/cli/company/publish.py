@@ -31,7 +31,7 @@ crews first (names of 'rackwalk settings crew', or of persons); without them it 
 today. A version is given out once: what changed gets another number in pack.yaml.
 
 The pack of a region that lies over the company's is given out with that one, for its crews. It
-holds for them until it is given out anew, whatever the company gives out meanwhile."""
+holds for them until it is given out again, whatever the company gives out meanwhile."""
 EXAMPLES = """\
   rackwalk packs publish our-store --key office.pem --who 'R. Sample'
   rackwalk packs publish our-store --key office.pem --begins 2026-12-01 --crews north 'A. Sample'"""
@@ -82,7 +82,9 @@ def run(options: argparse.Namespace) -> int:
     with_it = f" with {' and '.join(map(str, names[1:]))}" if place else ""
     say(f"Given out: {info.name} {info.version}{with_it}, in force from {begins}{whom}.")
     for name in dict.fromkeys(each.name for each in before if info.name in each.over):
-        say(f"{name} lies over another version of it; give it out anew once it is tried over this.")
+        say(
+            f"{name} lies over another version of it; give it out again once it is tried over this."
+        )
     say(f"Release: {release.id[:12]}")
     return 0
 
