@@ -18,6 +18,7 @@ from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum, compile_strata
 from expert.inference.sentences import Speaker
+from expert.inference.ties import find_ties
 from expert.inference.truth import Facts, limit_for
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to, cautions_on, is_there
@@ -187,6 +188,7 @@ class Evaluator:
         findings = find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
         states = {name: facts.state(name) for name in known}
         fired_ids = frozenset(rule.id for rule in fired)
+        later = not_now(self.rulebase, self.subject, known)
         return Evaluation(
             known=known,
             states=states,
@@ -199,13 +201,16 @@ class Evaluator:
                     influences,
                     fired=fired_ids,
                     call=what_it_is_about(self.rulebase, self.subject, facts),
-                    skip=skip | self.foreign | not_now(self.rulebase, self.subject, known),
+                    skip=skip | self.foreign | later,
                 )
             ),
             cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
-            hidden=find_hidden(fired, known, self.rulebase),
+            hidden=(
+                *find_hidden(fired, known, self.rulebase),
+                *find_ties(findings, self.rules.values(), influences, self.foreign, later),
+            ),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
 

@@ -193,17 +193,25 @@ class Doubt:
 
 @dataclass(frozen=True)
 class Hidden:
-    """What the readings cannot tell ('whether ...'), why, and the readings that would."""
+    """What the readings cannot tell ('whether ...'), why, and the readings that would.
+
+    `looks` are what would where there is no such reading; `between` the causes that it is between.
+    """
 
     what: str
     why: str
     read: tuple[Quantity, ...]
+    looks: tuple[str, ...] = ()
+    between: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
         """'Whether the rack is a little short. It would show in: receiver level. Why.'"""
+        what = f"{self.what[:1].upper()}{self.what[1:]}."
+        if not self.read:
+            return f"{what} {self.why} What would: {' '.join(dict.fromkeys(self.looks))}"
         read = "; ".join(quantity.title for quantity in self.read)
-        return f"{self.what[:1].upper()}{self.what[1:]}. It would show in: {read}. {self.why}"
+        return f"{what} It would show in: {read}. {self.why}"
 
 
 @dataclass(frozen=True)

@@ -101,7 +101,12 @@ def evaluation_json(evaluation: Evaluation, rulebase: Rulebase, system: str) -> 
             for missing in evaluation.cannot_judge
         ],
         "cannot_tell": [
-            {"what": hidden.what, "why": hidden.why, "read": [each.id for each in hidden.read]}
+            {
+                "what": hidden.what,
+                "why": hidden.why,
+                "read": [each.id for each in hidden.read],
+                **({"looks": list(hidden.looks)} if hidden.looks else {}),
+            }
             for hidden in evaluation.hidden
         ],
         "doubtful": [

@@ -79,7 +79,7 @@ class Attempt(AttemptState):
             return self._append("stopped", {"action": action.id, "why": action.never})
         if (caution := self.hazards(action.cautions)) is not None:
             raise NeedsCaution(caution)
-        if danger := self._entered(action.spot, action) or self._unprepared(action):
+        if danger := self._entered(action.spot) or self._unprepared(action):
             return self._append("stopped", {"action": action.id, "why": danger})
         open_gates = [gate.first for gate in self.shut(action)]
         data: dict[str, object] = {
@@ -146,7 +146,7 @@ class Attempt(AttemptState):
     def _way(self, spot: str) -> float:
         return 0.0 if spot == self.spot else float(self.setting.walking.get(spot, 0))
 
-    def _entered(self, spot: str, action: PlantAction | None = None) -> str:
+    def _entered(self, spot: str) -> str:
         """What comes of entering a place whose alarm is on; '' where it may be entered."""
         alarm = self.exercise.alarm
         if alarm is None or spot != alarm.spot or alarm.until in self.holds:

@@ -5,9 +5,10 @@ It acts only by an action whose gates its readings have opened, and prepares wha
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Finding
@@ -24,11 +25,11 @@ TURNS = 3  # what it repairs at most, one after the other (own choice)
 
 @dataclass(frozen=True)
 class PlayedByTool:
-    """What came of it. `right` that what it said last before acting is wrong; `stopped` why the
-    exercise stopped, where it did; `unproven` actions taken before their gates were open."""
+    """What came of it. `first_right`: what it said first is what is wrong; `stopped`: why the
+    exercise stopped, where it did; `unproven`: actions before their gates were open;
+    `held_back`: the action that it left undone because a gate stayed shut."""
 
     exercise: str
-    right: bool
     first_right: bool
     cured: bool
     readings: int
@@ -65,7 +66,7 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
     stopped, unproven = attempt.stopped, len(attempt.unproven)
     attempt.finish()
     return PlayedByTool(
-        attempt.exercise.id, bool(said) and said[-1] in attempt.right, first_right,
+        attempt.exercise.id, first_right,
         len(attempt.cured()) == len(attempt.exercise.faults),
         len(attempt.read_at), attempt.minutes, tuple(said), stopped, unproven, held_back,
     )  # fmt: skip
@@ -80,7 +81,7 @@ def _at_the_door(attempt: Attempt) -> None:
     _sure(attempt, lambda: entry.append(attempt.read(quantity)))
     if entry[-1].text("text") == alarm.reads:
         until = attempt.setting.actions[alarm.until]
-        _sure(attempt, lambda: attempt.act(until))
+        _sure(attempt, partial(attempt.act, until))
 
 
 def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
@@ -97,11 +98,11 @@ def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
         asked.add(wanted.quantity.id)
         _be_there(attempt, wanted.quantity.id)
         try:
-            _sure(attempt, lambda quantity=wanted.quantity: attempt.read(quantity))
+            _sure(attempt, partial(attempt.read, wanted.quantity))
         except ReadingError:
             try:
                 attempt.start_defrost()
-                _sure(attempt, lambda quantity=wanted.quantity: attempt.read(quantity))
+                _sure(attempt, partial(attempt.read, wanted.quantity))
             except ReadingError:
                 continue
         if attempt.over:
@@ -122,19 +123,24 @@ def _open_gates(attempt: Attempt, action: PlantAction) -> None:
         if name in have or quantity.given or quantity.derivation is not None:
             continue
         with suppress(ReadingError):
-            _sure(attempt, lambda each=quantity: attempt.read(each))
+            _sure(attempt, partial(attempt.read, quantity))
 
 
-def _asked_by(attempt: Attempt, condition: Condition) -> Iterator[str]:
-    """The quantities of a condition, those behind its signs and its worked-out values too."""
+def _asked_by(
+    attempt: Attempt, condition: Condition, seen: frozenset[str] = frozenset()
+) -> Iterator[str]:
+    """The quantities of a condition, those behind its signs and its worked-out values too.
+
+    `seen` are the signs on the way, so that two that rest on one another come to an end.
+    """
     for part in parts(condition):
         for name in quantities_in(part):
             yield from _read_for(attempt, name)
-    for sign in signs_in(condition):
+    for sign in {*signs_in(condition)} - seen:
         for rule in attempt.rulebase.rules.values():
             if sign in rule.concludes:
                 for each in rule.when:
-                    yield from _asked_by(attempt, each)
+                    yield from _asked_by(attempt, each, seen | {sign})
 
 
 def _read_for(attempt: Attempt, name: str) -> Iterator[str]:
@@ -161,16 +167,15 @@ def _do(attempt: Attempt, action: PlantAction) -> None:
     actions = attempt.setting.actions
     for name in action.needs:
         if name not in attempt.holds:
-            _sure(attempt, lambda each=actions[name]: attempt.act(each))
-    _sure(attempt, lambda: attempt.act(action))
+            _sure(attempt, partial(attempt.act, actions[name]))
+    _sure(attempt, partial(attempt.act, action))
     for each in actions.values():
         if not attempt.over and set(each.ends) & attempt.holds:
-            _sure(attempt, lambda back=each: attempt.act(back))
+            _sure(attempt, partial(attempt.act, each))
 
 
-def _sure(attempt: Attempt, do: object) -> None:
+def _sure(attempt: Attempt, do: Callable[[], object]) -> None:
     """Do something, each caution before it seen to."""
-    assert callable(do)
     while True:
         try:
             do()

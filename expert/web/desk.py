@@ -58,11 +58,6 @@ class Records:
 class Desk(Protocol):
     """The jobs of one company. Every method may raise RackwalkError with a sentence."""
 
-    @property
-    def system(self) -> str:
-        """The unit system of new jobs."""
-        ...
-
     def store(self) -> JobStore:
         """The job store, opened anew for the thread that asks."""
         ...
@@ -87,7 +82,7 @@ class Desk(Protocol):
         """Id and title of what a checklist can be run on at a site."""
         ...
 
-    def begin(self, checklist: str, site: Site, subject: str, who: str) -> str:
+    def begin(self, store: JobStore, checklist: str, site: Site, subject: str, who: str) -> str:
         """A new job; its id."""
         ...
 

@@ -193,9 +193,13 @@ def begin(service: Service, ask: PageRequest) -> Response:
     if site is None or checklist is None:
         says = "Choose a store and a checklist."
         return page("message", ask, 400, title="Not begun", says=says)
-    made = service.begun(ask, ask.text("once"), lambda: jobs.desk.begin(
-        checklist.id, site, ask.text("subject"), ask.person.name
-    ))  # fmt: skip
+    made = service.begun(
+        ask,
+        ask.text("once"),
+        lambda: jobs.desk.begin(
+            jobs.stores.here, checklist.id, site, ask.text("subject"), ask.person.name
+        ),
+    )
     return go_to(f"/jobs/{made}")
 
 

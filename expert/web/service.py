@@ -26,9 +26,16 @@ class HeaderSignIn:
 
 
 @dataclass
+class _Begun:
+    """The job of a form, once it is there; a form that is sent twice waits for it."""
+
+    lock: Lock = field(default_factory=Lock)
+    job: str = ""
+
+
+@dataclass
 class Service:
-    """A running server. `hosts` are the names under which it may be asked besides addresses;
-    `told` is called with a code that was used, so that the next one can be shown."""
+    """A running server. `hosts` are the names under which it may be asked besides addresses."""
 
     companies: Mapping[str, LiveJobs]
     visits: SignedIn
@@ -36,15 +43,13 @@ class Service:
     hosts: frozenset[str] = frozenset({"localhost"})
     header: HeaderSignIn | None = None
     secure: bool = False
-    told: Callable[[], None] = lambda: None
     # a page and what belongs to it at once, then as a quick hand types; strangers far less
     known: RateLimit = field(default_factory=lambda: RateLimit(60, 10))
     strangers: RateLimit = field(default_factory=lambda: RateLimit(40, 2))
     secret: str = field(default_factory=lambda: secrets.token_hex(32))
-    _begun: dict[str, str] = field(default_factory=dict)
+    _begun: dict[str, _Begun] = field(default_factory=dict)
     _said: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
-    _begin_lock: Lock = field(default_factory=Lock)
 
     def jobs(self, ask: PageRequest) -> LiveJobs:
         """The jobs of the company of whoever asks, and of no other."""
@@ -65,9 +70,10 @@ class Service:
     def begun(self, ask: PageRequest, once: str, begin: Callable[[], str]) -> str:
         """The job that a form begins; of a form that is sent twice it is the same job."""
         key = f"{ask.visit} {once}"
-        with self._begin_lock:
-            if key not in self._begun:
-                if len(self._begun) > 2000:
-                    self._begun.pop(next(iter(self._begun)))
-                self._begun[key] = begin()
-            return self._begun[key]
+        with self._lock:
+            if len(self._begun) > 2000:
+                self._begun.pop(next(iter(self._begun)))
+            begun = self._begun.setdefault(key, _Begun())
+        with begun.lock:
+            begun.job = begun.job or begin()
+            return begun.job

@@ -139,7 +139,8 @@ async def all_at_work(count: int, port: int, seconds: float) -> tuple[Times, int
     times: Times = defaultdict(list)
     first = Person(0, port, defaultdict(list))
     page = await first.ask("begin page", f"/begin?checklist={CHECKLIST}")
-    site = html.unescape(forms_of(page)[1].value("site"))
+    forms = [each for each in forms_of(page) if each.action == "/begin"]
+    site = html.unescape(forms[0].value("site"))
     people = [Person(number, port, times) for number in range(count)]
     until = time.monotonic() + COMING + seconds
     await asyncio.gather(*(each.work(until, site) for each in people))

@@ -22,7 +22,7 @@ from expert.places import shipped
 from expert.plant.cases import Case, Told
 
 LIKELY = 0.5
-MOST_EXTRA = 15
+MOST_EXTRA = 6  # more are not counted
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
 # What is read first on a call (common practice), the papers and the kind of plant being known: by
 # what is complained of, in the words of the quantity `complaint`. Without a complaint it is a
@@ -128,6 +128,9 @@ class Verdict:
     wrong_likely: bool
     numbers_first: bool
     danger: list[str] = field(default_factory=list)
+    tied: bool = (
+        False  # another leads, and the program says that nothing tells it from the right one
+    )
     extra: int | None = None  # readings beyond the first ten until the right cause led
 
 
@@ -183,7 +186,11 @@ class Judge:
             wrong_likely=wrong and evaluation.findings[0].certainty >= LIKELY,
             numbers_first=bool(plain) and plain[0].cause.id in right,
             danger=danger,
-        )
+            tied=wrong and any(
+                order[0] in each.between and right & set(each.between)
+                for each in evaluation.hidden
+            ),
+        )  # fmt: skip
         if guided and case.faults:
             verdict.extra = self.guided(case, made, right)
         return verdict

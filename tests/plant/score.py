@@ -21,8 +21,8 @@ from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from plant.judge import BANDS, Judge, Verdict, band_of, wilson
 
-SEEDS = {"development": (11, 12, 13), "reported": (90101, 90102, 90103),
-         "reported before": (90001, 90002, 90003)}  # fmt: skip
+SEEDS = {"development": (11, 12, 13), "reported": (90201, 90202, 90203),
+         "reported before": (90001, 90002, 90003, 90101, 90102, 90103)}  # fmt: skip
 
 
 @dataclass
@@ -32,6 +32,7 @@ class Tally:
     judged: int = 0
     hidden: int = 0  # faults that no reading shows; left out of everything else
     first: int = 0
+    tied: int = 0  # not first, and said not to be told apart from what leads
     in_three: int = 0
     found: int = 0
     numbers: int = 0
@@ -47,6 +48,7 @@ class Tally:
             return
         self.judged += 1
         self.first += verdict.first
+        self.tied += verdict.tied
         self.in_three += verdict.in_three
         self.found += verdict.found
         self.numbers += verdict.numbers_first
@@ -108,7 +110,9 @@ def score(judge: Judge, cases: Iterator[Case], *, guided: bool = True) -> Score:
 
 def lines(told: Score) -> Iterator[str]:
     """The figures as a table."""
-    heads = f"{'first':>17} {'three':>6} {'found':>6} {'no looks':>8} {'wrong>=likely':>13}"
+    heads = (
+        f"{'first':>17} {'tied':>5} {'three':>6} {'found':>6} {'no looks':>8} {'wrong>=likely':>13}"
+    )
     yield f"{'':38}{'n':>5}{'hid':>4} {heads} {'+3':>5} {'+6':>5}"
     for name, tally in sorted(
         told.by_fault.items(), key=lambda item: _share(item[1].first, item[1])
@@ -145,6 +149,7 @@ def _line(name: str, t: Tally) -> str:
     low, high = wilson(t.first, t.judged)
     return (
         f"{name:38}{t.judged:5}{t.hidden:4} {_share(t.first, t):5.0%} ({low:4.0%}-{high:4.0%}) "
+        f"{_share(t.tied, t):5.0%} "
         f"{_share(t.in_three, t):6.0%} {_share(t.found, t):6.0%} {_share(t.numbers, t):8.0%} "
         f"{_share(t.wrong_likely, t):13.0%} {_share(t.guided_three, t):5.0%} "
         f"{_share(t.guided_six, t):5.0%}"

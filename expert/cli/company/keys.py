@@ -24,7 +24,7 @@ one, and machines that trusted the old one trust it by themselves. A key that is
 this: make a new one, keep its public half beside the old one in the settings of every machine, and
 go on publishing with it. A key that others may HAVE is taken out of the settings of every machine
 at once; what it signed is refused from then on, earlier versions too, so the pack is given out
-anew into an empty store of releases.""",
+again into an empty store of releases.""",
     }[action]
 
 

@@ -31,7 +31,7 @@ crews first (names of 'rackwalk settings crew', or of persons); without them it 
 today. A version is given out once: what changed gets another number in pack.yaml.
 
 The pack of a region that lies over the company's is given out with that one, for its crews. It
-holds for them until it is given out anew, whatever the company gives out meanwhile."""
+holds for them until it is given out again, whatever the company gives out meanwhile."""
 EXAMPLES = """\
   rackwalk packs publish our-store --key office.pem --who 'R. Sample'
   rackwalk packs publish our-store --key office.pem --begins 2026-12-01 --crews north 'A. Sample'"""
@@ -82,7 +82,9 @@ def run(options: argparse.Namespace) -> int:
     with_it = f" with {' and '.join(map(str, names[1:]))}" if place else ""
     say(f"Given out: {info.name} {info.version}{with_it}, in force from {begins}{whom}.")
     for name in dict.fromkeys(each.name for each in before if info.name in each.over):
-        say(f"{name} lies over another version of it; give it out anew once it is tried over this.")
+        say(
+            f"{name} lies over another version of it; give it out again once it is tried over this."
+        )
     say(f"Release: {release.id[:12]}")
     return 0
 
@@ -120,6 +122,7 @@ def _checked(folder: Path) -> tuple[PackInfo, tuple[Path, ...]]:
     from expert.author.scenarios.run_rule_tests import RuleTestRunner
     from expert.cli.job.load_knowledge import load_rules_with_tests
     from expert.knowledge.pack_files import checklist_folders, pack_folders
+    from expert.practice.read_setting import load_practice
     from expert.procedure.load_checklists import load_checklists
 
     base = load_rules_with_tests(folder)
@@ -131,6 +134,7 @@ def _checked(folder: Path) -> tuple[PackInfo, tuple[Path, ...]]:
             "folder of its own beside the others."
         )
     load_checklists(checklist_folders(folder), base)
+    load_practice(folder, base)
     failed = [each for each in RuleTestRunner().run(base, str(folder)) if not each.passed]
     if failed:
         lines = (line for each in failed for line in rule_test_lines(each, base))

@@ -99,8 +99,8 @@ def _take_packs(here: JobStore, there: JobStore) -> None:
     if [each.id for each in releases[: len(had)]] != [each.id for each in had]:
         raise RefusedError(
             "The company's store no longer has what this machine took from it before; what was in "
-            "force stays. Ask the office whether its releases were begun anew; if so, delete "
-            f"{installed.folder}."
+            "force stays. Ask the office whether its releases were begun again; if so, "
+            f"delete {installed.folder}."
         )
     listed = versions(releases)
     crews = crews_of()

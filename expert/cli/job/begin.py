@@ -47,6 +47,7 @@ def begin(options: argparse.Namespace, site: Site | None = None) -> int:
     try:
         if answers is None:
             return walk(work, front, options)
+        work.session.work_order(getattr(options, "order", ""))
         play_file(work, answers)
         finish(work, front, options)
         return 0

@@ -151,9 +151,10 @@ def prepare(
 
 @uncollected()
 def start(
-    prepared: Prepared, options: argparse.Namespace, now: Callable[[], datetime] = wall_clock
-) -> Work:
-    """A new job, begun with `units`, `who` and `jobs`."""
+    prepared: Prepared, options: argparse.Namespace, now: Callable[[], datetime] = wall_clock,
+    store: JobStore | None = None,
+) -> Work:  # fmt: skip
+    """A new job, begun with `units`, `who` and `jobs`; in a store that is open, where one is."""
     rules, checklist, site = prepared.rules, prepared.checklist, prepared.site
     job = Job(
         checklist=checklist.id,
@@ -169,7 +170,7 @@ def start(
         who=options.who,
         created=now(),
     )
-    store = JobStore(job_place(options.jobs))
+    store = store or JobStore(job_place(options.jobs))
     history, changed = _history(store, prepared, options)
     runner, evaluator = _runner(checklist, rules, site, job, history, options)
     job = replace(job, id=store.create(job))

@@ -23,7 +23,7 @@ def try_strengths(
     Raises UsageError for a folder or number that cannot be meant, PackError for wrong cases.
     """
     if options.plants < 0:
-        raise UsageError("--plants is a number of plants, nought or more.")
+        raise UsageError("--plants is a number of plants, zero or more.")
     folders = [options.scenarios] if options.scenarios else case_folders(options.rulebase)
     files = [each for folder in folders for each in load_scenarios(folder, rules)]
     if sys.stderr.isatty():

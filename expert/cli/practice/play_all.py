@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 from expert.cli.frame.common import backend, print_json, say
 from expert.cli.job.load_knowledge import load_rules
+from expert.errors import UsageError
 from expert.knowledge.model import Rulebase
 from expert.practice.attempt import Attempt
 from expert.practice.opening import begin_attempt, drawn_exercise
@@ -20,7 +21,9 @@ BEGUN = datetime(2026, 3, 14, 8, 0, tzinfo=UTC)  # any day: nothing hangs on it
 
 
 def play_all(options: argparse.Namespace) -> int:
-    """Exit code 0, whatever the score."""
+    """Exit code 0, whatever the score. Raises UsageError."""
+    if options.count < 0:
+        raise UsageError("--count: a whole number that is not below nought.")
     rules = load_rules(options.rulebase)
     setting = load_practice(options.rulebase, rules)
     played: list[PlayedByTool] = []

@@ -159,7 +159,7 @@ def _chosen(options: argparse.Namespace, setting: PracticeSetting, rules: Ruleba
         raise UsageError(f"--kind: '{options.kind}' is not known. {hint}")
     seed = options.seed if options.seed is not None else secrets.randbelow(1_000_000)
     if seed < 0:
-        raise UsageError("--seed: a whole number that is not below nought.")
+        raise UsageError("--seed: a whole number that is not below zero.")
     return drawn_exercise(
         setting, rules, seed, kind=options.kind, severity=options.severity,
         weather=options.weather, count=options.faults,

@@ -57,7 +57,8 @@ def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Sit
     fitted = [
         device
         for device in (has if asking else ())
-        if _ask(front, f"Is there a {device}?", _FITTED, _reader(_FITTED, None, "")) == _FITTED[0]
+        if _ask(front, f"Is this fitted: {device}?", _FITTED, _reader(_FITTED, None, ""))
+        == _FITTED[0]
     ]
     return site_of_text(_site_text(told, kind, fitted), "what was told of the plant", rules)
 

@@ -48,11 +48,6 @@ class StoreDesk(Desk):
         self._sites: OrderedDict[str, Site] = OrderedDict()
         self._reports: OrderedDict[tuple[str, int, str], str] = OrderedDict()
 
-    @property
-    def system(self) -> str:
-        """The unit system of new jobs."""
-        return str(self._options.units)
-
     def store(self) -> JobStore:
         """The job store, for the thread that asks."""
         return JobStore(job_place(self._options.jobs), beside=True)
@@ -117,16 +112,14 @@ class StoreDesk(Desk):
         """Id and title of what a checklist can be run on at a site."""
         return [(each.id, each.title) for each in subjects_for(checklist, site)]
 
-    def begin(self, checklist: str, site: Site, subject: str, who: str) -> str:
+    def begin(self, store: JobStore, checklist: str, site: Site, subject: str, who: str) -> str:
         """A new job; its id."""
         options = argparse.Namespace(
             **{**vars(self._options), "checklist": checklist, "subject": subject, "who": who}
         )
         chosen = self.checklists()[checklist]
         on = choose_subject(chosen, site, subject, None)
-        work = start(Prepared(self.rules, chosen, site, on), options)
-        work.store.close()
-        return work.job.id
+        return start(Prepared(self.rules, chosen, site, on), options, store=store).job.id
 
     def finished(self, store: JobStore, opened: Opened) -> None:
         """Keep a finished job in short."""
