@@ -48,14 +48,14 @@ class Entry:
     where a value of the site is set, {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
     leave {reason} at a stop, close {state, detail} (`closing.py`), depth {depth} (`screens.py`),
-    note {text}, photo {path, media, hash, caption} (`photo_file.py`), sign {name}, reopen {why},
-    judged (`report/told.py`), outcome (`report/outcomes.py`). `taken` and `started` are ISO
-    times; `confirmed` says that an unusual value was asked about and stood by. `asked` is what
-    the step asked (`asked.py`). `passed` says why a step was closed without a question, `by_name`
-    that a reading was typed with its name, `early` why it was made before its time, `once` by what
-    mark it is known, so that what is handed over twice is entered once. `subject` is
-    the member on which it was done, absent for the job's own. `who` entered it, empty where that
-    was not kept.
+    note {text} and of a work order {order}, photo {path, media, hash, caption} (`photo_file.py`),
+    sign {name}, reopen {why}, judged (`report/told.py`), outcome (`report/outcomes.py`). `taken`
+    and `started` are ISO times; `confirmed` says that an unusual value was asked about and stood
+    by. `asked` is what the step asked (`asked.py`). `passed` says why a step was closed without a
+    question, `by_name` that a reading was typed with its name, `early` why it was made before its
+    time, `once` by what mark it is known, so that what is handed over twice is entered once.
+    `subject` is the member on which it was done, absent for the job's own. `who` entered it, empty
+    where that was not kept.
     """
 
     seq: int

@@ -102,6 +102,12 @@ class Picture:
         return tuple(entry for entry in self.entries if entry.kind == "note")
 
     @property
+    def work_order(self) -> str:
+        """The number of the work order that was kept last, empty where none was."""
+        found = (each.text("order") for each in reversed(self.entries) if each.kind == "note")
+        return next(filter(None, found), "")
+
+    @property
     def photos(self) -> tuple[Entry, ...]:
         """Every photo."""
         return tuple(entry for entry in self.entries if entry.kind == "photo")

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Protocol
 
 from expert.errors import MovedOnError, ReadingError
 from expert.inference.evaluation_model import Evaluation
@@ -17,6 +16,7 @@ from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
 from expert.procedure.entries import EARLY, ONCE, Draft, Entry
 from expert.procedure.history import History, history_data
+from expert.procedure.log import Log, WholeLog
 from expert.procedure.open_now import Offer
 from expert.procedure.people import AT, BESIDE, asked_in, others_at
 from expert.procedure.photo_file import photo_draft, photo_files
@@ -26,30 +26,6 @@ from expert.procedure.screens import DONE, HAZARDS, LEARNING, Screen, Ticked, sc
 from expert.procedure.taking import Took, offers_of, take, take_at
 from expert.procedure.wait_guard import too_early
 from expert.procedure.world import AS_FOUND
-
-
-class Log(Protocol):
-    """Where entries are kept. `append` returns only when they cannot be lost any more."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        """Keep what was entered in one go, all or nothing.
-
-        Raises MovedOnError where something else was entered meanwhile.
-        """
-        ...
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        """Note that a job is finished, or (None) that it is open again."""
-        ...
-
-
-class WholeLog(Log, Protocol):
-    """A log that takes several entries and the end of a job together or not at all."""
-
-    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
-        """Keep entries and note that the job is finished."""
-        ...
-
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
 Ending = Callable[[Picture], Iterable[Draft]]
@@ -312,6 +288,13 @@ class Session:
     def note(self, text: str) -> None:
         """Keep a note at the current step."""
         self._append([self.runner.note(self.current, text)])
+
+    def work_order(self, number: str) -> None:
+        """Keep the number of the work order, where it is another than the one kept last."""
+        number = " ".join(number.split())
+        if number and number != self.picture.work_order:
+            text = f"Work order {number}"
+            self._append([Draft("note", "", {"text": text, "order": number})])
 
     def photo(self, paths: str, caption: str = "", folder: Path | None = None) -> int:
         """Keep photos at the current step, with ';' between their paths; how many there were.

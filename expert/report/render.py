@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from pathlib import Path
@@ -19,6 +20,7 @@ from expert.inference.make_engine import Backend
 from expert.inference.sentences import first_up
 from expert.places import shipped
 from expert.procedure.entries import Entry
+from expert.procedure.picture import fold
 from expert.procedure.runner import Runner
 from expert.report.context import NO_HEADING, NO_SEAL, Heading, JobFacts, ReportContext, Seal
 from expert.report.stages import BOTH, clock_time
@@ -42,7 +44,8 @@ def gather(
         runner.rulebase, runner.subject, members=runner.members.values(), system=system,
         backend=backend,
     )  # fmt: skip
-    return ReportContext(job, entries, runner, evaluator, seal, heading)
+    order = heading.order or fold(entries).work_order
+    return ReportContext(job, entries, runner, evaluator, seal, replace(heading, order=order))
 
 
 def render(report: ReportContext, view: str = VIEWS[0], form: str = FORMATS[0]) -> str:

@@ -58,11 +58,6 @@ class Records:
 class Desk(Protocol):
     """The jobs of one company. Every method may raise RackwalkError with a sentence."""
 
-    @property
-    def system(self) -> str:
-        """The unit system of new jobs."""
-        ...
-
     def store(self) -> JobStore:
         """The job store, opened anew for the thread that asks."""
         ...

@@ -37,7 +37,6 @@ def pair(service: Service, ask: PageRequest) -> Response:
         said = "This is no code, or it is too old. The code is shown where the server runs."
         return page("pair", ask, 403, by_header=False, said=said, name=name)
     token = service.visits.begin(Person(name, code.role, code.company))
-    service.told()
     answer = go_to("/")
     answer.set_cookie(
         SECURE_COOKIE if ask.secure else COOKIE, token, max_age=int(LONGEST), path="/",

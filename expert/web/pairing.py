@@ -47,11 +47,6 @@ class Pairing:
             self._codes = [*self._good(), code]
         return code
 
-    def good(self, code: Code) -> bool:
-        """Whether a code has not been used and is not too old."""
-        with self._lock:
-            return code in self._good()
-
     def wait(self, address: str) -> bool:
         """Whether an address, or everybody, has tried too often to try again now."""
         with self._lock:

@@ -35,8 +35,7 @@ class _Begun:
 
 @dataclass
 class Service:
-    """A running server. `hosts` are the names under which it may be asked besides addresses;
-    `told` is called with a code that was used, so that the next one can be shown."""
+    """A running server. `hosts` are the names under which it may be asked besides addresses."""
 
     companies: Mapping[str, LiveJobs]
     visits: SignedIn
@@ -44,7 +43,6 @@ class Service:
     hosts: frozenset[str] = frozenset({"localhost"})
     header: HeaderSignIn | None = None
     secure: bool = False
-    told: Callable[[], None] = lambda: None
     # a page and what belongs to it at once, then as a quick hand types; strangers far less
     known: RateLimit = field(default_factory=lambda: RateLimit(60, 10))
     strangers: RateLimit = field(default_factory=lambda: RateLimit(40, 2))

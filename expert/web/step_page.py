@@ -29,7 +29,7 @@ from expert.web.paragraphs import PAGE
 
 # How a step is answered on a page.
 (SCREEN, CAUTION, NUMBER, CHOICE, WORDS, CLOCK, TIME, ADJUST, SIGN, MEMBERS, STOP, CALL, OPEN,
- CLOSING, ENDED, PLAIN) = FORMS = (
+ CLOSING, ENDED, PLAIN) = (
     "screen", "caution", "number", "choice", "words", "clock", "time", "adjust", "sign", "members",
     "stop", "call", "open", "closing", "ended", "plain",
 )  # fmt: skip

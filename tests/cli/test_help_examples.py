@@ -88,7 +88,15 @@ def examples() -> list[str]:
 
 
 EXAMPLES = examples()
-ALSO_PLAYED = {"rackwalk demo", "rackwalk demo --whole"}
+ALSO_PLAYED = {
+    "rackwalk demo",
+    "rackwalk demo --whole",
+    "rackwalk demo leaking-stop --fast",
+    "rackwalk practice",
+    "rackwalk practice --seed 7 --kind condenser --severity slight --weather hot",
+    f"{RUN} --answers a4.yaml",
+    "rackwalk rules check --rulebase my-pack",
+}
 NO_SERVER = "postgresql://a.sample@jobs.example/rackwalk"
 PUBLISH = "rackwalk packs publish our-store --key office.pem"
 # What ends otherwise than with 0, and why.
@@ -209,7 +217,9 @@ def quietly(*words: str) -> str:
     return text.getvalue()
 
 
-# The demo plays whole jobs; by day test_demo does that once for each way.
+# What plays whole jobs or checks a whole rulebase; by day other tests of these commands do that
+# (test_demo, those of practice, test_walks, tests/author/test_packs).
+assert set(EXAMPLES) >= ALSO_PLAYED
 BY_DAY = [line for line in EXAMPLES if NIGHTLY or line not in ALSO_PLAYED]
 
 

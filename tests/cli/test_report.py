@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from expert.store.jobs import JobStore
+
 from .small_job import SMALL, Command, lines, run_words
 
 
@@ -118,3 +120,16 @@ def test_a_pack_has_plain_words_of_its_own(
     assert refused.code == 3
     assert "plain.yaml:2:3" in refused.err
     assert "There is no cause 'set-lwo'" in refused.err and "'set-low'" in refused.err
+
+
+def test_the_number_of_the_work_order_is_kept_in_the_job(command: Command, tmp_path: Path) -> None:
+    done = command(*run_words(tmp_path, "--order", " W-1042 ", "--plain"), typed=lines())
+    assert done.code == 0, done.err
+    with JobStore(tmp_path / "jobs.db") as store:
+        job = store.jobs()[0].id
+        kept = [each.text("order") for each in store.entries(job) if each.text("order")]
+    assert kept == ["W-1042"]
+    words = ("report", job, "--jobs", str(tmp_path), "--rulebase", str(SMALL / "rules"))
+    more = ("--checklist-file", str(SMALL / "checkout.yaml"), "--engine", "plain", "--output", "-")
+    assert "W-1042" in command(*words, *more, "--view", "office").out
+    assert "W-7" in command(*words, *more, "--order", "W-7").out

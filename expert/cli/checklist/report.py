@@ -47,7 +47,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--units", choices=("us", "si", "both"), default="both",
         help="unit system of the report (default: both)",
     )  # fmt: skip
-    parser.add_argument("--order", default="", metavar="NUMBER", help="number of the work order")
+    parser.add_argument(
+        "--order",
+        default="",
+        metavar="NUMBER",
+        help="number of the work order (default: the one kept in the job)",
+    )
     add_checklist_file(parser)
     add_place(parser)
     add_rulebase(parser)

@@ -36,7 +36,11 @@ def add_checklist_file(parser: argparse.ArgumentParser) -> None:
 
 
 def add_walking(parser: argparse.ArgumentParser) -> None:
-    """`--report`, `--plain`, `--depth`."""
+    """`--report`, `--order`, `--plain`, `--depth`."""
+    parser.add_argument(
+        "--order", default="", metavar="NUMBER",
+        help="number of the work order, kept in the job and said in its reports",
+    )  # fmt: skip
     parser.add_argument(
         "--report", type=Path, metavar="FILE",
         help="where the report goes (default: reports/JOB.md beside the job file)",

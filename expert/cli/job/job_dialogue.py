@@ -38,7 +38,10 @@ def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     if front.interactive:
         Thread(target=_prepare, args=(work,), daemon=True).start()
     dialogue = Dialogue(work.session, texts, front)
-    if not (_begin(work, front, dialogue, options) and dialogue.run(texts.depth)):
+    begun = _begin(work, front, dialogue, options)
+    if begun:
+        work.session.work_order(getattr(options, "order", ""))
+    if not (begun and dialogue.run(texts.depth)):
         with work.store.database.transaction():
             pass  # raises where the file was moved away or the server is gone: nothing is kept then
         with suppress(LeaveError):

@@ -48,11 +48,6 @@ class StoreDesk(Desk):
         self._sites: OrderedDict[str, Site] = OrderedDict()
         self._reports: OrderedDict[tuple[str, int, str], str] = OrderedDict()
 
-    @property
-    def system(self) -> str:
-        """The unit system of new jobs."""
-        return str(self._options.units)
-
     def store(self) -> JobStore:
         """The job store, for the thread that asks."""
         return JobStore(job_place(self._options.jobs), beside=True)
