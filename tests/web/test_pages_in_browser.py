@@ -1,4 +1,8 @@
-"""The pages on a phone of 390 pixels in real Chromium: whole jobs, two people, no connection."""
+"""The pages on a phone of 390 pixels in real Chromium: whole jobs, two people, no connection.
+
+A browser costs what many other tests cost together: all of it runs in the nightly profile, and so
+in `.ci/run`.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from budget import NIGHTLY, at_night
+from budget import at_night
 from killed_server import Killed
 from small_server import Running, begun, options, running, served
 from web_browser import Tab, chromium
@@ -23,6 +27,7 @@ from expert.web.live_jobs import LiveJobs
 FAULT = "hot-gas-defrost-checkout.a4-low-differential"
 SHORT = "find-the-fault.b-dirty-face"
 MUCH = RateLimit(1e9, 1e9)
+pytestmark = at_night
 
 
 @pytest.fixture(scope="module")
@@ -92,7 +97,7 @@ def test_every_kind_of_page_suits_a_screen_reader_a_glove_and_a_phone(
         assert violations(tab) == [], path
         assert small(tab) == [], path
     seen = set()
-    for _ in range(60 if NIGHTLY else 9):
+    for _ in range(60):
         tab.go(f"/jobs/{one.job}")
         kinds = "new Set([...document.querySelectorAll('form.ask *')].map(e => e.tagName + e.type))"
         form = tab.ask(f"[...{kinds}].sort().join()")
@@ -103,7 +108,7 @@ def test_every_kind_of_page_suits_a_screen_reader_a_glove_and_a_phone(
         if not one.step():
             break
     tab.go(f"/jobs/{one.job}")
-    assert not NIGHTLY or "Finished" in tab.text()
+    assert "Finished" in tab.text()
     assert violations(tab) == []
     assert tab.heard == []
 
@@ -111,13 +116,11 @@ def test_every_kind_of_page_suits_a_screen_reader_a_glove_and_a_phone(
 def test_a_job_goes_to_its_report_with_scripts_off(browser: Any, server: Running) -> None:
     tab = Tab(browser, server, scripts=False)
     one = walk(server, tab, SHORT)
-    one.to_the_end(1000 if NIGHTLY else 8)
+    one.to_the_end(1000)
     tab.go(f"/jobs/{one.job}/report/customer")
-    assert not NIGHTLY or "The outdoor unit is dirty" in tab.text()
-    assert "Service report" in tab.text()
+    assert "The outdoor unit is dirty" in tab.text()
 
 
-@at_night
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
 def test_a_whole_checkout_with_a_fault_goes_to_its_report(
     browser: Any, server: Running, scripts: bool
@@ -150,7 +153,7 @@ def test_two_see_each_other_within_two_seconds_and_settle_what_both_answered(
     two.tab.locator("#note").fill("begun to type")  # so that the page is not made anew
     one.submit(one.form("/answer"), ("text", "two with a radio"))
     waited = two.until("document.getElementById('others').innerText.includes('A. Sample')", 10)
-    assert waited < (2 if NIGHTLY else 8)  # other work may hold up an ordinary run
+    assert waited < 2
     two.press(two.tab.locator('form.ask button[value="one who walks"]'))
     assert "answered twice" in two.text()
     one.until("document.body.innerText.includes('answered twice')", 10)
@@ -218,7 +221,6 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
     assert not [each for each in tab.heard if "ERR_" not in each and "Failed" not in each]
 
 
-@at_night
 def test_a_server_that_is_killed_at_every_tenth_entry_loses_and_doubles_nothing(
     browser: Any, tmp_path: Path
 ) -> None:
