@@ -35,7 +35,7 @@ class _Shared:
 
     home: Subject
     strata: dict[tuple[str, ...], tuple[Stratum, ...]] = field(default_factory=dict)
-    limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
+    limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
     derivers: dict[str, Deriver] = field(default_factory=dict)
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
@@ -160,13 +160,16 @@ class Evaluator:
 
     def _limits(self, subject: Subject) -> dict[str, Limit]:
         made = self.shared.limits
-        if subject.id not in made:
+        # of members of one kind of plant they are the same, unless the site has some of its own
+        own = subject.id if subject.limits else ""
+        key = (tuple(sorted(subject.facts.items())), subject.has, own)
+        if key not in made:
             groups: dict[str, list[Limit]] = {}
             for limit in (*self.rulebase.limits, *subject.limits):
                 groups.setdefault(limit.quantity, []).append(limit)
             found = (limit_for(name, group, subject) for name, group in groups.items())
-            made[subject.id] = {limit.quantity: limit for limit in found if limit is not None}
-        return made[subject.id]
+            made[key] = {limit.quantity: limit for limit in found if limit is not None}
+        return made[key]
 
     def evaluate(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None

@@ -187,6 +187,8 @@ def _parts_of(names: Collection[str], rulebase: Rulebase) -> dict[str, float]:
     By effort, so that all of them are worth the same in their time: what is quickly read is not
     asked for the sake of a test that takes an hour.
     """
+    if len(names) == 1:
+        return dict.fromkeys(names, 1.0)
     efforts = {name: _effort(rulebase.quantities[name]) for name in names}
     whole = sum(efforts.values())
     return {name: effort / whole for name, effort in efforts.items()}

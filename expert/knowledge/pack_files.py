@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from os.path import normpath
 from pathlib import Path
@@ -23,8 +24,16 @@ _MISNAMED = re.compile(r"\.(yml|ya?ml\.(txt|doc|rtf|text))$", re.IGNORECASE)
 
 def pack_files(folder: Path) -> tuple[Path, ...]:
     """The files of one pack in which rules and all that belongs to them stand."""
-    found = folder.rglob("*.yaml")
-    return tuple(sorted(each for each in found if each.relative_to(folder).parts[0] not in BESIDE))
+    found: list[str] = []
+    for place, folders, files in os.walk(folder):  # each start looks here; rglob takes five times
+        if place == str(folder):
+            folders[:] = [each for each in folders if each not in BESIDE]
+        found += (os.path.join(place, name) for name in files if name.endswith(".yaml"))  # noqa: PTH118
+    return tuple(map(Path, sorted(found, key=_parts)))
+
+
+def _parts(path: str) -> list[str]:
+    return path.split(os.sep)  # noqa: PTH206 - Path would cost what was saved
 
 
 def misnamed(folder: Path) -> tuple[Path, ...]:

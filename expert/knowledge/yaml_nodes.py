@@ -9,13 +9,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-
-import yaml
+from typing import TYPE_CHECKING
 
 from expert.errors import PackError, Place, Problem
-from expert.knowledge.yaml_problems import syntax_problem
 
-_Loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # tags are not used
+if TYPE_CHECKING:  # the library is imported when a file is read: what is kept needs none
+    import yaml
+
 _UNPRINTABLE = re.compile(  # YAML 1.1, 5.1 Character Set
     "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 )
@@ -120,13 +120,18 @@ def parse_yaml(text: str, path: str) -> Node:
     """The one document of a text; `path` is only for messages. Raises PackError."""
     if len(text) > LARGEST:
         raise _too_large(len(text), path)
+    import yaml
+
+    from expert.knowledge.yaml_problems import syntax_problem
+
+    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # tags are not used
     if bad := _UNPRINTABLE.search(text):
         before = text[: bad.start()].split("\n")
         place = Place(path, len(before), len(before[-1]) + 1)
         what = f"The character U+{ord(bad.group()):04X} is not allowed here."
         raise PackError([Problem("yaml-syntax", what, place, "Delete it.")])
     try:
-        root = yaml.compose(text, Loader=_Loader)
+        root = yaml.compose(text, Loader=loader)
     except yaml.MarkedYAMLError as error:
         raise PackError([syntax_problem(error, text, path)]) from None
     except RecursionError:
@@ -155,6 +160,8 @@ class _Converter:
 
     def convert(self, node: yaml.Node, above: frozenset[int]) -> Node:
         """A node with all below it; `above` are those in which it stands."""
+        import yaml
+
         path, problems = self.path, self.problems
         place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
         if isinstance(node, yaml.ScalarNode):

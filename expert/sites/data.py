@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-import yaml
-
 from expert.errors import UsageError
 from expert.knowledge.site import Site
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
@@ -28,6 +26,8 @@ def _plain(node: Node) -> Any:
 
 def text_of(data: Data) -> str:
     """The site file that says it."""
+    import yaml
+
     text: str = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=96)
     return text
 

@@ -128,9 +128,7 @@ class Verdict:
     wrong_likely: bool
     numbers_first: bool
     danger: list[str] = field(default_factory=list)
-    tied: bool = (
-        False  # another leads, and the program says that nothing tells it from the right one
-    )
+    tied: bool = False  # another leads, and is said not to be told from the right one
     extra: int | None = None  # readings beyond the first ten until the right cause led
 
 

@@ -89,7 +89,7 @@ def to_the_end(session: Session, readings: dict[str, str], most: int = 100) -> l
         ("all the cases are warm", "all cases warm"),
         ("high-pressure trips", "head high"),
         ("low pressure trips", "suction low"),
-        ("trips on oil", "compressor noisy or hot"),
+        ("trips on oil", "oil trips"),
         ("there is ice on my coil", "ice on the coil"),
         ("the defrost is not clearing", "defrost does not clear"),
         ("nothing runs any more", "rack down"),

@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
         file = Path(name).suffix in (".yaml", ".yml")
         if file or name in load_all_checklists(options.rulebase, rules):
             options.checklist, options.who = name, ""
-            prepared = prepare(options, None, site_for_job(options, None))
+            prepared = prepare(options, None, site_for_job(options, None, rules), rules)
             runner, evaluator = recorded_runner(
                 prepared.checklist, rules, prepared.site, prepared.subject.id, History(),
                 system=options.units, backend=backend(options),

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 def begin(options: argparse.Namespace, site: Site | None = None) -> int:
     """Begin a job and walk it, on a site that was read already or that of the options."""
     from expert.cli.job.job_dialogue import finish, play_file, walk
+    from expert.cli.job.load_knowledge import load_rules
     from expert.cli.job.open_job import prepare, start
     from expert.cli.job.remember import remember_site, remember_who
     from expert.terminal.choose import ask_who, open_front
@@ -29,13 +30,14 @@ def begin(options: argparse.Namespace, site: Site | None = None) -> int:
         remember_who(options.who)
     elif asking and (where := getattr(options, "standing", {}).get("who")):
         front.show(front.layout.text(f"You are {options.who}, by {where}; --who names another."))
+    rules = load_rules(options.rulebase)
     if site is None and not getattr(options, "begun_from", None):
         from expert.cli.job.choose_site import site_for_job
 
-        site = site_for_job(options, front if asking else None)
+        site = site_for_job(options, front if asking else None, rules)
         if asking and remember_site(site, options.site):
             front.show(front.layout.text(f"Store from now on: {site.name}; --site names another."))
-    prepared = prepare(options, ask if asking else None, site)
+    prepared = prepare(options, ask if asking else None, site, rules)
     answers = None
     if options.answers is not None:
         from expert.procedure.answers import load_answers

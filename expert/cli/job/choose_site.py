@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.job.ask_site import ask_few, data_of_kept, keep_data, told_kept
-from expert.cli.job.load_knowledge import load_rules
 from expert.cli.job.open_job import find_checklist, subjects_for
 from expert.cli.job.which_site import kept_in, kept_named, named_site, site_of_kept
 from expert.errors import Stopped, UsageError
@@ -25,12 +24,11 @@ NEW = "new"
 WHY_RUN = "asked when a job was begun"
 
 
-def site_for_job(options: argparse.Namespace, front: Front | None) -> Site:
+def site_for_job(options: argparse.Namespace, front: Front | None, rules: Rulebase) -> Site:
     """The store of a new job. With a front a person is asked for what is not there yet.
 
     Raises UsageError where nobody can be asked, PackError for a wrong file.
     """
-    rules = load_rules(options.rulebase)
     if options.site is not None and not _is_kept(options.site):
         return named_site(options.site, rules, options.jobs)
     kept = kept_in(options.jobs)

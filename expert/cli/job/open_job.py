@@ -124,13 +124,14 @@ def prepare(
     options: argparse.Namespace,
     ask: Callable[[Sequence[Subject]], str] | None = None,
     site: Site | None = None,
+    rules: Rulebase | None = None,
 ) -> Prepared:
     """The checked parts of a new job from `checklist`, `site`, `subject` and `rulebase`.
 
-    `site` is one that was read already; with `begun_from` it is that of another job, and so is
-    the subject where none is named.
+    `site` and `rules` are what was read already; with `begun_from` the site is that of another job,
+    and so is the subject where none is named.
     """
-    rules = load_rules(options.rulebase)
+    rules = rules or load_rules(options.rulebase)
     checklist = find_checklist(options.checklist, rules, options.rulebase)
     wanted = options.subject
     if site is None and (begun_from := getattr(options, "begun_from", None)):
