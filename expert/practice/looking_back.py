@@ -13,11 +13,10 @@ from expert.knowledge.model import Quantity
 from expert.plant.cases import differs
 from expert.practice.attempt import Attempt
 from expert.procedure.entries import Entry
-from expert.procedure.search import leading
+from expert.procedure.search import MOST, leading
 from expert.units.measure import format_value
 
 SLOWLY = 240.0  # minutes in which product follows its air by about two thirds (from memory)
-MOST_ASKED = 25  # readings after which the tool gives a search up (own choice)
 
 
 @dataclass(frozen=True)
@@ -112,7 +111,7 @@ def shortest_way(attempt: Attempt, readings: Mapping[str, Sequence[Reading]]) ->
     asked: dict[str, None] = {}
     took: list[Quantity] = []
     minutes, spot = 0.0, "store"
-    while len(asked) < MOST_ASKED:
+    while len(asked) < MOST:
         found = _judged(attempt, known)
         clear = leading(found, attempt.rulebase)
         if clear is not None:

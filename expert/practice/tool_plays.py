@@ -15,10 +15,9 @@ from expert.inference.evaluation_model import Finding
 from expert.knowledge.conditions import Condition, parts, quantities_in, signs_in
 from expert.practice.attempt import Attempt, NeedsCaution
 from expert.practice.defrost_clock import COIL
-from expert.practice.looking_back import MOST_ASKED
 from expert.practice.setting_model import PlantAction
 from expert.procedure.entries import Entry
-from expert.procedure.search import leading
+from expert.procedure.search import MOST, leading
 
 TURNS = 3  # what it repairs at most, one after the other (own choice)
 
@@ -87,7 +86,7 @@ def _at_the_door(attempt: Attempt) -> None:
 def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
     """The cause that leads once nothing more tells, or leads clearly; none that was said before."""
     asked: set[str] = set()
-    while len(asked) < MOST_ASKED:
+    while len(asked) < MOST:
         found = attempt.evaluation()
         clear = leading(found, attempt.rulebase)
         if clear is not None and clear.cause.id not in said:
