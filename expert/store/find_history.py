@@ -155,15 +155,17 @@ def _left(store: JobStore, site_name: str) -> tuple[dict[str, OpenItem], set[str
     found: dict[str, OpenItem] = {}
     done: set[str] = set()
     values = {"place": place_of(site_name), "topic": LEFT}
+    left: dict[tuple[str, str], dict[str, OpenItem]] = {}  # an entry is read once for all its items
     for key, at, job, who, kind, text in store.database.rows(query, values):
-        data = json.loads(text)
         if kind == "left":
-            entry = Entry(0, datetime.fromisoformat(at), kind, "", data)
-            item = next(each for each in items_of(entry) if each.key == key)
-            since = found[key].since if key in found else entry.at
+            if (at, text) not in left:
+                entry = Entry(0, datetime.fromisoformat(at), kind, "", json.loads(text))
+                left[at, text] = {each.key: each for each in reversed(items_of(entry))}
+            item = left[at, text][key]
+            since = found[key].since if key in found else datetime.fromisoformat(at)
             found[key] = replace(item, since=since, job=job, who=who)
             done.discard(key)
-        elif data.get("answer") == DONE:
+        elif json.loads(text).get("answer") == DONE:
             found.pop(key, None)
             done.add(key)
     return found, done

@@ -60,14 +60,19 @@ def jobs_with_readings(database: Database, site: str, quantities: Sequence[str])
     return sorted(str(row[0]) for row in database.rows(statement, values))
 
 
-def closed_as(database: Database) -> dict[str, Entry]:
-    """How each job ended that was closed without being done, by its id."""
-    rows = database.rows(
+def closed_as(database: Database, only: Sequence[str] | None = None) -> dict[str, Entry]:
+    """How each job ended that was closed without being done, by its id; `only` some are asked."""
+    if only is not None and not only:
+        return {}
+    query = (
         "SELECT j.id, e.seq, e.at, e.data FROM job j "
         "JOIN fact f ON f.job = j.id AND f.step = :key AND f.topic = :topic "
-        "JOIN entry e ON e.job = f.job AND e.seq = f.seq",
-        {"key": KEY, "topic": CLOSED},
+        "JOIN entry e ON e.job = f.job AND e.seq = f.seq"
     )
+    names = {f"n{number}": job for number, job in enumerate(only or ())}
+    if only is not None:
+        query += f" WHERE j.id IN ({', '.join(f':{name}' for name in names)})"
+    rows = database.rows(query, {"key": KEY, "topic": CLOSED, **names})
     return {
         str(job): Entry(seq, datetime.fromisoformat(at), TYPE, KEY, json.loads(data))
         for job, seq, at, data in rows

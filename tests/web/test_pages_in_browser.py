@@ -43,6 +43,15 @@ def server(tmp_path: Path) -> Iterator[Running]:
         yield one
 
 
+@pytest.fixture
+def killed(tmp_path: Path) -> Iterator[Killed]:
+    one = Killed(tmp_path)
+    try:
+        yield one
+    finally:
+        one.kill()
+
+
 def jobs_of(server: Running) -> LiveJobs:
     return server.service.companies[""]
 
@@ -222,9 +231,8 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
 
 
 def test_a_server_that_is_killed_at_every_tenth_entry_loses_and_doubles_nothing(
-    browser: Any, tmp_path: Path
+    browser: Any, killed: Killed, tmp_path: Path
 ) -> None:
-    killed = Killed(tmp_path)
     service = make_service(options(tmp_path))  # reads along in the same store
     server = Running(service, killed.address)
     tab = Tab(browser, server, code=killed.code)
@@ -253,7 +261,6 @@ def test_a_server_that_is_killed_at_every_tenth_entry_loses_and_doubles_nothing(
         assert store.altered(one.job) == ""
     tab.go(f"/jobs/{one.job}")
     assert "Defrost differential regulator set too low" in tab.text()
-    killed.kill()
     assert deaths > 8
     marks = [each.text(ONCE) for each in found if each.text(ONCE)]
     assert len(marks) == len(set(marks))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import argparse
 import shutil
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
 from expert.cli.frame.options import add_place
-from expert.cli.frame.pages import add_pages, page
+from expert.cli.frame.pages import LENGTH, add_pages, page
 from expert.cli.frame.parser import add_action, known_action, run_module
 from expert.cli.jobs.filters import add_filters, chosen
 
@@ -73,15 +74,16 @@ def _list(options: argparse.Namespace) -> int:
     from expert.terminal.layout import Layout
 
     jobs: tuple[Job, ...] = ()
+    found: Sequence[Job] = ()
+    shown, more = found, ""
     closed: dict[str, Entry] = {}
     if there_are_jobs(job_place(options.jobs)):
         with open_jobs(options.jobs) as store:
             jobs = store.jobs()
-            closed = closed_as(store.database)
-    found = chosen(options, jobs) if jobs else []
-    if options.unfinished:
-        found = [job for job in found if job.finished is None]
-    found.sort(key=lambda job: job.finished is not None)  # the order stays otherwise
+            found = _chosen(options, jobs) if jobs else []
+            shown, more = (found, "") if options.json else page(found, options)
+            some = [job.id for job in shown] if len(shown) <= LENGTH else None
+            closed = closed_as(store.database, some)
     if options.json:
         print_json({"jobs": [_document(job, closed.get(job.id)) for job in found]})
         return 0
@@ -90,12 +92,19 @@ def _list(options: argparse.Namespace) -> int:
     elif not found:
         say("No job is so.")
     layout = Layout(shutil.get_terminal_size().columns)
-    shown, more = page(found, options)
     for job in shown:
         say("\n".join(layout.named(job.id, _line(job, closed.get(job.id)))))
     for line in layout.text(more) if more else ():
         say(line)
     return 0
+
+
+def _chosen(options: argparse.Namespace, jobs: Sequence[Job]) -> Sequence[Job]:
+    """The jobs asked for, the unfinished first."""
+    found = chosen(options, jobs)
+    if options.unfinished:
+        found = [job for job in found if job.finished is None]
+    return sorted(found, key=lambda job: job.finished is not None)  # the order stays otherwise
 
 
 def _line(job: Job, closed: Entry | None) -> str:
