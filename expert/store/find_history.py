@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from expert.knowledge.model import Quantity
 from expert.knowledge.site import Site, Subject
@@ -37,7 +37,9 @@ _WITH_ENTRY = (
 )
 _WHO = "coalesce(nullif(e.who, ''), j.who)"  # entries of older forms do not say who
 MOST_UNFINISHED = 20  # jobs that were never finished, the newest
+_AT_ONCE = 200  # of what is asked in one statement; SQLite joins up to 500 queries
 Quantities = Mapping[str, Quantity]
+Each = TypeVar("Each")
 
 
 def asked_in(checklist: Checklist) -> tuple[str, ...]:
@@ -56,42 +58,44 @@ def last_readings(
     A reading belongs to what its quantity belongs to: one of the rack is found whichever of its
     circuits it was read on.
     """
-    beside = _Beside(store, quantities)
-    found: dict[tuple[str, str], tuple[Earlier, ...]] = {}
-    for name in names:
-        for key, subjects in _where(site, subject, quantities[name]):
-            if rows := _rows(store, site, name, subjects):
-                found[name, key] = tuple(_earlier(row, beside.of(row[0], name)) for row in rows)
+    wanted = {
+        (name, key): subjects
+        for name in names
+        for key, subjects in _where(site, subject, quantities[name])
+    }
+    found = _rows(store, site, wanted)
+    beside = _beside(store, {row[0] for rows in found.values() for row in rows}, quantities)
+    return {
+        (name, key): tuple(_earlier(row, _but(name, beside.get(row[0], {}))) for row in rows)
+        for (name, key), rows in found.items()
+    }
+
+
+def _beside(
+    store: JobStore, jobs: Iterable[str], quantities: Quantities
+) -> dict[str, dict[str, tuple[str, Measure]]]:
+    """By job and quantity, title and value of the temperatures of the site, as read first."""
+    asked = {
+        each.id: each.title for each in quantities.values()
+        if each.subject == "site" and each.kind is Kind.TEMPERATURE
+    }  # fmt: skip
+    found: dict[str, dict[str, tuple[str, Measure]]] = {}
+    for some in _some(sorted(jobs)):
+        named, values = _listed("job", some)
+        asking, names = _listed("name", list(asked))
+        query = (
+            f"SELECT f.job, f.name, e.data {_WITH_ENTRY} WHERE f.topic = :topic "
+            f"AND f.job IN ({named}) AND f.name IN ({asking}) ORDER BY f.at, f.seq"
+        )
+        for job, name, text in store.database.rows(query, {"topic": READING, **values, **names}):
+            of_job = found.setdefault(job, {})
+            if name not in of_job and isinstance(value := measured(json.loads(text)), Measure):
+                of_job[name] = asked[name], value
     return found
 
 
-class _Beside:
-    """The temperatures of the site that were read in a job, looked up once for each job."""
-
-    def __init__(self, store: JobStore, quantities: Quantities) -> None:
-        self._store = store
-        self._asked = [
-            each for each in quantities.values()
-            if each.subject == "site" and each.kind is Kind.TEMPERATURE
-        ]  # fmt: skip
-        self._found: dict[str, list[tuple[Quantity, Measure]]] = {}
-
-    def of(self, job: str, name: str) -> tuple[tuple[str, Measure], ...]:
-        """Title and value of each but the one that is asked itself."""
-        if job not in self._found:
-            self._found[job] = list(self._read(job))
-        return tuple((each.title, value) for each, value in self._found[job] if each.id != name)
-
-    def _read(self, job: str) -> Iterator[tuple[Quantity, Measure]]:
-        query = (
-            f"SELECT e.data {_WITH_ENTRY} WHERE f.job = :job AND f.topic = :topic "
-            "AND f.name = :name ORDER BY f.at LIMIT 1"
-        )
-        for quantity in self._asked:
-            values = {"job": job, "topic": READING, "name": quantity.id}
-            for (text,) in self._store.database.rows(query, values):
-                if isinstance(value := measured(json.loads(text)), Measure):
-                    yield quantity, value
+def _but(name: str, beside: Mapping[str, tuple[str, Measure]]) -> tuple[tuple[str, Measure], ...]:
+    return tuple(pair for other, pair in beside.items() if other != name)
 
 
 def _where(
@@ -109,24 +113,89 @@ def _where(
                 yield each.id, (each.id,)
 
 
-def _rows(store: JobStore, site: Site, name: str, subjects: tuple[str, ...]) -> Rows:
-    """Job, data, time and person of the newest readings on some subjects."""
+def _rows(
+    store: JobStore, site: Site, wanted: Mapping[tuple[str, str], tuple[str, ...]]
+) -> dict[tuple[str, str], Rows]:
+    """By what is wanted: job, data, time and person of its newest readings on some subjects.
+
+    Many are asked for in one statement: to a server each costs the way there and back.
+    """
+    there = _read_at(store, site)
+    pairs = list(
+        dict.fromkeys(
+            (name, each)
+            for (name, _), of in wanted.items() for each in of if (name, each) in there
+        )
+    )  # fmt: skip
+    newest: dict[tuple[str, str], list[tuple[Any, ...]]] = {}
+    for some in _some(pairs):
+        values: dict[str, object] = {"place": place_of(site.name), "topic": READING}
+        parts = []
+        for number, (name, each) in enumerate(some):
+            values |= {f"n{number}": name, f"s{number}": each}
+            parts.append(
+                f"SELECT * FROM (SELECT {number} AS part, at, job, seq FROM fact "  # noqa: S608
+                f"WHERE place = :place AND topic = :topic AND name = :n{number} "
+                f"AND subject = :s{number} ORDER BY at DESC LIMIT {MOST_EARLIER}) AS p{number}"
+            )
+        for part, *row in store.database.rows(" UNION ALL ".join(parts), values):
+            newest.setdefault(some[part], []).append(tuple(row))
+    chosen = {
+        (name, key): sorted(row for each in of for row in newest.get((name, each), ()))[
+            : -MOST_EARLIER - 1 : -1
+        ]
+        for (name, key), of in wanted.items()
+    }
+    whole = _entries(store, {(job, seq) for rows in chosen.values() for _, job, seq in rows})
+    return {key: [whole[job, seq] for _, job, seq in rows] for key, rows in chosen.items() if rows}
+
+
+def _read_at(store: JobStore, site: Site) -> set[tuple[str, str]]:
+    """Quantity and subject of all that was ever read at a site.
+
+    The index is stepped through from one pair to the next, so that many jobs cost no more.
+    """
+    of = "FROM fact f WHERE f.place = :place AND f.topic = :topic"
+    after = f"{of} AND (f.name, f.subject) > (t.name, t.subject)"
     query = (
-        "SELECT at, job, seq FROM fact WHERE place = :place AND topic = :topic AND name = :name "  # noqa: S608
-        f"AND subject = :subject ORDER BY at DESC LIMIT {MOST_EARLIER}"
+        "WITH RECURSIVE t(name, subject) AS ("  # noqa: S608
+        f"SELECT * FROM (SELECT f.name, f.subject {of} ORDER BY f.name, f.subject LIMIT 1) AS one "
+        f"UNION ALL SELECT (SELECT f.name {after} ORDER BY f.name, f.subject LIMIT 1), "
+        f"(SELECT f.subject {after} ORDER BY f.name, f.subject LIMIT 1) "
+        "FROM t WHERE t.name IS NOT NULL) SELECT name, subject FROM t WHERE name IS NOT NULL"
     )
-    values = {"place": place_of(site.name), "topic": READING, "name": name}
-    newest = sorted(
-        row for each in subjects for row in store.database.rows(query, {**values, "subject": each})
-    )[: -MOST_EARLIER - 1 : -1]
-    whole = (
-        f"SELECT e.job, e.data, e.at, {_WHO} FROM entry e JOIN job j ON j.id = e.job "  # noqa: S608
-        "WHERE e.job = :job AND e.seq = :seq"
-    )
-    return [
-        row for _, job, seq in newest
-        for row in store.database.rows(whole, {"job": job, "seq": seq})
-    ]  # fmt: skip
+    values = {"place": place_of(site.name), "topic": READING}
+    return {(str(name), str(each)) for name, each in store.database.rows(query, values)}
+
+
+def _entries(
+    store: JobStore, wanted: Iterable[tuple[str, int]]
+) -> dict[tuple[str, int], tuple[Any, ...]]:
+    """Job, data, time and person of entries, by job and number."""
+    found = {}
+    for some in _some(sorted(wanted)):
+        values: dict[str, object] = {}
+        for number, (job, seq) in enumerate(some):
+            values |= {f"j{number}": job, f"q{number}": seq}
+        named = " OR ".join(f"(e.job = :j{n} AND e.seq = :q{n})" for n in range(len(some)))
+        query = (
+            f"SELECT e.seq, e.job, e.data, e.at, {_WHO} FROM entry e "  # noqa: S608
+            f"JOIN job j ON j.id = e.job WHERE {named}"
+        )
+        for seq, *row in store.database.rows(query, values):
+            found[row[0], seq] = tuple(row)
+    return found
+
+
+def _some(values: Sequence[Each]) -> Iterator[Sequence[Each]]:
+    for start in range(0, len(values), _AT_ONCE):
+        yield values[start : start + _AT_ONCE]
+
+
+def _listed(word: str, values: Sequence[str]) -> tuple[str, dict[str, object]]:
+    """The names of parameters, for a list in a statement, and the values they stand for."""
+    named = {f"{word}{number}": value for number, value in enumerate(values)}
+    return ", ".join(f":{each}" for each in named), dict(named)
 
 
 def _earlier(row: tuple[Any, ...], beside: tuple[tuple[str, Measure], ...]) -> Earlier:
@@ -177,8 +246,10 @@ def _not_put_back(store: JobStore, site_name: str) -> Iterator[OpenItem]:
         "SELECT id, uid, subject, who FROM job WHERE site = :site AND finished IS NULL "  # noqa: S608
         f"ORDER BY created DESC LIMIT {MOST_UNFINISHED}"
     )
-    for job, uid, subject, who in store.database.rows(query, {"site": site_name}):
-        picture = fold(store.entries(job))
+    rows = store.database.rows(query, {"site": site_name})
+    entries = store.entries_of([row[0] for row in rows])
+    for job, uid, subject, who in rows:
+        picture = fold(entries[job])
         for text in picture.still_open:
             last = picture.entries[-1].at
             said = f"Not put back, as far as is known: {text}"

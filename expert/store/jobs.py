@@ -16,6 +16,7 @@ from expert.errors import MovedOnError, nearest
 from expert.procedure.entries import Entry
 from expert.store import lease
 from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash
+from expert.store.database import Rows
 from expert.store.facts import add_facts, index_all
 from expert.store.open_database import open_database
 from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
@@ -174,10 +175,8 @@ class JobStore:
         job_id = job.id or stem
         if job.id and job.uid and self._exists(job.id):  # of another machine: both are found by it
             job_id = stem = f"{job.id}.{job.uid[:6]}"
-        number = 1
-        while self._exists(job_id):
-            number += 1
-            job_id = f"{stem}-{number}"
+        if self._exists(job_id):
+            job_id = self._free(stem)
         site_hash = text_hash(job.site_text)
         values: dict[str, object] = {
             name: value.isoformat() if isinstance(value, datetime) else value
@@ -231,13 +230,20 @@ class JobStore:
             f"SELECT {FIELDS} FROM entry WHERE job = :job AND seq > :after ORDER BY seq",  # noqa: S608
             {"job": job_id, "after": after},
         )
-        try:
-            return tuple(
-                Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)), who)
-                for seq, at, kind, step, data, who in rows
+        return _entries(job_id, rows)
+
+    def entries_of(self, jobs: Sequence[str]) -> dict[str, tuple[Entry, ...]]:
+        """Every entry of some jobs in order, in one look."""
+        named = {f"j{number}": job for number, job in enumerate(jobs)}
+        rows: dict[str, Rows] = {job: [] for job in jobs}
+        if jobs:
+            query = (
+                f"SELECT job, {FIELDS} FROM entry "  # noqa: S608
+                f"WHERE job IN ({', '.join(f':{each}' for each in named)}) ORDER BY seq"
             )
-        except (ValueError, TypeError) as error:
-            raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
+            for job, *row in self.database.rows(query, named):
+                rows[job].append(tuple(row))
+        return {job: _entries(job, found) for job, found in rows.items()}
 
     def hashes(self, job_id: str) -> tuple[str, ...]:
         """The hash of every entry of a job, as it was kept."""
@@ -343,8 +349,30 @@ class JobStore:
     def __exit__(self, *reason: object) -> None:
         self.close()
 
+    def _free(self, stem: str) -> str:
+        """An id with a number, the first that no job has unless jobs were taken out."""
+        last = step = 1
+        while self._exists(f"{stem}-{last + step}"):
+            last += step
+            step *= 2
+        while step > 1:
+            step //= 2
+            if self._exists(f"{stem}-{last + step}"):
+                last += step
+        return f"{stem}-{last + 1}"
+
     def _exists(self, job_id: str) -> bool:
         return bool(self.database.rows("SELECT 1 FROM job WHERE id = :job", {"job": job_id}))
+
+
+def _entries(job_id: str, rows: Rows) -> tuple[Entry, ...]:
+    try:
+        return tuple(
+            Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)), who)
+            for seq, at, kind, step, data, who in rows
+        )
+    except (ValueError, TypeError) as error:
+        raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
 
 
 def _follows(job_id: str, have: int, entries: Sequence[Entry]) -> None:

@@ -111,3 +111,18 @@ def test_a_number_that_is_none_is_refused(store: JobStore, job: Job, entry: Make
     with pytest.raises(ValueError, match="JSON"):
         store.append(job_id, replace(entry(1), data={"value": float("nan")}))
     assert store.entries(job_id) == ()
+
+
+def test_many_jobs_of_a_day_are_numbered_one_after_another(store: JobStore, job: Job) -> None:
+    ids = [store.create(job) for _ in range(40)]
+    assert ids[1:] == [f"{ids[0]}-{number}" for number in range(2, 41)]
+
+
+def test_entries_of_several_jobs_are_those_of_each(
+    store: JobStore, job: Job, entry: MakeEntry
+) -> None:
+    jobs = [store.create(job) for _ in range(3)]
+    for many, job_id in enumerate(jobs):
+        store.append(job_id, *(entry(number + 1) for number in range(many)))
+    assert store.entries_of(jobs) == {each: store.entries(each) for each in jobs}
+    assert store.entries_of([]) == {}
