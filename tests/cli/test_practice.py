@@ -74,3 +74,14 @@ def test_scores_are_ones_own_until_they_are_handed_over(command: Command, tmp_pa
     file.write_text("{}", "utf-8")
     done = command("practice", "--crew", str(file))
     assert done.code == 4 and "no file of scores" in done.err
+
+
+def test_the_tool_plays_drawn_plants_and_tells_its_score(command: Command) -> None:
+    words = ["practice", "--all", "--count", "1", "--seed", "3", "--kind", "condenser"]
+    done = command(*words, "--engine", "plain", "--json")
+    assert done.code == 0, done.err
+    told = json.loads(done.out)
+    assert told["played"] == 1 and told["dangerous"] == 0
+    assert told["exercises"][0]["id"] == "seed-3" and told["exercises"][0]["readings"] > 0
+    done = command("practice", "--all", "--count", "-1")
+    assert done.code == 2 and "--count" in done.err
