@@ -64,7 +64,7 @@ class _Pairs:
             f"whether it is '{one.title}' or '{other.title}'",
             "Both fit all that was read, and nothing that can be read here now would tell.",
             tuple(self.rulebase.quantities[name] for name in fitting[:_NAMED]),
-            () if fitting else (one.confirm[0], other.confirm[0]),
+            () if fitting else (*one.confirm[:1], *other.confirm[:1]),
             (one.id, other.id),
         )
 
