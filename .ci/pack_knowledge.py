@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -18,7 +19,7 @@ class PackShipped(BuildHookInterface):  # type: ignore[type-arg]
         if version == "editable":
             return
         sys.path.insert(0, self.root)
-        folder = Path(tempfile.mkdtemp(prefix="rackwalk-kept-"))
+        self.folder = folder = Path(tempfile.mkdtemp(prefix="rackwalk-kept-"))
         try:
             from expert.cli.job.pack_shipped import pack_shipped
 
@@ -27,3 +28,8 @@ class PackShipped(BuildHookInterface):  # type: ignore[type-arg]
             self.app.display_warning(f"The checked knowledge is not packed: {error!r}")
             return
         build_data["force_include"][str(folder)] = "expert/shipped/kept"
+
+    def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
+        """After the wheel is made, which holds all of it."""
+        if version != "editable":
+            shutil.rmtree(self.folder, ignore_errors=True)
