@@ -92,7 +92,7 @@ def rank_next(
     def order(each: NextReading) -> tuple[int, float, float, str]:
         # of what tells about as much looks come before gauges, gauges before anything is opened;
         # with nothing found yet that is said of fewer, since looks one by one would take all day
-        near = findings or each.worth >= _AS_MUCH * best
+        near = each.worth >= _AS_MUCH * best
         step = _step(each.quantity, rulebase) if near else _OPENED + 1
         return step, -each.worth, _effort(each.quantity), each.quantity.id
 

@@ -13,7 +13,7 @@ from expert.knowledge.site import Subject
 
 # How much more a cause counts beside one for which nothing speaks (own choices).
 _MET = {"often": 2.0, "sometimes": 1.0, "seldom": 0.35}  # as a cause is met in the field
-_EXPLAINS = 12.0  # where it explains all that is odd; of less, its share as a power
+_EXPLAINS = 40.0  # where it explains all that is odd; of less, its share as a power
 _BEHIND = 4.0  # where it could be behind a symptom that was found
 _DENIED = 0.15  # for each state that must follow from it and is otherwise
 _UNSEEN = 0.6  # for each state that may follow from it and is normal,
