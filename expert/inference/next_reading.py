@@ -29,7 +29,7 @@ _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 _WALK_MINUTES = 5  # to get there and write it down (own choice)
 _WORTHWHILE = 0.33  # of the best; what tells less is not worth a word (own choice)
-_AS_MUCH = 0.8  # of the best; so much is about as much (own choice)
+_AS_MUCH = 0.8  # of the best; with nothing found only so much is about as much (own choice)
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
@@ -90,8 +90,9 @@ def rank_next(
     ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
 
     def order(each: NextReading) -> tuple[int, float, float, str]:
-        # of what tells about as much looks come before gauges, gauges before anything is opened
-        near = each.worth >= _AS_MUCH * best
+        # of what tells about as much looks come before gauges, gauges before anything is opened;
+        # with nothing found yet that is said of fewer, since looks one by one would take all day
+        near = findings or each.worth >= _AS_MUCH * best
         step = _step(each.quantity, rulebase) if near else _OPENED + 1
         return step, -each.worth, _effort(each.quantity), each.quantity.id
 
