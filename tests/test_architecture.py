@@ -26,7 +26,10 @@ STEPS = (
     ("terminal", "author"), ("web",), ("cli",), ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
-CORE = tuple("errors places made_when_used units physics knowledge inference procedure".split())
+CORE = (
+    *("errors", "places", "made_when_used", "units"),
+    *("physics", "knowledge", "inference", "procedure"),
+)
 # Each of these libraries has one door, so that it can be replaced or left out.
 DOORS = {
     "durable_rules_engine": {"inference/durable.py"},
