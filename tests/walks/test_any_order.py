@@ -255,9 +255,9 @@ def test_a_short_name_means_the_reading_that_can_be_taken_now(
         "hot-gas-defrost-checkout.a4-healthy", site, shipped_rulebase, checklists
     )
     for key, typed, meant in (
-        ("circuit-pressure-before", "circuit pressure 9.5", "circuit-pressure-before"),
-        ("hot-gas-header-pressure", "liquid header 177", "liquid-header-pressure"),
-        ("suction-header-pressure", "suction header 8.7", "suction-header-pressure"),
+        ("circuit-pressure-before", "circuit pressure 13.7", "circuit-pressure-before"),
+        ("hot-gas-header-pressure", "liquid header 138.9", "liquid-header-pressure"),
+        ("suction-header-pressure", "suction header 8.6", "suction-header-pressure"),
     ):
         while (active := session.current) is not None and active.step.id != key:
             given = answers.find(active, "no")
