@@ -20,6 +20,7 @@ FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
 NOT_FOUND = "not found"  # said of a cause below the threshold
+AGAINST = "{} against"  # said by tests of one against which something speaks: 'strong against'
 
 Applies = Mapping[str, tuple[str, ...]]
 Places = Mapping[str, Place]
@@ -179,7 +180,8 @@ class Given:
 class RuleTest:
     """One test of a rule, beside it or in its proof: what is given, and whether it then fires.
 
-    `finds` gives for causes the words for the certainty that all rules together come to. `edge`
+    `finds` gives for causes the words for the certainty that all rules together come to (or for
+    what speaks against). `edge`
     names the edge or condition beside which the figures lie, where that is all they are for.
     """
 
@@ -313,6 +315,17 @@ class Certainty:
             if certainty >= at_least:
                 return words
         return self.words[-1][1]
+
+    def say_against(self, certainty: float) -> str:
+        """What speaks against a cause (0 to 1), as the strongest evidence that it comes to."""
+        reached = [word for word, least in self.strengths.items() if certainty >= least]
+        strongest = max(reached, key=self.strengths.__getitem__, default="")
+        return AGAINST.format(strongest) if strongest else NOT_FOUND
+
+    def words_of_tests(self) -> tuple[str, ...]:
+        """Every word that a test may say of a cause."""
+        found = (*(word for _, word in self.words), NOT_FOUND)
+        return (*found, *(AGAINST.format(word) for word in self.strengths))
 
 
 @dataclass(frozen=True)
