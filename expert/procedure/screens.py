@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, quantities_in
 from expert.knowledge.model import Rulebase
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON
 from expert.procedure.spots import moved, spot_of
