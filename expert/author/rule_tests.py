@@ -11,8 +11,9 @@ from expert.inference.findings import weighed
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.truth import Facts
+from expert.knowledge.certainty_scale import NOT_FOUND
 from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.model import NOT_FOUND, Given, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

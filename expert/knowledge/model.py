@@ -7,6 +7,7 @@ from dataclasses import field
 from functools import cached_property
 
 from expert.errors import Place
+from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition, HasSign, parts
 from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
@@ -20,8 +21,6 @@ NOWHERE = Place("")
 FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
-NOT_FOUND = "not found"  # said of a cause below the threshold
-AGAINST = "{} against"  # said by tests of one against which something speaks: 'strong against'
 
 Applies = Mapping[str, tuple[str, ...]]
 Places = Mapping[str, Place]
@@ -299,34 +298,6 @@ class Telltale:
     say: str = ""
     hard: bool = False
     place: Place = NOWHERE
-
-
-@dataclass(frozen=True)
-class Certainty:
-    """The scale of evidence: named strengths (0 to 1), the words for a certainty, the threshold."""
-
-    strengths: Mapping[str, float]
-    words: tuple[tuple[float, str], ...]
-    threshold: float
-    source: Source
-
-    def say(self, certainty: float) -> str:
-        """The words for a certainty between 0 and 1."""
-        for at_least, words in self.words:
-            if certainty >= at_least:
-                return words
-        return self.words[-1][1]
-
-    def say_against(self, certainty: float) -> str:
-        """What speaks against a cause (0 to 1), as the strongest evidence that it comes to."""
-        reached = [word for word, least in self.strengths.items() if certainty >= least]
-        strongest = max(reached, key=self.strengths.__getitem__, default="")
-        return AGAINST.format(strongest) if strongest else NOT_FOUND
-
-    def words_of_tests(self) -> tuple[str, ...]:
-        """Every word that a test may say of a cause."""
-        found = (*(word for _, word in self.words), NOT_FOUND)
-        return (*found, *(AGAINST.format(word) for word in self.strengths))
 
 
 @dataclass(frozen=True)
