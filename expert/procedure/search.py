@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
@@ -23,6 +24,7 @@ MOST = 60  # readings that are asked; then only what a person wants (own choice)
 _CLEARLY = 0.7  # 'very likely' of the shipped scale; what is less is not handed over (own choice)
 _AGAINST = -0.5  # what speaks so much against a cause makes it unlikely (own choice)
 _LISTED = 5
+_WORD = re.compile(r"(?:[^\s_-]|[_-](?![A-Za-z])|(?<![A-Za-z])[_-])+")  # 'hot-gas' is two, '-8' one
 
 
 def reading_key(search: str, quantity: str) -> str:
@@ -134,19 +136,23 @@ def find_reading(
     The longest beginning that names one counts. None where nothing is named. Raises ReadingError
     where several could be meant, those in `first` told first.
     """
-    words = text.replace("_", " ").lower().split()
-    typed = text.split() if "_" not in text else words
+    parts = [*_WORD.finditer(text)]
+    words = [part.group().lower() for part in parts]
     if not any(len(word) > 2 and word.isalpha() for word in words[:1]):
         return None
+
+    def behind(end: int) -> str:
+        return " ".join(text[parts[end].start() :].split()) if end < len(parts) else ""
+
     meant: list[Quantity] = []
     for end in range(len(words), 0, -1):
         short = (short_names or {}).get(" ".join(words[:end]), "")
         if short in quantities:
-            return quantities[short], " ".join(typed[end:])
+            return quantities[short], behind(end)
         computed = bool(in_words(" ".join(words[end:])))  # said of a value that is not read
         fitting = _fitting(named(words[:end], quantities, computed=computed), words[end:])
         if len(fitting) == 1:
-            return fitting[0], " ".join(typed[end:])
+            return fitting[0], behind(end)
         meant = meant or fitting
     if not meant:
         return None

@@ -9,7 +9,6 @@ from expert.errors import RackwalkError, ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge.model import Quantity
 from expert.knowledge.synonyms import holding
-from expert.knowledge.where import SPOTS
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
@@ -18,7 +17,7 @@ from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.practice_pictures import curve_lines, rack_lines
-from expert.terminal.practice_texts import clock_text, minutes_text, opening_lines
+from expert.terminal.practice_texts import by_place, clock_text, minutes_text, opening_lines
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 from expert.units.parse import parse_measure
@@ -39,7 +38,6 @@ HELP = (
     ("q", "stop; it is kept and goes on with --resume"),
 )
 _YES, _NO = ("y", "yes"), ("n", "no")
-_LISTED = 25
 
 
 @dataclass(frozen=True)
@@ -123,9 +121,12 @@ class PracticeDialogue:
         self._take(reading_named(rest, self._attempt))
 
     def _take(self, quantity: Quantity) -> None:
+        before = len(self._attempt.entries)
         entry = self._careful(lambda: self._attempt.read(quantity))
         if entry is None:
             return
+        if any(each.kind == "defrost" for each in self._attempt.entries[before:]):
+            self._asking.say("A defrost was begun for it.")
         if entry.kind == "stopped":
             self._stopped()
             return
@@ -231,7 +232,7 @@ class PracticeDialogue:
 
     def _next(self) -> None:
         self._attempt.ask_tool("next")
-        have = {each.quantity for each in self._attempt.readings}
+        have = {each.quantity for each in self._attempt.readings} | self._attempt.not_here
         wanted = next(iter(self._attempt.evaluation().next_readings(have)), None)
         if wanted is None:
             self._asking.say("Nothing that it knows would tell more.")
@@ -253,25 +254,23 @@ class PracticeDialogue:
 
     def _readings(self, rest: str) -> None:
         a = self._attempt
-        own = [q for n, q in a.rulebase.quantities.items() if n in a.told_at_call and not q.given]
-        found = (
-            [q for q in own if a.spot_of(q) == rest] if rest in SPOTS else holding(rest, own)
-        )  # fmt: skip
-        self._list([f"{q.title} ({a.spot_of(q)}, {q.effort} min)" for q in found], "reading")
+        own = [
+            q for n, q in a.rulebase.quantities.items()
+            if n not in a.not_here and not q.given and q.derivation is None
+        ]  # fmt: skip
+        found = [q for q in own if a.spot_of(q) == rest] or holding(rest, own)
+        told = [(q.title, a.spot_of(q), q.effort) for q in found]
+        self._show(by_place(told, "readings", rest, self._front.layout))
 
     def _actions(self, rest: str) -> None:
         known = self._attempt.setting.actions.values()
-        found = [a for a in known if a.spot == rest] if rest in SPOTS else holding(rest, known)
-        self._list([f"{a.title} ({a.spot}, {a.minutes} min)" for a in found], "action")
-
-    def _list(self, told: list[str], what: str) -> None:
-        lines: list[str] = []
-        for each in told[:_LISTED]:
-            lines += self._front.layout.listed("-", each)
-        if len(told) > _LISTED:
-            more = f"{len(told) - _LISTED} more. Put a word or a place behind: {', '.join(SPOTS)}."
-            lines += self._front.layout.text(more)
-        self._show(lines or self._front.layout.text(f"No {what} has that word."))
+        found = [a for a in known if a.spot == rest] or holding(rest, known)
+        told = [(a.title, a.spot, a.minutes) for a in found]
+        lines = by_place(told, "actions", rest, self._front.layout)
+        if not rest:
+            first = "; ".join(each.title for each in known if each.holds)
+            lines += self._front.layout.named("What is done before others", first)
+        self._show(lines)
 
     def _help(self) -> None:
         lines: list[str] = []

@@ -68,6 +68,8 @@ class PracticeFront:
             self._start_clock()
             typed = self._front.ask(own)
             try:
+                if typed == "?":
+                    self._say(HINT)
                 if typed.lower() in READ:
                     answer = self._read()
                     if answer is not None:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 from expert.knowledge.model import Quantity
+from expert.knowledge.where import SPOTS
 from expert.practice.attempt import Attempt
 from expert.practice.looking_back import (
     PointJudged,
@@ -45,6 +49,22 @@ def opening_lines(attempt: Attempt, layout: Layout) -> list[str]:
     kind = f"{plant.application}, {plant.refrigerant}, defrost {plant.defrost}"
     lines += layout.named("The plant", ", ".join((kind, *plant.has)) + ".")
     return lines + layout.named("The call", call_of(attempt))
+
+
+def by_place(
+    told: Sequence[tuple[str, str, int]], what: str, wanted: str, layout: Layout
+) -> list[str]:
+    """Titles with their place and minutes, one a line; how many are where if none is wanted."""
+    if not wanted:
+        places = Counter(spot for _, spot, _ in told)
+        counted = ", ".join(f"{spot} {places[spot]}" for spot in SPOTS if places[spot])
+        lines = layout.text(f"{len(told)} {what}: {counted}.")
+        return lines + layout.text(f"'{what} {SPOTS[0]}' lists those; so does a word of a name.")
+    lines = []
+    for title, spot, minutes in told:
+        where = "" if wanted == spot else f"{spot}, "
+        lines += layout.listed("-", f"{title} ({where}{minutes} min)")
+    return lines or layout.text(f"No {what} with that word.")
 
 
 def look_back(attempt: Attempt, layout: Layout) -> list[str]:
