@@ -20,8 +20,9 @@ from expert.procedure.entries import Entry
 from expert.procedure.search import MOST, leading
 
 TURNS = 3  # what it repairs at most, one after the other (own choice)
-STOOD = 3  # readings through which a cause leads on before it is said; a wrong repair costs hours
-# and a reading minutes (own choice)
+# Readings through which a cause leads on before it is said, of a part that was seen and of what was
+# reasoned: a wrong repair costs hours and a reading minutes (own choices).
+SEEN, REASONED = 1, 5
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ def _search(attempt: Attempt, apart: Collection[str]) -> Finding | None:
         clear = leading(found, attempt.rulebase)
         now = clear.cause.id if clear is not None and clear.cause.id not in apart else ""
         leader, stood = now, stood + 1 if now == leader else 0
-        if leader and stood >= STOOD:
+        if clear is not None and leader and stood >= _must_stand(clear):
             return clear
         wanted = next(iter(found.next_readings(asked)), None)
         if wanted is None:
@@ -128,6 +129,10 @@ def _search(attempt: Attempt, apart: Collection[str]) -> Finding | None:
             return None
     findings = attempt.evaluation().findings
     return next((f for f in findings if not f.cause.symptom and f.cause.id not in apart), None)
+
+
+def _must_stand(finding: Finding) -> int:
+    return SEEN if any(each.rule.seen for each in finding.evidence) else REASONED
 
 
 def _take(attempt: Attempt, quantity: Quantity) -> None:

@@ -12,15 +12,12 @@ from expert.knowledge.synonyms import holding
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
-from expert.practice.typed import action_named, cause_named, reading_named
+from expert.practice.typed import action_named, cause_named, minutes_named, reading_named
 from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.practice_pictures import curve_lines, rack_lines
 from expert.terminal.practice_texts import by_place, clock_text, minutes_text, opening_lines
-from expert.units.kinds import Kind
-from expert.units.measure import format_value
-from expert.units.parse import parse_measure
 
 HELP = (
     ("NAME", "read it: 'head', 'receiver level', 'fans in cooling'"),
@@ -220,12 +217,8 @@ class PracticeDialogue:
         self._asking.say(f"The defrost begins: the coil empties, {clock_text(self._attempt)}.")
 
     def _wait(self, rest: str) -> None:
-        time = parse_measure(rest or "5 min", Kind.DURATION).value
-        if not 0 < time <= 86400:
-            raise ReadingError("Wait for more than nothing, and no more than a day.")
-        self._attempt.wait(time / 60)
-        waited = format_value(Kind.DURATION, time)
-        self._asking.say(f"You wait {waited}; it is {clock_text(self._attempt)}.")
+        self._attempt.wait(minutes_named(rest))
+        self._asking.say(f"You wait; it is {clock_text(self._attempt)}.")
 
     def _call(self) -> None:
         self._asking.say(call_of(self._attempt))
