@@ -17,7 +17,15 @@ from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.practice_pictures import curve_lines, rack_lines
-from expert.terminal.practice_texts import by_place, clock_text, minutes_text, opening_lines
+from expert.terminal.practice_texts import (
+    by_place,
+    caution_lines,
+    clock_text,
+    cost_lines,
+    done_lines,
+    opening_lines,
+    stopped_lines,
+)
 
 HELP = (
     ("NAME", "read it: 'head', 'receiver level', 'fans in cooling'"),
@@ -134,17 +142,12 @@ class PracticeDialogue:
             text = f"{text}, {float(str(seconds)) / 60:.0f} min after gas on"
         state = self._state(quantity) if entry.text("text") else ""
         lines = layout.named(title, f"{text}{f' ({state})' if state else ''}")
-        self._show(lines + self._cost(entry))
+        self._show(lines + cost_lines(self._attempt, entry, layout))
 
     def _state(self, quantity: Quantity) -> str:
         found = self._attempt.evaluation().states.get(quantity.id)
         words = ("very low", "low", "normal", "high", "very high")
         return found.word if found is not None and found.word in words else ""
-
-    def _cost(self, entry: Entry) -> list[str]:
-        minutes = entry.data.get("minutes", 0)
-        spent = f"{minutes_text(float(str(minutes)))}, now {clock_text(self._attempt)}"
-        return self._front.layout.text(f"{spent}, {self._attempt.spot}", 2)
 
     # acting
 
@@ -162,17 +165,8 @@ class PracticeDialogue:
         if entry.kind == "stopped":
             self._stopped()
             return
-        layout = self._front.layout
-        done = f"{action.title}{f', {amount}' if amount else ''}"
-        lines = layout.named("Done", done) + self._cost(entry)
-        if why := entry.text("unproven"):
-            lines += layout.named("Not yet shown", why, 2)
         moved = self._attempt.plant.changes != before
-        if moved:
-            lines += layout.text("Something changed. Read again what you go by.", 2)
-        elif action.repairs:
-            lines += layout.text("Nothing was found wrong there.", 2)
-        self._show(lines)
+        self._show(done_lines(self._attempt, action, entry, self._front.layout, moved=moved))
 
     def _careful(self, do: Callable[[], Entry]) -> Entry | None:
         """Do something once its cautions are answered; None where one is answered with no."""
@@ -180,11 +174,8 @@ class PracticeDialogue:
             try:
                 return do()
             except NeedsCaution as needed:
-                caution, layout = needed.caution, self._front.layout
-                lines = layout.named("Caution", caution.title)
-                for each in caution.say:
-                    lines += layout.listed("-", each, 2)
-                self._show(lines + layout.text(caution.ask))
+                caution = needed.caution
+                self._show(caution_lines(caution, self._front.layout))
                 if not self._yes():
                     self._attempt.confirm(caution.id, yes=False)
                     self._asking.say("Left undone. That is always possible.")
@@ -201,9 +192,7 @@ class PracticeDialogue:
             self._asking.say("Type y or n.")
 
     def _stopped(self) -> None:
-        layout = self._front.layout
-        self._show(["", *layout.text("THE EXERCISE STOPS HERE: somebody could have been hurt.")])
-        self._show(layout.text(self._attempt.stopped))
+        self._show(stopped_lines(self._attempt, self._front.layout))
 
     # the rest
 

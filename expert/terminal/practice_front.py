@@ -19,7 +19,13 @@ from expert.procedure.session import Session
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.layout import Layout
 from expert.terminal.practice_pictures import curve_lines, rack_lines
-from expert.terminal.practice_texts import clock_text, minutes_text
+from expert.terminal.practice_texts import (
+    caution_lines,
+    clock_text,
+    done_lines,
+    minutes_text,
+    stopped_lines,
+)
 from expert.terminal.side_questions import WHY_NOT
 
 READ = ("read", "r")
@@ -29,6 +35,7 @@ HINT = (
     "Type read where a reading is asked, and the plant answers. do ACTION, cause NAME, rack, "
     "curve, call, defrost and wait 5 min work here too; end looks back."
 )
+_ON_THE_PLANT = "On the plant: 'do ACTION' first. Then type here what you changed."
 _NOT_TOLD = "the plant of the exercise does not tell it"
 
 
@@ -39,6 +46,7 @@ class PracticeFront:
         self._front = front
         self._attempt = attempt
         self.session: Session | None = None  # set once the session is there
+        self._told = ""  # the key of the adjustment at which it was told how it is done here
         self._left_out = False  # what the plant does not tell is skipped, with that reason
 
     @property
@@ -75,6 +83,10 @@ class PracticeFront:
             if self._left_out and question.label.startswith("1-"):
                 return "1"  # this value alone
             self._start_clock()
+            active = self.session.current if self.session else None
+            if active is not None and active.step.type == "adjust" and active.key != self._told:
+                self._told = active.key
+                self._say(_ON_THE_PLANT)
             typed = self._front.ask(own)
             try:
                 if typed == "?":
@@ -156,11 +168,13 @@ class PracticeFront:
             self._say(f"Kept: you hold that it is '{cause.title}'.")
         else:
             action, amount = action_named(rest, a.setting.actions)
+            before = a.plant.changes
             entry = self._careful(lambda: a.act(action, amount))
             if entry.kind == "stopped":
                 self._stopped()
             else:
-                self._say(f"Done: {action.title}; now {clock_text(a)}.")
+                moved = a.plant.changes != before
+                self.show(done_lines(a, action, entry, layout, moved=moved))
 
     def _careful(self, do: Callable[[], Entry]) -> Entry:
         """Do something; its cautions are the checklist's, or are shown here and answered."""
@@ -170,7 +184,7 @@ class PracticeFront:
             except NeedsCaution as needed:
                 caution = needed.caution
                 if not self._answered(caution.id):
-                    self.show(self.layout.named("Caution", f"{caution.title}. {caution.ask}"))
+                    self.show(caution_lines(caution, self.layout))
                     typed = self._front.ask(Question("y/n> ")).lower()
                     if typed not in ("y", "yes"):
                         self._attempt.confirm(caution.id, yes=False)
@@ -187,8 +201,7 @@ class PracticeFront:
         )  # fmt: skip
 
     def _stopped(self) -> None:
-        told = "THE EXERCISE STOPS HERE: somebody could have been hurt."
-        self.show(["", *self.layout.text(told), *self.layout.text(self._attempt.stopped)])
+        self.show(stopped_lines(self._attempt, self.layout))
 
     def _say(self, text: str) -> None:
         self.show(self.layout.text(text))
