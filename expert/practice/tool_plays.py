@@ -6,6 +6,7 @@ It acts only by an action whose gates its readings have opened, and prepares wha
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 
@@ -13,6 +14,7 @@ from expert.errors import ReadingError
 from expert.inference.evaluation_model import Finding
 from expert.knowledge.conditions import Condition, parts, quantities_in, signs_in
 from expert.knowledge.model import Quantity
+from expert.plant.live import CURVES
 from expert.practice.attempt import Attempt, NeedsCaution
 from expert.practice.defrost_clock import COIL
 from expert.practice.setting_model import PlantAction
@@ -23,6 +25,7 @@ TURNS = 3  # what it repairs at most, one after the other (own choice)
 # Readings through which a cause leads on before it is said, of a part that was seen and of what was
 # reasoned: a wrong repair costs hours and a reading minutes (own choices).
 SEEN, REASONED = 1, 5
+AGAIN = 3.0  # minutes after which a curve of a defrost is read once more (own choice)
 
 
 @dataclass(frozen=True)
@@ -150,14 +153,22 @@ def _take(attempt: Attempt, quantity: Quantity) -> None:
             else:
                 attempt.start_defrost()
         else:
-            return
+            break
+    if quantity.id in CURVES and clock is not None and not attempt.over:
+        attempt.wait(AGAIN)
+        with suppress(ReadingError):
+            attempt.read(quantity)
 
 
 def _stays_shut(attempt: Attempt, action: PlantAction) -> bool:
-    """Whether an action is held back once what its gates wait for was read, as far as it can be."""
+    """Whether an action is held back once what its gates rest on was read, as far as it can be.
+
+    What would stop a rule of theirs is read too: an exception that nobody looked at is not ruled
+    out.
+    """
     wanted: dict[str, None] = {}
-    for gate in attempt.shut(action):
-        for need in gate.needs:
+    for gate in attempt.rulebase.gates.values():
+        for need in gate.needs if gate.action == action.gate else ():
             wanted |= dict.fromkeys(_asked_by(attempt, need))
     have = {each.quantity for each in attempt.readings}
     for name in wanted:
@@ -180,7 +191,7 @@ def _asked_by(
     for sign in {*signs_in(condition)} - seen:
         for rule in attempt.rulebase.rules.values():
             if sign in rule.concludes:
-                for each in rule.when:
+                for each in (*rule.when, *rule.unless):
                     yield from _asked_by(attempt, each, seen | {sign})
 
 
