@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from expert.errors import Place
@@ -12,6 +12,7 @@ from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.source import Source
+from expert.made_when_used import dataclass
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 

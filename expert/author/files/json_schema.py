@@ -98,6 +98,7 @@ def _checklist(base: Rulebase) -> Schema:
             "repeat": repeat,
             "for each": words(tables.MEMBERS),
             "place": words(SPOTS),
+            "unless": ref("conditions"),
             "steps": ref("steps"),
         },
         ("id", "title", "stage", "steps"),
