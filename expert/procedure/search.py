@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from expert.errors import ReadingError
-from expert.inference.certainty import combined
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
+from expert.inference.findings import weighed
 from expert.knowledge.judge import in_words
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
@@ -79,15 +79,8 @@ def leading(evaluation: Evaluation, rulebase: Rulebase) -> Finding | None:
 def unlikely(evaluation: Evaluation, rulebase: Rulebase) -> tuple[Cause, ...]:
     """The causes against which so much speaks that they are no longer found, worst first."""
     found = {finding.cause.id for finding in each_finding(evaluation.findings)}
-    strengths = rulebase.certainty.strengths
-    factors: dict[str, list[float]] = {}
-    for name in evaluation.fired:
-        rule = rulebase.rules[name]
-        for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
-            for cause, strength in evidence.items():
-                factors.setdefault(cause, []).append(sign * strengths[strength])
-    sums = {cause: combined(each) for cause, each in factors.items() if cause not in found}
-    against = [cause for cause, factor in sums.items() if factor <= _AGAINST]
+    sums = weighed((rulebase.rules[name] for name in evaluation.fired), rulebase)
+    against = [name for name, sum_ in sums.items() if sum_ <= _AGAINST and name not in found]
     return tuple(rulebase.causes[each] for each in sorted(against, key=lambda c: (sums[c], c)))
 
 
