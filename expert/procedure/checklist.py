@@ -103,12 +103,14 @@ class Phase:
     """Steps that belong together, in one stage ('as found' or 'as left').
 
     With `for_each` (circuit, compressor or case) they are run once for each one that is chosen.
+    `unless` stands in each step already, but for what is put back.
     """
 
     id: str
     title: str
     stage: str
     steps: tuple[Step, ...]
+    unless: tuple[Condition, ...] = ()
     repeat: Repeat | None = None
     for_each: str = ""
     spot: str = ""
