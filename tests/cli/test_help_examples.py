@@ -93,9 +93,12 @@ ALSO_PLAYED = {
     "rackwalk demo --whole",
     "rackwalk demo leaking-stop --fast",
     "rackwalk practice",
+    "rackwalk practice fan-of-the-case-stands",
     "rackwalk practice --seed 7 --kind condenser --severity slight --weather hot",
     f"{RUN} --answers a4.yaml",
+    "rackwalk rules check",
     "rackwalk rules check --rulebase my-pack",
+    "rackwalk rules check --rulebase my-pack --checklists my-checklists",
 }
 NO_SERVER = "postgresql://a.sample@jobs.example/rackwalk"
 PUBLISH = "rackwalk packs publish our-store --key office.pem"
