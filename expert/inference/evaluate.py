@@ -251,7 +251,7 @@ class Evaluator:
         return facts, missing
 
     def _own(self, readings: tuple[Reading, ...]) -> tuple[Facts, tuple[Missing, ...]]:
-        seen = [reading for reading in readings if self._sees(self.subject, reading)]
+        seen = [reading for reading in readings if self.sees(self.subject, reading)]
         known, missing = self._deriver(self.subject).derive(seen)
         return Facts(known, self.rulebase.quantities, self.limits), missing
 
@@ -261,7 +261,7 @@ class Evaluator:
             made[subject.id] = Deriver(subject, self.rulebase.quantities)
         return made[subject.id]
 
-    def _sees(self, subject: Subject, reading: Reading) -> bool:
+    def sees(self, subject: Subject, reading: Reading) -> bool:
         """Whether a reading is of a subject: taken on it, or of what it belongs to."""
         home = self.shared.home
         taken_on = reading.subject or home.id
@@ -280,7 +280,7 @@ class Evaluator:
             return last.facts
         group = []
         for member in (each for each in self.members if each.kind == kind):
-            seen = [reading for reading in readings if self._sees(member, reading)]
+            seen = [reading for reading in readings if self.sees(member, reading)]
             known, _ = self._deriver(member).derive(seen)
             group.append(Facts(known, self.rulebase.quantities, self.member_limits[member.id]))
         self.shared.counted[kind] = _Counted(readings, self.member_limits, tuple(group))

@@ -43,12 +43,12 @@ def certainties(
         seen = {name for rule in fired if rule.seen for name in rule.evidence_for}
         for name in supported:
             cover = influences.cover(rulebase.causes[name])
-            factors[name] += _beside_rules(cover, name in seen)
+            factors[name] += beside_rules(cover, name in seen)
     found = {cause: combined(factors[cause]) for cause in factors if cause in supported}
     return {cause: sure for cause, sure in found.items() if round(sure, 4) >= scale.threshold}
 
 
-def _beside_rules(cover: Cover | None, seen: bool) -> list[float]:
+def beside_rules(cover: Cover | None, seen: bool) -> list[float]:
     """What counts beside the evidence of the rules: the fit, and that the part was seen.
 
     What was seen is so, whatever else is odd; only what it must bring and does not speaks against.
@@ -120,7 +120,7 @@ def _finding(
     cover = influences.cover(cause)
     weights = [s.weight for s in evidence] + [-s.weight for s in against]
     seen = any(rule.seen for rule in supporting)
-    certainty = combined(weights + _beside_rules(cover, seen))
+    certainty = combined(weights + beside_rules(cover, seen))
     do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))
     return Finding(

@@ -17,11 +17,10 @@ from expert.author.comparison.backtest import (
     JobCase,
     Judged,
     JudgedBy,
-    JudgedCause,
-    StageVerdict,
     judge_by_both,
 )
 from expert.cli.frame.main import main
+from expert.columns.stage_verdict import JudgedCause, StageVerdict
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.procedure.load_checklists import load_checklists
 from expert.store.jobs import JobStore

@@ -11,9 +11,9 @@ from functools import cached_property
 from pathlib import Path
 
 from expert.author.comparison.alike import Differing
+from expert.columns.stage_verdict import StageVerdict, verdict_of, verdicts_on
 from expert.errors import PackError, RackwalkError
 from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Evaluation, Finding, each_finding
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
@@ -23,7 +23,6 @@ from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
 from expert.procedure.picture import fold
 from expert.procedure.recorded import recorded_runner
-from expert.procedure.world import AS_FOUND, AS_LEFT
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
 _KEPT = 32  # evaluators of circuits; more would grow with the number of stores
@@ -54,25 +53,6 @@ class FileCase:
 
 
 Case = JobCase | FileCase
-
-
-@dataclass(frozen=True)
-class JudgedCause:
-    """A cause that was found, and how certainly."""
-
-    cause: str
-    title: str
-    certainty: float
-    words: str
-
-
-@dataclass(frozen=True)
-class StageVerdict:
-    """What one rulebase says of a case in one stage, on the subject or one of its members."""
-
-    stage: str
-    found: tuple[JudgedCause, ...]
-    held_back: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -114,10 +94,10 @@ class Judge:
     def judge(self, case: Case) -> tuple[StageVerdict, ...]:
         """The verdicts on a case. Raises RackwalkError where it cannot be judged."""
         if isinstance(case, JobCase):
-            return tuple(self._job(case))
+            return self._job(case)
         given = read_subject_file(case.path, self.rulebase)
         evaluator = self._evaluator(given.subject, given.members)
-        return (_verdict("", evaluator.evaluate(given.readings, given.found)),)
+        return (verdict_of("", evaluator.evaluate(given.readings, given.found)),)
 
     def _evaluator(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
         """The evaluator of a subject; titles do not bear on findings, so many files share one."""
@@ -129,7 +109,7 @@ class Judge:
             self._evaluators[key] = Evaluator(self.rulebase, subject, backend="plain")
         return self._evaluators[key]
 
-    def _job(self, case: JobCase) -> Iterator[StageVerdict]:
+    def _job(self, case: JobCase) -> tuple[StageVerdict, ...]:
         if case.checklist not in self._checklists:
             raise RackwalkError(f"there is no checklist '{case.checklist}'")
         if case.site_text not in self._sites:
@@ -141,11 +121,7 @@ class Judge:
             self._checklists[case.checklist], self.rulebase, self._sites[case.site_text],
             case.subject, history_in(case.entries), backend="plain", made=self._evaluators,
         )  # fmt: skip
-        picture = fold(case.entries)
-        for stage in (AS_FOUND, AS_LEFT) if runner.rounds(picture) else (AS_FOUND,):
-            yield _verdict(stage, runner.evaluation(picture, stage))
-            for member, findings in runner.found_on_members(picture, stage):
-                yield StageVerdict(f"{stage}, {member.id}", _found(findings))
+        return tuple(verdicts_on(runner, fold(case.entries)))
 
 
 def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tuple[Case, ...]:
@@ -212,18 +188,6 @@ def total_lines(different: Iterable[Judged]) -> Iterator[str]:
         told = [f"now found in {now[title]}"] if now[title] else []
         told += [f"no longer in {gone[title]}"] if gone[title] else []
         yield f"{title}: {', '.join(told)}."
-
-
-def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:
-    every = tuple(each_finding(evaluation.findings))
-    held = dict.fromkeys(action for finding in every for action in finding.held_back)
-    return StageVerdict(stage, _found(evaluation.findings), tuple(held))
-
-
-def _found(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:
-    return tuple(
-        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in each_finding(findings)
-    )
 
 
 def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:
