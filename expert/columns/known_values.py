@@ -93,8 +93,9 @@ def values_from(
         on = ["", *(each.id for each in evaluator.members if each.id in read)]
         on = list(dict.fromkeys(name for name in on if name != evaluator.subject.id))
         views += [_view(evaluator, stage, name, readings, before) for name in on]
-        seen = {evaluator.subject.id, *on}
-        gathered += _gathered(evaluator, stage, (*readings, *(before or ())), seen)
+        quantities = evaluator.rulebase.quantities
+        kept = (each for each in before or () if quantities[each.quantity].carried_over)
+        gathered += _gathered(evaluator, stage, (*readings, *kept), {evaluator.subject.id, *on})
     first = {view.subject for view in views if view.stage == AS_FOUND}
     for name in dict.fromkeys(view.subject for view in views if view.subject not in first):
         earlier = _view(evaluator, AS_FOUND, name, found, None)

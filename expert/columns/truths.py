@@ -178,6 +178,11 @@ class ViewTruths:
             rows = self.batch.column(name).view
         if not len(rows):
             return self._nothing
+        with np.errstate(invalid="ignore"):
+            return self._sum(condition, rows)
+
+    def _sum(self, condition: Compare, rows: Ints) -> Truths:
+        """The truth of a comparison in some views, unknown in all others."""
         total, variance, below, above = np.zeros((4, len(rows)))
         known = np.ones(len(rows), dtype=bool)
         for term in condition.terms:
@@ -188,7 +193,7 @@ class ViewTruths:
             number = ~np.isnan(value)
             total += np.where(number, term.factor * value, 0.0)
             variance += np.where(number, spread * spread, 0.0)
-            if not number.all():
+            if not number.all():  # ends may lie infinitely far off on both sides
                 low, high = self._ends(term.quantity, rows)
                 first, last = term.factor * low, term.factor * high
                 if term.factor < 0:
@@ -197,8 +202,7 @@ class ViewTruths:
                 above += np.where(number, 0.0, last)
                 known &= number | ~np.isnan(low)
         spread = np.sqrt(variance)
-        with np.errstate(invalid="ignore"):
-            truth = _beyond(total + below - spread, total + above + spread, condition.operator)
+        truth = _beyond(total + below - spread, total + above + spread, condition.operator)
         found = np.zeros(self.batch.views, dtype=np.int8)
         found[rows] = np.where(known, truth, UNKNOWN)
         return found
