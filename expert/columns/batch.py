@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from expert.columns.flat_rows import NUMBER
 from expert.columns.frame import Frame
 
 AnyNumbers = NDArray[Any]
@@ -33,106 +32,96 @@ class FileNames:
         """The number of each word."""
         return {word: number for number, word in enumerate(self.of["word"])}
 
+    @cached_property
+    def beside(self) -> Sequence[frozenset[str]]:
+        """The sets of quantities that may be known of members without a view."""
+        return [frozenset(names.split()) for names in self.of["beside"]]
+
 
 @dataclass(frozen=True)
-class Column:
-    """What is known of a quantity: in which views, as which number [SI] or word.
+class Numbers:
+    """A quantity as a number [SI], view by view; `place` is where the first stands among all."""
 
-    `word` is NUMBER where a number is known; `place` is where it stands among all values.
-    """
-
-    view: Ints
+    view: AnyNumbers
     value: Floats
     plus_minus: Floats
-    word: Ints
-    place: Ints
-
-    @cached_property
-    def numbers(self) -> Column:
-        """Only where a number is known."""
-        return self.where(self.word == NUMBER)
-
-    @cached_property
-    def words(self) -> Column:
-        """Only where a word is known."""
-        return self.where(self.word != NUMBER)
-
-    def where(self, flags: Flags) -> Column:
-        """Only where something holds."""
-        return self if flags.all() else self.part(flags)
-
-    def part(self, which: Flags | slice) -> Column:
-        """Some of it."""
-        return Column(
-            self.view[which], self.value[which], self.plus_minus[which], self.word[which],
-            self.place[which],
-        )  # fmt: skip
+    origin: AnyNumbers
+    place: int = 0
 
 
-NO_COLUMN = Column(*(np.zeros(0, kind) for kind in (int, float, float, int, int)))
+@dataclass(frozen=True)
+class Words:
+    """A quantity as a word, view by view; `place` likewise, behind all numbers."""
+
+    view: AnyNumbers
+    word: AnyNumbers
+    origin: AnyNumbers
+    place: int = 0
+
+
+_NONE = np.zeros(0, dtype=np.int64)
+NO_NUMBERS = Numbers(_NONE, np.zeros(0), np.zeros(0), _NONE)
+NO_WORDS = Words(_NONE, _NONE, _NONE)
 
 
 @dataclass(frozen=True)
 class Batch:
-    """Jobs and their views. A group is the stage of a job: twice its number, and 1 as left.
+    """Jobs and their views. A group is a job in a stage: twice its number, and 1 as left.
 
     `before` is the view as found of the same subject, NOTHING where there is none; `home` whether
-    a view is of the job's own subject. `columns` are by quantity. Of lists by job `Lists` says
-    what is in them.
+    a view is of the job's own subject. `lists` are those of the file (`flat_rows.LISTS`).
     """
 
     names: FileNames
     jobs: Sequence[str]
-    entries: Ints
-    site: Ints
-    frame: Ints
-    whole: Flags
-    view_job: Ints
-    view_group: Ints
-    view_subject: Ints
-    judged: Flags
-    home: Flags
-    before: Ints
-    columns: Mapping[str, Column]
     lists: Mapping[str, AnyNumbers]
-    origin: AnyNumbers
-    group_of: Ints
-    asked_job: Ints
+    group: Ints
+    home: Flags
+    judged: Flags
+    before: Ints
+    numbers: Mapping[str, Numbers]
+    words: Mapping[str, Words]
 
     @property
     def views(self) -> int:
         """How many views there are."""
-        return len(self.view_job)
+        return len(self.group)
 
-    def column(self, quantity: str) -> Column:
-        """What is known of a quantity."""
-        return self.columns.get(quantity, NO_COLUMN)
+    @property
+    def job_of_view(self) -> Ints:
+        """The number of the job of each view."""
+        return self.group // 2
 
 
-def batch_of(
-    names: FileNames,
-    jobs: Sequence[str],
-    entries: AnyNumbers,
-    lists: Mapping[str, tuple[AnyNumbers, AnyNumbers]],
-) -> Batch:
-    """The arrays of some rows of a file."""
-    flat = {name: values for name, (values, _) in lists.items()}
-    head = flat["head"].reshape(len(jobs), 4).astype(np.int64)
-    view_job = _rows(lists["view_stage"][1])
-    group = 2 * view_job + flat["view_stage"]
-    subject = flat["view_subject"].astype(np.int64)
+def batch_of(names: FileNames, jobs: Sequence[str], lists: Mapping[str, AnyNumbers]) -> Batch:
+    """The arrays of a block."""
+    group = lists["view_group"].astype(np.int64)
+    numbers = {
+        name: Numbers(
+            lists["number_view"][part], lists["number"][part], lists["number_plus_minus"][part],
+            lists["number_origin"][part], part.start,
+        )
+        for name, part in _parts(names, lists["number_counts"])
+    }  # fmt: skip
+    behind = len(lists["number"])
+    words = {
+        name: Words(
+            lists["word_view"][part], lists["word"][part], lists["word_origin"][part],
+            behind + part.start,
+        )
+        for name, part in _parts(names, lists["word_counts"])
+    }  # fmt: skip
     return Batch(
-        names, jobs, entries.astype(np.int64), head[:, 0], head[:, 2], head[:, 3] == 1,
-        view_job, group, subject, flat["view_judged"] == 1, subject == head[view_job, 1],
-        _before(group, subject), _columns(names, flat), _placed(lists), flat["origin"],
-        2 * _rows(lists["group_stage"][1]) + flat["group_stage"],
-        _rows(lists["asked_subject"][1]),
+        names, jobs, lists, group, lists["view_home"] == 1, lists["view_judged"] == 1,
+        _before(group, lists["view_subject"].astype(np.int64)), numbers, words,
     )  # fmt: skip
 
 
-def _rows(ends: AnyNumbers) -> Ints:
-    """The number of the row for each thing in lists with these ends."""
-    return np.repeat(np.arange(len(ends) - 1), np.diff(ends))
+def _parts(names: FileNames, counts: AnyNumbers) -> list[tuple[str, slice]]:
+    """Where the values of each quantity stand of which there are some."""
+    ends = np.cumsum(counts).tolist()
+    found = zip(names.of["quantity"], [0, *ends], ends, strict=False)
+    return [(name, slice(start, end)) for name, start, end in found if end > start]
 
 
 def _before(group: Ints, subject: Ints) -> Ints:
@@ -141,33 +130,10 @@ def _before(group: Ints, subject: Ints) -> Ints:
     keys = group * width + subject
     order = np.argsort(keys, kind="stable")
     ordered = keys[order]
-    wanted = (group - 1) * width + subject
+    wanted = keys - width  # the group before
     at = np.searchsorted(ordered, wanted)
     at[at == len(ordered)] = 0
-    found = (ordered[at] == wanted) & (group % 2 == 1) if len(ordered) else np.zeros(0, bool)
+    if not len(ordered):
+        return _NONE
+    found = (ordered[at] == wanted) & (group % 2 == 1)
     return np.where(found, order[at], NOTHING)
-
-
-def _columns(names: FileNames, flat: Mapping[str, AnyNumbers]) -> dict[str, Column]:
-    view = _rows(np.concatenate(([0], np.cumsum(flat["view_values"]))))
-    order = np.argsort(flat["quantity"], kind="stable")
-    counts = np.bincount(flat["quantity"], minlength=len(names.of["quantity"]))
-    ends = np.concatenate(([0], np.cumsum(counts)))
-    every = Column(
-        view[order], flat["value"][order], flat["plus_minus"][order],
-        flat["word"][order].astype(np.int64), order,
-    )  # fmt: skip
-    return {
-        name: every.part(slice(start, end))
-        for name, start, end in zip(names.of["quantity"], ends, ends[1:], strict=False)
-        if end > start
-    }
-
-
-def _placed(lists: Mapping[str, tuple[AnyNumbers, AnyNumbers]]) -> dict[str, AnyNumbers]:
-    """The flat lists; places of samples counted over all jobs."""
-    flat = {name: values for name, (values, _) in lists.items()}
-    begins = lists["quantity"][1][:-1]
-    job = _rows(lists["sample_of"][1])
-    flat["sample_of"] = flat["sample_of"] + begins[job]
-    return flat

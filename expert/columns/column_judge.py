@@ -18,7 +18,7 @@ from expert.columns.compiled_rules import CauseRules, CompiledRules, Grade
 from expert.columns.limit_bands import Bands
 from expert.columns.plant_kinds import PlantKinds
 from expert.columns.said import AllSaid, said_of
-from expert.columns.states_seen import SeenStates
+from expert.columns.states_seen import MadeReaches, SeenStates
 from expert.columns.truths import FALSE, TRUE, Truths, ViewTruths, all_of, any_true
 from expert.knowledge.model import Rule, Rulebase
 
@@ -45,6 +45,7 @@ class ColumnJudge:
         self._grades: dict[tuple[int, int], int] = {}
         self._known_grades: list[Grade] = []
         self._grade_numbers: dict[Grade, int] = {}
+        self.reaches: MadeReaches = {}
         self._told: dict[tuple[bytes, int], int] = {}
         self._beyond: dict[tuple[int, int], int] = {}
 
@@ -118,10 +119,10 @@ class _OneBatch:
         batch = self._batch
         for rule in self._compiled.in_order:
             self._rules[rule.id] = self._rule(rule)
-        seen = SeenStates(self._compiled, self._truths)
+        seen = SeenStates(self._compiled, self._truths, self._judge.reaches)
         said = self._members(self._told(seen))
-        open_jobs = self._truths.open_jobs | ~batch.whole
-        np.logical_or.at(open_jobs, batch.view_job[self._plant == NOTHING], True)
+        open_jobs = self._truths.open_jobs | (batch.lists["whole"] == 0)
+        open_jobs[batch.job_of_view[self._plant == NOTHING]] = True
         return BatchVerdicts(said, open_jobs)
 
     def _rule(self, rule: Rule) -> Truths:
@@ -219,10 +220,10 @@ class _OneBatch:
     def _in_words(self) -> dict[str, Flags]:
         """The rules that rest on numbers known only in words, and in which views they do."""
         flags: dict[str, Flags] = {}
-        for name, column in self._batch.columns.items():
-            if len(column.words.view) and self.bands.in_words(name):
+        for name, said in self._batch.words.items():
+            if self.bands.in_words(name):
                 flags[name] = np.zeros(self._batch.views, dtype=bool)
-                flags[name][column.words.view] = True
+                flags[name][said.view] = True
         return {
             rule: np.logical_or.reduce([flags[name] for name in names & flags.keys()])
             for rule, names in self._compiled.rests_on.items()
@@ -246,17 +247,18 @@ class _OneBatch:
         """What is told of members beyond what is told of the job's own subject."""
         batch = self._batch
         whole = np.zeros(2 * len(batch.jobs), dtype=np.int64)
-        whole[batch.view_group[batch.home]] = said[batch.home]
+        whole[batch.group[batch.home]] = said[batch.home]
         for view in np.flatnonzero(~batch.home & (said != 0)).tolist():
-            said[view] = self._judge.beyond(int(said[view]), int(whole[batch.view_group[view]]))
+            said[view] = self._judge.beyond(int(said[view]), int(whole[batch.group[view]]))
         return np.where(batch.judged, said, 0)
 
 
 def _plants(plants: PlantKinds, batch: Batch) -> tuple[Ints, NDArray[np.str_]]:
     """The kind of plant of each view, NOTHING where its site cannot be read; and what it is."""
-    names, site = batch.names, batch.site[batch.view_job]
+    names, lists = batch.names, batch.lists
+    site = lists["site"][batch.job_of_view].astype(np.int64)
     width = len(names.of["subject"])
-    pairs, place = np.unique(site * width + batch.view_subject, return_inverse=True)
+    pairs, place = np.unique(site * width + lists["view_subject"], return_inverse=True)
     found = []
     for pair in map(int, pairs):
         site_hash = names.of["site"][pair // width]

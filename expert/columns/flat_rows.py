@@ -1,34 +1,44 @@
-"""The known values of jobs as lists of numbers, and the names that the numbers stand for."""
+"""The known values of some thousand jobs as a block of flat lists, with names as numbers.
+
+Values stand quantity by quantity, numbers apart from words, so that a block is judged as it is
+read. All numbers are SI.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from operator import itemgetter
+from typing import Any
 
 from expert.columns.known_values import JobValues
-from expert.inference.evaluation_model import Known, Reading
+from expert.inference.evaluation_model import Known
 from expert.procedure.world import AS_LEFT
 from expert.units.measure import Measure
 
 FORM = 1
+BLOCK = 4096  # jobs
+# What a block holds and of which type: of jobs, of views (`view`: its job), of numbers and words
+# (their view; `counts` how many there are of each quantity), of series (`of`: the place of the
+# value among numbers and then words), of members of a kind in a stage, of what limits were asked.
+# A group is a job in a stage: twice the number of the job, and one more as left.
 LISTS: Mapping[str, str] = {
-    # site, subject, frame of the job; whether it is whole
-    "head": "int32",
-    "view_stage": "int8", "view_subject": "int32", "view_judged": "int8", "view_values": "int32",
-    "quantity": "int16", "value": "float64", "plus_minus": "float64", "word": "int16",
-    "origin": "int8",
-    "group_stage": "int8", "group_kind": "int16", "group_count": "int16", "group_beside": "int32",
-    "asked_subject": "int32", "asked_quantity": "int16", "asked_value": "float64",
-    "asked_plus_minus": "float64", "asked_answer": "int16",
-    # readings of a series, by the place of its value among those of the job
-    "sample_of": "int32", "sample_seconds": "float64", "sample_value": "float64",
+    "job": "string", "entries": "int32", "site": "int32", "frame": "int32", "whole": "int8",
+    "view_group": "int32", "view_subject": "int32", "view_home": "int8", "view_judged": "int8",
+    "number_counts": "int32", "number_view": "int32", "number": "float64",
+    "number_plus_minus": "float64", "number_origin": "int8",
+    "word_counts": "int32", "word_view": "int32", "word": "int16", "word_origin": "int8",
+    "sample_of": "int32", "sample_seconds": "float64", "sample_number": "float64",
     "sample_plus_minus": "float64", "sample_word": "int16",
+    "kind_group": "int32", "kind": "int16", "kind_count": "int16", "kind_beside": "int32",
+    "asked_job": "int32", "asked_subject": "int32", "asked_quantity": "int16",
+    "asked_value": "float64", "asked_plus_minus": "float64", "asked_answer": "int16",
 }  # fmt: skip
-NUMBER = -1  # in the place of a word
+NO_WORD = -1
 READ, GIVEN, DERIVED, SERIES = range(4)  # where a value is from
 NAMES = ("site", "subject", "frame", "quantity", "word", "kind", "beside")
 
-Row = dict[str, list[float]]
+Block = dict[str, list[Any]]
 
 
 @dataclass
@@ -47,65 +57,79 @@ class NameLists:
         return {what: list(each) for what, each in self.made.items()}
 
 
-def flat_rows(jobs: Iterable[JobValues]) -> tuple[dict[str, list[object]], NameLists]:
-    """The columns of some jobs: their ids, entries and lists; and the names in them."""
-    names = NameLists()
-    columns: dict[str, list[object]] = {"job": [], "entries": [], **{each: [] for each in LISTS}}
-    for job in jobs:
-        columns["job"].append(job.head.job)
-        columns["entries"].append(job.head.entries)
-        for name, numbers in _row(job, names).items():
-            columns[name].append(numbers)
-    return columns, names
+def block_of(jobs: Iterable[JobValues], names: NameLists) -> Block:
+    """The lists of some jobs; names that are new are added to `names`."""
+    block: Block = {name: [] for name in LISTS}
+    numbers: list[tuple[int, int, Known]] = []
+    words: list[tuple[int, int, Known]] = []
+    for number, job in enumerate(jobs):
+        _job(number, job, block, names)
+        for view in job.views:
+            place = len(block["view_group"])
+            block["view_group"].append(2 * number + (view.stage == AS_LEFT))
+            block["view_subject"].append(names.of("subject", view.subject))
+            block["view_home"].append(int(view.subject == job.head.subject))
+            block["view_judged"].append(int(view.judged))
+            for name, known in view.known.items():
+                kept = numbers if isinstance(known.value, Measure) else words
+                kept.append((names.of("quantity", name), place, known))
+    quantities = len(names.made["quantity"])
+    for what, kept in (("number", numbers), ("word", words)):
+        kept.sort(key=itemgetter(0))
+        counts = [0] * quantities
+        for quantity, place, known in kept:
+            counts[quantity] += 1
+            block[f"{what}_view"].append(place)
+            _value(known.value, block, what, names)
+            origin = _origin(known)
+            block[f"{what}_origin"].append(origin)
+            if origin == SERIES:
+                before = 0 if what == "number" else len(numbers)
+                _samples(known, before + len(block[what]) - 1, block, names)
+        block[f"{what}_counts"] = counts
+    return block
 
 
-def _row(job: JobValues, names: NameLists) -> Row:
-    row: Row = {name: [] for name in LISTS}
+def _job(number: int, job: JobValues, block: Block, names: NameLists) -> None:
     head = job.head
-    row["head"] = [
-        names.of("site", head.site), names.of("subject", head.subject),
-        names.of("frame", job.frame), int(job.whole),
-    ]  # fmt: skip
-    for view in job.views:
-        row["view_stage"].append(int(view.stage == AS_LEFT))
-        row["view_subject"].append(names.of("subject", view.subject))
-        row["view_judged"].append(int(view.judged))
-        row["view_values"].append(len(view.known))
-        for known in view.known.values():
-            _value(known, row, names)
+    block["job"].append(head.job)
+    block["entries"].append(head.entries)
+    block["site"].append(names.of("site", head.site))
+    block["frame"].append(names.of("frame", job.frame))
+    block["whole"].append(int(job.whole))
     for group in job.gathered:
-        row["group_stage"].append(int(group.stage == AS_LEFT))
-        row["group_kind"].append(names.of("kind", group.kind))
-        row["group_count"].append(group.count)
-        row["group_beside"].append(names.of("beside", " ".join(sorted(group.beside))))
+        block["kind_group"].append(2 * number + (group.stage == AS_LEFT))
+        block["kind"].append(names.of("kind", group.kind))
+        block["kind_count"].append(group.count)
+        block["kind_beside"].append(names.of("beside", " ".join(sorted(group.beside))))
     for asked in job.asked:
-        row["asked_subject"].append(names.of("subject", asked.subject))
-        row["asked_quantity"].append(names.of("quantity", asked.quantity))
-        row["asked_value"].append(asked.value)
-        row["asked_plus_minus"].append(asked.plus_minus)
-        row["asked_answer"].append(asked.answer)
-    return row
+        block["asked_job"].append(number)
+        block["asked_subject"].append(names.of("subject", asked.subject))
+        block["asked_quantity"].append(names.of("quantity", asked.quantity))
+        block["asked_value"].append(asked.value)
+        block["asked_plus_minus"].append(asked.plus_minus)
+        block["asked_answer"].append(asked.answer)
 
 
-def _value(known: Known, row: Row, names: NameLists) -> None:
-    place = len(row["quantity"])
-    row["quantity"].append(names.of("quantity", known.quantity.id))
-    _number(known.value, row, names, "")
-    origin = _origin(known)
-    row["origin"].append(origin)
-    for reading in known.readings if origin == SERIES else ():
-        row["sample_of"].append(place)
-        seconds = reading.seconds
-        row["sample_seconds"].append(float("nan") if seconds is None else seconds)
-        _number(reading.value, row, names, "sample_")
+def _value(value: Measure | str, block: Block, what: str, names: NameLists) -> None:
+    if isinstance(value, Measure):
+        block[what].append(value.value)
+        block[f"{what}_plus_minus"].append(value.plus_minus or 0.0)
+    else:
+        block[what].append(names.of("word", value))
 
 
-def _number(value: Measure | str, row: Row, names: NameLists, begins: str) -> None:
-    measured = isinstance(value, Measure)
-    row[f"{begins}value"].append(value.value if isinstance(value, Measure) else 0.0)
-    spread = (value.plus_minus or 0.0) if isinstance(value, Measure) else 0.0
-    row[f"{begins}plus_minus"].append(spread)
-    row[f"{begins}word"].append(NUMBER if measured else names.of("word", str(value)))
+def _samples(known: Known, place: int, block: Block, names: NameLists) -> None:
+    for reading in known.readings:
+        value = reading.value
+        measured = isinstance(value, Measure)
+        seconds = float("nan") if reading.seconds is None else reading.seconds
+        block["sample_of"].append(place)
+        block["sample_seconds"].append(seconds)
+        block["sample_number"].append(value.value if isinstance(value, Measure) else 0.0)
+        spread = (value.plus_minus or 0.0) if isinstance(value, Measure) else 0.0
+        block["sample_plus_minus"].append(spread)
+        block["sample_word"].append(NO_WORD if measured else names.of("word", str(value)))
 
 
 def _origin(known: Known) -> int:
@@ -113,8 +137,5 @@ def _origin(known: Known) -> int:
         return DERIVED
     if not known.measured:
         return GIVEN
-    return READ if _is_plain(known.readings) else SERIES
-
-
-def _is_plain(readings: tuple[Reading, ...]) -> bool:
-    return len(readings) == 1 and readings[0].seconds is None
+    plain = len(known.readings) == 1 and known.readings[0].seconds is None
+    return READ if plain else SERIES

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from expert.columns.batch import NOTHING, Column, Flags, Floats, Ints
+from expert.columns.batch import NOTHING, Flags, Floats, Ints, Numbers, Words
 from expert.columns.plant_kinds import PlantKinds
 from expert.inference.truth import TOO_CLOSE
 from expert.knowledge.model import Limit
@@ -29,26 +29,22 @@ class Bands:
         """Whether a word for a quantity stands in the place of a number."""
         return self._plants.rulebase.quantities[quantity].kind not in (Kind.CHOICE, Kind.TEXT)
 
-    def limit_of(self, quantity: str, views: Ints, plant: Ints | None = None) -> Ints:
-        """The number of the limit that holds for a quantity in some views, or NOTHING."""
-        on = self._plant[views] if plant is None else plant
-        limits = self._plants.limits_of(quantity)
-        if not len(limits):
-            return np.full(len(on), NOTHING)
-        return np.where(on == NOTHING, NOTHING, limits[on])
+    def limit_of(self, quantity: str, plant: Ints) -> Ints:
+        """The number of the limit that holds for a quantity on kinds of plant, or NOTHING."""
+        return np.append(self._plants.limits_of(quantity), NOTHING)[plant]
 
     def with_reasons(self, quantity: str) -> Iterator[tuple[Limit, Flags]]:
         """The limits of a quantity that are not judged by at times, and the views they hold in."""
-        limits = self.limit_of(quantity, np.arange(len(self._plant)))
+        limits = self.limit_of(quantity, self._plant)
         for number in np.unique(limits[limits != NOTHING]):
             limit = self._plants.limits[number]
             if limit.cannot_judge_when:
                 yield limit, limits == number
 
-    def truths(self, quantity: str, numbers: Column) -> Mapping[str, Signs]:
+    def truths(self, quantity: str, numbers: Numbers) -> Mapping[str, Signs]:
         """Whether the numbers of a column lie in each band of their limit, 0 where unknown."""
         if quantity not in self._found:
-            limit = self.limit_of(quantity, numbers.view)
+            limit = self.limit_of(quantity, self._plant[numbers.view])
             self._found[quantity] = self.bands(limit, numbers.value, numbers.plus_minus)
         return self._found[quantity]
 
@@ -79,10 +75,10 @@ class Bands:
         return self._plants.edges(name)[limit]
 
     def ends(
-        self, quantity: str, said: Column, words: Sequence[str]
+        self, quantity: str, said: Words, words: Sequence[str]
     ) -> tuple[Floats, Floats]:  # fmt: skip
         """Between what numbers lie that are known only in words; NaN without a limit."""
-        limit = self.limit_of(quantity, said.view)
+        limit = self.limit_of(quantity, self._plant[said.view])
         low, high = self._edge("low", limit), self._edge("high", limit)
         low = np.where(np.isnan(low), -np.inf, low)
         high = np.where(np.isnan(high), np.inf, high)

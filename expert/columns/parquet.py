@@ -1,7 +1,7 @@
-"""Known values of jobs in Parquet files: one row a job, lists of numbers in it.
+"""Known values of jobs in Parquet files: one row a block of jobs, a list for each thing it holds.
 
-Names stand once a file, as JSON in its metadata, and are numbers in the lists. All values are SI.
-A file is whole or not there; nothing in it is changed.
+Names stand once a file, as JSON in its metadata, and are numbers in the lists (`flat_rows.py`). A
+file is whole or not there; nothing in it is changed.
 """
 
 from __future__ import annotations
@@ -10,42 +10,51 @@ import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from expert.columns.batch import AnyNumbers, Batch, FileNames, batch_of
-from expert.columns.flat_rows import FORM, LISTS, flat_rows
+from expert.columns.batch import Batch, FileNames, batch_of
+from expert.columns.flat_rows import BLOCK, FORM, LISTS, NameLists, block_of
 from expert.columns.frame import Frame
 from expert.columns.known_values import JobValues
 
 SUFFIX = ".parquet"
 _META = b"rackwalk"
-_ROWS = 16384  # jobs that are read at once, at most
 
 
 def write(
     path: Path, jobs: Iterable[JobValues], sites: Mapping[str, str], frames: Mapping[str, Frame]
-) -> int:
-    """A file of some jobs, with the texts of their sites by hash; how many they are."""
-    columns, names = flat_rows(jobs)
+) -> None:
+    """A file of some jobs, with the texts of their sites by hash and the frames by name."""
+    names, waiting = NameLists(), iter(jobs)
+    blocks = [pa.RecordBatch.from_pylist([], schema=_schema())]
+    while some := list(islice(waiting, BLOCK)):
+        blocks.append(pa.RecordBatch.from_pylist([block_of(some, names)], schema=_schema()))
     meta = {
         "form": FORM,
         "names": names.lists(),
         "sites": {each: sites[each] for each in names.made["site"]},
         "frames": {each: asdict(frames[each]) for each in names.made["frame"]},
     }
-    fields = [pa.field("job", pa.string()), pa.field("entries", pa.int32())]
-    fields += [pa.field(name, pa.list_(pa.type_for_alias(kind))) for name, kind in LISTS.items()]
-    schema = pa.schema(fields, metadata={_META: json.dumps(meta)})
-    table = pa.Table.from_pydict(columns, schema=schema)
+    write_table(path, pa.Table.from_batches(blocks), meta)
+
+
+def write_table(path: Path, table: Any, meta: Mapping[str, object]) -> None:
+    """A file of blocks that are made already."""
     draft = path.with_name(f"{path.name}.{os.getpid()}.part")
-    pq.write_table(table, draft, compression="zstd", row_group_size=_ROWS)
+    whole = table.replace_schema_metadata({_META: json.dumps(meta)})
+    pq.write_table(whole, draft, compression="zstd", row_group_size=1)
     draft.replace(path)
-    return int(table.num_rows)
+
+
+def _schema() -> Any:
+    return pa.schema(
+        [pa.field(name, pa.list_(pa.type_for_alias(kind))) for name, kind in LISTS.items()]
+    )
 
 
 def files_in(folder: Path) -> list[Path]:
@@ -53,35 +62,29 @@ def files_in(folder: Path) -> list[Path]:
     return sorted(folder.glob(f"*{SUFFIX}"))
 
 
-def names_in(path: Path) -> FileNames | None:
-    """The names of a file; None for one of another form."""
-    meta = json.loads(pq.read_schema(path).metadata[_META])
-    return _names(meta) if meta["form"] == FORM else None
+def meta_of(path: Path) -> dict[str, Any]:
+    """What a file says of itself."""
+    found: dict[str, Any] = json.loads(pq.read_schema(path).metadata[_META])
+    return found
 
 
 def heads(path: Path) -> Iterator[tuple[str, int]]:
     """The jobs of a file and how many entries each had."""
-    table = pq.read_table(path, columns=["job", "entries"])
-    yield from zip(table["job"].to_pylist(), table["entries"].to_pylist(), strict=True)
+    for row in pq.read_table(path, columns=["job", "entries"]).to_pylist():
+        yield from zip(row["job"], row["entries"], strict=True)
 
 
-def batches(path: Path, size: int) -> Iterator[Batch]:
-    """The jobs of a file, so many at once."""
+def batches(path: Path) -> Iterator[Batch]:
+    """The jobs of a file, block after block."""
     with pq.ParquetFile(path) as file:
-        names = _names(json.loads(file.schema_arrow.metadata[_META]))
-        for part in file.iter_batches(batch_size=size):
-            lists = {name: _flat(part.column(name)) for name in LISTS}
-            entries = part.column("entries").to_numpy()
-            yield batch_of(names, part.column("job").to_pylist(), entries, lists)
-
-
-def _names(meta: Mapping[str, Any]) -> FileNames:
-    frames = {name: Frame(**each) for name, each in meta["frames"].items()}
-    return FileNames(meta["names"], meta["sites"], frames)
-
-
-def _flat(column: Any) -> tuple[AnyNumbers, AnyNumbers]:
-    """The numbers of all lists in a row, and where each list begins and ends."""
-    offsets = column.offsets.to_numpy()
-    values = column.values.to_numpy()[offsets[0] : offsets[-1]]
-    return values, (offsets - offsets[0]).astype(np.int64)
+        meta = json.loads(file.schema_arrow.metadata[_META])
+        frames = {name: Frame(**each) for name, each in meta["frames"].items()}
+        names = FileNames(meta["names"], meta["sites"], frames)
+        for number in range(file.num_row_groups):
+            row = file.read_row_group(number).combine_chunks()
+            lists = {
+                name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
+                for name in LISTS
+                if name != "job"
+            }
+            yield batch_of(names, row.column("job").chunk(0).values.to_pylist(), lists)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
-from expert.columns.batch import Batch
-from expert.columns.flat_rows import DERIVED, GIVEN, NUMBER, READ, SERIES
+from expert.columns.batch import NO_NUMBERS, NO_WORDS, Batch
+from expert.columns.flat_rows import DERIVED, GIVEN, NO_WORD, SERIES
 from expert.inference.course import course_truth
 from expert.inference.evaluation_model import Known, Reading
 from expert.knowledge.conditions import Course
@@ -33,32 +33,36 @@ def course_truths(
     return found
 
 
-def _known(batch: Batch, quantity: Quantity) -> list[tuple[int, Known]]:
-    column, lists = batch.column(quantity.id), batch.lists
+def _known(batch: Batch, quantity: Quantity) -> Iterator[tuple[int, Known]]:
+    """The view and what is known of a quantity there, where it was read."""
     words = batch.names.of["word"]
-    samples: dict[int, list[Reading]] = defaultdict(list)
-    origin = batch.origin[column.place]
-    for at in np.flatnonzero(np.isin(lists["sample_of"], column.place[origin == SERIES])):
+    said = batch.words.get(quantity.id, NO_WORDS)
+    for row, (view, word) in enumerate(zip(said.view, said.word, strict=True)):
+        yield from _read(batch, quantity, view, words[word], said.origin[row], said.place + row)
+    numbers = batch.numbers.get(quantity.id, NO_NUMBERS)
+    for row, (view, value, spread) in enumerate(
+        zip(numbers.view, numbers.value, numbers.plus_minus, strict=True)
+    ):
+        measure = Measure(quantity.kind, float(value), float(spread))
+        yield from _read(batch, quantity, view, measure, numbers.origin[row], numbers.place + row)
+
+
+def _read(
+    batch: Batch, quantity: Quantity, view: int, value: Measure | str, origin: int, place: int
+) -> Iterator[tuple[int, Known]]:
+    if origin in (GIVEN, DERIVED):
+        return
+    series = _samples(batch, quantity, place) if origin == SERIES else [Reading(quantity.id, value)]
+    yield int(view), Known(quantity, value, tuple(series))
+
+
+def _samples(batch: Batch, quantity: Quantity, place: int) -> Iterator[Reading]:
+    lists, words = batch.lists, batch.names.of["word"]
+    for at in np.flatnonzero(lists["sample_of"] == place):
+        value: Measure | str = Measure(
+            quantity.kind, float(lists["sample_number"][at]), float(lists["sample_plus_minus"][at])
+        )
+        if lists["sample_word"][at] != NO_WORD:
+            value = words[lists["sample_word"][at]]
         seconds = float(lists["sample_seconds"][at])
-        value = _value(
-            quantity, lists["sample_value"][at], lists["sample_plus_minus"][at],
-            lists["sample_word"][at], words,
-        )  # fmt: skip
-        reading = Reading(quantity.id, value, seconds=None if np.isnan(seconds) else seconds)
-        samples[int(lists["sample_of"][at])].append(reading)
-    found = []
-    for row, place in enumerate(column.place):
-        if origin[row] in (GIVEN, DERIVED):
-            continue
-        value = _value(quantity, column.value[row], column.plus_minus[row], column.word[row], words)
-        readings = samples[int(place)] if origin[row] != READ else [Reading(quantity.id, value)]
-        found.append((int(column.view[row]), Known(quantity, value, tuple(readings))))
-    return found
-
-
-def _value(
-    quantity: Quantity, value: float, plus_minus: float, word: int, words: Sequence[str]
-) -> Measure | str:
-    if word != NUMBER:
-        return words[word]
-    return Measure(quantity.kind, float(value), float(plus_minus))
+        yield Reading(quantity.id, value, seconds=None if np.isnan(seconds) else seconds)

@@ -35,11 +35,15 @@ class Reaches:
         return self.high | self.low
 
 
+MadeReaches = dict[tuple[int, int], Sequence[Reaches]]
+
+
 class SeenStates:
     """The states of the plant over the views of a batch, and how causes fit them."""
 
-    def __init__(self, compiled: CompiledRules, truths: ViewTruths) -> None:
+    def __init__(self, compiled: CompiledRules, truths: ViewTruths, made: MadeReaches) -> None:
         self._compiled = compiled
+        self._made = made  # kept from batch to batch
         self._states = tuple(compiled.rulebase.plant_states.values())
         self._width = max(ceil(len(self._states) / 64), 1)
         views = truths.batch.views
@@ -79,9 +83,12 @@ class SeenStates:
         firsts = np.unique(codes, return_index=True)
         found = {}
         for code, first in zip(*firsts, strict=True):
-            truths = self.acting(int(rows[first]))
-            ways = self._compiled.reach.ways(cause.cause, truths)
-            found[int(code)] = [self._reaches(way) for way in ways]
+            key = (cause.number, int(code))
+            if key not in self._made:
+                truths = self.acting(int(rows[first]))
+                ways = self._compiled.reach.ways(cause.cause, truths)
+                self._made[key] = [self._reaches(way) for way in ways]
+            found[int(code)] = self._made[key]
         return found, codes
 
     def acting(self, view: int) -> tuple[Truth, ...]:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from expert.columns.batch import NOTHING, Batch, Flags, Floats, Ints
+from expert.columns.batch import NO_NUMBERS, NO_WORDS, NOTHING, Batch, Flags, Floats, Ints
 from expert.columns.limit_bands import Bands
 from expert.columns.series_truth import course_truths
 from expert.inference.kleene import Truth, all_
@@ -123,28 +123,27 @@ class ViewTruths:
         return at_least_of(group.at_least, certain, unknown)
 
     def _is(self, condition: Is) -> Truths:
-        column = self.batch.column(condition.quantity)
+        name = condition.quantity
+        numbers = self.batch.numbers.get(name, NO_NUMBERS)
+        said = self.batch.words.get(name, NO_WORDS)
         if condition.word == KNOWN:
             found = np.full(self.batch.views, FALSE)
-            found[column.view] = TRUE
+            found[numbers.view], found[said.view] = TRUE, TRUE
             return found
-        if not len(column.view):
+        if not len(numbers.view) and not len(said.view):
             return self._nothing
         found = np.zeros(self.batch.views, dtype=np.int8)
-        said = column.words
         if len(said.view):
             words = self.batch.names.word_numbers
             wanted = said.word == words.get(condition.word, NOTHING)
-            if self._bands.in_words(condition.quantity):
+            if self._bands.in_words(name):
                 wanted |= said.word == words.get(f"very {condition.word}", NOTHING)
             found[said.view] = np.where(wanted, TRUE, FALSE)
-        numbers = column.numbers
         if len(numbers.view):
-            truth = self._bands.truths(condition.quantity, numbers).get(condition.word)
+            truth = self._bands.truths(name, numbers).get(condition.word)
             if truth is not None:
-                found[numbers.view] = np.where(
-                    self.blocked(condition.quantity)[numbers.view], UNKNOWN, truth
-                )
+                blocked = self.blocked(name)[numbers.view]
+                found[numbers.view] = np.where(blocked, UNKNOWN, truth)
         return found
 
     def too_close(self, quantity: str) -> Flags:
@@ -166,7 +165,7 @@ class ViewTruths:
         """Value and uncertainty of a number in each view, NaN where it is not known as one."""
         if quantity not in self._values:
             value, spread = np.full((2, self.batch.views), np.nan)
-            numbers = self.batch.column(quantity).numbers
+            numbers = self.batch.numbers.get(quantity, NO_NUMBERS)
             value[numbers.view], spread[numbers.view] = numbers.value, numbers.plus_minus
             self._values[quantity] = value, spread
         return self._values[quantity]
@@ -175,7 +174,8 @@ class ViewTruths:
         names = [term.quantity for term in condition.terms if term.quantity]
         rows = np.arange(self.batch.views)
         for name in names[:1]:
-            rows = self.batch.column(name).view
+            numbers = self.batch.numbers.get(name, NO_NUMBERS)
+            rows = np.concatenate([numbers.view, self.batch.words.get(name, NO_WORDS).view])
         if not len(rows):
             return self._nothing
         with np.errstate(invalid="ignore"):
@@ -210,7 +210,7 @@ class ViewTruths:
     def _ends(self, quantity: str, rows: Ints) -> tuple[Floats, Floats]:
         """Between what a number lies that is known only in words, NaN where that is not known."""
         low, high = np.full((2, self.batch.views), np.nan)
-        said = self.batch.column(quantity).words
+        said = self.batch.words.get(quantity, NO_WORDS)
         if len(said.view) and self._bands.in_words(quantity):
             low[said.view], high[said.view] = self._bands.ends(
                 quantity, said, self.batch.names.of["word"]
@@ -221,7 +221,7 @@ class ViewTruths:
 
     def _in_stage(self, condition: InStage) -> Truths:
         here = all_of([self.of(each) for each in condition.members], self.batch.views)
-        as_left = self.batch.view_group % 2 == 1
+        as_left = self.batch.group % 2 == 1
         if condition.stage == AS_LEFT:
             return np.where(as_left, here, UNKNOWN)
         assert condition.stage == AS_FOUND
@@ -233,9 +233,9 @@ class ViewTruths:
         groups = 2 * len(batch.jobs)
         own = self._kinds == condition.kind
         truth = all_of([self.of(each) for each in members], batch.views)
-        seen = np.bincount(batch.view_group[own], minlength=groups)
-        certain = np.bincount(batch.view_group[own & (truth == TRUE)], minlength=groups)
-        unknown = np.bincount(batch.view_group[own & (truth == UNKNOWN)], minlength=groups)
+        seen = np.bincount(batch.group[own], minlength=groups)
+        certain = np.bincount(batch.group[own & (truth == TRUE)], minlength=groups)
+        unknown = np.bincount(batch.group[own & (truth == UNKNOWN)], minlength=groups)
         count, beside = self._members(condition, groups)
         others = number_of(all_(map(Facts({}, {}, {}).holds, members)))
         unseen = count - seen
@@ -249,7 +249,7 @@ class ViewTruths:
             wanted = {"every": count, "any": np.ones_like(count), "most": count // 2 + 1}
             least = wanted.get(condition.count, np.full_like(count, condition.at_least))
             found = at_least_of(least, certain, unknown)
-        return np.where(count > 0, found, UNKNOWN)[batch.view_group]
+        return np.where(count > 0, found, UNKNOWN)[batch.group]
 
     def _members(self, condition: Over, groups: int) -> tuple[Ints, Flags]:
         """How many members of a kind there are, and where of one without a view something is
@@ -258,15 +258,12 @@ class ViewTruths:
         kinds = {kind: number for number, kind in enumerate(batch.names.of["kind"])}
         number = kinds.get(condition.kind, NOTHING)
         looked_at = set(quantities_anywhere(condition))
-        touched = np.array(
-            [not looked_at.isdisjoint(names.split()) for names in batch.names.of["beside"]],
-            dtype=bool,
-        )
+        touched = np.array([not looked_at.isdisjoint(each) for each in batch.names.beside], bool)
         count, beside = np.zeros(groups, dtype=np.int64), np.zeros(groups, dtype=bool)
-        of_kind = batch.lists["group_kind"] == number
-        where = batch.group_of[of_kind]
-        count[where] = batch.lists["group_count"][of_kind]
-        beside[where] = touched[batch.lists["group_beside"][of_kind]]
+        of_kind = batch.lists["kind"] == number
+        where = batch.lists["kind_group"][of_kind]
+        count[where] = batch.lists["kind_count"][of_kind]
+        beside[where] = touched[batch.lists["kind_beside"][of_kind]]
         return count, beside
 
 
