@@ -33,6 +33,7 @@ DOORS = {
     "CoolProp": {"physics/fluids/coolprop_door.py"},
     "numpy": {
         "physics/fluids/build_tables.py", "physics/fluids/equilibrium.py",
+        "author/comparison/by_columns.py",
         *(name for name in FILES if name.startswith(("trend/", "plant/", "columns/"))),
     },
     "pyarrow": {"columns/parquet.py"},

@@ -21,15 +21,16 @@ from expert.procedure.judging import Readings
 from expert.procedure.runner import Runner
 from expert.units.measure import Measure
 
-NOT_JUDGED = -1
-_ASKED = ("very low", "low", "high", "very high")  # normal and too close to call follow from these
+NO_LIMIT, NOT_JUDGED = -1, -2
+ASKED = ("very low", "low", "high", "very high")  # normal and too close to call follow from these
 
 
 @dataclass(frozen=True)
 class AskedLimit:
     """A value [SI] of a quantity on a subject that was held against its limit, and the answer.
 
-    `answer` is the truth of each band as a number (`answer_of`), NOT_JUDGED where it could not be.
+    `answer` is the truth of each band as a number (`answer_of`), NO_LIMIT where none holds there,
+    NOT_JUDGED where something kept it from being judged.
     """
 
     subject: str
@@ -40,7 +41,7 @@ class AskedLimit:
 
 
 @dataclass
-class Asked:
+class LimitsAsked:
     """What was asked while a plan was made; `beside` says that it hung on more than is kept."""
 
     limits: dict[AskedLimit, None] = field(default_factory=dict)
@@ -48,11 +49,9 @@ class Asked:
 
 
 def answer_of(words: Mapping[str, Truth]) -> int:
-    """The truths of the bands as one number, NOT_JUDGED where there is none."""
-    if not words:
-        return NOT_JUDGED
+    """The truths of the bands as one number."""
     number = 0
-    for word in _ASKED:
+    for word in ASKED:
         truth = words[word]
         number = 3 * number + (1 if truth is None else 2 * truth)
     return number
@@ -62,7 +61,7 @@ def answer_of(words: Mapping[str, Truth]) -> int:
 class _Listening(Facts):
     """Facts of a subject that note what is asked of limits."""
 
-    asked: Asked = field(default_factory=Asked)
+    asked: LimitsAsked = field(default_factory=LimitsAsked)
     subject: str = ""
 
     def _words_of(self, quantity: str, measure: Measure) -> Mapping[str, Truth]:
@@ -70,7 +69,8 @@ class _Listening(Facts):
         words = super()._words_of(quantity, measure)
         if fresh:
             spread = measure.plus_minus or 0.0
-            answer = answer_of(words)
+            answer = NO_LIMIT if quantity not in self.limits else NOT_JUDGED
+            answer = answer_of(words) if words else answer
             one = AskedLimit(self.subject, quantity, measure.value, spread, answer)
             self.asked.limits[one] = None
         return words
@@ -82,10 +82,10 @@ class _Listening(Facts):
 
 def listening_runner(
     checklist: Checklist, evaluator: Evaluator, history: History
-) -> tuple[Runner, Asked]:
+) -> tuple[Runner, LimitsAsked]:
     """A runner of a recorded job, for its plan alone; and what that plan will have asked."""
     inside = (part for each in checklist.conditions for part in everywhere(each))
-    asked = Asked(beside=any(isinstance(part, HasSign | Over) for part in inside))
+    asked = LimitsAsked(beside=any(isinstance(part, HasSign | Over) for part in inside))
 
     def evaluate(readings: Readings, found: Readings | None, subject: str) -> Evaluation:
         asked.beside = True  # a search that goes on hangs on all rules

@@ -68,12 +68,13 @@ NO_WORDS = Words(_NONE, _NONE, _NONE)
 class Batch:
     """Jobs and their views. A group is a job in a stage: twice its number, and 1 as left.
 
+    `jobs` are their ids, each with the hash of its last entry.
     `before` is the view as found of the same subject, NOTHING where there is none; `home` whether
     a view is of the job's own subject. `lists` are those of the file (`flat_rows.LISTS`).
     """
 
     names: FileNames
-    jobs: Sequence[str]
+    jobs: Sequence[tuple[str, str]]
     lists: Mapping[str, AnyNumbers]
     group: Ints
     home: Flags
@@ -93,7 +94,9 @@ class Batch:
         return self.group // 2
 
 
-def batch_of(names: FileNames, jobs: Sequence[str], lists: Mapping[str, AnyNumbers]) -> Batch:
+def batch_of(
+    names: FileNames, jobs: Sequence[tuple[str, str]], lists: Mapping[str, AnyNumbers]
+) -> Batch:
     """The arrays of a block."""
     group = lists["view_group"].astype(np.int64)
     numbers = {

@@ -53,6 +53,21 @@ class ColumnJudge:
         """What is told in every view of some jobs."""
         return _OneBatch(self, self._compiled, batch).verdicts()
 
+    def placed(self, batch: Batch, site: Ints, subject: Ints) -> tuple[Ints, NDArray[np.str_]]:
+        """The kinds of plant (NOTHING where a site cannot be read) of subjects of sites, both as
+        numbers of a batch's names; and what each is, a circuit or a rack."""
+        names = batch.names
+        width = len(names.of["subject"])
+        pairs, place = np.unique(site * width + subject, return_inverse=True)
+        found = []
+        for pair in map(int, pairs):
+            site_hash = names.of["site"][pair // width]
+            on = names.of["subject"][pair % width]
+            found.append(self.plants.placed(site_hash, names.site_texts[site_hash], on))
+        numbers = np.array([each.plant for each in found], dtype=np.int64)
+        kinds = np.array([each.kind for each in found], dtype=np.str_)
+        return numbers[place], kinds[place]
+
     def grade(self, cause: CauseRules, keys: Ints) -> Ints:
         """The number of the grade that each key comes to, NOTHING below the threshold."""
         scale, kept = self.rulebase.certainty, self._grades
@@ -103,7 +118,8 @@ class _OneBatch:
         self._judge = judge
         self._compiled = compiled
         self._batch = batch
-        plant, kinds = _plants(judge.plants, batch)
+        site = batch.lists["site"].astype(np.int64)[batch.job_of_view]
+        plant, kinds = judge.placed(batch, site, batch.lists["view_subject"])
         self._plant = plant
         self.bands = Bands(judge.plants, plant)
         quantities = judge.rulebase.quantities
@@ -251,18 +267,3 @@ class _OneBatch:
         for view in np.flatnonzero(~batch.home & (said != 0)).tolist():
             said[view] = self._judge.beyond(int(said[view]), int(whole[batch.group[view]]))
         return np.where(batch.judged, said, 0)
-
-
-def _plants(plants: PlantKinds, batch: Batch) -> tuple[Ints, NDArray[np.str_]]:
-    """The kind of plant of each view, NOTHING where its site cannot be read; and what it is."""
-    names, lists = batch.names, batch.lists
-    site = lists["site"][batch.job_of_view].astype(np.int64)
-    width = len(names.of["subject"])
-    pairs, place = np.unique(site * width + lists["view_subject"], return_inverse=True)
-    found = []
-    for pair in map(int, pairs):
-        site_hash = names.of["site"][pair // width]
-        subject = names.of["subject"][pair % width]
-        found.append(plants.placed(site_hash, names.site_texts[site_hash], subject))
-    numbers = np.array([each.plant for each in found], dtype=np.int64)
-    return numbers[place], np.array([each.kind for each in found])[place]

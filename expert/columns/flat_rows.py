@@ -23,7 +23,7 @@ BLOCK = 4096  # jobs
 # value among numbers and then words), of members of a kind in a stage, of what limits were asked.
 # A group is a job in a stage: twice the number of the job, and one more as left.
 LISTS: Mapping[str, str] = {
-    "job": "string", "entries": "int32", "site": "int32", "frame": "int32", "whole": "int8",
+    "job": "string", "chain": "string", "site": "int32", "frame": "int32", "whole": "int8",
     "view_group": "int32", "view_subject": "int32", "view_home": "int8", "view_judged": "int8",
     "number_counts": "int32", "number_view": "int32", "number": "float64",
     "number_plus_minus": "float64", "number_origin": "int8",
@@ -93,7 +93,7 @@ def block_of(jobs: Iterable[JobValues], names: NameLists) -> Block:
 def _job(number: int, job: JobValues, block: Block, names: NameLists) -> None:
     head = job.head
     block["job"].append(head.job)
-    block["entries"].append(head.entries)
+    block["chain"].append(head.chain)
     block["site"].append(names.of("site", head.site))
     block["frame"].append(names.of("frame", job.frame))
     block["whole"].append(int(job.whole))

@@ -8,7 +8,6 @@ were made in one are used by another rulebase only where it leaves the frame as 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -50,7 +49,8 @@ class Frame:
         )
 
     def lifted(self, now: Frame) -> frozenset[str]:
-        """The quantities that other conditions keep from being judged than in another frame."""
+        """The quantities that have limits elsewhere, or other reasons not to be judged, than in
+        another frame."""
         names = self.blocked.keys() | now.blocked.keys()
         return frozenset(n for n in names if self.blocked.get(n) != now.blocked.get(n))
 
@@ -63,7 +63,8 @@ def frame_of(checklist: Checklist, rulebase: Rulebase) -> Frame:
     blocked: dict[str, set[str]] = {}
     for limit in rulebase.limits:
         reasons = "; ".join(sorted(map(str, limit.cannot_judge_when)))
-        blocked.setdefault(limit.quantity, set()).add(reasons)
+        where = sorted(limit.applies.items())
+        blocked.setdefault(limit.quantity, set()).add(f"{where} {reasons}")
     cautions = (
         (each.id, each.work, each.access, each.if_no, sorted(each.on.items()), each.before)
         for each in rulebase.cautions.values()
@@ -95,8 +96,3 @@ def program() -> str:
 
 def _hash(*texts: str) -> str:
     return hashlib.sha256("\0".join(texts).encode()).hexdigest()[:16]
-
-
-def of_all(checklists: Iterable[Checklist], rulebase: Rulebase) -> dict[str, Frame]:
-    """The frame of each checklist, by its id."""
-    return {each.id: frame_of(each, rulebase) for each in checklists}

@@ -24,11 +24,10 @@ from expert.procedure.world import AS_FOUND, AS_LEFT
 
 @dataclass(frozen=True)
 class JobHead:
-    """Which job something is of, and how many entries it had; `site` is the hash of its text."""
+    """Which job something is of, and the hash of its last entry; `site` is that of its text."""
 
     job: str
-    entries: int
-    checklist: str
+    chain: str
     site: str
     subject: str
 

@@ -68,10 +68,12 @@ def meta_of(path: Path) -> dict[str, Any]:
     return found
 
 
-def heads(path: Path) -> Iterator[tuple[str, int]]:
-    """The jobs of a file and how many entries each had."""
-    for row in pq.read_table(path, columns=["job", "entries"]).to_pylist():
-        yield from zip(row["job"], row["entries"], strict=True)
+def heads(path: Path) -> Iterator[tuple[str, str, str]]:
+    """The jobs of a file, each with the hash of its last entry and the name of its frame."""
+    frames = meta_of(path)["names"]["frame"]
+    for row in pq.read_table(path, columns=["job", "chain", "frame"]).to_pylist():
+        named = (frames[number] for number in row["frame"])
+        yield from zip(row["job"], row["chain"], named, strict=True)
 
 
 def batches(path: Path) -> Iterator[Batch]:
@@ -85,6 +87,7 @@ def batches(path: Path) -> Iterator[Batch]:
             lists = {
                 name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
                 for name in LISTS
-                if name != "job"
+                if LISTS[name] != "string"
             }
-            yield batch_of(names, row.column("job").chunk(0).values.to_pylist(), lists)
+            heads_of = (row.column(name).chunk(0).values.to_pylist() for name in ("job", "chain"))
+            yield batch_of(names, tuple(zip(*heads_of, strict=True)), lists)

@@ -79,7 +79,7 @@ def judged(tmp_path: Path) -> Callable[..., tuple[Judged, ...]]:
     def judge(cases: list[Case], before: Path, after: Path, workers: int = 1) -> tuple[Judged, ...]:
         checklists = partial(load_checklists, tmp_path / "checklists")
         both = [JudgedBy(load_rulebase(folder), checklists) for folder in (before, after)]
-        return judge_by_both(cases, *both, workers)
+        return tuple(judge_by_both(cases, *both, workers))
 
     return judge
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain, islice
 from pathlib import Path
 
 from expert.author.comparison.alike import Differing
@@ -25,6 +26,7 @@ from expert.procedure.picture import fold
 from expert.procedure.recorded import recorded_runner
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
+_AT_ONCE = 400  # cases that wait for a process; each holds all entries of a job
 _KEPT = 32  # evaluators of circuits; more would grow with the number of stores
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
 
@@ -124,7 +126,7 @@ class Judge:
         return tuple(verdicts_on(runner, fold(case.entries)))
 
 
-def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tuple[Case, ...]:
+def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> Iterator[Case]:
     """The cases that may be judged differently; of a recorded job nothing is said beforehand."""
     differing = Differing(before, after)
 
@@ -136,26 +138,30 @@ def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tupl
         except RackwalkError:  # the judges say why
             return True
 
-    return tuple(case for case in cases if may(case))
+    return filter(may, cases)
 
 
 _JUDGES: list[Judge] = []
 
 
 def judge_by_both(
-    cases: Sequence[Case], before: JudgedBy, after: JudgedBy, workers: int = 0
-) -> tuple[Judged, ...]:
-    """Every case under both rulebases, in the order given.
+    cases: Iterable[Case], before: JudgedBy, after: JudgedBy, workers: int = 0
+) -> Iterator[Judged]:
+    """Every case under both rulebases, in the order given; few are held at a time.
 
     `workers` is the number of processes; 0 takes one for few cases, else one a processor.
     """
-    both = (before, after)
-    count = workers or ((os.cpu_count() or 1) if len(cases) > MANY else 1)
+    both, waiting = (before, after), iter(cases)
+    first = list(islice(waiting, MANY + 1))
+    count = workers or ((os.cpu_count() or 1) if len(first) > MANY else 1)
+    waiting = chain(first, waiting)
     if count == 1:
         _take(*both)
-        return tuple(map(_judge, cases))
+        yield from map(_judge, waiting)
+        return
     with ProcessPoolExecutor(count, initializer=_take, initargs=both) as pool:
-        return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
+        while some := list(islice(waiting, _AT_ONCE * count)):
+            yield from pool.map(_judge, some, chunksize=max(1, len(some) // (count * 4)))
 
 
 def _take(before: JudgedBy, after: JudgedBy) -> None:
@@ -173,21 +179,29 @@ def _judge(case: Case) -> Judged:
     return Judged(case.name, verdicts[0], verdicts[1])
 
 
-def total_lines(different: Iterable[Judged]) -> Iterator[str]:
+class Totals:
     """For each cause in how many cases it is found now and was not, or was and is no longer."""
-    now: Counter[str] = Counter()
-    gone: Counter[str] = Counter()
-    for each in different:
+
+    def __init__(self) -> None:
+        self._now: Counter[str] = Counter()
+        self._gone: Counter[str] = Counter()
+
+    def add(self, each: Judged) -> None:
+        """Count a case that is judged differently."""
         had, have = (
             {found.title for verdict in verdicts for found in verdict.found}
             for verdicts in (each.before, each.after)
         )
-        now.update(have - had)
-        gone.update(had - have)
-    for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
-        told = [f"now found in {now[title]}"] if now[title] else []
-        told += [f"no longer in {gone[title]}"] if gone[title] else []
-        yield f"{title}: {', '.join(told)}."
+        self._now.update(have - had)
+        self._gone.update(had - have)
+
+    def lines(self) -> Iterator[str]:
+        """The causes that differ in most cases first."""
+        now, gone = self._now, self._gone
+        for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
+            told = [f"now found in {now[title]}"] if now[title] else []
+            told += [f"no longer in {gone[title]}"] if gone[title] else []
+            yield f"{title}: {', '.join(told)}."
 
 
 def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:
