@@ -85,15 +85,16 @@ class ColumnMaker:
         from expert.columns.parquet import files_in, heads
 
         names = {each.name for each in self._frames.values()}
-        have = {
-            (job, chain)
-            for path in files_in(self._folder)
-            for job, chain, frame in heads(path)
-            if frame in names
-        }
         rows = self._store.database.rows(
             "SELECT id, chain FROM job WHERE finished IS NOT NULL ORDER BY site, subject, id"
         )
+        wanted = {(str(job), str(chain)) for job, chain in rows}
+        have: set[tuple[str, str]] = set()
+        for path in files_in(self._folder):
+            held = {(job, chain) for job, chain, frame in heads(path) if frame in names} & wanted
+            if not held:  # all in it was overtaken
+                path.unlink()
+            have |= held
         return [str(job) for job, chain in rows if (job, chain) not in have]
 
     def _values(self, jobs: list[str]) -> Iterator[JobValues]:
