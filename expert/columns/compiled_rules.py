@@ -15,9 +15,10 @@ from expert.errors import RackwalkError
 from expert.inference.certainty import combined
 from expert.inference.findings import IN_WORDS, beside_rules
 from expert.inference.influences import Cover, Reach
+from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition, Group, InStage, Over, quantities_in
 from expert.knowledge.influence_model import Influence
-from expert.knowledge.model import Cause, Certainty, Rule, Rulebase
+from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.strata import rules_by_sign, waiting_for
 
 _MOST = 2**62  # what a key may come to

@@ -112,6 +112,9 @@ class Deriver:
             nearer = self._know(self._quantities[source.nearer], job)
             if nearer is not None and not nearer.in_words:
                 return nearer
+        known = job.known.get(source.quantity)
+        if known is not None and not known.in_words:
+            return known
         return self._know(self._quantities[source.quantity], job)
 
     def _made_of(

@@ -44,11 +44,11 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Counted:
-    """The facts of the members of a kind, and what they were gathered from."""
+    """The facts of a member, and what they were gathered from."""
 
     readings: tuple[Reading, ...]
     limits: Mapping[str, Mapping[str, Limit]]
-    facts: tuple[Facts, ...]
+    facts: Facts
 
 
 class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
@@ -271,20 +271,21 @@ class Evaluator:
         return self.rulebase.quantities[reading.quantity].subject in above
 
     def _over(self, kind: str, readings: tuple[Reading, ...]) -> tuple[Facts, ...]:
-        """The facts of each member; one on which nothing was read is there, and unknown.
+        """The facts of each member; one on which nothing was read is there, and unknown."""
+        return tuple(self._counted(each, readings) for each in self.members if each.kind == kind)
 
-        Kept until other readings come, since the evaluators of all members ask for them.
+    def _counted(self, member: Subject, readings: tuple[Reading, ...]) -> Facts:
+        """The facts of a member, kept until it is other readings that it sees: the evaluators of
+        all members ask for them, and few readings are of more than one.
         """
-        last = self.shared.counted.get(kind)
-        if last and last.readings == readings and last.limits is self.member_limits:
+        seen = tuple(reading for reading in readings if self.sees(member, reading))
+        last = self.shared.counted.get(member.id)
+        if last and last.readings == seen and last.limits is self.member_limits:
             return last.facts
-        group = []
-        for member in (each for each in self.members if each.kind == kind):
-            seen = [reading for reading in readings if self.sees(member, reading)]
-            known, _ = self._deriver(member).derive(seen)
-            group.append(Facts(known, self.rulebase.quantities, self.member_limits[member.id]))
-        self.shared.counted[kind] = _Counted(readings, self.member_limits, tuple(group))
-        return tuple(group)
+        known, _ = self._deriver(member).derive(seen)
+        facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
+        self.shared.counted[member.id] = _Counted(seen, self.member_limits, facts)
+        return facts
 
     def run(self, facts: Facts, fixed: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
         """The rules that fire, in rulebase order; fills in the truth of every sign.

@@ -228,7 +228,7 @@ TEST = _shape(
     ("cases", "given_members", "what is known on the cases, by their ids"),
     ("facts", "facts", "application, defrost, refrigerant, case_type, has"),
     ("expect*", "expectation", "fires, silent (known not to apply) or undecided"),
-    ("finds", "finds", "how surely causes are then found, by all rules: 'likely', 'not found'"),
+    ("finds", "finds", "how sure causes then are, by all rules: likely, not found, strong against"),
     ("edge", "text", "the edge or condition beside which the figures lie, if that is their use"),
 )
 PROOF = _shape(

@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import Protocol, TypeVar
 
 from expert.errors import PackError, Place
+from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.check import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import NOWHERE, Certainty, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.model import NOWHERE, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
 from expert.knowledge.pack_model import Explained
 from expert.knowledge.read_influences import read_complaint, read_influence, read_plant_state

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit
+from expert.made_when_used import dataclass
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.physics_errors import UnknownRefrigerant
 

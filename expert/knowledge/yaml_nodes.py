@@ -7,11 +7,12 @@ text that was typed, and whoever reads it says what it should be.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.errors import PackError, Place, Problem
+from expert.made_when_used import dataclass
 
 if TYPE_CHECKING:  # the library is imported when a file is read: what is kept needs none
     import yaml

@@ -193,6 +193,26 @@ def test_a_fan_that_stands_leads_to_its_repair_and_not_through_the_motor_room(
     assert in_the_motor_room() == []
 
 
+def test_a_heater_that_is_warm_while_it_cools_is_locked_out_and_no_defrost_is_started(
+    site: Site, shipped_rulebase: Rulebase, checklists: Checklists
+) -> None:
+    name = "electric-defrost-checkout.a8-healthy"
+    session, answers = begun(name, site, shipped_rulebase, checklists)
+
+    def to_come() -> list[str]:
+        return [each.step.id for each in session.runner.plan(session.picture) if not each.closed]
+
+    while (active := session.current) is not None and active.step.id != "heaters-in-cooling":
+        given = answers.find(active, "no")
+        assert given is not None
+        _enter(session, active, given)
+    assert "clock-defrost" in to_come()
+    session.answer("warm", sure=True)
+    assert to_come()[:2] == ["lockout-now", "lock-it-out-now"]
+    assert not {"clock-defrost", "defrost-time", "heater-elements"} & {*to_come()}
+    assert "panel-on" in to_come()
+
+
 @pytest.mark.skipif(not NIGHTLY, reason="every walk at two depths: nightly")
 def test_every_list_takes_about_half_of_its_prompts_with_tables(
     site: Site, shipped_rulebase: Rulebase, checklists: Checklists
