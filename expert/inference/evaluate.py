@@ -255,7 +255,7 @@ class Evaluator:
         return facts, missing
 
     def _own(self, readings: tuple[Reading, ...]) -> tuple[Facts, tuple[Missing, ...]]:
-        seen = [reading for reading in readings if self._sees(self.subject, reading)]
+        seen = [reading for reading in readings if self.sees(self.subject, reading)]
         known, missing = self._deriver(self.subject).derive(seen)
         return Facts(known, self.rulebase.quantities, self.limits), missing
 
@@ -265,7 +265,7 @@ class Evaluator:
             made[subject.id] = Deriver(subject, self.rulebase.quantities)
         return made[subject.id]
 
-    def _sees(self, subject: Subject, reading: Reading) -> bool:
+    def sees(self, subject: Subject, reading: Reading) -> bool:
         """Whether a reading is of a subject: taken on it, or of what it belongs to."""
         home = self.shared.home
         taken_on = reading.subject or home.id
@@ -282,7 +282,7 @@ class Evaluator:
         """The facts of a member, kept until it is other readings that it sees: the evaluators of
         all members ask for them, and few readings are of more than one.
         """
-        seen = tuple(reading for reading in readings if self._sees(member, reading))
+        seen = tuple(reading for reading in readings if self.sees(member, reading))
         last = self.shared.counted.get(member.id)
         if last and last.readings == seen and last.limits is self.member_limits:
             return last.facts

@@ -13,6 +13,7 @@ from dataclasses import fields, is_dataclass
 from typing import TypeVar
 
 from expert.errors import Place
+from expert.inference.derive import could_be_known
 from expert.inference.subject_file import SubjectFile
 from expert.knowledge.conditions import (
     KNOWN,
@@ -84,18 +85,7 @@ class _Side:
         names = {each.quantity for each in (*case.readings, *(case.found or ()))}
         for subject in (case.subject, *case.members):
             names |= set(subject.values) | set(subject.facts)
-        derived = [each for each in self._own.quantities.values() if each.derivation]
-        before = -1
-        while len(names) > before:
-            before = len(names)
-            for each in derived:
-                inputs = each.derivation.inputs.values() if each.derivation else ()
-                kinds = each.derivation.kinds if each.derivation else ()
-                if not names.issuperset(kinds):
-                    continue
-                if all(one.quantity in names or one.nearer in names for one in inputs):
-                    names.add(each.id)
-        return names
+        return could_be_known(names, self._own.quantities)
 
     def _may_fire(self, rule: Rule, names: set[str], signs: dict[str, bool]) -> bool:
         return all(self._may_hold(condition, names, signs) for condition in rule.when)
