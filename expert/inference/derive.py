@@ -214,6 +214,22 @@ def _order(quantities: Mapping[str, Quantity]) -> _DerivedOrder:
     return found
 
 
+def could_be_known(names: Iterable[str], quantities: Mapping[str, Quantity]) -> set[str]:
+    """Some names, and of all that can be computed where these are known; no less is known then."""
+    found = set(names)
+    waiting = sorted(_reached(found, quantities), key=_order(quantities).positions.__getitem__)
+    before = -1
+    while len(found) > before:
+        before = len(found)
+        for name in waiting:
+            derivation = quantities[name].derivation
+            if derivation is not None and found.issuperset(derivation.kinds):
+                inputs = derivation.inputs.values()
+                if all(one.quantity in found or one.nearer in found for one in inputs):
+                    found.add(name)
+    return found
+
+
 def _reached(known: Iterable[str], quantities: Mapping[str, Quantity]) -> set[str]:
     """The derived quantities of which at least one input is known or could be computed."""
     above = _order(quantities).above
