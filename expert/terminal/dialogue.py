@@ -93,14 +93,14 @@ class Dialogue:
             self._fill()
         return self._session.screen
 
-    def begin(self, lines: list[str]) -> bool:
+    def begin(self, lines: list[str], meanwhile: Callable[[], object]) -> bool:
         """Shows what is ahead and, to a person, waits for Enter; whether to go on."""
         with self._asking.interrupts:
             try:
                 self._front.show(lines)
                 if not self._front.interactive:
                     return True
-                typed = self._asking.ask(Question("Enter begins, q leaves> "))
+                typed = self._asking.ask(Question("Enter begins, q leaves> ", meanwhile=meanwhile))
                 return typed.lower() not in LEAVE
             except LeaveError:
                 return False
