@@ -230,8 +230,10 @@ def test_a_short_name_means_the_reading_that_can_be_taken_now(
     ):
         while (active := session.current) is not None and active.step.id != key:
             given = answers.find(active, "no")
-            assert given is not None
-            _enter(session, active, given)
+            if given is None:  # values that are shown
+                session.answer("")
+            else:
+                _enter(session, active, given)
         took = session.take(typed)
         assert took is not None
         assert took.active is not None
