@@ -22,8 +22,8 @@ STEPS = (
     ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host", "made_when_used"),
     ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
-    ("procedure", "trend"), ("practice",), ("store", "report", "sites"), ("records", "rollout"),
-    ("terminal", "author"), ("web",), ("cli",), ("__main__",),
+    ("procedure", "trend"), ("practice", "columns"), ("store", "report", "sites"),
+    ("records", "rollout"), ("terminal", "author"), ("web",), ("cli",), ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
 CORE = (
@@ -37,8 +37,10 @@ DOORS = {
     "CoolProp": {"physics/fluids/coolprop_door.py"},
     "numpy": {
         "physics/fluids/build_tables.py", "physics/fluids/equilibrium.py",
-        *(name for name in FILES if name.startswith(("trend/", "plant/"))),
+        "author/comparison/by_columns.py",
+        *(name for name in FILES if name.startswith(("trend/", "plant/", "columns/"))),
     },
+    "pyarrow": {"columns/parquet.py"},
     "scipy": set(),
     "lark": {"knowledge/grammar.py"},
     "prompt_toolkit": {"terminal/prompt.py"},

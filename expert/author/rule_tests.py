@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 
 from expert.inference.evaluate import Evaluator, rule_truth
@@ -104,12 +104,15 @@ def judged(rule: Rule, test: RuleTest, evaluator: Evaluator) -> tuple[str, Facts
     return _WORDS[rule_truth(rule, facts)], facts
 
 
-def found_of(test: RuleTest, evaluator: Evaluator) -> dict[str, str]:
-    """The words for the certainty of each cause that a test asks for.
+def found_of(
+    test: RuleTest, evaluator: Evaluator, causes: Collection[str] | None = None
+) -> dict[str, str]:
+    """The words for the certainty of each cause that a test asks for, or of some of them.
 
     Of one that is not found, what speaks against it, unless the test says no more than that.
     """
-    if not test.finds:
+    causes = test.finds if causes is None else causes
+    if not causes:
         return {}
     scale = evaluator.rulebase.certainty
     weights = weighed(fired_on(test, evaluator), evaluator.rulebase)
@@ -121,7 +124,7 @@ def found_of(test: RuleTest, evaluator: Evaluator) -> dict[str, str]:
         bare = test.finds[cause] == NOT_FOUND
         return NOT_FOUND if bare else scale.say_against(round(-weight, 4))
 
-    return {cause: word(cause) for cause in test.finds}
+    return {cause: word(cause) for cause in causes}
 
 
 def fired_on(test: RuleTest, evaluator: Evaluator) -> tuple[Rule, ...]:

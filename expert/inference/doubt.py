@@ -149,8 +149,10 @@ def _moves(
             changed = [_shifted(r, by) if r in own else r for r in readings]
             if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
                 facts, _ = evaluator.facts(changed, found)
-                same = evaluator.looked_at.same(quantity.id, before, facts)
-                then = now if same else _picture(evaluator, facts)
+                then = now
+                if not evaluator.looked_at.same(quantity.id, before, facts):
+                    evaluator.looked_at.take_over(quantity.id, before, facts)
+                    then = _picture(evaluator, facts)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 

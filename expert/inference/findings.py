@@ -36,7 +36,7 @@ def certainties(
     for name, factor in factors.items():
         if name in supported and influences.can_be(rulebase.causes[name]):
             cover = influences.cover(rulebase.causes[name])
-            found[name] = combined(factor + _beside_rules(cover, name in seen))
+            found[name] = combined(factor + beside_rules(cover, name in seen))
     least = rulebase.certainty.threshold
     return {cause: sure for cause, sure in found.items() if round(sure, 4) >= least}
 
@@ -57,7 +57,7 @@ def _factors(fired: Iterable[Rule], strength: Strengths) -> dict[str, list[float
     return factors
 
 
-def _beside_rules(cover: Cover | None, seen: bool) -> list[float]:
+def beside_rules(cover: Cover | None, seen: bool) -> list[float]:
     """What counts beside the evidence of the rules: the fit, and that the part was seen.
 
     What was seen is so, whatever else is odd; only what it must bring and does not speaks against.
@@ -129,7 +129,7 @@ def _finding(
     cover = influences.cover(cause)
     weights = [s.weight for s in evidence] + [-s.weight for s in against]
     seen = any(rule.seen for rule in supporting)
-    certainty = combined(weights + _beside_rules(cover, seen))
+    certainty = combined(weights + beside_rules(cover, seen))
     do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))
     return Finding(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
@@ -33,6 +34,7 @@ class Certainty:
         strongest = max(reached, key=self.strengths.__getitem__, default="")
         return AGAINST.format(strongest) if strongest else NOT_FOUND
 
+    @cached_property
     def words_of_tests(self) -> tuple[str, ...]:
         """Every word that a test may say of a cause."""
         found = (*(word for _, word in self.words), NOT_FOUND)

@@ -262,7 +262,7 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
                 place = test.places.get(key, test.place)
                 refer((word,), known[key], key, {word: place}.__getitem__, reader)
         refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
-        words = rulebase.certainty.words_of_tests()
+        words = rulebase.certainty.words_of_tests
         for cause, word in test.finds.items() if strengths else ():
             place = test.places[cause]
             refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from expert.errors import Place
 from expert.knowledge.certainty_scale import Certainty
-from expert.knowledge.conditions import Condition, HasSign, parts
+from expert.knowledge.conditions import Condition, HasSign, parts, quantities_anywhere
 from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
@@ -59,6 +59,7 @@ class Quantity:
     unusual_above: float | None = None
     ranges: tuple[Range, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
+    fitted: Mapping[str, str] = field(default_factory=dict)  # for a choice the device that says it
     given: str = ""
     carried_over: bool = False
     stays: bool = False
@@ -234,6 +235,12 @@ class Rule:
     tests: tuple[RuleTest, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def looks_at(self) -> tuple[str, ...]:
+        """Ids of the quantities it looks at, on any subject and in any stage."""
+        conditions = (*self.when, *self.unless)
+        return tuple(dict.fromkeys(name for c in conditions for name in quantities_anywhere(c)))
 
     @cached_property
     def needed_signs(self) -> Mapping[str, bool]:

@@ -104,7 +104,7 @@ def so_far(now: Evaluation, before: Evaluation | None, rulebase: Rulebase) -> So
 def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checklist, str], ...]:
     """The checklists that prove and repair a cause, each with the id of what it is run on.
 
-    One for a circuit that is proved from its rack has no id: the person says which circuit.
+    One for a circuit or compressor that is found from its rack has no id: the person says which.
     """
     found = []
     for checklist in step.hands_over.get(cause.id) or step.hands_over.get(cause.system, ()):
@@ -113,7 +113,7 @@ def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checkli
         elif checklist.subject == "rack" and subject.rack:
             rack = replace(subject, id=subject.rack, kind="rack")
             found += [(checklist, rack.id)] if not why_not(checklist, rack) else []
-        elif checklist.subject == "circuit" and subject.kind == "rack":
+        elif checklist.subject in ("circuit", "compressor") and checklist.subject != subject.kind:
             found.append((checklist, ""))
     return tuple(found)
 

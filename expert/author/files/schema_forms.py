@@ -143,7 +143,7 @@ def definitions(base: Rulebase) -> Schema:
             "patternProperties": {KEBAB: ref("certainty_word")},
             "additionalProperties": False,
         },
-        "certainty_word": words(base.certainty.words_of_tests()),
+        "certainty_word": words(base.certainty.words_of_tests),
         "remedies": list_of(
             {"anyOf": [ref("text"), _object({"action": _open(actions, KEBAB), "text": ref("text")},
                                             ("action", "text"))]}

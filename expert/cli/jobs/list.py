@@ -26,6 +26,7 @@ ACTIONS = {
     "open": "what earlier jobs left open at a site",
     "check": "read the whole store and say whether it is sound",
     "rescue": "take what can still be read out of a damaged job file",
+    "columns": "keep what is known in finished jobs for judging many of them at once",
     "schema": "JSON Schema of an exported line",
 }
 _MODULES = {"import": "import_jobs", "open": "open_items"}
