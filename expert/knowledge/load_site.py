@@ -26,8 +26,8 @@ from expert.units.parse import parse_measure
 SECTIONS = ("site", "racks", "log")
 _SITE = ("name", "invented", "altitude", "jurisdiction", "has", "values", "limits", "note")
 _RACK = (
-    "id", "title", "group_of", "refrigerant", "application", "defrost", "case_type", "has", "values",
-    "limits", "circuits", "compressors", "note",
+    "id", "title", "group_of", "refrigerant", "application", "defrost", "case_type", "has",
+    "values", "limits", "circuits", "compressors", "note",
 )  # fmt: skip
 _PART = ("id", "title", "application", "defrost", "case_type", "has", "values", "limits", "note")
 _CIRCUIT = (*_PART, "cases")

@@ -87,7 +87,7 @@ class Site:
     log: LogMap | None = None
 
     def members(self, subject: Subject) -> tuple[Subject, ...]:
-        """The circuits, compressors and cases of the rack a subject belongs to, and of its groups."""
+        """The circuits, compressors and cases of a subject's rack, and of the groups on that."""
         racks = {subject.rack} | {
             each.id
             for each in self.subjects.values()
