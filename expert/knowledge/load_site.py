@@ -55,9 +55,9 @@ def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
         subjects["site"] = top
         racks = tuple(reader.items(root.fields["racks"], "racks"))
         heads = {
-            each.fields["group_of"].text
+            named.text
             for each in racks
-            if isinstance(each, Fields) and isinstance(each.fields.get("group_of"), Text)
+            if isinstance(each, Fields) and isinstance(named := each.fields.get("group_of"), Text)
         }
         for node in racks:
             _read_rack(node, top, heads, subjects, rulebase, reader)
@@ -86,7 +86,7 @@ def _read_rack(
     A group has what its rack says, where it says nothing itself; a rack with groups may leave its
     application to them.
     """
-    needed = ("id", "refrigerant", "application")
+    needed: tuple[str, ...] = ("id", "refrigerant", "application")
     if isinstance(node, Fields):
         own = node.fields.get("id")
         if "group_of" in node.fields:
