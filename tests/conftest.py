@@ -15,10 +15,11 @@ from processor_time import (  # noqa: F401  (hooks)
     pytest_runtest_protocol,
     pytest_terminal_summary,
 )
-from shipped_knowledge import shipped_rules
+from shipped_knowledge import cached_once, shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
 from expert.cli.frame.settings import COMPANY_FILE, USER_FILE
+from expert.cli.job import load_knowledge
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
@@ -58,6 +59,15 @@ def _no_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for whose in (USER_FILE, COMPANY_FILE):
             patch.setenv(whose, str(tmp_path_factory.mktemp("settings") / "none.yaml"))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Nothing is kept in the user's own cache folder, and commands share what one of them read."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        patch.setattr(load_knowledge, "cached", cached_once())
         yield
 
 

@@ -19,13 +19,17 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host"), ("units",),
+    ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host", "made_when_used"),
+    ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
-    ("procedure", "trend"), ("practice",), ("store", "report", "sites"), ("records", "rollout"),
-    ("terminal", "author"), ("web",), ("cli",), ("__main__",),
+    ("procedure", "trend"), ("practice", "columns"), ("store", "report", "sites"),
+    ("records", "rollout"), ("terminal", "author"), ("web",), ("cli",), ("__main__",),
 )  # fmt: skip
 STEP = {name: number for number, names in enumerate(STEPS) for name in names}
-CORE = ("errors", "places", "units", "physics", "knowledge", "inference", "procedure")
+CORE = (
+    *("errors", "places", "made_when_used", "units"),
+    *("physics", "knowledge", "inference", "procedure"),
+)
 # Each of these libraries has one door, so that it can be replaced or left out.
 DOORS = {
     "durable_rules_engine": {"inference/durable.py"},
@@ -33,8 +37,10 @@ DOORS = {
     "CoolProp": {"physics/fluids/coolprop_door.py"},
     "numpy": {
         "physics/fluids/build_tables.py", "physics/fluids/equilibrium.py",
-        *(name for name in FILES if name.startswith(("trend/", "plant/"))),
+        "author/comparison/by_columns.py",
+        *(name for name in FILES if name.startswith(("trend/", "plant/", "columns/"))),
     },
+    "pyarrow": {"columns/parquet.py"},
     "scipy": set(),
     "lark": {"knowledge/grammar.py"},
     "prompt_toolkit": {"terminal/prompt.py"},

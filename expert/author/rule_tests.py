@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 
 from expert.inference.evaluate import Evaluator, rule_truth
 from expert.inference.evaluation_model import Reading
-from expert.inference.findings import certainties
+from expert.inference.findings import weighed
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.truth import Facts
+from expert.knowledge.certainty_scale import NOT_FOUND
 from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.model import NOT_FOUND, Given, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
@@ -43,7 +44,7 @@ class Outcome:
         """What came out otherwise than expected, in words."""
         does = () if self.got == self.test.expect else (f"{self.got}, expected {self.test.expect}",)
         return does + tuple(
-            f"{cause} is {self.found[cause]}, expected {word}"
+            f"{cause}: {self.found[cause]}, expected {word}"
             for cause, word in self.test.finds.items()
             if self.found[cause] != word
         )
@@ -103,16 +104,27 @@ def judged(rule: Rule, test: RuleTest, evaluator: Evaluator) -> tuple[str, Facts
     return _WORDS[rule_truth(rule, facts)], facts
 
 
-def found_of(test: RuleTest, evaluator: Evaluator) -> dict[str, str]:
-    """The words for the certainty of each cause that a test asks for."""
-    if not test.finds:
+def found_of(
+    test: RuleTest, evaluator: Evaluator, causes: Collection[str] | None = None
+) -> dict[str, str]:
+    """The words for the certainty of each cause that a test asks for, or of some of them.
+
+    Of one that is not found, what speaks against it, unless the test says no more than that.
+    """
+    causes = test.finds if causes is None else causes
+    if not causes:
         return {}
-    base = evaluator.rulebase
-    sure = certainties(fired_on(test, evaluator), base)
-    return {
-        cause: base.certainty.say(sure[cause]) if cause in sure else NOT_FOUND
-        for cause in test.finds
-    }
+    scale = evaluator.rulebase.certainty
+    weights = weighed(fired_on(test, evaluator), evaluator.rulebase)
+
+    def word(cause: str) -> str:
+        weight = weights.get(cause, 0.0)
+        if round(weight, 4) >= scale.threshold:
+            return scale.say(weight)
+        bare = test.finds[cause] == NOT_FOUND
+        return NOT_FOUND if bare else scale.say_against(round(-weight, 4))
+
+    return {cause: word(cause) for cause in causes}
 
 
 def fired_on(test: RuleTest, evaluator: Evaluator) -> tuple[Rule, ...]:

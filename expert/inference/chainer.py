@@ -26,32 +26,42 @@ class PlainEngine:
         self.reason = reason
         ranks, self._firings = firings_in_order(rules)
         self._missing = [0] * len(rules)
-        self._users: dict[str, list[int]] = {}
+        self._numbers: dict[str, int] = {}  # of the facts for which a rule waits
+        self._users: list[list[int]] = []
         for index, rule in enumerate(rules):
             body = set(rule.body)
             self._missing[ranks[index]] = len(body)
             for fact in body:
-                self._users.setdefault(fact, []).append(ranks[index])
+                number = self._numbers.setdefault(fact, len(self._users))
+                if number == len(self._users):
+                    self._users.append([])
+                self._users[number].append(ranks[index])
+        self._then = [self._waited_for(each.head) for each in self._firings]
         self._always = [rank for rank, count in enumerate(self._missing) if not count]
+
+    def _waited_for(self, facts: Iterable[str]) -> list[int]:
+        return [self._numbers[fact] for fact in facts if fact in self._numbers]
 
     def run(self, facts: Iterable[str]) -> tuple[Firing, ...]:
         """Every firing of the fixed point; see `Engine.run`."""
-        known = fact_set(facts)
         missing = self._missing.copy()
         fired = self._always.copy()
-        for rank in fired:
-            known.update(self._firings[rank].head)
-        waiting = list(known)
-        while waiting:
-            for rank in self._users.get(waiting.pop(), ()):
+        given = fact_set(facts).union(*(self._firings[rank].head for rank in fired))
+        waiting = self._waited_for(given)
+        known = bytearray(len(self._users))
+        for number in waiting:
+            known[number] = True
+        for number in waiting:  # grows while it is gone through
+            for rank in self._users[number]:
                 missing[rank] -= 1
                 if not missing[rank]:
                     fired.append(rank)
-                    for fact in self._firings[rank].head:
-                        if fact not in known:
-                            known.add(fact)
-                            waiting.append(fact)
-        return tuple(self._firings[rank] for rank in sorted(fired))
+                    for then in self._then[rank]:
+                        if not known[then]:
+                            known[then] = True
+                            waiting.append(then)
+        fired.sort()
+        return tuple(map(self._firings.__getitem__, fired))
 
     def describe(self) -> str:
         """One sentence for a report; see `Engine.describe`."""

@@ -33,6 +33,13 @@ def site_readings(subject: Subject, quantities: Mapping[str, Quantity]) -> tuple
         kind = quantities[value.quantity].kind
         known = value.value if isinstance(value.value, str) else Measure(kind, value.value)
         readings.append(Reading(value.quantity, known, value.text, stage="site"))
+    if subject.has:
+        readings += [
+            Reading(quantity.id, choice, choice, stage="site")
+            for quantity in quantities.values()
+            for choice, device in quantity.fitted.items()
+            if device in subject.has and quantity.id not in subject.values
+        ]
     return tuple(readings)
 
 
@@ -112,6 +119,9 @@ class Deriver:
             nearer = self._know(self._quantities[source.nearer], job)
             if nearer is not None and not nearer.in_words:
                 return nearer
+        known = job.known.get(source.quantity)
+        if known is not None and not known.in_words:
+            return known
         return self._know(self._quantities[source.quantity], job)
 
     def _made_of(
@@ -208,6 +218,22 @@ def _order(quantities: Mapping[str, Quantity]) -> _DerivedOrder:
         if len(_orders) >= _KEPT:
             _orders.clear()
         found = _orders[id(quantities)] = _DerivedOrder(quantities, positions, above)
+    return found
+
+
+def could_be_known(names: Iterable[str], quantities: Mapping[str, Quantity]) -> set[str]:
+    """Some names, and of all that can be computed where these are known; no less is known then."""
+    found = set(names)
+    waiting = sorted(_reached(found, quantities), key=_order(quantities).positions.__getitem__)
+    before = -1
+    while len(found) > before:
+        before = len(found)
+        for name in waiting:
+            derivation = quantities[name].derivation
+            if derivation is not None and found.issuperset(derivation.kinds):
+                inputs = derivation.inputs.values()
+                if all(one.quantity in found or one.nearer in found for one in inputs):
+                    found.add(name)
     return found
 
 

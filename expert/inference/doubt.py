@@ -9,7 +9,7 @@ Rules may name readings that cannot all be right; of these the same is asked.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Protocol
 
 from expert.inference.evaluation_model import Doubt, Hidden, Known, Missing, Reading
@@ -21,6 +21,7 @@ from expert.inference.truth import Facts
 from expert.knowledge.model import Quantity, Rule, Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 from expert.units.measure import Measure, difference_kind
 
 AT_MOST = 2  # more names would send a technician over everything again (own choice)
@@ -148,8 +149,10 @@ def _moves(
             changed = [_shifted(r, by) if r in own else r for r in readings]
             if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
                 facts, _ = evaluator.facts(changed, found)
-                same = evaluator.looked_at.same(quantity.id, before, facts)
-                then = now if same else _picture(evaluator, facts)
+                then = now
+                if not evaluator.looked_at.same(quantity.id, before, facts):
+                    evaluator.looked_at.take_over(quantity.id, before, facts)
+                    then = _picture(evaluator, facts)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 

@@ -25,6 +25,8 @@ from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import rules_by_sign
 
+Compiled = dict[tuple[str, ...], tuple[Stratum, ...]]  # by the ids of the rules
+
 
 @dataclass
 class _Shared:
@@ -34,7 +36,7 @@ class _Shared:
     """
 
     home: Subject
-    strata: dict[tuple[str, ...], tuple[Stratum, ...]] = field(default_factory=dict)
+    strata: Compiled = field(default_factory=dict)
     limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
     derivers: dict[str, Deriver] = field(default_factory=dict)
@@ -44,11 +46,11 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Counted:
-    """The facts of the members of a kind, and what they were gathered from."""
+    """The facts of a member, and what they were gathered from."""
 
     readings: tuple[Reading, ...]
     limits: Mapping[str, Mapping[str, Limit]]
-    facts: tuple[Facts, ...]
+    facts: Facts
 
 
 class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
@@ -78,7 +80,8 @@ class Evaluator:
 
     `members` are the circuits, compressors and cases over which rules count. `system` is the
     unit system of the sentences ('us', 'si' or 'both'); `backend` chooses the engine ('auto',
-    'durable', 'plain').
+    'durable', 'plain'). `compiled` is what evaluators of one rulebase and backend, all in one
+    thread, compile once for all subjects to which the same rules apply.
     """
 
     def __init__(
@@ -89,6 +92,7 @@ class Evaluator:
         members: Iterable[Subject] = (),
         system: str = "us",
         backend: Backend = "auto",
+        compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
         self.rulebase = rulebase
@@ -96,7 +100,7 @@ class Evaluator:
         self.members = tuple(members)
         self.system = system
         self.backend = backend
-        self.shared = shared or _Shared(subject)
+        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
         self.reach = Reach(rulebase)
         self.rules = {
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
@@ -251,7 +255,7 @@ class Evaluator:
         return facts, missing
 
     def _own(self, readings: tuple[Reading, ...]) -> tuple[Facts, tuple[Missing, ...]]:
-        seen = [reading for reading in readings if self._sees(self.subject, reading)]
+        seen = [reading for reading in readings if self.sees(self.subject, reading)]
         known, missing = self._deriver(self.subject).derive(seen)
         return Facts(known, self.rulebase.quantities, self.limits), missing
 
@@ -261,7 +265,7 @@ class Evaluator:
             made[subject.id] = Deriver(subject, self.rulebase.quantities)
         return made[subject.id]
 
-    def _sees(self, subject: Subject, reading: Reading) -> bool:
+    def sees(self, subject: Subject, reading: Reading) -> bool:
         """Whether a reading is of a subject: taken on it, or of what it belongs to."""
         home = self.shared.home
         taken_on = reading.subject or home.id
@@ -271,20 +275,21 @@ class Evaluator:
         return self.rulebase.quantities[reading.quantity].subject in above
 
     def _over(self, kind: str, readings: tuple[Reading, ...]) -> tuple[Facts, ...]:
-        """The facts of each member; one on which nothing was read is there, and unknown.
+        """The facts of each member; one on which nothing was read is there, and unknown."""
+        return tuple(self._counted(each, readings) for each in self.members if each.kind == kind)
 
-        Kept until other readings come, since the evaluators of all members ask for them.
+    def _counted(self, member: Subject, readings: tuple[Reading, ...]) -> Facts:
+        """The facts of a member, kept until it is other readings that it sees: the evaluators of
+        all members ask for them, and few readings are of more than one.
         """
-        last = self.shared.counted.get(kind)
-        if last and last.readings == readings and last.limits is self.member_limits:
+        seen = tuple(reading for reading in readings if self.sees(member, reading))
+        last = self.shared.counted.get(member.id)
+        if last and last.readings == seen and last.limits is self.member_limits:
             return last.facts
-        group = []
-        for member in (each for each in self.members if each.kind == kind):
-            seen = [reading for reading in readings if self._sees(member, reading)]
-            known, _ = self._deriver(member).derive(seen)
-            group.append(Facts(known, self.rulebase.quantities, self.member_limits[member.id]))
-        self.shared.counted[kind] = _Counted(readings, self.member_limits, tuple(group))
-        return tuple(group)
+        known, _ = self._deriver(member).derive(seen)
+        facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
+        self.shared.counted[member.id] = _Counted(seen, self.member_limits, facts)
+        return facts
 
     def run(self, facts: Facts, fixed: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
         """The rules that fire, in rulebase order; fills in the truth of every sign.

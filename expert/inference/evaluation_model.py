@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 
 from expert.knowledge.model import Cause, Limit, Quantity, Rule
+from expert.made_when_used import dataclass
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 

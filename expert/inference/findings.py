@@ -23,32 +23,41 @@ _SURER = 0.3  # unless the effect is surer by more than this (own choices)
 
 
 def certainties(
-    fired: Sequence[Rule], rulebase: Rulebase, influences: Influences | None = None
+    fired: Sequence[Rule], rulebase: Rulebase, influences: Influences
 ) -> dict[str, float]:
     """The certainty (0 to 1) of each cause that some rules find: supported, above the threshold.
 
-    With influences, how a cause fits the states of the plant counts as one more piece of evidence.
+    How a cause fits the states of the plant counts as one more piece of evidence.
     """
-    scale = rulebase.certainty
-    strength = Strengths(influences.facts if influences else None, rulebase)
+    factors = _factors(fired, Strengths(influences.facts, rulebase))
+    supported = {name for rule in fired for name in rule.evidence_for}
+    seen = {name for rule in fired if rule.seen for name in rule.evidence_for}
+    found = {}
+    for name, factor in factors.items():
+        if name in supported and influences.can_be(rulebase.causes[name]):
+            cover = influences.cover(rulebase.causes[name])
+            found[name] = combined(factor + beside_rules(cover, name in seen))
+    least = rulebase.certainty.threshold
+    return {cause: sure for cause, sure in found.items() if round(sure, 4) >= least}
+
+
+def weighed(fired: Iterable[Rule], rulebase: Rulebase) -> dict[str, float]:
+    """What some rules alone say of each cause: for it up to 1, against it down to -1."""
+    factors = _factors(fired, Strengths(None, rulebase))
+    return {cause: combined(each) for cause, each in factors.items()}
+
+
+def _factors(fired: Iterable[Rule], strength: Strengths) -> dict[str, list[float]]:
+    """The evidence of some rules by cause, below zero where it speaks against it."""
     factors: dict[str, list[float]] = {}
-    supported: set[str] = set()
     for rule in fired:
-        supported.update(rule.evidence_for)
         for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
             for cause, named in evidence.items():
                 factors.setdefault(cause, []).append(sign * strength.of(rule, named))
-    if influences is not None:
-        supported = {name for name in supported if influences.can_be(rulebase.causes[name])}
-        seen = {name for rule in fired if rule.seen for name in rule.evidence_for}
-        for name in supported:
-            cover = influences.cover(rulebase.causes[name])
-            factors[name] += _beside_rules(cover, name in seen)
-    found = {cause: combined(factors[cause]) for cause in factors if cause in supported}
-    return {cause: sure for cause, sure in found.items() if round(sure, 4) >= scale.threshold}
+    return factors
 
 
-def _beside_rules(cover: Cover | None, seen: bool) -> list[float]:
+def beside_rules(cover: Cover | None, seen: bool) -> list[float]:
     """What counts beside the evidence of the rules: the fit, and that the part was seen.
 
     What was seen is so, whatever else is odd; only what it must bring and does not speaks against.
@@ -61,7 +70,7 @@ def _beside_rules(cover: Cover | None, seen: bool) -> list[float]:
 
 
 def findings_of(
-    fired: Sequence[Rule], rulebase: Rulebase, influences: Influences | None = None
+    fired: Sequence[Rule], rulebase: Rulebase, influences: Influences
 ) -> dict[str, Finding]:
     """The findings of some rules that fired, without sentences."""
     words = rulebase.certainty
@@ -120,7 +129,7 @@ def _finding(
     cover = influences.cover(cause)
     weights = [s.weight for s in evidence] + [-s.weight for s in against]
     seen = any(rule.seen for rule in supporting)
-    certainty = combined(weights + _beside_rules(cover, seen))
+    certainty = combined(weights + beside_rules(cover, seen))
     do, held_back = advise(cause, steps.facts, speaker)
     open_questions = dict.fromkeys(question for step in evidence for question in _open_below(step))
     return Finding(

@@ -19,7 +19,7 @@ A nearer way wins over a longer one; where two ways of the same length disagree,
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
@@ -28,6 +28,7 @@ from expert.inference.truth import TOO_CLOSE, Facts
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
 from expert.knowledge.model import Cause, Rulebase
+from expert.made_when_used import dataclass
 
 _WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 CONTRADICTED = 0.6  # what each state that is otherwise than it must be takes away (own choice)

@@ -13,7 +13,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import Condition, Elementary, parts, quantities_anywhere
+from expert.knowledge.conditions import (
+    Condition,
+    Elementary,
+    HasSign,
+    everywhere,
+    parts,
+    quantities_anywhere,
+)
 from expert.knowledge.model import Limit, Rule, Rulebase
 
 
@@ -26,6 +33,12 @@ class LookedAt:
             for part in parts(condition):
                 for name in quantities_anywhere(part):
                     self._by.setdefault(name, {})[id(part)] = part
+        # signs are settled in the course of a run, so what looks at them is not kept
+        self._kept = {
+            key
+            for found in self._by.values() for key, part in found.items()
+            if not any(isinstance(each, HasSign) for each in everywhere(part))
+        }  # fmt: skip
         self._next = _leads_to(rulebase, limits)
         self._reached: dict[str, tuple[Elementary, ...]] = {}
 
@@ -44,6 +57,13 @@ class LookedAt:
     def same(self, quantity: str, one: Facts, other: Facts) -> bool:
         """Whether nothing comes out otherwise with other readings of one quantity."""
         return all(one.holds(part) is other.holds(part) for part in self.of(quantity))
+
+    def take_over(self, quantity: str, one: Facts, other: Facts) -> None:
+        """All that does not hang on a quantity, of which alone the readings are other ones, is
+        not judged again.
+        """
+        keys = self._kept - {id(part) for part in self.of(quantity)}
+        other.take_over({key: kept for key, kept in one.settled().items() if key in keys})
 
 
 def _conditions(rulebase: Rulebase, rules: Iterable[Rule]) -> Iterator[Condition]:

@@ -72,6 +72,14 @@ class Facts:
         self._settled[id(condition)] = (condition, truth)
         return truth
 
+    def settled(self) -> Mapping[int, tuple[Condition, Truth]]:
+        """What came out of conditions so far, by their identities."""
+        return self._settled
+
+    def take_over(self, settled: Mapping[int, tuple[Condition, Truth]]) -> None:
+        """Other facts came to the same of some conditions: they are not judged again."""
+        self._settled.update(settled)
+
     def _judge(self, condition: Is | Compare | Course | InStage | Over) -> Truth:
         if isinstance(condition, Is):
             truth = self._is(condition)

@@ -14,7 +14,6 @@ from expert.knowledge.judge import in_words, split_time
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import (
     NEVER,
-    NOT_FOUND,
     SAFETY_CLASSES,
     Applies,
     Cause,
@@ -263,7 +262,7 @@ def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
                 place = test.places.get(key, test.place)
                 refer((word,), known[key], key, {word: place}.__getitem__, reader)
         refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
-        words = (*(word for _, word in rulebase.certainty.words), NOT_FOUND)
+        words = rulebase.certainty.words_of_tests
         for cause, word in test.finds.items() if strengths else ():
             place = test.places[cause]
             refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)

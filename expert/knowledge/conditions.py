@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 from expert.errors import Place
+from expert.made_when_used import dataclass
 from expert.units.kinds import Kind
 
 NOWHERE = Place("")

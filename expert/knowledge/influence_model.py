@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from expert.errors import Place
 from expert.knowledge.conditions import NOWHERE, Condition
 from expert.knowledge.source import Source
+from expert.made_when_used import dataclass
 
 DIRECTIONS = {"high": 1, "normal": 0, "low": -1}
 

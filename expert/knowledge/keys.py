@@ -76,6 +76,7 @@ QUANTITY = _shape(
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("unit", "text", "the unit of a number typed without one, where the trade has its own: day"),
     ("choices", "choices", "the words it can be answered with"),
+    ("fitted", "choices", "for a choice the device in 'has' that says it"),
     (
         "given",
         "given",
@@ -228,7 +229,7 @@ TEST = _shape(
     ("cases", "given_members", "what is known on the cases, by their ids"),
     ("facts", "facts", "application, defrost, refrigerant, case_type, has"),
     ("expect*", "expectation", "fires, silent (known not to apply) or undecided"),
-    ("finds", "finds", "how surely causes are then found, by all rules: 'likely', 'not found'"),
+    ("finds", "finds", "how sure causes then are, by all rules: likely, not found, strong against"),
     ("edge", "text", "the edge or condition beside which the figures lie, if that is their use"),
 )
 PROOF = _shape(

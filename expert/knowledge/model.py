@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from expert.errors import Place
-from expert.knowledge.conditions import Condition, HasSign, parts
+from expert.knowledge.certainty_scale import Certainty
+from expert.knowledge.conditions import Condition, HasSign, parts, quantities_anywhere
 from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.source import Source
+from expert.made_when_used import dataclass
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
@@ -19,7 +21,6 @@ NOWHERE = Place("")
 FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
 APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
-NOT_FOUND = "not found"  # said of a cause below the threshold
 
 Applies = Mapping[str, tuple[str, ...]]
 Places = Mapping[str, Place]
@@ -58,6 +59,7 @@ class Quantity:
     unusual_above: float | None = None
     ranges: tuple[Range, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
+    fitted: Mapping[str, str] = field(default_factory=dict)  # for a choice the device that says it
     given: str = ""
     carried_over: bool = False
     stays: bool = False
@@ -179,7 +181,8 @@ class Given:
 class RuleTest:
     """One test of a rule, beside it or in its proof: what is given, and whether it then fires.
 
-    `finds` gives for causes the words for the certainty that all rules together come to. `edge`
+    `finds` gives for causes the words for the certainty that all rules together come to (or for
+    what speaks against). `edge`
     names the edge or condition beside which the figures lie, where that is all they are for.
     """
 
@@ -232,6 +235,12 @@ class Rule:
     tests: tuple[RuleTest, ...] = ()
     place: Place = NOWHERE
     places: Places = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def looks_at(self) -> tuple[str, ...]:
+        """Ids of the quantities it looks at, on any subject and in any stage."""
+        conditions = (*self.when, *self.unless)
+        return tuple(dict.fromkeys(name for c in conditions for name in quantities_anywhere(c)))
 
     @cached_property
     def needed_signs(self) -> Mapping[str, bool]:
@@ -296,23 +305,6 @@ class Telltale:
     say: str = ""
     hard: bool = False
     place: Place = NOWHERE
-
-
-@dataclass(frozen=True)
-class Certainty:
-    """The scale of evidence: named strengths (0 to 1), the words for a certainty, the threshold."""
-
-    strengths: Mapping[str, float]
-    words: tuple[tuple[float, str], ...]
-    threshold: float
-    source: Source
-
-    def say(self, certainty: float) -> str:
-        """The words for a certainty between 0 and 1."""
-        for at_least, words in self.words:
-            if certainty >= at_least:
-                return words
-        return self.words[-1][1]
 
 
 @dataclass(frozen=True)

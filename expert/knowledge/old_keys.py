@@ -21,8 +21,12 @@ def renewed(section: str, entry: Node) -> Node:
     Where the old and the new key stand beside each other nothing is done: the old one is then
     told as unknown.
     """
-    names = RENAMED.get(section, {})
-    if not isinstance(entry, Fields) or not any(_is_old(entry, key, names) for key in entry.fields):
+    names = RENAMED.get(section)
+    if (
+        not names
+        or not isinstance(entry, Fields)
+        or not any(_is_old(entry, key, names) for key in entry.fields)
+    ):
         return entry
     called = {key: names[key] if _is_old(entry, key, names) else key for key in entry.fields}
     return replace(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from expert.errors import Place
 from expert.knowledge.conditions import NOWHERE
 from expert.knowledge.yaml_nodes import Node
+from expert.made_when_used import dataclass
 
 SHIPPED = "rackwalk-base"  # the pack that came with the program
 

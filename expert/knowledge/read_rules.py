@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 
 from expert.errors import Place
+from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.keys import (
     CAUSE,
     CAUTION,
@@ -21,7 +22,6 @@ from expert.knowledge.model import (
     CannotTell,
     Cause,
     Caution,
-    Certainty,
     Gate,
     PlausibleError,
     Remedy,

@@ -17,7 +17,7 @@ def rules_by_sign(rules: Iterable[Rule]) -> dict[str, list[Rule]]:
     return concluding
 
 
-def _waits(rules: Iterable[Rule]) -> dict[str, tuple[str, ...]]:
+def waiting_for(rules: Iterable[Rule]) -> dict[str, tuple[str, ...]]:
     """The rules each rule waits for, in the order of the files so that messages are stable."""
     rules = tuple(rules)
     concluding = rules_by_sign(rules)
@@ -30,7 +30,7 @@ def _waits(rules: Iterable[Rule]) -> dict[str, tuple[str, ...]]:
 def sign_cycle(rules: Iterable[Rule]) -> tuple[str, ...]:
     """Ids of rules that wait for one another in a circle, or nothing."""
     try:
-        TopologicalSorter(_waits(rules)).prepare()
+        TopologicalSorter(waiting_for(rules)).prepare()
     except CycleError as error:
         return tuple(dict.fromkeys(error.args[1]))
     return ()
@@ -43,7 +43,7 @@ def strata(rules: Mapping[str, Rule]) -> dict[str, int]:
     """
     concluding = rules_by_sign(rules.values())
     level: dict[str, int] = {}
-    for rule_id in TopologicalSorter(_waits(rules.values())).static_order():
+    for rule_id in TopologicalSorter(waiting_for(rules.values())).static_order():
         level[rule_id] = max(
             (
                 level[other.id] + int(absent)

@@ -55,6 +55,10 @@ class Attempt(AttemptState):
         self._open()
         if quantity.derivation is not None:
             raise ReadingError(self._worked_out(quantity))
+        if quantity.id in self.not_here:
+            raise ReadingError(NOT_HERE)
+        if self.clock is not None and not self.clock.waits(quantity.id):
+            self.clock.wait_for(quantity.id, self.minutes)  # too late is told before hazards
         if (caution := self.hazards(quantity.cautions)) is not None:
             raise NeedsCaution(caution)
         spot = self.spot_of(quantity)
@@ -172,7 +176,7 @@ class Attempt(AttemptState):
     def _amount(self, action: PlantAction, text: str) -> float | None:
         if not text:
             if action.amount is not None and not action.repairs:
-                raise ReadingError(f"Say how much: '{action.title}, 5 lb'.")
+                raise ReadingError(f"Say how much: 'do {action.title}, 5 lb'.")
             return None
         if action.amount is None:
             raise ReadingError(f"'{action.title}' takes no amount.")

@@ -87,6 +87,14 @@ class AttemptState:
         own = (cause for fault in self.exercise.faults for cause in self.setting.right_for(fault))
         return frozenset(self.exercise.causes or own)
 
+    @property
+    def not_here(self) -> frozenset[str]:
+        """The quantities that this plant does not tell."""
+        told = {*self.told_at_call, *self.setting.beside}
+        if self.exercise.alarm is not None:
+            told.add(self.exercise.alarm.quantity)
+        return frozenset(self.rulebase.quantities.keys() - told)
+
     def evaluation(self) -> Evaluation:
         """What the tool makes of what was read since the last change."""
         says = self.plant.complained() if self.changed else self.plant.says

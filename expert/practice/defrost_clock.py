@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from expert.errors import ReadingError
 from expert.plant.live import LivePlant
 from expert.plant.read_defrost import AFTER, END, REST, RUNNING
@@ -61,6 +63,10 @@ class DefrostClock:
         """Whether a reading needs a defrost that was begun, and none was."""
         return self.began is None and self._moments.get(quantity, REST) != REST
 
+    def at_rest(self, quantity: str) -> bool:
+        """Whether a reading is one of the circuit at rest, before its defrost."""
+        return self._moments.get(quantity) == REST
+
     def wait_for(self, quantity: str, now: float) -> float:
         """Minutes until a reading can be taken of the defrost that was begun.
 
@@ -72,7 +78,11 @@ class DefrostClock:
         if moment == REST:
             if self.began is None or now >= self.over:
                 return 0.0
-            raise ReadingError("That is read before the defrost; 'defrost' begins another.")
+            left = ceil(self.over - now)
+            raise ReadingError(
+                f"That is read before the defrost. The circuit is at rest again in {left} min: "
+                f"'wait {left} min'."
+            )
         if quantity in TIMED:
             return max(self._at(quantity, self.ends) - now, 0.0)
         if quantity == COIL:

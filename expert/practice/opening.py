@@ -16,13 +16,12 @@ from expert.plant.faults import faults
 from expert.plant.live import LivePlant, PlantWish
 from expert.plant.stand import drawn_wish, stand
 from expert.practice.attempt import Attempt, Keep
-from expert.practice.setting_model import LEVELS, Exercise, PracticeSetting
+from expert.practice.setting_model import APPLICATIONS, LEVELS, Exercise, PracticeSetting
 from expert.procedure.entries import Entry
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 
 SEVERITIES = {"slight": (0.1, 0.4), "middle": (0.4, 0.7), "gross": (0.7, 1.0), "any": (0.2, 1.0)}
-KINDS_OF_PLANT = ("medium temperature", "low temperature")
 RACK = "A"
 CALLS_SOUGHT = 5  # plants that a seed may go through until somebody calls for one (own choice)
 EASY_FROM = 0.6  # severity from which a drawn fault is easy (own choice)
@@ -41,11 +40,11 @@ def drawn_exercise(
     names = sorted(
         name for name, fault in faults().items()
         if name in can and (not weather or weather in fault.weather)
-        and (not kind or kind in KINDS_OF_PLANT or rulebase.causes[name].system == kind)
+        and (not kind or kind in APPLICATIONS or rulebase.causes[name].system == kind)
     )  # fmt: skip
     if not names:
         raise UsageError(f"No fault of the model fits: {kind or 'any kind'}, {weather or 'any'}.")
-    application = kind if kind in KINDS_OF_PLANT else ""
+    application = kind if kind in APPLICATIONS else ""
     drawn: list[Exercise] = []
     for turn in range(CALLS_SOUGHT):
         more = seed + turn * 1_000_003

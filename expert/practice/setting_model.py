@@ -14,6 +14,9 @@ from expert.units.kinds import Kind
 LEVELS = ("easy", "middle", "hard")
 STARTS = BEGINS, GAS_ON, GAS_OFF, COOLING = "defrost begins", "gas on", "gas off", "cooling on"
 WAYS = ("to", "add", "take")
+APPLICATIONS = ("medium temperature", "low temperature")  # of the plants of the model
+VALUES = {"discharge pressure": Kind.GAUGE_PRESSURE, "suction pressure": Kind.GAUGE_PRESSURE,
+          "discharge temperature": Kind.TEMPERATURE, "receiver level": Kind.SHARE}  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ It acts only by an action whose gates its readings have opened, and prepares wha
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -13,6 +13,8 @@ from functools import partial
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Finding
 from expert.knowledge.conditions import Condition, parts, quantities_in, signs_in
+from expert.knowledge.model import Quantity
+from expert.plant.live import CURVES
 from expert.practice.attempt import Attempt, NeedsCaution
 from expert.practice.defrost_clock import COIL
 from expert.practice.setting_model import PlantAction
@@ -20,6 +22,10 @@ from expert.procedure.entries import Entry
 from expert.procedure.search import MOST, leading
 
 TURNS = 3  # what it repairs at most, one after the other (own choice)
+# Readings through which a cause leads on before it is said, of a part that was seen and of what was
+# reasoned: a wrong repair costs hours and a reading minutes (own choices).
+SEEN, REASONED = 1, 5
+AGAIN = 3.0  # minutes after which a curve of a defrost is read once more (own choice)
 
 
 @dataclass(frozen=True)
@@ -46,20 +52,17 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
     first_right = False
     _at_the_door(attempt)
     for turn in range(max(TURNS, len(attempt.exercise.faults))):
-        finding = _search(attempt, said)
+        finding, held_back = _shown(attempt, said)
         if finding is None or attempt.over:
             break
         said.append(finding.cause.id)
         right = attempt.say_cause(finding.cause.id)
         first_right = first_right or (turn == 0 and right)
-        action = next(iter(attempt.setting.repairs_of(finding.cause.id)), None)
-        if action is None:
-            continue
-        _open_gates(attempt, action)
-        if attempt.shut(action):
-            held_back = action.id
+        action = _repair(attempt, finding)
+        if held_back:
             break
-        _do(attempt, action)
+        if action is not None:
+            _do(attempt, action)
         if attempt.over or len(attempt.cured()) == len(attempt.exercise.faults):
             break
     stopped, unproven = attempt.stopped, len(attempt.unproven)
@@ -69,6 +72,31 @@ def play_exercise(attempt: Attempt) -> PlayedByTool:
         len(attempt.cured()) == len(attempt.exercise.faults),
         len(attempt.read_at), attempt.minutes, tuple(said), stopped, unproven, held_back,
     )  # fmt: skip
+
+
+def _repair(attempt: Attempt, finding: Finding) -> PlantAction | None:
+    return next(iter(attempt.setting.repairs_of(finding.cause.id)), None)
+
+
+def _shown(attempt: Attempt, said: Sequence[str]) -> tuple[Finding | None, str]:
+    """The cause to be said, and the action for it that a gate still holds back.
+
+    Where a gate stays shut after what it waits for was read, what leads is not shown to be so: the
+    search goes on, and only where it finds nothing better is that cause said.
+    """
+    held: list[str] = []
+    while True:
+        finding = _search(attempt, (*said, *held))
+        if finding is None or attempt.over:
+            break
+        action = _repair(attempt, finding)
+        if action is None or not _stays_shut(attempt, action):
+            return finding, ""
+        held.append(finding.cause.id)
+    findings = attempt.evaluation().findings
+    first = next((each for each in findings if each.cause.id in held), None)
+    action = _repair(attempt, first) if first is not None else None
+    return first, action.id if action else ""
 
 
 def _at_the_door(attempt: Attempt) -> None:
@@ -83,46 +111,71 @@ def _at_the_door(attempt: Attempt) -> None:
         _sure(attempt, partial(attempt.act, until))
 
 
-def _search(attempt: Attempt, said: Sequence[str]) -> Finding | None:
-    """The cause that leads once nothing more tells, or leads clearly; none that was said before."""
-    asked: set[str] = set()
-    while len(asked) < MOST:
+def _search(attempt: Attempt, apart: Collection[str]) -> Finding | None:
+    """The cause that leads clearly and goes on leading, or once nothing more tells the first one;
+    none of those set apart."""
+    asked = {*attempt.not_here}
+    leader, stood = "", 0
+    for _ in range(MOST):
         found = attempt.evaluation()
         clear = leading(found, attempt.rulebase)
-        if clear is not None and clear.cause.id not in said:
+        now = clear.cause.id if clear is not None and clear.cause.id not in apart else ""
+        leader, stood = now, stood + 1 if now == leader else 0
+        if clear is not None and leader and stood >= _must_stand(clear):
             return clear
         wanted = next(iter(found.next_readings(asked)), None)
         if wanted is None:
             break
         asked.add(wanted.quantity.id)
-        _be_there(attempt, wanted.quantity.id)
-        try:
-            _sure(attempt, partial(attempt.read, wanted.quantity))
-        except ReadingError:
-            try:
-                attempt.start_defrost()
-                _sure(attempt, partial(attempt.read, wanted.quantity))
-            except ReadingError:
-                continue
+        _take(attempt, wanted.quantity)
         if attempt.over:
             return None
     findings = attempt.evaluation().findings
-    return next((f for f in findings if not f.cause.symptom and f.cause.id not in said), None)
+    return next((f for f in findings if not f.cause.symptom and f.cause.id not in apart), None)
 
 
-def _open_gates(attempt: Attempt, action: PlantAction) -> None:
-    """Read what the gates of an action wait for, as far as it can be had."""
+def _must_stand(finding: Finding) -> int:
+    return SEEN if any(each.rule.seen for each in finding.evidence) else REASONED
+
+
+def _take(attempt: Attempt, quantity: Quantity) -> None:
+    """Read something, waiting for its moment of the defrost; what cannot be had is left."""
+    clock = attempt.clock
+    _be_there(attempt, quantity.id)
+    for _ in range(2):
+        try:
+            _sure(attempt, partial(attempt.read, quantity))
+        except ReadingError:
+            if clock is None:
+                return
+            if clock.at_rest(quantity.id):
+                attempt.wait(max(clock.over - attempt.minutes, 0.0))
+            else:
+                attempt.start_defrost()
+        else:
+            break
+    if quantity.id in CURVES and clock is not None and not attempt.over:
+        attempt.wait(AGAIN)
+        with suppress(ReadingError):
+            attempt.read(quantity)
+
+
+def _stays_shut(attempt: Attempt, action: PlantAction) -> bool:
+    """Whether an action is held back once what its gates rest on was read, as far as it can be.
+
+    What would stop a rule of theirs is read too: an exception that nobody looked at is not ruled
+    out.
+    """
     wanted: dict[str, None] = {}
-    for gate in attempt.shut(action):
-        for need in gate.needs:
+    for gate in attempt.rulebase.gates.values():
+        for need in gate.needs if gate.action == action.gate else ():
             wanted |= dict.fromkeys(_asked_by(attempt, need))
     have = {each.quantity for each in attempt.readings}
     for name in wanted:
         quantity = attempt.rulebase.quantities[name]
-        if name in have or quantity.given or quantity.derivation is not None:
-            continue
-        with suppress(ReadingError):
-            _sure(attempt, partial(attempt.read, quantity))
+        if not (name in have or name in attempt.not_here or quantity.given):
+            _take(attempt, quantity)
+    return bool(attempt.shut(action))
 
 
 def _asked_by(
@@ -138,7 +191,7 @@ def _asked_by(
     for sign in {*signs_in(condition)} - seen:
         for rule in attempt.rulebase.rules.values():
             if sign in rule.concludes:
-                for each in rule.when:
+                for each in (*rule.when, *rule.unless):
                     yield from _asked_by(attempt, each, seen | {sign})
 
 

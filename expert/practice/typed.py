@@ -11,8 +11,11 @@ from expert.knowledge.synonyms import Named, called, names_of
 from expert.practice.attempt import Attempt
 from expert.practice.setting_model import PlantAction
 from expert.procedure.search import find_reading
+from expert.units.kinds import Kind
+from expert.units.parse import parse_measure
 
 _LISTED = 6
+MOST_WAITED = 86400.0  # seconds
 N = TypeVar("N", bound=Named)
 
 
@@ -62,6 +65,14 @@ def _of_this_plant(attempt: Attempt) -> dict[str, Quantity]:
     """What there is on such a plant; worked-out values too, which are then told so."""
     foreign = attempt.evaluator.foreign
     return {n: q for n, q in attempt.rulebase.quantities.items() if n not in foreign}
+
+
+def minutes_named(text: str) -> float:
+    """Minutes of a wait, '5 min' where nothing was typed. Raises ReadingError."""
+    seconds = parse_measure(text or "5 min", Kind.DURATION).value
+    if not 0 < seconds <= MOST_WAITED:
+        raise ReadingError("Wait for more than nothing, and no more than a day.")
+    return seconds / 60
 
 
 def action_named(text: str, actions: Mapping[str, PlantAction]) -> tuple[PlantAction, str]:

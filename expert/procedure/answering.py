@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from expert.errors import ReadingError, nearest
@@ -12,6 +11,7 @@ from expert.knowledge import judge
 from expert.knowledge.complaints import complaint_meant
 from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import ENDS_THE_JOB, LEAVES_ALL, Quantity, Rulebase
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry
 from expert.procedure.reading_time import when_read

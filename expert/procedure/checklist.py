@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import NOWHERE, Applies
 from expert.knowledge.source import Source
+from expert.made_when_used import dataclass
 
 STEP_TYPES = (
     "caution", "instruct", "ask", "observe", "clock", "time", "watch", "show", "think", "adjust",
@@ -102,12 +103,14 @@ class Phase:
     """Steps that belong together, in one stage ('as found' or 'as left').
 
     With `for_each` (circuit, compressor or case) they are run once for each one that is chosen.
+    `unless` stands in each step already, but for what is put back.
     """
 
     id: str
     title: str
     stage: str
     steps: tuple[Step, ...]
+    unless: tuple[Condition, ...] = ()
     repeat: Repeat | None = None
     for_each: str = ""
     spot: str = ""

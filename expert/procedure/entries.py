@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+from expert.made_when_used import dataclass
 
 if TYPE_CHECKING:
     from expert.inference.evaluation_model import Reading

@@ -7,11 +7,12 @@ again years later see the same, whatever was recorded meanwhile.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from math import hypot
 
 from expert.inference.evaluation_model import Reading
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Entry
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

@@ -16,7 +16,7 @@ from expert.knowledge.pack_model import StepChange
 from expert.knowledge.reader import Reader
 from expert.knowledge.telltales import found
 from expert.procedure.checklist import Checklist, Phase, Step
-from expert.procedure.read_checklist import read_step
+from expert.procedure.read_checklist import left_out_with, read_step
 
 _KEPT = {
     "caution": "it is the caution of a hazard",
@@ -83,7 +83,8 @@ def _phase(
             return phase
         return replace(phase, steps=(*steps[:index], *steps[index + 1 :]))
     cut = index if change.before else index + 1
-    return replace(phase, steps=(*steps[:cut], *added, *steps[cut:]))
+    inside = (left_out_with(step, phase.unless) for step in added)
+    return replace(phase, steps=(*steps[:cut], *inside, *steps[cut:]))
 
 
 def kept_because(step: Step, rulebase: Rulebase) -> str:

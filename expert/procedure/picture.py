@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from functools import cached_property
 
 from expert.inference.evaluation_model import Reading
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Entry, thing
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
+
+OPENING = "done"  # the kind of entry by which something is opened or put back
 
 
 @dataclass(frozen=True)
@@ -171,9 +174,9 @@ def fold(entries: Iterable[Entry]) -> Picture:
             earlier.pop(entry.step, None)
         if entry.kind == "clock":
             clocks[entry.text("clock")] = entry.time("started") or entry.at
-        elif entry.kind == "done" and entry.text("opened"):
+        elif entry.kind == OPENING and entry.text("opened"):
             opened[entry.step] = entry
-        elif entry.kind == "done" and entry.text("restored"):
+        elif entry.kind == OPENING and entry.text("restored"):
             restored[thing(entry.text("restored"), entry.text("subject"))] = entry
     return Picture(kept, closed, earlier, clocks, opened, restored)
 

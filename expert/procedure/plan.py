@@ -8,11 +8,12 @@ what no longer applies and brings it back when it applies again.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active, call_of, inside
 from expert.procedure.asked import answers, has_value
 from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Step

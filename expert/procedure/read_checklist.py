@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from expert.errors import Place, nearest
+from expert.knowledge.conditions import Condition
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
@@ -38,7 +39,7 @@ _CHECKLIST = (
 )  # fmt: skip
 _REQUIRED = ("id", "title", "revision", "purpose", "subject", "source", "phases")
 _NEEDS = ("tools", "people", "permission", "conditions", "time")
-_PHASE = ("id", "title", "stage", "place", "repeat", "for each", "steps")
+_PHASE = ("id", "title", "stage", "place", "unless", "repeat", "for each", "steps")
 _ANY_STEP = (
     "id", "place", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless",
 )  # fmt: skip
@@ -108,16 +109,23 @@ def _phase(node: Node, reader: Reader) -> Phase | None:
         return None
     got = fields.fields
     steps = (read_step(item, reader) for item in reader.items(got["steps"], "steps"))
+    unless = reader.conditions(got.get("unless"), "unless")
     return Phase(
         id=read_id(got["id"], reader),
         title=reader.text(got["title"], "title"),
         stage=reader.word(got["stage"], "stage", STAGES, STAGES[0]),
-        steps=tuple(step for step in steps if step is not None),
+        steps=tuple(left_out_with(step, unless) for step in steps if step is not None),
+        unless=unless,
         repeat=_repeat(got.get("repeat"), reader),
         for_each=reader.word(got.get("for each"), "kind to be taken one by one", MEMBERS),
         spot=reader.word(got.get("place"), "place", SPOTS),
         place=fields.place,
     )
+
+
+def left_out_with(step: Step, unless: tuple[Condition, ...]) -> Step:
+    """A step of a phase that is left out; what was opened before it is still put back."""
+    return step if step.type == "restore" else replace(step, unless=(*step.unless, *unless))
 
 
 def _repeat(node: Node | None, reader: Reader) -> Repeat | None:
@@ -200,6 +208,8 @@ def _timed(step: Step, fields: Fields, reader: Reader) -> Step:
         reader.problem("no-clock", message, got["after"].place, "Write 'clock:' with it.")
     if "clock" in got:
         step = replace(step, clock=reader.text(got["clock"], "clock"))
+    if not after and "usual" not in got:
+        return step
     return replace(step, after=after or 0.0, usual=reader.text(got.get("usual"), "usual"))
 
 

@@ -291,14 +291,14 @@ class Runner:
         What was not measured again in that round is unknown, never carried over. `subject` is
         the member it is about, '' for the job's own subject.
         """
-        return self._evaluate(*self._judged(picture, stage, round_), subject)
+        return self._evaluate(*self.judged(picture, stage, round_), subject)
 
     def found_on_members(
         self, picture: Picture, stage: str = AS_FOUND, round_: int | None = None
     ) -> tuple[tuple[Subject, tuple[Finding, ...]], ...]:
         """Each member on which something was read in a stage, in the order of the site, with
         what its readings show beyond those of the subject itself."""
-        readings, _ = self._judged(picture, stage, round_)
+        readings, _ = self.judged(picture, stage, round_)
         read = {reading.subject for reading in readings}
         own = self.evaluation(picture, stage, round_)
         return tuple(
@@ -309,11 +309,11 @@ class Runner:
 
     def without_last(self, picture: Picture, subject: str = "") -> Evaluation | None:
         """What followed as found before the last reading; None where there is none."""
-        readings, _ = self._judged(picture, AS_FOUND, 0)
+        readings, _ = self.judged(picture, AS_FOUND, 0)
         return self._evaluate(readings[:-1], None, subject) if readings else None
 
-    def _judged(
-        self, picture: Picture, stage: str, round_: int | None
+    def judged(
+        self, picture: Picture, stage: str, round_: int | None = None
     ) -> tuple[Readings, Readings | None]:
         """The readings of a stage, and of as left those as found beside them."""
         readings = self.readings(picture)
@@ -332,7 +332,7 @@ class Runner:
 
     def states(self, picture: Picture, active: Active) -> Callable[[str], str]:
         """What gives the word of a quantity's state in the stage of a step: 'low', 'unknown'."""
-        readings, found = self._judged(picture, active.stage, active.round)
+        readings, found = self.judged(picture, active.stage, active.round)
         return self._judge.states(readings, found, active.subject)
 
     def members_of(self, kind: str) -> tuple[str, ...]:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.knowledge import judge
 from expert.knowledge.conditions import Condition, quantities_in
 from expert.knowledge.model import Rulebase
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON
 from expert.procedure.spots import moved, spot_of
@@ -67,8 +67,12 @@ def screen_at(
             continue
         here = same and each.key not in singly
         conditions = (*each.step.when, *each.step.unless)
-        if parts and conditions and (kind == HAZARDS or _decided_by(read, conditions, rulebase)):
+        if parts and conditions and _decided_by(read, conditions, rulebase):
             continue  # what is read on the way decides whether it is needed
+        if kind == HAZARDS and each.quantity:
+            read.add(each.quantity)
+        if kind == LOOKS and same and _decides(each, parts):
+            continue
         if kind == LOOKS and same and _is_read(each):
             read.add(each.quantity)  # looks come before what is measured at the same place
             continue
@@ -133,6 +137,13 @@ def _is_read(active: Active) -> bool:
     step = active.step
     looked = step.type == "observe" and not step.usual and not active.loop
     return step.type == "show" or ((step.type == "ask" or looked) and not step.clock)
+
+
+def _decides(active: Active, parts: Sequence[Active]) -> bool:
+    """Whether a step is a stop that may be passed and that the looks of a screen decide."""
+    names = {name for each in active.step.passed for name in quantities_in(each)}
+    stops = active.step.type == "stop" and active.step.otherwise == GO_ON
+    return stops and names <= {each.quantity for each in parts}
 
 
 def _decided_by(read: set[str], conditions: Iterable[Condition], rulebase: Rulebase) -> bool:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from expert.errors import ReadingError
-from expert.inference.certainty import combined
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
+from expert.inference.findings import weighed
 from expert.knowledge.judge import in_words
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
@@ -23,6 +24,7 @@ MOST = 60  # readings that are asked; then only what a person wants (own choice)
 _CLEARLY = 0.7  # 'very likely' of the shipped scale; what is less is not handed over (own choice)
 _AGAINST = -0.5  # what speaks so much against a cause makes it unlikely (own choice)
 _LISTED = 5
+_WORD = re.compile(r"(?:[^\s_-]|[_-](?![A-Za-z])|(?<![A-Za-z])[_-])+")  # 'hot-gas' is two, '-8' one
 
 
 def reading_key(search: str, quantity: str) -> str:
@@ -77,15 +79,8 @@ def leading(evaluation: Evaluation, rulebase: Rulebase) -> Finding | None:
 def unlikely(evaluation: Evaluation, rulebase: Rulebase) -> tuple[Cause, ...]:
     """The causes against which so much speaks that they are no longer found, worst first."""
     found = {finding.cause.id for finding in each_finding(evaluation.findings)}
-    strengths = rulebase.certainty.strengths
-    factors: dict[str, list[float]] = {}
-    for name in evaluation.fired:
-        rule = rulebase.rules[name]
-        for sign, evidence in ((1, rule.evidence_for), (-1, rule.evidence_against)):
-            for cause, strength in evidence.items():
-                factors.setdefault(cause, []).append(sign * strengths[strength])
-    sums = {cause: combined(each) for cause, each in factors.items() if cause not in found}
-    against = [cause for cause, factor in sums.items() if factor <= _AGAINST]
+    sums = weighed((rulebase.rules[name] for name in evaluation.fired), rulebase)
+    against = [name for name, sum_ in sums.items() if sum_ <= _AGAINST and name not in found]
     return tuple(rulebase.causes[each] for each in sorted(against, key=lambda c: (sums[c], c)))
 
 
@@ -109,7 +104,7 @@ def so_far(now: Evaluation, before: Evaluation | None, rulebase: Rulebase) -> So
 def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checklist, str], ...]:
     """The checklists that prove and repair a cause, each with the id of what it is run on.
 
-    One for a circuit that is proved from its rack has no id: the person says which circuit.
+    One for a circuit or compressor that is found from its rack has no id: the person says which.
     """
     found = []
     for checklist in step.hands_over.get(cause.id) or step.hands_over.get(cause.system, ()):
@@ -118,7 +113,7 @@ def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checkli
         elif checklist.subject == "rack" and subject.rack:
             rack = replace(subject, id=subject.rack, kind="rack")
             found += [(checklist, rack.id)] if not why_not(checklist, rack) else []
-        elif checklist.subject == "circuit" and subject.kind == "rack":
+        elif checklist.subject in ("circuit", "compressor") and checklist.subject != subject.kind:
             found.append((checklist, ""))
     return tuple(found)
 
@@ -134,19 +129,23 @@ def find_reading(
     The longest beginning that names one counts. None where nothing is named. Raises ReadingError
     where several could be meant, those in `first` told first.
     """
-    words = text.replace("_", " ").lower().split()
-    typed = text.split() if "_" not in text else words
+    parts = [*_WORD.finditer(text)]
+    words = [part.group().lower() for part in parts]
     if not any(len(word) > 2 and word.isalpha() for word in words[:1]):
         return None
+
+    def behind(end: int) -> str:
+        return " ".join(text[parts[end].start() :].split()) if end < len(parts) else ""
+
     meant: list[Quantity] = []
     for end in range(len(words), 0, -1):
         short = (short_names or {}).get(" ".join(words[:end]), "")
         if short in quantities:
-            return quantities[short], " ".join(typed[end:])
+            return quantities[short], behind(end)
         computed = bool(in_words(" ".join(words[end:])))  # said of a value that is not read
         fitting = _fitting(named(words[:end], quantities, computed=computed), words[end:])
         if len(fitting) == 1:
-            return fitting[0], " ".join(typed[end:])
+            return fitting[0], behind(end)
         meant = meant or fitting
     if not meant:
         return None

@@ -7,10 +7,11 @@ texts bring it back to the same question after a break, and 'b' takes the last o
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Generic, TypeVar
 
 from expert.errors import ReadingError, nearest
+from expert.made_when_used import dataclass
 
 T = TypeVar("T")
 

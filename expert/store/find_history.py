@@ -23,7 +23,7 @@ from expert.procedure.history import (
     items_of,
     measured,
 )
-from expert.procedure.picture import fold
+from expert.procedure.picture import OPENING, fold
 from expert.procedure.set_points import in_force
 from expert.store.database import Rows
 from expert.store.facts import LEFT, READING, SET, place_of
@@ -120,7 +120,7 @@ def _rows(
 
     Many are asked for in one statement: to a server each costs the way there and back.
     """
-    there = _read_at(store, site)
+    there = _read_at(store, site, sorted({name for name, _ in wanted}))
     pairs = list(
         dict.fromkeys(
             (name, each)
@@ -150,22 +150,25 @@ def _rows(
     return {key: [whole[job, seq] for _, job, seq in rows] for key, rows in chosen.items() if rows}
 
 
-def _read_at(store: JobStore, site: Site) -> set[tuple[str, str]]:
-    """Quantity and subject of all that was ever read at a site.
+def _read_at(store: JobStore, site: Site, names: Sequence[str]) -> set[tuple[str, str]]:
+    """Quantity and subject of all that was ever read of some quantities at a site.
 
-    The index is stepped through from one pair to the next, so that many jobs cost no more.
+    The index is stepped through from one subject to the next, so that many jobs cost no more.
     """
-    of = "FROM fact f WHERE f.place = :place AND f.topic = :topic"
-    after = f"{of} AND (f.name, f.subject) > (t.name, t.subject)"
-    query = (
-        "WITH RECURSIVE t(name, subject) AS ("  # noqa: S608
-        f"SELECT * FROM (SELECT f.name, f.subject {of} ORDER BY f.name, f.subject LIMIT 1) AS one "
-        f"UNION ALL SELECT (SELECT f.name {after} ORDER BY f.name, f.subject LIMIT 1), "
-        f"(SELECT f.subject {after} ORDER BY f.name, f.subject LIMIT 1) "
-        "FROM t WHERE t.name IS NOT NULL) SELECT name, subject FROM t WHERE name IS NOT NULL"
-    )
-    values = {"place": place_of(site.name), "topic": READING}
-    return {(str(name), str(each)) for name, each in store.database.rows(query, values)}
+    of = "SELECT min(f.subject) FROM fact f WHERE f.place = :place AND f.topic = :topic"
+    found = set()
+    for some in _some(names):
+        values: dict[str, object] = {f"n{number}": name for number, name in enumerate(some)}
+        query = (
+            f"WITH RECURSIVE w(name) AS (VALUES {', '.join(f'(:{each})' for each in values)}), "  # noqa: S608
+            f"t(name, subject) AS (SELECT w.name, ({of} AND f.name = w.name) FROM w "
+            f"UNION ALL SELECT t.name, ({of} AND f.name = t.name AND f.subject > t.subject) "
+            "FROM t WHERE t.subject IS NOT NULL) "
+            "SELECT name, subject FROM t WHERE subject IS NOT NULL"
+        )
+        values |= {"place": place_of(site.name), "topic": READING}
+        found |= {(str(name), str(each)) for name, each in store.database.rows(query, values)}
+    return found
 
 
 def _entries(
@@ -243,18 +246,17 @@ def _left(store: JobStore, site_name: str) -> tuple[dict[str, OpenItem], set[str
 def _not_put_back(store: JobStore, site_name: str) -> Iterator[OpenItem]:
     """What was opened in jobs that were never finished, and has not been put back in them."""
     query = (
-        "SELECT id, uid, subject, who FROM job WHERE site = :site AND finished IS NULL "  # noqa: S608
+        "SELECT id, uid, subject, who, last FROM job WHERE site = :site AND finished IS NULL "  # noqa: S608
         f"ORDER BY created DESC LIMIT {MOST_UNFINISHED}"
     )
     rows = store.database.rows(query, {"site": site_name})
-    entries = store.entries_of([row[0] for row in rows])
-    for job, uid, subject, who in rows:
-        picture = fold(entries[job])
-        for text in picture.still_open:
-            last = picture.entries[-1].at
+    entries = store.entries_of([row[0] for row in rows], kind=OPENING)
+    for job, uid, subject, who, last in rows:
+        for text in fold(entries[job]).still_open:
             said = f"Not put back, as far as is known: {text}"
             key = f"not put back:{uid}:{text}"
-            yield OpenItem(key, "not put back", subject, said, last, job, who)
+            at = datetime.fromisoformat(last)
+            yield OpenItem(key, "not put back", subject, said, at, job, who)
 
 
 def set_points(store: JobStore, site: Site) -> tuple[SetPoint, ...]:
@@ -287,7 +289,7 @@ def gather(
 ) -> tuple[History, tuple[SetPoint, ...]]:
     """What a new job is given, and the set points after which the site file was changed."""
     holding, overtaken = in_force(site, set_points(store, site))
-    near = {subject.id, subject.rack, "site"}
+    near = {subject.id, subject.rack, "site", *site.above(subject)}
     if subject.kind in ("rack", "site"):
         near |= {each.id for each in site.members(subject)}
     items = open_items(store, site.name)

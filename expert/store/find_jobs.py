@@ -22,30 +22,45 @@ class Listed:
     site: str
     subject: str
     who: str
+    branch_of: str
     created: datetime
     finished: datetime | None
+    last: datetime | None
     entries: int
 
 
-_LISTED = "SELECT id, checklist, site, subject, who, created, finished, entries FROM job"
+_LISTED = (
+    "SELECT id, checklist, site, subject, who, branch_of, created, finished, last, entries FROM job"
+)
 _WITH = (
     "SELECT DISTINCT fact.job FROM fact JOIN job ON job.id = fact.job "
     "WHERE fact.place = :place AND fact.topic = :topic AND job.site = :site AND fact.name IN ({})"
 )
 
 
-def listed(database: Database) -> list[Listed]:
-    """Every job, the oldest first."""
+def listed(database: Database, *, newest_first: bool = False) -> list[Listed]:
+    """Every job, the oldest first; or the one worked on last first."""
+    order = "coalesce(last, created) DESC, id DESC" if newest_first else "created, id"
+    when = datetime.fromisoformat
     return [
         Listed(
-            str(job), str(checklist), str(site), str(subject), str(who),
-            datetime.fromisoformat(created),
-            datetime.fromisoformat(finished) if finished else None, int(entries),
+            job, checklist, site, subject, who, branch_of,
+            when(created), when(finished) if finished else None, when(last) if last else None,
+            entries,
         )
-        for job, checklist, site, subject, who, created, finished, entries in database.rows(
-            f"{_LISTED} ORDER BY created, id"
-        )
+        for job, checklist, site, subject, who, branch_of, created, finished, last, entries
+        in database.rows(f"{_LISTED} ORDER BY {order}")
     ]  # fmt: skip
+
+
+def last_finished(database: Database, site: str, subject: str, most: int) -> list[str]:
+    """The ids of the finished jobs on some equipment, the one worked on last first."""
+    statement = (
+        "SELECT id FROM job WHERE site = :site AND subject = :subject AND finished IS NOT NULL "
+        "ORDER BY coalesce(last, created) DESC, id DESC LIMIT :most"
+    )
+    values = {"site": site, "subject": subject, "most": most}
+    return [str(row[0]) for row in database.rows(statement, values)]
 
 
 def jobs_with_readings(database: Database, site: str, quantities: Sequence[str]) -> list[str]:

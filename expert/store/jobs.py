@@ -57,7 +57,8 @@ FILLED_IN = ("entries", "last", "chain")
 _NAMES = [field.name for field in fields(Job)]
 _COLUMNS = ", ".join(f"f.text AS {n}" if n == "site_text" else f"j.{n}" for n in _NAMES)
 _SELECT = f"SELECT {_COLUMNS} FROM job j JOIN site_file f ON f.hash = j.site_hash"  # noqa: S608
-_TEXT = _NAMES.index("site_text")
+_TEXT, _ID = _NAMES.index("site_text"), _NAMES.index("id")
+_TIMES = [_NAMES.index(name) for name in ("created", "finished", "last")]
 _HASHED = ", ".join("j.site_hash" if n == "site_text" else f"j.{n}" for n in _NAMES)
 _STORED = [name for name in _NAMES if name != "site_text"] + ["site_hash"]
 _INSERT = (
@@ -232,17 +233,16 @@ class JobStore:
         )
         return _entries(job_id, rows)
 
-    def entries_of(self, jobs: Sequence[str]) -> dict[str, tuple[Entry, ...]]:
-        """Every entry of some jobs in order, in one look."""
+    def entries_of(self, jobs: Sequence[str], kind: str = "") -> dict[str, tuple[Entry, ...]]:
+        """Every entry of some jobs in order, in one look; those of one kind where it is given."""
         named = {f"j{number}": job for number, job in enumerate(jobs)}
         rows: dict[str, Rows] = {job: [] for job in jobs}
-        if jobs:
-            query = (
-                f"SELECT job, {FIELDS} FROM entry "  # noqa: S608
-                f"WHERE job IN ({', '.join(f':{each}' for each in named)}) ORDER BY seq"
-            )
-            for job, *row in self.database.rows(query, named):
-                rows[job].append(tuple(row))
+        query = (
+            f"SELECT job, {FIELDS} FROM entry WHERE job IN ({', '.join(f':{n}' for n in named)}) "  # noqa: S608
+            "AND :kind IN ('', kind) ORDER BY seq"
+        )
+        for job, *row in self.database.rows(query, {**named, "kind": kind}) if jobs else ():
+            rows[job].append(tuple(row))
         return {job: _entries(job, found) for job, found in rows.items()}
 
     def hashes(self, job_id: str) -> tuple[str, ...]:
@@ -389,11 +389,11 @@ def _some(names: list[str], most: int = 6) -> str:
     return " or ".join([*names[:most], *more])
 
 
-def _job(row: tuple[Any, ...]) -> Job:
-    found = dict(zip(_NAMES, row, strict=True))
+def _job(row: Sequence[Any]) -> Job:
+    found = list(row)
     try:
-        for name in ("created", "finished", "last"):
-            found[name] = datetime.fromisoformat(str(found[name])) if found[name] else None
+        for place in _TIMES:
+            found[place] = datetime.fromisoformat(str(found[place])) if found[place] else None
     except ValueError as error:
-        raise StoreError(f"Job {found['id']} cannot be read: {error}.") from None
-    return Job(**found)
+        raise StoreError(f"Job {found[_ID]} cannot be read: {error}.") from None
+    return Job(*found)

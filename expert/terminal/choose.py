@@ -9,6 +9,7 @@ from expert.errors import Stopped
 from expert.knowledge.where import ROOMS
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.line_by_line import PlainFront
+from expert.terminal.plain_first import PlainFirst
 
 _DUMB = ("dumb", "unknown")
 VARIABLE = "RACKWALK_PLAIN"
@@ -18,16 +19,7 @@ def open_front(plain: bool = False) -> Front:
     """The front end that fits this terminal; `plain` asks for line by line."""
     if plain or os.environ.get(VARIABLE) or not _terminal():
         return PlainFront()
-    try:
-        from expert.terminal.prompt import PromptFront
-
-        return PromptFront()
-    except Exception as error:  # each platform has its own way to fail here
-        front = PlainFront()
-        why = str(error).strip() or type(error).__name__
-        message = f"Going on line by line: this terminal cannot be used ({why})."
-        front.show(front.layout.text(message))
-        return front
+    return PlainFirst()
 
 
 def ask_who(front: Front, begun_by: str = "") -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from threading import Thread
 from typing import Protocol
 
 from expert.terminal.layout import Layout
@@ -26,13 +27,25 @@ class Question:
     """One line to be typed.
 
     `check` gives what is wrong with a text, nothing where it will do; `status` a line of state
-    and keys for so many columns; `ticking` says that it changes with time.
+    and keys for so many columns; `ticking` says that it changes with time; `meanwhile` is done
+    beside it while it waits.
     """
 
     label: str
     check: Callable[[str], str] = _anything
     status: Callable[[int], str] = _nothing
     ticking: bool = False
+    meanwhile: Callable[[], object] | None = None
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether a line will do as it is read, with nothing shown beside it."""
+        return self.check is _anything and self.status is _nothing
+
+    def begin_meanwhile(self) -> None:
+        """Begins what is done beside it."""
+        if self.meanwhile is not None:
+            Thread(target=self.meanwhile, daemon=True).start()
 
 
 class Front(Protocol):

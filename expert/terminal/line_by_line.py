@@ -51,6 +51,7 @@ class PlainFront:
         """Write the label and read one line. Raises LeaveError at the end of the input."""
         label = to_ascii(question.label) if self.layout.ascii_only else question.label
         self._write(label)
+        question.begin_meanwhile()
         try:
             line = self._source.readline()
         except OSError:

@@ -8,20 +8,24 @@ from dataclasses import dataclass
 from expert.errors import RackwalkError, ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge.model import Quantity
-from expert.knowledge.synonyms import holding
-from expert.knowledge.where import SPOTS
+from expert.knowledge.synonyms import called, holding, plain_name
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
-from expert.practice.typed import action_named, cause_named, reading_named
+from expert.practice.typed import action_named, cause_named, minutes_named, reading_named
 from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.practice_pictures import curve_lines, rack_lines
-from expert.terminal.practice_texts import clock_text, minutes_text, opening_lines
-from expert.units.kinds import Kind
-from expert.units.measure import format_value
-from expert.units.parse import parse_measure
+from expert.terminal.practice_texts import (
+    by_place,
+    caution_lines,
+    clock_text,
+    cost_lines,
+    done_lines,
+    opening_lines,
+    stopped_lines,
+)
 
 HELP = (
     ("NAME", "read it: 'head', 'receiver level', 'fans in cooling'"),
@@ -39,7 +43,6 @@ HELP = (
     ("q", "stop; it is kept and goes on with --resume"),
 )
 _YES, _NO = ("y", "yes"), ("n", "no")
-_LISTED = 25
 
 
 @dataclass(frozen=True)
@@ -109,12 +112,15 @@ class PracticeDialogue:
             self._asking.say(f"Not kept: {error}")
 
     def _something(self, typed: str) -> None:
-        """A reading, or an action typed by its whole name."""
-        wanted = " ".join(typed.lower().split())
-        for action in self._attempt.setting.actions.values():
-            if wanted in (action.title.lower(), *action.also, action.id):
-                self._act(action, "")
-                return
+        """A reading, or an action by its whole name or the first words of it."""
+        wanted = plain_name(typed)
+        actions = self._attempt.setting.actions.values()
+        meant = called(wanted, actions) or [
+            each for each in actions if plain_name(each.title).startswith(f"{wanted} ")
+        ]  # fmt: skip
+        if len(meant) == 1:
+            self._act(meant[0], "")
+            return
         self._take(reading_named(typed, self._attempt))
 
     # reading
@@ -123,9 +129,12 @@ class PracticeDialogue:
         self._take(reading_named(rest, self._attempt))
 
     def _take(self, quantity: Quantity) -> None:
+        before = len(self._attempt.entries)
         entry = self._careful(lambda: self._attempt.read(quantity))
         if entry is None:
             return
+        if any(each.kind == "defrost" for each in self._attempt.entries[before:]):
+            self._asking.say("A defrost was begun for it.")
         if entry.kind == "stopped":
             self._stopped()
             return
@@ -136,17 +145,12 @@ class PracticeDialogue:
             text = f"{text}, {float(str(seconds)) / 60:.0f} min after gas on"
         state = self._state(quantity) if entry.text("text") else ""
         lines = layout.named(title, f"{text}{f' ({state})' if state else ''}")
-        self._show(lines + self._cost(entry))
+        self._show(lines + cost_lines(self._attempt, entry, layout))
 
     def _state(self, quantity: Quantity) -> str:
         found = self._attempt.evaluation().states.get(quantity.id)
         words = ("very low", "low", "normal", "high", "very high")
         return found.word if found is not None and found.word in words else ""
-
-    def _cost(self, entry: Entry) -> list[str]:
-        minutes = entry.data.get("minutes", 0)
-        spent = f"{minutes_text(float(str(minutes)))}, now {clock_text(self._attempt)}"
-        return self._front.layout.text(f"{spent}, {self._attempt.spot}", 2)
 
     # acting
 
@@ -164,17 +168,8 @@ class PracticeDialogue:
         if entry.kind == "stopped":
             self._stopped()
             return
-        layout = self._front.layout
-        done = f"{action.title}{f', {amount}' if amount else ''}"
-        lines = layout.named("Done", done) + self._cost(entry)
-        if why := entry.text("unproven"):
-            lines += layout.named("Not yet shown", why, 2)
         moved = self._attempt.plant.changes != before
-        if moved:
-            lines += layout.text("Something changed. Read again what you go by.", 2)
-        elif action.repairs:
-            lines += layout.text("Nothing was found wrong there.", 2)
-        self._show(lines)
+        self._show(done_lines(self._attempt, action, entry, self._front.layout, moved=moved))
 
     def _careful(self, do: Callable[[], Entry]) -> Entry | None:
         """Do something once its cautions are answered; None where one is answered with no."""
@@ -182,11 +177,8 @@ class PracticeDialogue:
             try:
                 return do()
             except NeedsCaution as needed:
-                caution, layout = needed.caution, self._front.layout
-                lines = layout.named("Caution", caution.title)
-                for each in caution.say:
-                    lines += layout.listed("-", each, 2)
-                self._show(lines + layout.text(caution.ask))
+                caution = needed.caution
+                self._show(caution_lines(caution, self._front.layout))
                 if not self._yes():
                     self._attempt.confirm(caution.id, yes=False)
                     self._asking.say("Left undone. That is always possible.")
@@ -203,9 +195,7 @@ class PracticeDialogue:
             self._asking.say("Type y or n.")
 
     def _stopped(self) -> None:
-        layout = self._front.layout
-        self._show(["", *layout.text("THE EXERCISE STOPS HERE: somebody could have been hurt.")])
-        self._show(layout.text(self._attempt.stopped))
+        self._show(stopped_lines(self._attempt, self._front.layout))
 
     # the rest
 
@@ -219,19 +209,15 @@ class PracticeDialogue:
         self._asking.say(f"The defrost begins: the coil empties, {clock_text(self._attempt)}.")
 
     def _wait(self, rest: str) -> None:
-        time = parse_measure(rest or "5 min", Kind.DURATION).value
-        if not 0 < time <= 86400:
-            raise ReadingError("Wait for more than nothing, and no more than a day.")
-        self._attempt.wait(time / 60)
-        waited = format_value(Kind.DURATION, time)
-        self._asking.say(f"You wait {waited}; it is {clock_text(self._attempt)}.")
+        self._attempt.wait(minutes_named(rest))
+        self._asking.say(f"You wait; it is {clock_text(self._attempt)}.")
 
     def _call(self) -> None:
         self._asking.say(call_of(self._attempt))
 
     def _next(self) -> None:
         self._attempt.ask_tool("next")
-        have = {each.quantity for each in self._attempt.readings}
+        have = {each.quantity for each in self._attempt.readings} | self._attempt.not_here
         wanted = next(iter(self._attempt.evaluation().next_readings(have)), None)
         if wanted is None:
             self._asking.say("Nothing that it knows would tell more.")
@@ -253,25 +239,23 @@ class PracticeDialogue:
 
     def _readings(self, rest: str) -> None:
         a = self._attempt
-        own = [q for n, q in a.rulebase.quantities.items() if n in a.told_at_call and not q.given]
-        found = (
-            [q for q in own if a.spot_of(q) == rest] if rest in SPOTS else holding(rest, own)
-        )  # fmt: skip
-        self._list([f"{q.title} ({a.spot_of(q)}, {q.effort} min)" for q in found], "reading")
+        own = [
+            q for n, q in a.rulebase.quantities.items()
+            if n not in a.not_here and not q.given and q.derivation is None
+        ]  # fmt: skip
+        found = [q for q in own if a.spot_of(q) == rest] or holding(rest, own)
+        told = [(q.title, a.spot_of(q), q.effort) for q in found]
+        self._show(by_place(told, "readings", rest, self._front.layout))
 
     def _actions(self, rest: str) -> None:
         known = self._attempt.setting.actions.values()
-        found = [a for a in known if a.spot == rest] if rest in SPOTS else holding(rest, known)
-        self._list([f"{a.title} ({a.spot}, {a.minutes} min)" for a in found], "action")
-
-    def _list(self, told: list[str], what: str) -> None:
-        lines: list[str] = []
-        for each in told[:_LISTED]:
-            lines += self._front.layout.listed("-", each)
-        if len(told) > _LISTED:
-            more = f"{len(told) - _LISTED} more. Put a word or a place behind: {', '.join(SPOTS)}."
-            lines += self._front.layout.text(more)
-        self._show(lines or self._front.layout.text(f"No {what} has that word."))
+        found = [a for a in known if a.spot == rest] or holding(rest, known)
+        told = [(a.title, a.spot, a.minutes) for a in found]
+        lines = by_place(told, "actions", rest, self._front.layout)
+        if not rest:
+            first = "; ".join(each.title for each in known if each.holds)
+            lines += self._front.layout.named("What is done before others", first)
+        self._show(lines)
 
     def _help(self) -> None:
         lines: list[str] = []

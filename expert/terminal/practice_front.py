@@ -13,20 +13,30 @@ from expert.errors import ReadingError
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import BEGINS
-from expert.practice.typed import action_named, cause_named
+from expert.practice.typed import action_named, cause_named, minutes_named
 from expert.procedure.entries import Entry
 from expert.procedure.session import Session
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.layout import Layout
 from expert.terminal.practice_pictures import curve_lines, rack_lines
-from expert.terminal.practice_texts import clock_text, minutes_text
+from expert.terminal.practice_texts import (
+    caution_lines,
+    clock_text,
+    done_lines,
+    minutes_text,
+    stopped_lines,
+)
+from expert.terminal.side_questions import WHY_NOT
 
 READ = ("read", "r")
-OWN = ("do", "cause", "rack", "curve", "call", "end")
+OWN = ("do", "cause", "rack", "curve", "call", "wait", "defrost", "end")
+WITH_MORE = {"do": True, "cause": True, "wait": None}  # a text behind it: needed, or as one likes
 HINT = (
-    "Type read where a reading is asked, and the plant answers. "
-    "do ACTION, cause NAME, rack, curve and call work here too; end looks back."
+    "Type read where a reading is asked, and the plant answers. do ACTION, cause NAME, rack, "
+    "curve, call, defrost and wait 5 min work here too; end looks back."
 )
+_ON_THE_PLANT = "On the plant: 'do ACTION' first. Then type here what you changed."
+_NOT_TOLD = "the plant of the exercise does not tell it"
 
 
 class PracticeFront:
@@ -36,6 +46,8 @@ class PracticeFront:
         self._front = front
         self._attempt = attempt
         self.session: Session | None = None  # set once the session is there
+        self._told = ""  # the key of the adjustment at which it was told how it is done here
+        self._left_out = False  # what the plant does not tell is skipped, with that reason
 
     @property
     def layout(self) -> Layout:
@@ -65,9 +77,20 @@ class PracticeFront:
             question, check=lambda text: "" if _is_own(text) else question.check(text)
         )  # fmt: skip
         while True:
+            if self._left_out and question.label == WHY_NOT:
+                self._left_out = False
+                return _NOT_TOLD
+            if self._left_out and question.label.startswith("1-"):
+                return "1"  # this value alone
             self._start_clock()
+            active = self.session.current if self.session else None
+            if active is not None and active.step.type == "adjust" and active.key != self._told:
+                self._told = active.key
+                self._say(_ON_THE_PLANT)
             typed = self._front.ask(own)
             try:
+                if typed == "?":
+                    self._say(HINT)
                 if typed.lower() in READ:
                     answer = self._read()
                     if answer is not None:
@@ -93,6 +116,10 @@ class PracticeFront:
         if quantity is None:
             self._say("Nothing is read at this step.")
             return None
+        if quantity.id in self._attempt.not_here:
+            self._say(NOT_HERE)
+            self._left_out = True
+            return "s"
         entry = self._careful(lambda: self._attempt.read(quantity))
         if entry.kind == "stopped":
             self._stopped()
@@ -129,17 +156,25 @@ class PracticeFront:
             self.show(curve_lines(a, layout))
         elif word == "call":
             self._say(call_of(a))
+        elif word == "wait":
+            a.wait(minutes_named(rest))
+            self._say(f"You wait; it is {clock_text(a)}.")
+        elif word == "defrost":
+            a.start_defrost()
+            self._say(f"The defrost begins: the coil empties, {clock_text(a)}.")
         elif word == "cause":
             cause = cause_named(rest, a.rulebase.causes)
             a.say_cause(cause.id)
             self._say(f"Kept: you hold that it is '{cause.title}'.")
         else:
             action, amount = action_named(rest, a.setting.actions)
+            before = a.plant.changes
             entry = self._careful(lambda: a.act(action, amount))
             if entry.kind == "stopped":
                 self._stopped()
             else:
-                self._say(f"Done: {action.title}; now {clock_text(a)}.")
+                moved = a.plant.changes != before
+                self.show(done_lines(a, action, entry, layout, moved=moved))
 
     def _careful(self, do: Callable[[], Entry]) -> Entry:
         """Do something; its cautions are the checklist's, or are shown here and answered."""
@@ -149,7 +184,7 @@ class PracticeFront:
             except NeedsCaution as needed:
                 caution = needed.caution
                 if not self._answered(caution.id):
-                    self.show(self.layout.named("Caution", f"{caution.title}. {caution.ask}"))
+                    self.show(caution_lines(caution, self.layout))
                     typed = self._front.ask(Question("y/n> ")).lower()
                     if typed not in ("y", "yes"):
                         self._attempt.confirm(caution.id, yes=False)
@@ -166,8 +201,7 @@ class PracticeFront:
         )  # fmt: skip
 
     def _stopped(self) -> None:
-        told = "THE EXERCISE STOPS HERE: somebody could have been hurt."
-        self.show(["", *self.layout.text(told), *self.layout.text(self._attempt.stopped)])
+        self.show(stopped_lines(self._attempt, self.layout))
 
     def _say(self, text: str) -> None:
         self.show(self.layout.text(text))
@@ -177,4 +211,4 @@ def _is_own(text: str) -> bool:
     word, _, rest = text.strip().lower().partition(" ")
     if word in READ:
         return not rest
-    return word in OWN and (word in ("do", "cause")) == bool(rest)
+    return word in OWN and WITH_MORE.get(word, False) in (None, bool(rest))

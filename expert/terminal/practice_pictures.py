@@ -11,7 +11,7 @@ from expert.practice.attempt import Attempt
 from expert.terminal.layout import Layout
 from expert.units.measure import format_value
 
-ROWS, MINUTE = 10, 60.0
+ROWS, MINUTE = 8, 60.0
 _UNREAD = "not read"
 
 
@@ -39,7 +39,8 @@ def rack_lines(attempt: Attempt, layout: Layout) -> list[str]:
 
 
 def _told(attempt: Attempt, reading: Reading) -> str:
-    return f"{attempt.rulebase.quantities[reading.quantity].title} {reading.text}"
+    old = " (before the change)" if attempt.changed and reading.stage == "as found" else ""
+    return f"{attempt.rulebase.quantities[reading.quantity].title} {reading.text}{old}"
 
 
 def curve_lines(attempt: Attempt, layout: Layout) -> list[str]:
@@ -58,6 +59,9 @@ def curve_lines(attempt: Attempt, layout: Layout) -> list[str]:
         values = [value for _, value in points]
         low, high = min(values), max(values)
         texts = [format_value(quantity.kind, value, attempt.units) for value in values]
+        if len({*texts}) == 1:
+            lines += layout.text(f"{quantity.title}: {texts[0]} all the time.")
+            continue
         room = max(layout.width - 9 - max(map(len, texts)) - 2, 4)
         lines += layout.text(f"{quantity.title}, {texts[0]} to {texts[-1]}:")
         for (seconds, value), text in zip(points, texts, strict=True):

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from expert.knowledge.model import Quantity
+from collections import Counter
+from collections.abc import Sequence
+
+from expert.knowledge.model import Caution, Quantity
+from expert.knowledge.where import SPOTS
 from expert.practice.attempt import Attempt
 from expert.practice.looking_back import (
     PointJudged,
@@ -15,6 +19,8 @@ from expert.practice.looking_back import (
     showed,
 )
 from expert.practice.opening import RACK, call_of, circuit_name
+from expert.practice.setting_model import PlantAction
+from expert.procedure.entries import Entry
 from expert.terminal.layout import Layout
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
@@ -45,6 +51,58 @@ def opening_lines(attempt: Attempt, layout: Layout) -> list[str]:
     kind = f"{plant.application}, {plant.refrigerant}, defrost {plant.defrost}"
     lines += layout.named("The plant", ", ".join((kind, *plant.has)) + ".")
     return lines + layout.named("The call", call_of(attempt))
+
+
+def caution_lines(caution: Caution, layout: Layout) -> list[str]:
+    """A caution that a reading or an action needs, with what it asks."""
+    lines = layout.named("Caution", caution.title)
+    for each in caution.say:
+        lines += layout.listed("-", each, 2)
+    return lines + layout.text(caution.ask)
+
+
+def cost_lines(attempt: Attempt, entry: Entry, layout: Layout) -> list[str]:
+    """The minutes of an entry, the time of day then, and where one stands."""
+    minutes = minutes_text(float(str(entry.data.get("minutes", 0))))
+    return layout.text(f"{minutes}, now {clock_text(attempt)}, {attempt.spot}", 2)
+
+
+def done_lines(
+    attempt: Attempt, action: PlantAction, entry: Entry, layout: Layout, *, moved: bool
+) -> list[str]:
+    """What an action came to; `moved`: whether anything on the plant changed by it."""
+    amount = entry.text("amount")
+    lines = layout.named("Done", f"{action.title}{f', {amount}' if amount else ''}")
+    lines += cost_lines(attempt, entry, layout)
+    if why := entry.text("unproven"):
+        lines += layout.named("Not yet shown", why, 2)
+    if moved:
+        lines += layout.text("Something changed. Read again what you go by.", 2)
+    elif action.repairs:
+        lines += layout.text("Nothing was found wrong there.", 2)
+    return lines
+
+
+def stopped_lines(attempt: Attempt, layout: Layout) -> list[str]:
+    """That a dangerous action ended it, and why."""
+    told = "THE EXERCISE STOPS HERE: somebody could have been hurt."
+    return ["", *layout.text(told), *layout.text(attempt.stopped)]
+
+
+def by_place(
+    told: Sequence[tuple[str, str, int]], what: str, wanted: str, layout: Layout
+) -> list[str]:
+    """Titles with their place and minutes, one a line; how many are where if none is wanted."""
+    if not wanted:
+        places = Counter(spot for _, spot, _ in told)
+        counted = ", ".join(f"{spot} {places[spot]}" for spot in SPOTS if places[spot])
+        lines = layout.text(f"{len(told)} {what}: {counted}.")
+        return lines + layout.text(f"'{what} {SPOTS[0]}' lists those; so does a word of a name.")
+    lines = []
+    for title, spot, minutes in told:
+        where = "" if wanted == spot else f"{spot}, "
+        lines += layout.listed("-", f"{title} ({where}{minutes} min)")
+    return lines or layout.text(f"No {what} with that word.")
 
 
 def look_back(attempt: Attempt, layout: Layout) -> list[str]:
@@ -143,7 +201,8 @@ def _cost(a: Attempt, layout: Layout) -> list[str]:
 def _safety(a: Attempt, layout: Layout) -> list[str]:
     if a.stopped:
         return layout.named("Safety", f"stopped. {a.stopped}")
-    told = [f"done before it was shown to be right: {each}" for each in a.unproven]
+    unproven = dict.fromkeys(a.unproven)
+    told = [f"done before it was shown to be right: {each}" for each in unproven]
     told += [f"left so: {a.setting.actions[name].title}" for name in sorted(a.holds)
              if any(name in each.ends for each in a.setting.actions.values())]  # fmt: skip
     lines = layout.named("Safety", "nothing dangerous was done.")

@@ -73,6 +73,7 @@ class PromptFront:
         """The line that was typed, once it is right. Raises LeaveError."""
         self._question = question
         self._pressed, self._wrong = False, ""
+        question.begin_meanwhile()
         try:
             typed = self._session.prompt(
                 self._message,

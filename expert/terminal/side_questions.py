@@ -14,6 +14,8 @@ from expert.terminal.front import LeaveError, Question
 from expert.terminal.listing import list_lines, pick
 from expert.terminal.texts import Texts
 
+WHY_NOT = "Reason, Enter goes back> "  # the label of the question for the reason of a skip
+
 
 class SideQuestions:
     """The questions of a session that are no steps."""
@@ -61,7 +63,7 @@ class SideQuestions:
         def wrong(text: str) -> str:
             return refusal(lambda: runner.skip(active, text, rest=rest, member=member))
 
-        if reason := self._asking.inside("Reason, Enter goes back> ", wrong):
+        if reason := self._asking.inside(WHY_NOT, wrong):
             self._session.skip(reason, rest=rest, member=member)
             asks = active.step.type in ("caution", "stop") and not active.quantity
             self._asking.say("Noted; what hangs on it is left out." if asks else "Skipped.")

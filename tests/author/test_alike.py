@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache, partial
@@ -12,8 +13,9 @@ import pytest
 from budget import NIGHTLY
 from shipped_knowledge import shipped_rules
 
-from expert.author.comparison.alike import Differing
+from expert.author.comparison.alike import Differing, says_the_same
 from expert.author.comparison.backtest import Case, FileCase, Judge, JudgedBy, may_differ
+from expert.errors import Place
 from expert.inference.subject_file import SubjectFile, read_subject_file
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
@@ -74,6 +76,28 @@ def test_a_limit_can_act_where_its_quantity_is_known(only_air: SubjectFile) -> N
         assert Differing(base(), replace(base(), limits=limits)).can_act(only_air) is acts
 
 
+def test_a_copy_in_another_folder_says_the_same(warm: SubjectFile, tmp_path: Path) -> None:
+    copied = load_rulebase(shutil.copytree(BASE, tmp_path / "copied"))
+    assert copied.rules != base().rules  # they stand elsewhere
+    assert not Differing(base(), copied).can_act(warm)
+    changed = {name: replace(rule, because="So.") for name, rule in copied.rules.items()}
+    assert Differing(base(), replace(copied, rules=changed)).can_act(warm)
+
+
+def test_models_that_differ_anywhere_do_not_say_the_same() -> None:
+    rule = base().rules[fan_rule()]
+    moved = replace(rule, place=Place("elsewhere", 3), tests=())
+    assert says_the_same(rule, moved)
+    for other in (
+        replace(rule, unless=rule.when),
+        replace(rule, evidence_for={**rule.evidence_for, "another": "weak"}),
+        replace(rule, when=(*rule.when, *rule.when)),
+        replace(rule, applies={"has": ("receiver",)}),
+        None,
+    ):
+        assert not says_the_same(rule, other)
+
+
 def test_of_what_else_differs_nothing_is_told_beforehand(only_air: SubjectFile) -> None:
     certainty = replace(base().certainty, threshold=0.3)
     assert Differing(base(), replace(base(), certainty=certainty)).can_act(only_air)
@@ -85,7 +109,7 @@ def test_of_what_else_differs_nothing_is_told_beforehand(only_air: SubjectFile) 
 def test_of_a_file_that_cannot_be_read_nothing_is_told_beforehand(tmp_path: Path) -> None:
     (tmp_path / "bad.yaml").write_text("no_such_name: 3\n")
     case = FileCase(tmp_path / "bad.yaml")
-    assert may_differ([case], base(), base()) == (case,)
+    assert tuple(may_differ([case], base(), base())) == (case,)
 
 
 def changes(seed: int) -> Iterator[tuple[Rulebase, Rulebase]]:
@@ -110,7 +134,7 @@ def test_what_is_told_to_be_alike_is_judged_alike(seed: int, tmp_path: Path) -> 
     checklists = partial(load_checklists, tmp_path)
     alike = 0
     for one, other in list(changes(seed)) if NIGHTLY else list(changes(seed))[::3]:
-        open_cases = may_differ(files, one, other)
+        open_cases = tuple(may_differ(files, one, other))
         judges = [Judge(JudgedBy(rules, checklists)) for rules in (one, other)]
         for case in files:
             if case not in open_cases:

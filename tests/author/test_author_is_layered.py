@@ -11,7 +11,8 @@ FOLDER = Path(expert.author.__file__).parent
 # The plant: strengths that outcomes speak for are tried on plants that know no rule; it knows none
 # of these packages itself.
 LEFT = (
-    "errors", "places", "units", "physics", "plant", "knowledge", "inference", "procedure", "author"
+    "errors", "places", "units", "physics", "plant", "knowledge", "inference", "procedure",
+    "columns", "author",
 )  # fmt: skip
 
 

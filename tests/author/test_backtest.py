@@ -17,11 +17,10 @@ from expert.author.comparison.backtest import (
     JobCase,
     Judged,
     JudgedBy,
-    JudgedCause,
-    StageVerdict,
     judge_by_both,
 )
 from expert.cli.frame.main import main
+from expert.columns.stage_verdict import JudgedCause, StageVerdict
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.procedure.load_checklists import load_checklists
 from expert.store.jobs import JobStore
@@ -80,7 +79,7 @@ def judged(tmp_path: Path) -> Callable[..., tuple[Judged, ...]]:
     def judge(cases: list[Case], before: Path, after: Path, workers: int = 1) -> tuple[Judged, ...]:
         checklists = partial(load_checklists, tmp_path / "checklists")
         both = [JudgedBy(load_rulebase(folder), checklists) for folder in (before, after)]
-        return judge_by_both(cases, *both, workers)
+        return tuple(judge_by_both(cases, *both, workers))
 
     return judge
 

@@ -36,6 +36,25 @@ def test_a_test_passes_only_where_its_causes_are_found_as_it_says(
     assert outcome(base).passed is passed
 
 
+@pytest.mark.parametrize(
+    ("strength", "word", "passed"),
+    [
+        ("weak", "weak against", True),
+        ("strong", "strong against", True),
+        ("strong", "not found", True),
+        ("strong", "weak against", False),
+        ("weak", "possible", False),
+    ],
+)
+def test_a_test_may_say_how_strongly_rules_speak_against_a_cause(
+    load_tiny: LoadTiny, strength: str, word: str, passed: bool
+) -> None:
+    cold = "{rise: 2 F, slow: yes}, expect: fires"
+    stronger = ("against: {set-low: weak}", f"against: {{set-low: {strength}}}")
+    base = load_tiny(*stronger, cold, f"{cold}, finds: {{set-low: {word}}}")
+    assert outcome(base).passed is passed
+
+
 def test_all_rules_count_and_not_only_the_one_of_the_test(load_tiny: LoadTiny) -> None:
     both = "{differential: 8 psi, slow: yes, rise: 2 F}, expect: fires"
     base = load_tiny("{weak: 0.3", "{weak: 0.7", TEST, f"{both}, finds: {{set-low: not found}}")
@@ -53,7 +72,7 @@ def test_a_cause_found_otherwise_is_told_with_the_rules_that_bear_on_it(
 ) -> None:
     base = load_tiny(TEST, f"{TEST}, finds: {{set-low: possible}}")
     told = list(rule_test_lines(outcome(base), base))
-    assert told[0].endswith("low-and-slow: set-low is likely, expected possible")
+    assert told[0].endswith("low-and-slow: set-low: likely, expected possible")
     assert told[1].startswith("    set-low: low-and-slow fires, strong for it, ")
 
 

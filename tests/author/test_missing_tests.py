@@ -109,17 +109,29 @@ def test_wrong_evidence_is_told_by_what_a_test_that_is_there_finds(tiny: Rulebas
     assert proposal.finds() == "finds: {set-low: likely}"
 
 
-def test_evidence_against_is_told_by_the_tests_of_two_rules_together(
+def test_evidence_against_is_told_by_what_then_speaks_against_the_cause(tiny: Rulebase) -> None:
+    mutant = next(m for m in mutants(tiny) if m.what == "says nothing against 'set-low'")
+    proposal = Proposer(tiny).propose(mutant)
+    assert proposal is not None
+    assert proposal.old is tiny.rules["cold-line"].tests[0]
+    assert proposal.finds() == "finds: {set-low: weak against}"
+
+
+def test_evidence_below_the_threshold_is_told_by_the_tests_of_two_rules_together(
     load_tiny: LoadTiny,
 ) -> None:
-    base = load_tiny(*SCALE)
-    mutant = next(m for m in mutants(base) if m.what == "says nothing against 'set-low'")
+    scale = ("{weak: 0.3", "{weak: 0.19", "strong: 0.75", "strong: 0.68", *SCALE[2:])
+    turned = ("moderate}\n    evidence_against: {set-low: weak}", "moderate, set-low: weak}")
+    base = load_tiny(*scale, *turned)
+    mutant = next(
+        m for m in mutants(base) if m.id == "cold-line" and m.what == "says nothing for 'set-low'"
+    )
     proposal = Proposer(base).propose(mutant)
     assert proposal is not None and proposal.old is None
     assert proposal.lines() == (
         "- given: {rise: 2 F, slow: yes, differential: 8 psi}",
         "  expect: fires",
-        "  finds: {set-low: likely}",
+        "  finds: {set-low: very likely}",
     )
 
 

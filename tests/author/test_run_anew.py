@@ -9,7 +9,7 @@ import pytest
 from tiny_rulebase import TINY
 
 from expert.author.rule_tests import run_rule_tests
-from expert.author.scenarios.run_rule_tests import RuleTestRunner, reached_by_change
+from expert.author.scenarios.run_rule_tests import RuleTestRunner, change_between
 from expert.author.search.rule_closure import RuleClosure
 from expert.errors import PackError
 from expert.knowledge.load_rulebase import load_rulebase
@@ -86,21 +86,24 @@ def test_a_name_that_goes_is_missed_where_it_is_used(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("edit", "reached"),
+    ("edit", "rules", "causes"),
     [
-        (EDITS[0], {"slow-by-the-clock", "low-and-slow", "cold-line"}),
-        (EDITS[1], {"low-and-slow", "cold-line"}),  # both speak of one cause
-        (EDITS[9], {"slow-by-the-clock"}),  # it fires as before
-        (EDITS[5], {"slow-by-the-clock", "low-and-slow", "cold-line"}),
+        (EDITS[0], {"slow-by-the-clock", "low-and-slow", "cold-line"}, {"set-low", "left-iced"}),
+        (EDITS[1], {"low-and-slow"}, {"set-low"}),
+        (EDITS[3], {"cold-line"}, {"set-low", "left-iced"}),
+        (EDITS[5], {"slow-by-the-clock", "low-and-slow", "cold-line"}, set()),  # all of it
+        (EDITS[9], {"slow-by-the-clock"}, set()),  # it fires as before
     ],
 )
-def test_what_an_edit_reaches(
-    load_tiny: LoadTiny, edit: tuple[str, str], reached: set[str]
+def test_what_an_edit_changes(
+    load_tiny: LoadTiny, edit: tuple[str, str], rules: set[str], causes: set[str]
 ) -> None:
     before, after = load_tiny(FINDS, ASKS), load_tiny(FINDS, ASKS, *edit)
-    assert reached_by_change(RuleClosure(before), RuleClosure(after)) == reached
+    change = change_between(RuleClosure(before), RuleClosure(after))
+    assert (change.rules, change.causes) == (rules, causes)
 
 
-def test_a_rule_of_which_no_other_asks_anything_reaches_only_itself(load_tiny: LoadTiny) -> None:
-    before, after = load_tiny(), load_tiny("because: The line stayed cold.", "because: It is cold.")
-    assert reached_by_change(RuleClosure(before), RuleClosure(after)) == {"cold-line"}
+def test_what_only_stands_elsewhere_is_not_run_again(tmp_path: Path) -> None:
+    before = load_rulebase(write(tmp_path / "before", TINY))
+    after = load_rulebase(write(tmp_path / "after", TINY.replace(*EDITS[8])))
+    assert before.rules["cold-line"].place.line < after.rules["cold-line"].place.line

@@ -9,6 +9,7 @@ between machines, ratios to reading the same number of small JSON documents in t
 from __future__ import annotations
 
 import json
+import random
 import statistics
 import sys
 import time
@@ -28,11 +29,13 @@ from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Reading
 from expert.inference.make_engine import Backend
-from expert.knowledge.model import Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.procedure.picture import fold
+from expert.units.kinds import Kind
 from expert.units.measure import Measure
 
 RUNS = 300
+DOUBTED = (10, 50, 100, 150)  # readings; a circuit has 152 numbers that can be read
 
 
 def answers(readings: tuple[Reading, ...]) -> Iterator[tuple[Reading, ...]]:
@@ -99,6 +102,51 @@ def main() -> None:
             except RackwalkError as error:
                 line = str(error)
             print(f"  {backend:8} {line}")
+    evaluator = Evaluator(rules, runner.subject)
+    evaluator.prepare()
+    tell_doubts(evaluator)
+
+
+def somehow_read(evaluator: Evaluator, count: int) -> tuple[Reading, ...]:
+    """So many numbers of a subject, each about the middle of its limit or of what is usual."""
+    chance = random.Random(count)
+    there = [
+        each
+        for each in evaluator.rulebase.quantities.values()
+        if not each.is_choice and each.kind is not Kind.TEXT and not each.derivation
+        and not each.given and each.id not in evaluator.foreign
+        and each.subject in ("site", "rack", evaluator.subject.kind)
+    ]  # fmt: skip
+    return tuple(
+        Reading(each.id, Measure(each.kind, _middle(each, evaluator) * chance.uniform(0.97, 1.03)))
+        for each in chance.sample(there, count)
+    )
+
+
+def _middle(quantity: Quantity, evaluator: Evaluator) -> float:
+    limit = evaluator.limits.get(quantity.id)
+    for edges in (
+        (limit.low, limit.high) if limit else (),
+        (quantity.unusual_below, quantity.unusual_above),
+        (quantity.refuse_below, quantity.refuse_above),
+    ):
+        if there := [edge for edge in edges if edge is not None]:
+            return statistics.mean(there)
+    return 300.0
+
+
+def tell_doubts(evaluator: Evaluator) -> None:
+    """The readings to take again, at several numbers of readings: what one of them costs [ms]."""
+    each: dict[int, float] = {}
+    for count in DOUBTED:
+        evaluation = evaluator.evaluate(somehow_read(evaluator, count))
+        start = time.process_time()
+        _ = evaluation.doubts
+        each[count] = (time.process_time() - start) * 1e3 / count
+        print(f"doubts at {count} readings: {each[count] * count:.0f} ms, {each[count]:.2f} each")
+    growth = each[DOUBTED[-1]] / each[DOUBTED[0]]
+    kept = "met" if growth <= 1.2 else "MISSED"
+    print(f"a reading at {DOUBTED[-1]} to one at {DOUBTED[0]}: {growth:.1f}, wanted 1: {kept}")
 
 
 def measured(evaluator: Evaluator, readings: tuple[Reading, ...], base: float) -> str:

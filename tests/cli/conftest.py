@@ -13,14 +13,6 @@ from expert.cli.frame.settings import COMPANY_FILE, USER_FILE
 from .small_job import Command
 
 
-@pytest.fixture(scope="session", autouse=True)
-def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Nothing is kept in the user's own cache folder."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
-        yield
-
-
 @pytest.fixture
 def command(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path

@@ -9,8 +9,9 @@ from random import Random
 from hypothesis import strategies as st
 
 from expert.inference.evaluation_model import Reading
+from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition, Group, HasSign, Is
-from expert.knowledge.model import Cause, Certainty, Limit, Quantity, Rule, Rulebase, Sign
+from expert.knowledge.model import Cause, Limit, Quantity, Rule, Rulebase, Sign
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.site import Subject
 from expert.knowledge.source import Source

@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from expert.inference.certainty import both, combined
-from expert.knowledge.model import Certainty, Rulebase
+from expert.knowledge.certainty_scale import Certainty
+from expert.knowledge.model import Rulebase
 from expert.knowledge.source import Source
 
 SHARE = st.floats(0, 1)

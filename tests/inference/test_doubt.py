@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from expert.inference.looked_at import LookedAt
 from expert.inference.show import evaluation_json, evaluation_lines
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.model import Rulebase
+from expert.units.measure import Measure
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 FRAME = "refrigerant: R-404A\napplication: low temperature\ndefrost: hot gas\nreadings:\n"
@@ -176,10 +178,33 @@ def test_an_error_of_nothing_is_refused(load_tiny: LoadTiny) -> None:
 def test_a_move_that_turns_no_condition_need_not_be_thought_through(
     shipped_rulebase: Rulebase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Every move thought through comes to the same."""
+    """Every move thought through, and from the beginning, comes to the same."""
     runner = ScenarioRunner(shipped_rulebase, "plain")
     cases = load_scenarios(SCENARIOS, shipped_rulebase)[3 :: step(40)]
     short = [runner.evaluate(case).doubts for case in cases]
     monkeypatch.setattr(LookedAt, "same", lambda *_: False)
     assert [runner.evaluate(case).doubts for case in cases] == short
+    monkeypatch.setattr(LookedAt, "take_over", lambda *_: None)
+    assert [runner.evaluate(case).doubts for case in cases] == short
     assert any(short)
+
+
+def test_what_is_taken_over_is_what_would_be_judged(shipped_rulebase: Rulebase) -> None:
+    """Every condition that does not hang on the reading that is moved comes to the same."""
+    runner = ScenarioRunner(shipped_rulebase, "plain")
+    taken = 0
+    for case in load_scenarios(SCENARIOS, shipped_rulebase)[5 :: step(60)]:
+        evaluator, given = runner.evaluator(case), case.given
+        before, _ = evaluator.facts(given.readings, given.found)
+        evaluator.run(before)
+        for moved in given.readings:
+            if not isinstance(moved.value, Measure):
+                continue
+            value = replace(moved.value, value=moved.value.value * 1.02)
+            readings = [replace(r, value=value) if r is moved else r for r in given.readings]
+            anew, other = (evaluator.facts(readings, given.found)[0] for _ in range(2))
+            evaluator.looked_at.take_over(moved.quantity, before, other)
+            for condition, truth in other.settled().values():
+                assert anew.holds(condition) is truth, (case.title, moved.quantity, condition)
+                taken += 1
+    assert taken > 1000

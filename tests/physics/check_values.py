@@ -19,7 +19,8 @@ MICRON = 0.1333224
 def cases(file: str, key: str) -> dict[str, dict[str, Any]]:
     """Cases of a data file by id."""
     text = Path(__file__).with_name("data").joinpath(file).read_text("utf-8")
-    return {case["id"]: case for case in yaml.safe_load(text)[key]}
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    return {case["id"]: case for case in yaml.load(text, Loader=loader)[key]}
 
 
 def service(identity: str) -> dict[str, Any]:

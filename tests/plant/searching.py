@@ -54,6 +54,11 @@ def session_on(case: Case, checklist: Checklist, rulebase: Rulebase) -> Session:
     }  # fmt: skip
     subject = Subject("call", "a call", "circuit", "R", facts, round(case.altitude, -2), papers,
                       has=case.has)  # fmt: skip
+    return session_of(subject, checklist, rulebase)
+
+
+def session_of(subject: Subject, checklist: Checklist, rulebase: Rulebase) -> Session:
+    """A search on a subject."""
     evaluator = Evaluator(rulebase, subject, backend="plain")
     runner = runner_for(checklist, evaluator)
     return Session(runner, Kept(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC))

@@ -50,6 +50,8 @@ def begun(
         runner, MemoryLog(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC)
     )
     for text in ("yes", complaint, "nothing known", kind, receiver):
+        if session.current is not None and session.current.quantity == "compressors_running":
+            session.answer("none")  # asked of a rack that is down
         session.answer(text)
     return session
 

@@ -9,6 +9,7 @@ import pytest
 
 from expert.errors import MovedOnError
 from expert.procedure.entries import Entry
+from expert.store.find_jobs import last_finished, listed
 from expert.store.jobs import Job, JobStore
 from expert.store.store_errors import NoSuchJobError, StoreError
 
@@ -126,3 +127,31 @@ def test_entries_of_several_jobs_are_those_of_each(
         store.append(job_id, *(entry(number + 1) for number in range(many)))
     assert store.entries_of(jobs) == {each: store.entries(each) for each in jobs}
     assert store.entries_of([]) == {}
+    done = replace(entry(3), kind="done")
+    store.append(jobs[2], done)
+    assert store.entries_of(jobs, kind="done") == {jobs[0]: (), jobs[1]: (), jobs[2]: (done,)}
+
+
+def test_the_last_finished_jobs_on_some_equipment_are_found(
+    store: JobStore, job: Job, entry: MakeEntry
+) -> None:
+    first, second, third = (store.create(job) for _ in range(3))
+    other = store.create(replace(job, subject="B3"))
+    elsewhere = store.create(replace(job, site="Another"))
+    for hours, each in enumerate((second, first, other, elsewhere)):
+        store.append(each, replace(entry(1), at=job.created + timedelta(hours=hours)))
+        store.finish(each, job.created)
+    store.append(third, entry(1))  # never finished
+    assert last_finished(store.database, job.site, job.subject, 5) == [first, second]
+    assert last_finished(store.database, job.site, job.subject, 1) == [first]
+
+
+def test_the_short_list_is_in_either_order(store: JobStore, job: Job, entry: MakeEntry) -> None:
+    old = store.create(job)
+    new = store.create(replace(job, created=job.created + timedelta(hours=1)))
+    store.append(old, replace(entry(1), at=job.created + timedelta(hours=2)))
+    assert [each.id for each in listed(store.database)] == [old, new]
+    newest = listed(store.database, newest_first=True)
+    assert [(each.id, each.last) for each in newest] == [
+        (old, job.created + timedelta(hours=2)), (new, None)
+    ]  # fmt: skip

@@ -8,12 +8,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain, islice
 from pathlib import Path
 
 from expert.author.comparison.alike import Differing
+from expert.columns.stage_verdict import StageVerdict, verdict_of, verdicts_on
 from expert.errors import PackError, RackwalkError
-from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Evaluation, Finding, each_finding
+from expert.inference.evaluate import Compiled, Evaluator
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
@@ -23,9 +24,9 @@ from expert.procedure.entries import Entry
 from expert.procedure.history import history_in
 from expert.procedure.picture import fold
 from expert.procedure.recorded import recorded_runner
-from expert.procedure.world import AS_FOUND, AS_LEFT
 
 MANY = 60  # cases; fewer are judged sooner in one process than others start
+_AT_ONCE = 400  # cases that wait for a process; each holds all entries of a job
 _KEPT = 32  # evaluators of circuits; more would grow with the number of stores
 _ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
 
@@ -54,25 +55,6 @@ class FileCase:
 
 
 Case = JobCase | FileCase
-
-
-@dataclass(frozen=True)
-class JudgedCause:
-    """A cause that was found, and how certainly."""
-
-    cause: str
-    title: str
-    certainty: float
-    words: str
-
-
-@dataclass(frozen=True)
-class StageVerdict:
-    """What one rulebase says of a case in one stage, on the subject or one of its members."""
-
-    stage: str
-    found: tuple[JudgedCause, ...]
-    held_back: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -105,6 +87,7 @@ class Judge:
         self.rulebase = by.rulebase
         self._load = by.checklists
         self._evaluators: dict[object, Evaluator] = {}
+        self._compiled: Compiled = {}
         self._sites: dict[str, Site] = {}
 
     @cached_property
@@ -114,22 +97,27 @@ class Judge:
     def judge(self, case: Case) -> tuple[StageVerdict, ...]:
         """The verdicts on a case. Raises RackwalkError where it cannot be judged."""
         if isinstance(case, JobCase):
-            return tuple(self._job(case))
+            return self._job(case)
         given = read_subject_file(case.path, self.rulebase)
         evaluator = self._evaluator(given.subject, given.members)
-        return (_verdict("", evaluator.evaluate(given.readings, given.found)),)
+        return (verdict_of("", evaluator.evaluate(given.readings, given.found)),)
 
     def _evaluator(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
         """The evaluator of a subject; titles do not bear on findings, so many files share one."""
         facts = tuple(sorted(subject.facts.items()))
         key: object = (subject.kind, facts, subject.has, subject.altitude)
         if subject.values or subject.limits or members:
-            return Evaluator(self.rulebase, subject, members=members, backend="plain")
+            return self._made(subject, members)
         if key not in self._evaluators:
-            self._evaluators[key] = Evaluator(self.rulebase, subject, backend="plain")
+            self._evaluators[key] = self._made(subject, ())
         return self._evaluators[key]
 
-    def _job(self, case: JobCase) -> Iterator[StageVerdict]:
+    def _made(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
+        return Evaluator(
+            self.rulebase, subject, members=members, backend="plain", compiled=self._compiled
+        )
+
+    def _job(self, case: JobCase) -> tuple[StageVerdict, ...]:
         if case.checklist not in self._checklists:
             raise RackwalkError(f"there is no checklist '{case.checklist}'")
         if case.site_text not in self._sites:
@@ -141,14 +129,10 @@ class Judge:
             self._checklists[case.checklist], self.rulebase, self._sites[case.site_text],
             case.subject, history_in(case.entries), backend="plain", made=self._evaluators,
         )  # fmt: skip
-        picture = fold(case.entries)
-        for stage in (AS_FOUND, AS_LEFT) if runner.rounds(picture) else (AS_FOUND,):
-            yield _verdict(stage, runner.evaluation(picture, stage))
-            for member, findings in runner.found_on_members(picture, stage):
-                yield StageVerdict(f"{stage}, {member.id}", _found(findings))
+        return tuple(verdicts_on(runner, fold(case.entries)))
 
 
-def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tuple[Case, ...]:
+def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> Iterator[Case]:
     """The cases that may be judged differently; of a recorded job nothing is said beforehand."""
     differing = Differing(before, after)
 
@@ -160,26 +144,30 @@ def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> tupl
         except RackwalkError:  # the judges say why
             return True
 
-    return tuple(case for case in cases if may(case))
+    return filter(may, cases)
 
 
 _JUDGES: list[Judge] = []
 
 
 def judge_by_both(
-    cases: Sequence[Case], before: JudgedBy, after: JudgedBy, workers: int = 0
-) -> tuple[Judged, ...]:
-    """Every case under both rulebases, in the order given.
+    cases: Iterable[Case], before: JudgedBy, after: JudgedBy, workers: int = 0
+) -> Iterator[Judged]:
+    """Every case under both rulebases, in the order given; few are held at a time.
 
     `workers` is the number of processes; 0 takes one for few cases, else one a processor.
     """
-    both = (before, after)
-    count = workers or ((os.cpu_count() or 1) if len(cases) > MANY else 1)
+    both, waiting = (before, after), iter(cases)
+    first = list(islice(waiting, MANY + 1))
+    count = workers or ((os.cpu_count() or 1) if len(first) > MANY else 1)
+    waiting = chain(first, waiting)
     if count == 1:
         _take(*both)
-        return tuple(map(_judge, cases))
+        yield from map(_judge, waiting)
+        return
     with ProcessPoolExecutor(count, initializer=_take, initargs=both) as pool:
-        return tuple(pool.map(_judge, cases, chunksize=max(1, len(cases) // (count * 4))))
+        while some := list(islice(waiting, _AT_ONCE * count)):
+            yield from pool.map(_judge, some, chunksize=max(1, len(some) // (count * 4)))
 
 
 def _take(before: JudgedBy, after: JudgedBy) -> None:
@@ -197,33 +185,29 @@ def _judge(case: Case) -> Judged:
     return Judged(case.name, verdicts[0], verdicts[1])
 
 
-def total_lines(different: Iterable[Judged]) -> Iterator[str]:
+class Totals:
     """For each cause in how many cases it is found now and was not, or was and is no longer."""
-    now: Counter[str] = Counter()
-    gone: Counter[str] = Counter()
-    for each in different:
+
+    def __init__(self) -> None:
+        self._now: Counter[str] = Counter()
+        self._gone: Counter[str] = Counter()
+
+    def add(self, each: Judged) -> None:
+        """Count a case that is judged differently."""
         had, have = (
             {found.title for verdict in verdicts for found in verdict.found}
             for verdicts in (each.before, each.after)
         )
-        now.update(have - had)
-        gone.update(had - have)
-    for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
-        told = [f"now found in {now[title]}"] if now[title] else []
-        told += [f"no longer in {gone[title]}"] if gone[title] else []
-        yield f"{title}: {', '.join(told)}."
+        self._now.update(have - had)
+        self._gone.update(had - have)
 
-
-def _verdict(stage: str, evaluation: Evaluation) -> StageVerdict:
-    every = tuple(each_finding(evaluation.findings))
-    held = dict.fromkeys(action for finding in every for action in finding.held_back)
-    return StageVerdict(stage, _found(evaluation.findings), tuple(held))
-
-
-def _found(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:
-    return tuple(
-        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in each_finding(findings)
-    )
+    def lines(self) -> Iterator[str]:
+        """The causes that differ in most cases first."""
+        now, gone = self._now, self._gone
+        for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
+            told = [f"now found in {now[title]}"] if now[title] else []
+            told += [f"no longer in {gone[title]}"] if gone[title] else []
+            yield f"{title}: {', '.join(told)}."
 
 
 def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:

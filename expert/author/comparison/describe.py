@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from expert.inference.sentences import Speaker, band_text
+from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition
 from expert.knowledge.judge import band_text as edges_text
 from expert.knowledge.model import (
     Applies,
     Cause,
     Caution,
-    Certainty,
     Gate,
     Limit,
     Quantity,

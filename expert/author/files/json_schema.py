@@ -1,4 +1,4 @@
-"""JSON Schemas (draft 2020-12) of rulebase files, checklists and site files, for editors.
+"""JSON Schemas (draft 2020-12) of rulebase, checklist, site and practice files, for editors.
 
 They are made from the tables by which the files are read, and from the names a rulebase knows.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import cast
 
+from expert.author.files.practice_schema import practice_forms, practice_schema
 from expert.author.files.schema_forms import (
     SITE_SOURCE,
     Schema,
@@ -33,18 +34,22 @@ FILES = {
     "rulebase": "rulebase.schema.json",
     "checklist": "checklist.schema.json",
     "site": "site.schema.json",
+    "practice": "practice.schema.json",
 }
 
 
 def schema_for(what: str, base: Rulebase) -> Schema:
-    """The schema of 'rulebase', 'checklist' or 'site' files, with the names of a rulebase."""
-    body = {"rulebase": _rulebase, "checklist": _checklist, "site": _site}[what](base)
+    """The schema of one kind of `FILES`, with the names of a rulebase."""
+    made = {"rulebase": _rulebase, "checklist": _checklist, "site": _site,
+            "practice": practice_schema}  # fmt: skip
+    body = made[what](base)
+    more = practice_forms(base) if what == "practice" else {}
     return {
         "$schema": DRAFT,
         "title": f"{what} file of rackwalk",
         "description": f"Made for {base.info}.",
         **body,
-        "$defs": {**definitions(base), "own_limit": _own_limit(), "steps": _steps(base)},
+        "$defs": {**definitions(base), "own_limit": _own_limit(), "steps": _steps(base), **more},
     }
 
 
@@ -93,6 +98,7 @@ def _checklist(base: Rulebase) -> Schema:
             "repeat": repeat,
             "for each": words(tables.MEMBERS),
             "place": words(SPOTS),
+            "unless": ref("conditions"),
             "steps": ref("steps"),
         },
         ("id", "title", "stage", "steps"),
@@ -181,8 +187,12 @@ def _site(base: Rulebase) -> Schema:
     rack = _object(
         tables._RACK,
         {**forms, "circuits": list_of(circuit), "compressors": list_of(part)},
-        ("id", "refrigerant", "application"),
+        ("id",),
     )
+    rack["anyOf"] = [
+        {"required": ["group_of"]},
+        {"required": ["refrigerant"]},
+    ]  # a rack with groups leaves the application to them
     site = _object(tables._SITE, forms, ("name", "altitude"))
     forms = {"site": site, "racks": list_of(rack), "log": _log(base)}
     return _object(tables.SECTIONS, forms, ("site", "racks"))

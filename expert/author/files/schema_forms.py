@@ -16,7 +16,6 @@ from expert.knowledge.model import (
     FACTS,
     IF_NO,
     MEANINGS,
-    NOT_FOUND,
     SAFETY_CLASSES,
     Quantity,
     Rulebase,
@@ -144,7 +143,7 @@ def definitions(base: Rulebase) -> Schema:
             "patternProperties": {KEBAB: ref("certainty_word")},
             "additionalProperties": False,
         },
-        "certainty_word": words([*(word for _, word in base.certainty.words), NOT_FOUND]),
+        "certainty_word": words(base.certainty.words_of_tests),
         "remedies": list_of(
             {"anyOf": [ref("text"), _object({"action": _open(actions, KEBAB), "text": ref("text")},
                                             ("action", "text"))]}

@@ -18,7 +18,9 @@ from expert.errors import RackwalkError
 from expert.knowledge.keys import LISTS, SINGLE, TEST, Shape
 from expert.knowledge.old_keys import RENAMED, renewed_file
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
+from expert.practice.setting_keys import SECTIONS
 
+ORDER = {**SECTIONS, **LISTS}  # the keys of entries, of exercises too
 WIDTH = 100
 LONGEST = 120  # what its author left on one line stays there up to this
 _UNSAFE_FIRST = set(",[]{}#&*!|>'\"%@`")
@@ -51,10 +53,10 @@ def _order(root: TreeBranch) -> None:
         value = section.value
         if isinstance(value, TreeBranch) and section.key in SINGLE:
             _sort(value, SINGLE[section.key])
-        if isinstance(value, TreeBranch) and section.key in LISTS and not value.mapping:
+        if isinstance(value, TreeBranch) and section.key in ORDER and not value.mapping:
             for item in value.entries:
                 _renew(item.value, RENAMED.get(section.key, {}))
-                _sort(item.value, LISTS[section.key])
+                _sort(item.value, ORDER[section.key])
                 _sort_tests(item.value, compact=section.key == "proof")
 
 

@@ -35,10 +35,10 @@ class Trial:
             rule.id: tuple(test for test in rule.tests if self._passes(rule, test, found))
             for rule in rulebase.rules.values()
         }
-        self._finding: dict[str, list[tuple[str, RuleTest]]] = {}
-        for name, tests in self._tests.items():
+        self._finding: dict[str, list[RuleTest]] = {}
+        for tests in self._tests.values():
             for test in tests:
-                self._keep_finding(name, test)
+                self._keep_finding(test)
         scenario_runner = ScenarioRunner(rulebase, "plain")
         cases = (prepare(scenario, scenario_runner.evaluator(scenario)) for scenario in scenarios)
         self._cases = tuple(case for case in cases if not fails(case))
@@ -55,16 +55,16 @@ class Trial:
     def _passes(self, rule: Rule, test: RuleTest, found: FoundInClosure) -> bool:
         evaluator = evaluator_for(test, self.closure.of(rule.id), "plain", {})
         does = outcome_of(rule, test, evaluator) == test.expect
-        return does and found(rule.id, test) == test.finds
+        return does and found(test) == test.finds
 
     def add(self, rule_id: str, test: RuleTest) -> None:
         """Try mutants against one more test of a rule."""
         self._tests[rule_id] = (*self._tests[rule_id], test)
-        self._keep_finding(rule_id, test)
+        self._keep_finding(test)
 
-    def _keep_finding(self, rule_id: str, test: RuleTest) -> None:
+    def _keep_finding(self, test: RuleTest) -> None:
         for cause in test.finds:
-            self._finding.setdefault(cause, []).append((rule_id, test))
+            self._finding.setdefault(cause, []).append(test)
 
     def _by_rule_tests(self, mutant: Mutant) -> Iterator[str]:
         if mutant.kind in HEADS:
@@ -88,14 +88,12 @@ class Trial:
         """Tests that say how surely a cause is found, on which the mutant bears."""
         assert mutant.rule is not None
         old = self.rulebase.rules[mutant.rule.id]
-        made: dict[int, tuple[Rulebase, dict[object, Evaluator]]] = {}
         for cause in (*old.evidence_for, *old.evidence_against):
-            for rule_id, test in self._finding.get(cause, ()):
-                whole = self.closure.wide(rule_id, tuple(test.finds))
-                if id(whole) not in made:
-                    made[id(whole)] = with_mutant(whole, mutant), {}
-                wide, evaluators = made[id(whole)]
-                if found_of(test, evaluator_for(test, wide, "plain", evaluators)) != test.finds:
+            changed = with_mutant(self.closure.about(cause), mutant)
+            made: dict[object, Evaluator] = {}
+            for test in self._finding.get(cause, ()):
+                found = found_of(test, evaluator_for(test, changed, "plain", made), (cause,))
+                if found[cause] != test.finds[cause]:
                     yield str(test.place)
 
     def _fails(self, mutant: Mutant, case: Case) -> bool:

@@ -31,9 +31,9 @@ class FindsProposer:
         for cause in _changed(rule, mutant.rule):
             for test, old in islice(self._cases(rule, cause), _TRIES):
                 asked = replace(test, finds={cause: ""})
-                wide = self.closure.wide(rule.id, (cause,))
-                word = found_of(asked, evaluator_for(asked, wide, "plain", {}))
-                other = with_mutant(wide, mutant)
+                about = self.closure.about(cause)
+                word = found_of(asked, evaluator_for(asked, about, "plain", {}))
+                other = with_mutant(about, mutant)
                 if found_of(asked, evaluator_for(asked, other, "plain", {})) != word:
                     return replace(test, finds={**test.finds, **word}), old
         return None

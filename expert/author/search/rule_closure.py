@@ -6,7 +6,7 @@ so thousands of changed rulebases can be tried.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 
 from expert.knowledge.conditions import quantities_anywhere
@@ -23,7 +23,7 @@ class RuleClosure:
         self._limits = limits_by_quantity(rulebase.limits)
         self._concluding = rules_by_sign(rulebase.rules.values())
         self._bearing: dict[str, list[Rule]] = {}
-        self._wide: dict[frozenset[str], Rulebase] = {}
+        self._about: dict[str, Rulebase] = {}
         for rule in rulebase.rules.values():
             for cause in (*rule.evidence_for, *rule.evidence_against):
                 self._bearing.setdefault(cause, []).append(rule)
@@ -34,7 +34,7 @@ class RuleClosure:
             below = self._below([rule])
             for name in below:
                 self._reached.setdefault(name, []).append(rule.id)
-            looked_at = self._conditions_on(self.rulebase.rules[name] for name in below)
+            looked_at = self._looks_at(self.rulebase.rules[name] for name in below)
             for quantity in looked_at:
                 self._looking.setdefault(quantity, []).append(rule.id)
 
@@ -44,14 +44,11 @@ class RuleClosure:
             self._closures[rule_id] = self._closure_of([self.rulebase.rules[rule_id]])
         return self._closures[rule_id]
 
-    def wide(self, rule_id: str, causes: Collection[str]) -> Rulebase:
-        """The closure of a rule with all rules for and against some causes, and what these need."""
-        rules = [self.rulebase.rules[rule_id]]
-        rules += (rule for cause in causes for rule in self.bearing_on(cause))
-        key = frozenset(rule.id for rule in rules)  # rules that speak for one cause share it
-        if key not in self._wide:
-            self._wide[key] = self._closure_of(rules)
-        return self._wide[key]
+    def about(self, cause: str) -> Rulebase:
+        """The closure of all rules for and against a cause."""
+        if cause not in self._about:
+            self._about[cause] = self._closure_of(self.bearing_on(cause))
+        return self._about[cause]
 
     def bearing_on(self, cause: str) -> tuple[Rule, ...]:
         """The rules that are evidence for or against a cause."""
@@ -86,17 +83,12 @@ class RuleClosure:
                         waiting.append(rule)
         return tuple(found)
 
-    def _conditions_on(self, rules: Iterable[Rule]) -> dict[str, None]:
-        return dict.fromkeys(
-            name
-            for rule in rules
-            for condition in (*rule.when, *rule.unless)
-            for name in quantities_anywhere(condition)
-        )
+    def _looks_at(self, rules: Iterable[Rule]) -> dict[str, None]:
+        return dict.fromkeys(name for rule in rules for name in rule.looks_at)
 
     def _closure_of(self, tops: Iterable[Rule]) -> Rulebase:
         rules = set(self._below(tops))
-        names = list(self._conditions_on(self.rulebase.rules[name] for name in rules))
+        names = list(self._looks_at(self.rulebase.rules[name] for name in rules))
         needed: dict[str, None] = {}
         limits: dict[str, Limit] = {}
         while names:

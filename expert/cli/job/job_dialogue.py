@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import gc
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
@@ -35,8 +36,6 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
 def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
     """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
     texts = texts_of(work, options)
-    if front.interactive:
-        Thread(target=_prepare, args=(work,), daemon=True).start()
     dialogue = Dialogue(work.session, texts, front)
     begun = _begin(work, front, dialogue, options)
     if begun:
@@ -70,13 +69,15 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
         lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
         if not _ask_of_earlier(work, front):
             return False
-        if not dialogue.begin([*lines, *layout.named("Job", work.job.id)]):
+        if not dialogue.begin([*lines, *layout.named("Job", work.job.id)], partial(_prepare, work)):
             return False
         try:
             answer_together(work.session, front)
         except LeaveError:
             return False
         return True
+    if front.interactive:
+        Thread(target=_prepare, args=(work,), daemon=True).start()
     begun = f"{work.job.created.astimezone():%Y-%m-%d %H:%M}"
     lines += layout.text(
         f"Going on: {work.runner.checklist.title}, {work.job.subject}, {work.job.site}. "

@@ -21,6 +21,7 @@ from expert.report.outcomes import (
     key_of,
 )
 from expert.report.told import Told, ToldFinding, told_in
+from expert.store.find_jobs import last_finished
 from expert.store.jobs import Job, JobStore
 from expert.store.summaries import carry_on
 from expert.terminal.front import Front, LeaveError, Question
@@ -136,16 +137,10 @@ def ask_of_earlier(
     front: Front, store: JobStore, job: Job, rules: Rulebase, *, most: int = 2
 ) -> bool:
     """At a visit: ask of the newest finished jobs on the same subject; whether to go on."""
-    earlier = [
-        each
-        for each in store.jobs()
-        if (each.site, each.subject) == (job.site, job.subject)
-        and each.id != job.id
-        and each.finished is not None
-    ]
+    earlier = last_finished(store.database, job.site, job.subject, most + 1)
     try:
-        for each in earlier[:most]:
-            ask(front, store, each, rules, job.who)
+        for each in [each for each in earlier if each != job.id][:most]:
+            ask(front, store, store.get(each), rules, job.who)
     except LeaveError:
         return False
     return True

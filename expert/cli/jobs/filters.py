@@ -46,6 +46,8 @@ def chosen(options: argparse.Namespace, jobs: Iterable[J]) -> list[J]:
             known = dict.fromkeys(str(getattr(job, name)) or NOBODY for job in found)
             only = meant(wanted, list(known), name)
             found = [job for job in found if (str(getattr(job, name)) or NOBODY) == only]
+    if since is None and until is None:
+        return found
     return [job for job in found if in_time(day_of(job), since, until)]
 
 

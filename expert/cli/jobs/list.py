@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 import shutil
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, TypeVar
 
 from expert.cli.frame.common import add_json, print_json, say
 from expert.cli.frame.options import add_place
@@ -15,8 +15,10 @@ from expert.cli.jobs.filters import add_filters, chosen
 
 if TYPE_CHECKING:
     from expert.procedure.entries import Entry
+    from expert.store.find_jobs import Listed
     from expert.store.jobs import Job
 
+J = TypeVar("J", "Job", "Listed")
 ACTIONS = {
     "export": "write jobs as JSON Lines, to take them elsewhere",
     "import": "bring in jobs of another machine; nothing is mixed up",
@@ -24,6 +26,7 @@ ACTIONS = {
     "open": "what earlier jobs left open at a site",
     "check": "read the whole store and say whether it is sound",
     "rescue": "take what can still be read out of a damaged job file",
+    "columns": "keep what is known in finished jobs for judging many of them at once",
     "schema": "JSON Schema of an exported line",
 }
 _MODULES = {"import": "import_jobs", "open": "open_items"}
@@ -69,37 +72,45 @@ def _act(options: argparse.Namespace) -> int:
 
 def _list(options: argparse.Namespace) -> int:
     from expert.cli.frame.common import open_jobs
-    from expert.store.find_jobs import closed_as
+    from expert.store.find_jobs import closed_as, listed
     from expert.store.paths import job_place, there_are_jobs
+
+    if not there_are_jobs(job_place(options.jobs)):
+        return _tell_json([], {}) if options.json else _tell([], "", {}, there_are=False)
+    with open_jobs(options.jobs) as store:
+        if options.json:
+            whole = store.jobs()
+            chosen_jobs = _chosen(options, whole) if whole else []
+            return _tell_json(chosen_jobs, closed_as(store.database))
+        every = listed(store.database, newest_first=True)
+        shown, more = page(_chosen(options, every) if every else [], options)
+        some = [job.id for job in shown] if len(shown) <= LENGTH else None
+        return _tell(shown, more, closed_as(store.database, some), there_are=bool(every))
+
+
+def _tell_json(jobs: Sequence[Job], closed: Mapping[str, Entry]) -> int:
+    print_json({"jobs": [_document(job, closed.get(job.id)) for job in jobs]})
+    return 0
+
+
+def _tell(
+    jobs: Sequence[Listed], more: str, closed: Mapping[str, Entry], *, there_are: bool
+) -> int:
     from expert.terminal.layout import Layout
 
-    jobs: tuple[Job, ...] = ()
-    found: Sequence[Job] = ()
-    shown, more = found, ""
-    closed: dict[str, Entry] = {}
-    if there_are_jobs(job_place(options.jobs)):
-        with open_jobs(options.jobs) as store:
-            jobs = store.jobs()
-            found = _chosen(options, jobs) if jobs else []
-            shown, more = (found, "") if options.json else page(found, options)
-            some = [job.id for job in shown] if len(shown) <= LENGTH else None
-            closed = closed_as(store.database, some)
-    if options.json:
-        print_json({"jobs": [_document(job, closed.get(job.id)) for job in found]})
-        return 0
-    if not jobs:
+    if not there_are:
         say("No job has been recorded yet. 'rackwalk run' begins one.")
-    elif not found:
+    elif not jobs:
         say("No job is so.")
     layout = Layout(shutil.get_terminal_size().columns)
-    for job in shown:
+    for job in jobs:
         say("\n".join(layout.named(job.id, _line(job, closed.get(job.id)))))
     for line in layout.text(more) if more else ():
         say(line)
     return 0
 
 
-def _chosen(options: argparse.Namespace, jobs: Sequence[Job]) -> Sequence[Job]:
+def _chosen(options: argparse.Namespace, jobs: Sequence[J]) -> list[J]:
     """The jobs asked for, the unfinished first."""
     found = chosen(options, jobs)
     if options.unfinished:
@@ -107,7 +118,7 @@ def _chosen(options: argparse.Namespace, jobs: Sequence[Job]) -> Sequence[Job]:
     return sorted(found, key=lambda job: job.finished is not None)  # the order stays otherwise
 
 
-def _line(job: Job, closed: Entry | None) -> str:
+def _line(job: Listed, closed: Entry | None) -> str:
     from expert.procedure.closing import in_words
 
     last = job.last or job.created

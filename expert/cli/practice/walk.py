@@ -23,13 +23,12 @@ from expert.errors import Stopped, UsageError, nearest
 from expert.knowledge.model import Rulebase
 from expert.practice.attempt import Attempt
 from expert.practice.opening import (
-    KINDS_OF_PLANT,
     begin_attempt,
     drawn_exercise,
     systems,
 )
 from expert.practice.read_setting import load_practice
-from expert.practice.setting_model import Exercise, PracticeSetting
+from expert.practice.setting_model import APPLICATIONS, Exercise, PracticeSetting
 from expert.procedure.checklist import Checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
@@ -153,7 +152,7 @@ def _chosen(options: argparse.Namespace, setting: PracticeSetting, rules: Ruleba
             hint = hint or "'rackwalk practice --list' shows what there is."
             raise UsageError(f"There is no exercise '{options.exercise}'. {hint}")
         return found
-    known = (*KINDS_OF_PLANT, *systems(setting, rules))
+    known = (*APPLICATIONS, *systems(setting, rules))
     if options.kind and options.kind not in known:
         hint = nearest(options.kind, known) or f"Known: {', '.join(known)}."
         raise UsageError(f"--kind: '{options.kind}' is not known. {hint}")

@@ -14,10 +14,8 @@ from expert.knowledge.pack_files import checklist_folders
 from expert.places import shipped
 
 if TYPE_CHECKING:
-    from expert.author.comparison.backtest import Case
     from expert.knowledge.model import Rulebase
     from expert.practice.tool_plays import ToolScore
-    from expert.store.jobs import Job
 
 SHIPPED = "shipped"
 DESCRIPTION = """\
@@ -62,27 +60,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
-    from expert.author.comparison.backtest import (
-        JudgedBy,
-        judge_by_both,
-        may_differ,
-        total_lines,
-    )
+    from expert.author.comparison.backtest import JudgedBy
     from expert.author.comparison.compare import compare_rulebases, difference_lines
+    from expert.cli.rules.judged_anew import JudgedAnew
 
     before, after = _folder(options.before), _folder(options.after)
     bases = load_rules_with_tests(before), load_rules_with_tests(after)
     differences = compare_rulebases(*bases, options.units)
-    cases = _cases(options)
     one, other = (
         JudgedBy(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
         for rules, folder in zip(bases, (before, after), strict=True)
     )
-    open_cases = may_differ(cases, *bases) if cases else ()
-    judged = judge_by_both(open_cases, one, other, options.workers) if open_cases else ()
-    different = [each for each in judged if each.lines]
+    anew = JudgedAnew(one, other, options.workers)
+    files = _files(options.scenarios) if options.scenarios is not None else []
+    jobs = _place(options.jobs) if options.jobs is not None else None
     scores = _scores(bases, after) if options.practice else None
     if options.json:
+        different = list(anew.different(jobs, files))
         print_json(
             {
                 "before": str(bases[0].info),
@@ -92,7 +86,7 @@ def run(options: argparse.Namespace) -> int:
                      "changes": list(d.lines)}
                     for d in differences
                 ],
-                "judged": len(cases),
+                "judged": anew.count,
                 "judged_differently": [
                     {"case": each.name, "changes": list(each.lines)} for each in different
                 ],
@@ -113,16 +107,13 @@ def run(options: argparse.Namespace) -> int:
         say()
         for was, now in zip(*(one.lines() for one in scores), strict=True):
             say(now if was == now else f"{now}; was {was.partition(': ')[2]}")
-    if cases:
+    if jobs is not None or files:
         say()
-        for each in different:
+        for each in anew.different(jobs, files):
             say(each.name)
             for line in each.lines:
                 say(f"    {line}")
-        if alike := len(cases) - len(judged):
-            say(f"In {alike} cases nothing that changed can act: nothing it hangs on was read.")
-        say(f"{len(cases)} cases judged by both, {len(different)} of them differently.")
-        for line in total_lines(different):
+        for line in anew.lines():
             say(line)
     return 0
 
@@ -137,10 +128,6 @@ def _scores(bases: tuple[Rulebase, Rulebase], after: Path) -> tuple[ToolScore, T
     return before, now
 
 
-def _told(job: Job) -> str:
-    return f"{job.id}, {job.site}"
-
-
 def _folder(name: str) -> Path:
     return shipped("rulebase") if name == SHIPPED else Path(name)
 
@@ -149,30 +136,17 @@ def _checklists(given: Path | None, pack: Path) -> tuple[Path, ...]:
     return (given,) if given else checklist_folders(pack)
 
 
-def _cases(options: argparse.Namespace) -> list[Case]:
-    from expert.author.comparison.backtest import FileCase
-
-    cases: list[Case] = []
-    if options.jobs is not None:
-        cases += _jobs(Path(options.jobs) if options.jobs else None)
-    if options.scenarios is not None:
-        files = sorted(options.scenarios.rglob("*.yaml"))
-        if not files:
-            raise UsageError(f"There are no scenarios in '{options.scenarios}'.")
-        cases += [FileCase(path) for path in files]
-    return cases
+def _files(folder: Path) -> list[Path]:
+    files = sorted(folder.rglob("*.yaml"))
+    if not files:
+        raise UsageError(f"There are no scenarios in '{folder}'.")
+    return files
 
 
-def _jobs(folder: Path | None) -> list[Case]:
-    from expert.author.comparison.backtest import JobCase
-    from expert.store.jobs import JobStore
-    from expert.store.paths import job_file
+def _place(named: str) -> Path | str:
+    from expert.store.paths import job_place, there_are_jobs
 
-    path = job_file(folder)
-    if not path.exists():
-        raise UsageError(f"There is no job file {path}.")
-    with JobStore(path) as store:
-        return [
-            JobCase(_told(job), job.checklist, job.site_text, job.subject, store.entries(job.id))
-            for job in reversed(store.jobs())
-        ]
+    place = job_place(named or None)
+    if not there_are_jobs(place):
+        raise UsageError(f"There is no job file {place}.")
+    return place

@@ -10,8 +10,8 @@ from expert.errors import NotWritten, PackError, Place, Problem, UsageError
 
 DESCRIPTION = """\
 Two spaces of indentation, keys in their usual order, long texts folded; what a file says and every
-comment in it stay. For rulebase files, checklists and site files. Formatting twice changes nothing
-more. --check writes nothing and says which files are in another layout."""
+comment in it stay. For rulebase files, checklists, site files and exercises. Formatting twice
+changes nothing more. --check writes nothing and says which files are in another layout."""
 EXAMPLES = """\
   rackwalk rules format my-pack
   rackwalk rules format my-pack/rules/fans.yaml

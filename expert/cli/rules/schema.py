@@ -11,9 +11,9 @@ from expert.cli.job.load_knowledge import load_rules
 from expert.errors import NotWritten, UsageError, nearest
 
 DESCRIPTION = """\
-Three schemas (JSON Schema 2020-12): rulebase, checklist and site. They know the names of the
-rulebase, also of your own pack with --rulebase, so that an editor offers them while you type; make
-them again when names were added. Switch one on by a first line in the file, for example
+Four schemas (JSON Schema 2020-12): rulebase, checklist, site and practice. They know the names of
+the rulebase, also of your own pack with --rulebase, so that an editor offers them while you type;
+make them again when names were added. Switch one on by a first line in the file, for example
 
   # yaml-language-server: $schema=schemas/rulebase.schema.json
 
@@ -26,8 +26,10 @@ EXAMPLES = """\
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("what", nargs="?", metavar="WHAT", help="rulebase, checklist or site")
-    parser.add_argument("--write", type=Path, metavar="FOLDER", help="write all three there")
+    parser.add_argument(
+        "what", nargs="?", metavar="WHAT", help="rulebase, checklist, site or practice"
+    )
+    parser.add_argument("--write", type=Path, metavar="FOLDER", help="write all of them there")
     add_pack(parser)
 
 

@@ -12,11 +12,12 @@ import json
 import math
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids import refrigerants, saturation
 from expert.physics.fluids.of_context import TABLES
 from expert.physics.fluids.refrigerants import Refrigerant

@@ -1,0 +1,59 @@
+"""`rackwalk jobs columns`: what is known in finished jobs, in files that are judged at once."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from expert.cli.frame.common import add_rulebase, say
+from expert.cli.frame.options import add_place
+
+DESCRIPTION = """\
+Keeps what is known in each finished job as columns, in Parquet files beside the jobs. They are made
+from the entries, so they can be deleted and made anew; only what is missing is made. With them
+'rackwalk rules compare A B --jobs' judges thousands of jobs a second. Needs pyarrow:
+pip install 'rackwalk[columns]'"""
+EXAMPLES = """\
+  rackwalk jobs columns"""
+_EVERY = 50  # jobs between two words on how far it is
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the action."""
+    add_place(parser)
+    add_rulebase(parser)
+    parser.add_argument(
+        "--checklists", type=Path, metavar="FOLDER",
+        help="checklists of the jobs (default: those that are shipped, and of the rulebase)",
+    )  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> int:
+    """Exit code 0."""
+    from expert.cli.frame.common import open_jobs
+    from expert.cli.job.job_columns import ColumnMaker, columns_folder, need_columns
+    from expert.cli.job.load_knowledge import load_checklists_of, load_rules
+    from expert.knowledge.pack_files import checklist_folders
+    from expert.store.paths import job_place
+
+    need_columns()
+    rules = load_rules(options.rulebase)
+    own = options.checklists
+    folders = (own,) if own else checklist_folders(options.rulebase)
+    checklists = load_checklists_of(folders, rules)
+    folder = columns_folder(job_place(options.jobs))
+    with open_jobs(options.jobs) as store:
+        maker = ColumnMaker(store, folder, rules, checklists, tell)
+        made = maker.make()
+    say(f"{made} jobs are now in columns, in {folder}.")
+    if maker.left:
+        say(f"{maker.left} jobs are not: their checklist or site cannot be read with these rules.")
+    return 0
+
+
+def tell(done: int, count: int) -> None:
+    """How far it is, where somebody looks on."""
+    if done % _EVERY == 0 and sys.stderr.isatty():
+        sys.stderr.write(f"\r{done} of {count} jobs ")
+        sys.stderr.flush()

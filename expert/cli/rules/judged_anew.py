@@ -1,0 +1,124 @@
+"""Recorded jobs and whole cases judged by two rulebases: from columns where there are such."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from expert.author.comparison.backtest import (
+    Case,
+    FileCase,
+    JobCase,
+    Judged,
+    JudgedBy,
+    Totals,
+    judge_by_both,
+    may_differ,
+)
+from expert.cli.job.job_columns import can_use_columns, columns_folder
+from expert.store.jobs import JobStore
+
+
+class JudgedAnew:
+    """Judges by two rulebases, and counts. Few jobs are held at a time, however many there are."""
+
+    def __init__(self, before: JudgedBy, after: JudgedBy, workers: int) -> None:
+        self._both = before, after
+        self._workers = workers
+        self._totals = Totals()
+        self.count = 0
+        self._alike = 0
+        self._different = 0
+        self._names: dict[str, str] = {}
+
+    def different(self, jobs: Path | str | None, files: Sequence[Path]) -> Iterator[Judged]:
+        """The jobs of a place and the files that are judged differently."""
+        if jobs is not None:
+            with JobStore(jobs) as store:
+                settled: set[str] = set()
+                yield from self._told(self._from_columns(store, columns_folder(jobs), settled))
+                yield from self._told(
+                    judge_by_both(self._jobs(store, settled), *self._both, self._workers)
+                )
+        cases: list[Case] = [FileCase(path) for path in files]
+        self.count += len(cases)
+        rules = (by.rulebase for by in self._both)
+        wanted = list(may_differ(cases, *rules))
+        self._alike += len(cases) - len(wanted)
+        if wanted:
+            yield from self._told(judge_by_both(wanted, *self._both, self._workers))
+
+    def _told(self, judged: Iterable[Judged]) -> Iterator[Judged]:
+        for each in judged:
+            if each.lines:
+                self._different += 1
+                self._totals.add(each)
+                yield each
+
+    def _from_columns(self, store: JobStore, folder: Path, settled: set[str]) -> Iterator[Judged]:
+        """What columns settle; the ids of these jobs go into `settled`."""
+        if not folder.is_dir() or not can_use_columns():
+            return
+        from expert.author.comparison.by_columns import ColumnComparison
+        from expert.columns.compiled_rules import TooLarge
+        from expert.columns.parquet import batches, files_in
+
+        try:
+            comparison = ColumnComparison(*self._both)
+        except TooLarge:
+            return
+        for path in files_in(folder):
+            for batch in batches(path):
+                sites = _as_they_are(store, batch.jobs)
+                wanted = [
+                    sites.get(job) is not None and job[0] not in settled for job in batch.jobs
+                ]
+                found = comparison.settled(batch, wanted)
+                self.count += len(found.jobs)
+                settled.update(found.jobs)
+                self._tell()
+                for each, head in found.different:
+                    yield replace(each, name=_name(each.name, sites[head]))
+
+    def _jobs(self, store: JobStore, settled: set[str]) -> Iterator[Case]:
+        """The other jobs, with all that their judgement hangs on, the oldest work first."""
+        order = "SELECT id FROM job ORDER BY coalesce(last, created), id"
+        for (job_id,) in store.database.rows(order):
+            if job_id not in settled:
+                self.count += 1
+                self._tell()
+                job = store.get(job_id)
+                yield JobCase(
+                    _name(job.id, job.site), job.checklist, job.site_text, job.subject,
+                    store.entries(job.id),
+                )  # fmt: skip
+
+    def _tell(self) -> None:
+        if sys.stderr.isatty():
+            sys.stderr.write(f"\r{self.count} jobs ")
+            sys.stderr.flush()
+
+    def lines(self) -> Iterator[str]:
+        """How many were judged, and what is found otherwise."""
+        if self._alike:
+            why = "nothing that changed can act: nothing it hangs on was read"
+            yield f"In {self._alike} cases {why}."
+        yield f"{self.count} cases judged by both, {self._different} of them differently."
+        yield from self._totals.lines()
+
+
+def _name(job_id: str, site: str) -> str:
+    return f"{job_id}, {site}"
+
+
+def _as_they_are(store: JobStore, heads: Sequence[tuple[str, str]]) -> dict[tuple[str, str], str]:
+    """The sites of those finished jobs of which the last entry still is the one that is named."""
+    wanted = {f"j{number}": job for number, (job, _) in enumerate(heads)}
+    rows = store.database.rows(
+        "SELECT id, chain, site FROM job WHERE finished IS NOT NULL "  # noqa: S608
+        f"AND id IN ({', '.join(f':{name}' for name in wanted)})",
+        wanted,
+    )
+    return {(str(job), str(chain)): str(site) for job, chain, site in rows}

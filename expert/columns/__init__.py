@@ -1,0 +1,1 @@
+"""Many finished jobs judged at once: their known values in columns, and a judge over these."""

@@ -1,0 +1,92 @@
+"""Data classes whose methods are made when one of them is first used.
+
+The standard decorator compiles about six methods for each class, half a millisecond, and a short
+start uses a few of its hundred and more classes: making all of them took half of its imports. Here
+the same decorator does the same work at the first use, also at that of `fields` or `replace`. For
+modules that every start imports; elsewhere the standard one is as good.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+__all__ = ["dataclass"]
+
+if TYPE_CHECKING:
+    from dataclasses import dataclass
+else:
+    import dataclasses
+    from functools import partial
+    from threading import RLock
+
+    _CALLED = ("__init__", "__repr__", "__eq__", "__hash__")
+    _LOOKED_AT = ("__dataclass_fields__", "__dataclass_params__", "__match_args__")
+    _OF_CLASS = ("__dict__", "__weakref__")  # Python gives each class its own
+    _lock = RLock()  # two threads may use a class first
+    _waiting = {}  # what was written in a class, and whether it is frozen
+
+    def dataclass(cls=None, *, frozen=False):
+        """What `dataclasses.dataclass` is, done at the first use."""
+        if cls is None:
+            return partial(dataclass, frozen=frozen)
+        written = dict(vars(cls))
+        late = {name: _method(cls, name) for name in _CALLED}
+        late |= {name: _LookedAt(cls, name) for name in _LOOKED_AT}
+        if frozen:
+            late |= _frozen(cls)
+        else:
+            late["__hash__"] = None
+        for name in late.keys() - written.keys():
+            setattr(cls, name, late[name])
+        _waiting[cls] = written, frozen
+        return cls
+
+    def _make(cls):
+        """Make a twin and put its methods in the place of what waits: never is one missing."""
+        with _lock:
+            if cls not in _waiting:
+                return
+            written, frozen = _waiting[cls]
+            body = {name: each for name, each in written.items() if name not in _OF_CLASS}
+            body["__qualname__"] = cls.__qualname__
+            twin = type(cls)(cls.__name__, cls.__bases__, body)
+            made = vars(dataclasses.dataclass(twin, frozen=frozen))
+            fields = [name for name, each in written.items() if isinstance(each, dataclasses.Field)]
+            for name in (*fields, *_CALLED, *_LOOKED_AT):
+                if name in made:
+                    setattr(cls, name, made[name])
+                else:  # a field whose default is made anew each time
+                    delattr(cls, name)
+            del _waiting[cls]
+
+    def _method(cls, name):
+        def first(self, *given, **named):
+            _make(cls)
+            return getattr(cls, name)(self, *given, **named)
+
+        return first
+
+    class _LookedAt:
+        """An attribute of the class, there as soon as it is looked at."""
+
+        def __init__(self, cls, name):
+            self._cls, self._name = cls, name
+
+        def __get__(self, instance, owner):
+            _make(self._cls)
+            return getattr(self._cls, self._name)
+
+    def _frozen(cls):
+        def refuse(self, name, what):
+            if type(self) is cls or name in cls.__dataclass_fields__:
+                raise dataclasses.FrozenInstanceError(f"cannot {what} field {name!r}")
+
+        def assign(self, name, value):
+            refuse(self, name, "assign to")
+            super(cls, self).__setattr__(name, value)
+
+        def delete(self, name):
+            refuse(self, name, "delete")
+            super(cls, self).__delattr__(name)
+
+        return {"__setattr__": assign, "__delattr__": delete}
