@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON, MEASURING, Step
@@ -90,6 +91,19 @@ def _offer(
     yield Offer(active, spot_of(active, runner.rulebase), why_not, asked)
 
 
+def held_back(plan: Plan, active: Active, runner: Guarding) -> str:
+    """What has to come before a step that records an event, like the start of a clock; empty
+    where nothing has."""
+    waits, open_cautions = "", set[str]()
+    for each in plan.steps[: [step.key for step in plan.steps].index(active.key)]:
+        if each.step.type == "caution" and not each.quantity and not each.closed:
+            open_cautions.add(each.step.text)
+        elif not waits and not each.closed:
+            waits = what_comes_first(each)
+    first = sorted(runner.guards(active.step, active.subject) & open_cautions)
+    return f"first the caution: {runner.rulebase.cautions[first[0]].title}" if first else waits
+
+
 def what_comes_first(active: Active) -> str:
     """What an open step holds back until it is done; nothing for most."""
     step = active.step
@@ -102,5 +116,8 @@ def what_comes_first(active: Active) -> str:
     if active.loop or step.type in ("members", "call"):
         return "first it is decided what comes next"
     if step.type == "instruct" and step.protects:
-        return f"first this: {step.text.rstrip('.')}"
+        names = {name for each in step.unless for name in quantities_in(each)}
+        shown = ", ".join(sorted(name.replace("_", " ") for name in names))
+        decides = f" (unless this shows that it need not be: {shown})" if shown else ""
+        return f"first this: {step.text.rstrip('.')}{decides}"
     return ""
