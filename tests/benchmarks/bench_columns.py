@@ -247,10 +247,10 @@ def run_through(folder: Path, rules: Rulebase, after: Rulebase) -> None:
     jobs = different = settled = 0
     for path in sorted(folder.glob("0*.parquet")):
         for batch in parquet.batches(path):
-            found = comparison.settled(batch, [True] * len(batch.jobs))
+            found = comparison.settled(batch)
             jobs += len(batch.jobs)
             settled += len(found.jobs)
-            different += sum(bool(each.lines) for each, _ in found.different)
+            different += sum(bool(each.lines) for _, each in found.different)
     spent, wall = time.process_time() - begun[0], time.monotonic() - begun[1]
     say(f"{jobs} jobs under both rulebases: {settled} settled, {different} judged differently")
     say(f"  processor {spent:.0f} s, on the clock {wall:.0f} s (wanted: {WANTED_SECONDS} s)")

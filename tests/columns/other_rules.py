@@ -29,6 +29,13 @@ def other_rules(rulebase: Rulebase) -> Rulebase:
         strengths=rulebase.certainty.strengths | {"moderate": 0.55},
     )
     gates = dict(list(rulebase.gates.items())[1:])
+    info = replace(rulebase.info, hash="others")
     return replace(
-        rulebase, limits=limits, rules=rules, influences=influences, certainty=scale, gates=gates
+        rulebase,
+        info=info,
+        limits=limits,
+        rules=rules,
+        influences=influences,
+        certainty=scale,
+        gates=gates,
     )
