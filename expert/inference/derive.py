@@ -33,6 +33,13 @@ def site_readings(subject: Subject, quantities: Mapping[str, Quantity]) -> tuple
         kind = quantities[value.quantity].kind
         known = value.value if isinstance(value.value, str) else Measure(kind, value.value)
         readings.append(Reading(value.quantity, known, value.text, stage="site"))
+    if subject.has:
+        readings += [
+            Reading(quantity.id, choice, choice, stage="site")
+            for quantity in quantities.values()
+            for choice, device in quantity.fitted.items()
+            if device in subject.has and quantity.id not in subject.values
+        ]
     return tuple(readings)
 
 

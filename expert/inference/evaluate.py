@@ -25,6 +25,8 @@ from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import rules_by_sign
 
+Compiled = dict[tuple[str, ...], tuple[Stratum, ...]]  # by the ids of the rules
+
 
 @dataclass
 class _Shared:
@@ -34,7 +36,7 @@ class _Shared:
     """
 
     home: Subject
-    strata: dict[tuple[str, ...], tuple[Stratum, ...]] = field(default_factory=dict)
+    strata: Compiled = field(default_factory=dict)
     limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
     derivers: dict[str, Deriver] = field(default_factory=dict)
@@ -78,7 +80,8 @@ class Evaluator:
 
     `members` are the circuits, compressors and cases over which rules count. `system` is the
     unit system of the sentences ('us', 'si' or 'both'); `backend` chooses the engine ('auto',
-    'durable', 'plain').
+    'durable', 'plain'). `compiled` is what evaluators of one rulebase and backend, all in one
+    thread, compile once for all subjects to which the same rules apply.
     """
 
     def __init__(
@@ -89,6 +92,7 @@ class Evaluator:
         members: Iterable[Subject] = (),
         system: str = "us",
         backend: Backend = "auto",
+        compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
         self.rulebase = rulebase
@@ -96,7 +100,7 @@ class Evaluator:
         self.members = tuple(members)
         self.system = system
         self.backend = backend
-        self.shared = shared or _Shared(subject)
+        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
         self.reach = Reach(rulebase)
         self.rules = {
             rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)

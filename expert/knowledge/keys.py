@@ -76,6 +76,7 @@ QUANTITY = _shape(
     ("kind*", "kind", "what sort of number it is; 'choice' when it is told in words"),
     ("unit", "text", "the unit of a number typed without one, where the trade has its own: day"),
     ("choices", "choices", "the words it can be answered with"),
+    ("fitted", "choices", "for a choice the device in 'has' that says it"),
     (
         "given",
         "given",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -26,8 +26,8 @@ from expert.units.parse import parse_measure
 SECTIONS = ("site", "racks", "log")
 _SITE = ("name", "invented", "altitude", "jurisdiction", "has", "values", "limits", "note")
 _RACK = (
-    "id", "title", "refrigerant", "application", "defrost", "case_type", "has", "values",
-    "limits", "circuits", "compressors", "note",
+    "id", "title", "group_of", "refrigerant", "application", "defrost", "case_type", "has",
+    "values", "limits", "circuits", "compressors", "note",
 )  # fmt: skip
 _PART = ("id", "title", "application", "defrost", "case_type", "has", "values", "limits", "note")
 _CIRCUIT = (*_PART, "cases")
@@ -53,8 +53,14 @@ def parse_site(text: str, path: str, rulebase: Rulebase) -> Site:
         top = Subject("site", name, "site", "", _jurisdiction(head, reader), altitude)
         top = _inherit(top, head, rulebase, reader)
         subjects["site"] = top
-        for node in reader.items(root.fields["racks"], "racks"):
-            _read_rack(node, top, subjects, rulebase, reader)
+        racks = tuple(reader.items(root.fields["racks"], "racks"))
+        heads = {
+            named.text
+            for each in racks
+            if isinstance(each, Fields) and isinstance(named := each.fields.get("group_of"), Text)
+        }
+        for node in racks:
+            _read_rack(node, top, heads, subjects, rulebase, reader)
         if "log" in root.fields:
             from expert.knowledge.read_log import read_log
 
@@ -72,11 +78,33 @@ def _jurisdiction(head: Fields, reader: Reader) -> dict[str, str]:
 
 
 def _read_rack(
-    node: Node, top: Subject, subjects: dict[str, Subject], rulebase: Rulebase, reader: Reader
-) -> None:
-    fields = reader.fields(node, "a rack", _RACK, ("id", "refrigerant", "application"))
+    node: Node, top: Subject, heads: Collection[str], subjects: dict[str, Subject],
+    rulebase: Rulebase, reader: Reader,
+) -> None:  # fmt: skip
+    """A rack, or a suction group on the condenser and receiver of one that stands above it.
+
+    A group has what its rack says, where it says nothing itself; a rack with groups may leave its
+    application to them.
+    """
+    needed: tuple[str, ...] = ("id", "refrigerant", "application")
+    if isinstance(node, Fields):
+        own = node.fields.get("id")
+        if "group_of" in node.fields:
+            needed = needed[:1]
+        elif isinstance(own, Text) and own.text in heads:
+            needed = needed[:2]
+    fields = reader.fields(node, "a rack", _RACK, needed)
     if fields is None:
         return
+    if "group_of" in fields.fields:
+        name = reader.text(fields.fields["group_of"], "group_of")
+        racks = [each for each in subjects if subjects[each].kind == "rack"]
+        if name not in racks:
+            message = f"No rack '{name}' stands above this one."
+            reader.problem(
+                "unknown-rack", message, fields.fields["group_of"].place, nearest(name, racks)
+            )
+        top = subjects.get(name, top)
     rack = _read_subject(fields, "rack", top, rulebase, reader)
     _add(subjects, rack, fields, reader)
     for item in reader.items(fields.fields.get("compressors"), "compressors"):

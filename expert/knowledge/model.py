@@ -59,6 +59,7 @@ class Quantity:
     unusual_above: float | None = None
     ranges: tuple[Range, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
+    fitted: Mapping[str, str] = field(default_factory=dict)  # for a choice the device that says it
     given: str = ""
     carried_over: bool = False
     stays: bool = False

@@ -128,6 +128,7 @@ def _quantity(
         unusual_below=unusual[0],
         unusual_above=unusual[1],
         choices=choices or {},
+        fitted=_choices(got.get("fitted"), reader),
         given=reader.word(got.get("given"), "way of giving", ("site", "log")),
         carried_over=reader.word(got.get("carried_over"), "answer", ("yes", "no"), "no") == "yes",
         stays=reader.word(got.get("stays"), "answer", ("yes", "no"), "no") == "yes",

@@ -87,9 +87,22 @@ class Site:
     log: LogMap | None = None
 
     def members(self, subject: Subject) -> tuple[Subject, ...]:
-        """The circuits, compressors and cases of the rack a subject belongs to."""
+        """The circuits, compressors and cases of a subject's rack, and of the groups on that."""
+        racks = {subject.rack} | {
+            each.id
+            for each in self.subjects.values()
+            if each.kind == "rack" and each.part_of == subject.rack
+        }
         return tuple(
             each
             for each in self.subjects.values()
-            if each.rack == subject.rack and each.kind not in ("site", "rack")
+            if each.rack in racks and each.kind not in ("site", "rack")
         )
+
+    def above(self, subject: Subject) -> tuple[str, ...]:
+        """The ids of what a subject belongs to, the nearest first: of a suction group its rack."""
+        found: list[str] = []
+        at: Subject | None = subject
+        while at is not None and (at := self.subjects.get(at.part_of)) is not None:
+            found.append(at.id)
+        return tuple(found)

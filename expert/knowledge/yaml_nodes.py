@@ -154,6 +154,9 @@ class _Converter:
     """Turns the nodes of one document into ours; what an alias repeats is counted."""
 
     def __init__(self, path: str, problems: list[Problem]) -> None:
+        import yaml
+
+        self.yaml = yaml
         self.path = path
         self.problems = problems
         self.seen: set[int] = set()
@@ -161,12 +164,11 @@ class _Converter:
 
     def convert(self, node: yaml.Node, above: frozenset[int]) -> Node:
         """A node with all below it; `above` are those in which it stands."""
-        import yaml
-
-        path, problems = self.path, self.problems
-        place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
+        yaml, path, problems = self.yaml, self.path, self.problems
+        mark = node.start_mark
+        place = Place(path, mark.line + 1, mark.column + 1)
         if isinstance(node, yaml.ScalarNode):
-            folded = node.end_mark.line != node.start_mark.line
+            folded = node.end_mark.line != mark.line
             return Text(node.value, place, node.style in ("'", '"'), folded)
         if id(node) in above:
             message = "This part contains itself by an anchor (&) and an alias (*)."

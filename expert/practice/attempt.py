@@ -176,7 +176,7 @@ class Attempt(AttemptState):
     def _amount(self, action: PlantAction, text: str) -> float | None:
         if not text:
             if action.amount is not None and not action.repairs:
-                raise ReadingError(f"Say how much: '{action.title}, 5 lb'.")
+                raise ReadingError(f"Say how much: 'do {action.title}, 5 lb'.")
             return None
         if action.amount is None:
             raise ReadingError(f"'{action.title}' takes no amount.")

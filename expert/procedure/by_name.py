@@ -135,26 +135,55 @@ def _meant(
     fits: Callable[[Quantity, str, str], bool],
 ) -> list[Offer]:
     """The readings that a name could mean, the best that there are: those that take the value,
-    of these the ones that can be read now, then those that are asked later, given, answered."""
-    exact = called(name, quantities.values())
-    meant = exact or named(plain_name(name).split(), quantities)
-    if is_number(value):
-        meant = [each for each in meant if not each.is_choice]
-    ids = {each.id for each in meant}
+    of these the ones that can be read now, then those that are asked later, given, answered.
+
+    A name that is one reading's own still means its like where only that can be read now:
+    'circuit pressure' while it cools is not the one with gas on, and 'liquid header' with gas on
+    not the one at rest, answered before.
+    """
+    words, exact = plain_name(name).split(), called(name, quantities.values())
+    best = _taking(exact or named(words, quantities), value, among, quantities, fits)
+    if exact and not any(map(_now, best)):
+        stems = {_stem(each) for each in exact}
+        likes = [each for each in quantities.values() if _stem(each) in stems]
+        return [e for e in _taking(likes, value, among, quantities, fits) if _now(e)] or best
+    return best
+
+
+def _stem(quantity: Quantity) -> str:
+    """The title without what tells a reading from its likes: 'circuit pressure, cooling'."""
+    return quantity.title.partition(",")[0]
+
+
+def _taking(
+    meant: Sequence[Quantity],
+    value: str,
+    among: Sequence[Offer],
+    quantities: Mapping[str, Quantity],
+    fits: Callable[[Quantity, str, str], bool],
+) -> list[Offer]:
+    """The best readings of some quantities for a value."""
+    numbers = is_number(value)
+    ids = {each.id for each in meant if not (numbers and each.is_choice)}
     found = [each for each in among if each.active.quantity in ids]
     taken = [
         each for each in found if fits(quantities[each.active.quantity], value, each.active.subject)
     ]
-    if not taken and not is_number(value):
+    if not taken and not numbers:
         return []
     return _best(taken or found)
+
+
+def _now(offer: Offer) -> bool:
+    """Whether a reading is asked and can be taken now."""
+    return offer.asked and not offer.closed and not offer.why_not
 
 
 def _best(found: Iterable[Offer]) -> list[Offer]:
     """Of some readings the first kind that there is: to be read now, asked, not asked, answered."""
     listed = list(found)
     tests: tuple[Callable[[Offer], bool], ...] = (
-        lambda each: each.asked and not each.closed and not each.why_not,
+        _now,
         lambda each: not each.closed and not each.why_not,
         lambda each: each.closed and not each.why_not,
         lambda each: True,

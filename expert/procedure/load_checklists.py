@@ -154,6 +154,8 @@ class _Folders:
 
     def _handed(self, step: Step, reader: Reader) -> Step:
         """A search with the checklists that it hands over to, without their phases."""
+        if not step.hands_over:
+            return step
         known = {name for c in self._rulebase.causes.values() for name in (c.id, c.system)}
         for name in step.hands_over:
             if name not in known:
@@ -219,8 +221,10 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
             for condition in conditions
         )
 
-    steps = tuple(
-        replace(
+    def of(step: Step) -> Step:
+        if not (step.when or step.unless or step.passed or step.short or step.not_asked):
+            return step
+        return replace(
             step,
             when=held(step.when),
             unless=held(step.unless),
@@ -228,6 +232,5 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
             short=held(step.short),
             not_asked=tuple(replace(each, when=held(each.when)) for each in step.not_asked),
         )
-        for step in phase.steps
-    )
-    return replace(phase, steps=steps)
+
+    return replace(phase, steps=tuple(map(of, phase.steps)))

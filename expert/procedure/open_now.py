@@ -90,6 +90,19 @@ def _offer(
     yield Offer(active, spot_of(active, runner.rulebase), why_not, asked)
 
 
+def held_back(plan: Plan, active: Active, runner: Guarding) -> str:
+    """What has to come before a step that records an event, like the start of a clock; empty
+    where nothing has."""
+    waits, open_cautions = "", set[str]()
+    for each in plan.steps[: [step.key for step in plan.steps].index(active.key)]:
+        if each.step.type == "caution" and not each.quantity and not each.closed:
+            open_cautions.add(each.step.text)
+        elif not waits and not each.closed:
+            waits = what_comes_first(each)
+    first = sorted(runner.guards(active.step, active.subject) & open_cautions)
+    return f"first the caution: {runner.rulebase.cautions[first[0]].title}" if first else waits
+
+
 def what_comes_first(active: Active) -> str:
     """What an open step holds back until it is done; nothing for most."""
     step = active.step

@@ -208,6 +208,8 @@ def _timed(step: Step, fields: Fields, reader: Reader) -> Step:
         reader.problem("no-clock", message, got["after"].place, "Write 'clock:' with it.")
     if "clock" in got:
         step = replace(step, clock=reader.text(got["clock"], "clock"))
+    if not after and "usual" not in got:
+        return step
     return replace(step, after=after or 0.0, usual=reader.text(got.get("usual"), "usual"))
 
 

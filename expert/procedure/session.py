@@ -17,7 +17,7 @@ from expert.procedure.by_itself import by_itself, started_with
 from expert.procedure.entries import EARLY, ONCE, Draft, Entry
 from expert.procedure.history import History, history_data
 from expert.procedure.log import Log, WholeLog
-from expert.procedure.open_now import Offer
+from expert.procedure.open_now import Offer, held_back
 from expert.procedure.people import AT, BESIDE, asked_in, others_at
 from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import Picture, fold
@@ -177,6 +177,21 @@ class Session:
         took = take_at(self.runner, self.picture, key, text, now, sure=sure, taken=taken)
         self._append(took.drafts, now)
         return took
+
+    def start(self, key: str, text: str = "") -> str:
+        """Start a clock of the checklist, wherever it stands, perhaps '12 min' ago.
+
+        What has to come first instead; nothing where it was started. Raises ReadingError.
+        """
+        now, plan = self.now(), self.runner.whole_plan(self.picture)
+        clocks = (each for each in plan.steps if each.step.type == "clock")
+        active = next((each for each in clocks if each.key == key), None)
+        if active is None or active.closed:
+            return "it runs already" if active else "the checklist does not ask it now"
+        if not (why_not := held_back(plan, active, self.runner)):
+            outcome = self.runner.accept(self.picture, active, text, now)
+            self._append(outcome.drafts if isinstance(outcome, Accepted) else (), now)
+        return why_not
 
     def mark(self, once: str) -> bool:
         """Give what is entered next a mark; False where something has it: that has arrived."""

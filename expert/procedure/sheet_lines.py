@@ -11,6 +11,7 @@ from expert.procedure.reading_time import without_time
 
 MARK = "rackwalk sheet"
 _LARGEST, _MOST = 500_000, 2_000
+_OF_DAY = re.compile(r"^\d{1,2}:\d\d$")
 _KEY = re.compile(r"^(?P<key>[a-z0-9][a-z0-9/@~#._%!A-Z-]*):\s+(?P<rest>\S.*)$")
 
 
@@ -25,8 +26,9 @@ class SheetLine:
 
     @property
     def with_time(self) -> str:
-        """The value as it is taken, its time behind it."""
-        return f"{self.value} at {self.time}" if self.time else self.value
+        """The value as it is taken, its time behind it; on a sheet 13:13 is the time of day."""
+        time = f"{self.time}:00" if self.key and _OF_DAY.match(self.time) else self.time
+        return f"{self.value} at {time}" if time else self.value
 
 
 def read_sheet_lines(path: Path) -> list[SheetLine]:

@@ -57,7 +57,8 @@ def facts_of(data: Data, name: str) -> dict[str, str]:
     for rack in data.get("racks", ()):
         own = [each for each in rack.get("circuits", ()) if each.get("id") == name]
         if rack.get("id") == name or own:
-            for each in (rack, *own):
+            head = [each for each in data["racks"] if each.get("id") == rack.get("group_of")]
+            for each in (*head, rack, *own):
                 keys = ("refrigerant", "application", "defrost", "case_type")
                 facts |= {key: each[key] for key in keys if each.get(key)}
     return facts

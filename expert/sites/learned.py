@@ -56,7 +56,7 @@ def learned(
             found.pop((part.id, name), None)
             continue
         found[part.id, name] = Learned(
-            part.id, quantity, _with_unit(text, quantity, system), known.text if known else "",
+            part.id, quantity, _told(text, value, quantity, system), known.text if known else "",
             READ if entry.kind == "answer" else SET, entry.time("taken") or entry.at,
             entry.who or who,
         )  # fmt: skip
@@ -78,8 +78,10 @@ def _same(known: float | str, value: object) -> bool:
     return known == value
 
 
-def _with_unit(text: str, quantity: Quantity, system: str) -> str:
+def _told(text: str, value: object, quantity: Quantity, system: str) -> str:
+    """What a store file says: a choice in its words, whatever number was typed, a number with
+    its unit."""
     if quantity.is_choice or quantity.kind is Kind.TEXT:
-        return text
+        return value if isinstance(value, str) else text
     unit = quantity.unit or unit_for(quantity.kind, system).name
     return f"{text} {unit}".rstrip() if re.fullmatch(r"[-+]?[\d.,]+", text.strip()) else text

@@ -289,7 +289,7 @@ def gather(
 ) -> tuple[History, tuple[SetPoint, ...]]:
     """What a new job is given, and the set points after which the site file was changed."""
     holding, overtaken = in_force(site, set_points(store, site))
-    near = {subject.id, subject.rack, "site"}
+    near = {subject.id, subject.rack, "site", *site.above(subject)}
     if subject.kind in ("rack", "site"):
         near |= {each.id for each in site.members(subject)}
     items = open_items(store, site.name)

@@ -222,9 +222,10 @@ class Dialogue:
             return False
         if took.question:
             self._asking.say(f"{took.question} Type y to keep it, n to leave it.")
-            if self._asking.ask(Question("y/n> ")).lower() not in _YES:
+            reply = self._asking.ask(Question("y/n> "))
+            if reply.lower() not in _YES:
                 self._asking.say("Not entered.")
-                return True
+                return reply.lower() in _NO or self._by_name(reply) or True
             took = self._session.take(text, sure=True) or took
         self._tell(took)
         return True
@@ -249,6 +250,8 @@ class Dialogue:
                     taken = True
                 elif number == 0 and len(parts) == 1:
                     return False
+                elif number == 0 and self._answers(part):
+                    taken = True
                 else:
                     self._asking.say(f"'{part}' names no reading of this checklist; not entered.")
             except (ReadingError, StoreError) as error:
@@ -256,6 +259,14 @@ class Dialogue:
                 self._asking.say(str(error))
         self._shown = "" if taken else self._shown
         return taken
+
+    def _answers(self, part: str) -> bool:
+        """Takes what stands without a name before named readings: it is for the step asked."""
+        active = self._session.current
+        if active is None or self._refused(active, part):
+            return False
+        self._enter(active, part)
+        return True
 
     def _refused(self, active: Active, text: str) -> str:
         session = self._session

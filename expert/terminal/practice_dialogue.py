@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from expert.errors import RackwalkError, ReadingError
 from expert.inference.evaluation_model import Evaluation
 from expert.knowledge.model import Quantity
-from expert.knowledge.synonyms import holding
+from expert.knowledge.synonyms import called, holding, plain_name
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
@@ -112,12 +112,15 @@ class PracticeDialogue:
             self._asking.say(f"Not kept: {error}")
 
     def _something(self, typed: str) -> None:
-        """A reading, or an action typed by its whole name."""
-        wanted = " ".join(typed.lower().split())
-        for action in self._attempt.setting.actions.values():
-            if wanted in (action.title.lower(), *action.also, action.id):
-                self._act(action, "")
-                return
+        """A reading, or an action by its whole name or the first words of it."""
+        wanted = plain_name(typed)
+        actions = self._attempt.setting.actions.values()
+        meant = called(wanted, actions) or [
+            each for each in actions if plain_name(each.title).startswith(f"{wanted} ")
+        ]  # fmt: skip
+        if len(meant) == 1:
+            self._act(meant[0], "")
+            return
         self._take(reading_named(typed, self._attempt))
 
     # reading

@@ -201,7 +201,8 @@ def _cost(a: Attempt, layout: Layout) -> list[str]:
 def _safety(a: Attempt, layout: Layout) -> list[str]:
     if a.stopped:
         return layout.named("Safety", f"stopped. {a.stopped}")
-    told = [f"done before it was shown to be right: {each}" for each in a.unproven]
+    unproven = dict.fromkeys(a.unproven)
+    told = [f"done before it was shown to be right: {each}" for each in unproven]
     told += [f"left so: {a.setting.actions[name].title}" for name in sorted(a.holds)
              if any(name in each.ends for each in a.setting.actions.values())]  # fmt: skip
     lines = layout.named("Safety", "nothing dangerous was done.")

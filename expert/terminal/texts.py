@@ -155,8 +155,10 @@ class Texts:
         return self._standings.of(at.picture, at.active)
 
     def after(self, before: Standing, at: StepView) -> list[str]:
-        """What the last entry gave: the value as it was taken, and what was computed again."""
-        entry = at.picture.entries[-1]
+        """What an answer gave: the value as it was taken, and what was computed again; what
+        closed by itself behind it is passed over."""
+        entries = at.picture.entries
+        entry = next((e for e in reversed(entries) if e.step == at.active.key), entries[-1])
         if entry.kind == "skip":
             return at.layout.text("Skipped.")
         if entry.kind == "clock":
@@ -310,7 +312,8 @@ class Texts:
         elif step.type == "show":
             now, values = self.standing(at), self._values(active)
             for name in step.quantities:
-                lines += values.shown(self.rulebase.quantities[name], now, layout)
+                named = self.rulebase.quantities[name]
+                lines += values.shown(named, now, layout, only_odd=not self.newer)
         elif (item := self.runner.item(active)) is not None:
             lines += item_lines(item, layout)
         elif step.type == CLOSE:

@@ -97,8 +97,11 @@ class Values:
             return f"normal: {normal}"
         return f"{_word(state)}; normal here is {normal}"
 
-    def shown(self, quantity: Quantity, now: Standing, layout: Layout) -> list[str]:
-        """A value of a show step with formula, inputs and limit, or why it is not known."""
+    def shown(
+        self, quantity: Quantity, now: Standing, layout: Layout, *, only_odd: bool = False
+    ) -> list[str]:
+        """A value of a show step with formula, inputs and limit, or why it is not known; one
+        that is normal without these where only what is odd is told."""
         known = now.known.get(quantity.id)
         if known is None:
             missing = [each for each in now.missing if each.quantity == quantity.id]
@@ -108,6 +111,8 @@ class Values:
             if limit is not None:
                 lines += layout.named("normal", band_text(limit, quantity, self.system), 2)
             return lines
+        if only_odd and now.states[quantity.id].word == "normal":
+            return self._again(known, now.states[quantity.id], layout)
         lines = self.computed(known, now.states[quantity.id], layout)
         if known.formula:
             lines += layout.named("how", known.formula, 2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache, partial
@@ -12,8 +13,9 @@ import pytest
 from budget import NIGHTLY
 from shipped_knowledge import shipped_rules
 
-from expert.author.comparison.alike import Differing
+from expert.author.comparison.alike import Differing, says_the_same
 from expert.author.comparison.backtest import Case, FileCase, Judge, JudgedBy, may_differ
+from expert.errors import Place
 from expert.inference.subject_file import SubjectFile, read_subject_file
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
@@ -72,6 +74,28 @@ def test_a_limit_can_act_where_its_quantity_is_known(only_air: SubjectFile) -> N
             for each in base().limits
         )
         assert Differing(base(), replace(base(), limits=limits)).can_act(only_air) is acts
+
+
+def test_a_copy_in_another_folder_says_the_same(warm: SubjectFile, tmp_path: Path) -> None:
+    copied = load_rulebase(shutil.copytree(BASE, tmp_path / "copied"))
+    assert copied.rules != base().rules  # they stand elsewhere
+    assert not Differing(base(), copied).can_act(warm)
+    changed = {name: replace(rule, because="So.") for name, rule in copied.rules.items()}
+    assert Differing(base(), replace(copied, rules=changed)).can_act(warm)
+
+
+def test_models_that_differ_anywhere_do_not_say_the_same() -> None:
+    rule = base().rules[fan_rule()]
+    moved = replace(rule, place=Place("elsewhere", 3), tests=())
+    assert says_the_same(rule, moved)
+    for other in (
+        replace(rule, unless=rule.when),
+        replace(rule, evidence_for={**rule.evidence_for, "another": "weak"}),
+        replace(rule, when=(*rule.when, *rule.when)),
+        replace(rule, applies={"has": ("receiver",)}),
+        None,
+    ):
+        assert not says_the_same(rule, other)
 
 
 def test_of_what_else_differs_nothing_is_told_beforehand(only_air: SubjectFile) -> None:

@@ -92,7 +92,7 @@ def test_findings_without_sentences_are_those_of_the_evaluation(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     bench = ScenarioRunner(shipped_rulebase, "plain")
-    for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 30]:
+    for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 60]:
         evaluation = bench.evaluate(scenario)
         evaluator, given = bench.evaluator(scenario), scenario.given
         facts, _ = evaluator.facts(given.readings, given.found)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from budget import step
+from budget import NIGHTLY, step
 from shipped_knowledge import shipped_rules
 
 from expert.author.files.json_schema import DRAFT, FILES, schema_for
@@ -51,7 +51,8 @@ SEEN = (
 def validator(what: str, folder: Path) -> jsonschema.Draft202012Validator:
     base = shipped_rules() if folder == shipped("rulebase") else load_rulebase(folder)
     schema = schema_for(what, base)
-    jsonschema.Draft202012Validator.check_schema(schema)
+    if NIGHTLY or folder == BASE:  # of the same forms; the many names of the shipped one take long
+        jsonschema.Draft202012Validator.check_schema(schema)
     return jsonschema.Draft202012Validator(schema)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from .small_job import Command
+from .small_job import SMALL, Command
 
 FAN = "fan-of-the-case-stands"
 CURE = "do lock out\ny\ny\ndo replace case fan\ncause evaporator fan stopped\n"
@@ -85,3 +85,25 @@ def test_the_tool_plays_drawn_plants_and_tells_its_score(command: Command) -> No
     assert told["exercises"][0]["id"] == "seed-3" and told["exercises"][0]["readings"] > 0
     done = command("practice", "--all", "--count", "-1")
     assert done.code == 2 and "--count" in done.err
+
+
+def test_nothing_of_the_work_opens_what_was_practised(command: Command, tmp_path: Path) -> None:
+    words = ["--jobs", str(tmp_path)]
+    assert command("practice", FAN, *words, "--who", "A. Sample", typed="end\n").code == 0
+    kept = tmp_path / "practice" / "jobs.db"
+    assert kept.is_file()
+    kept.write_bytes(b"not a job file")  # whoever opened it now would fail
+    (tmp_path / "server").mkdir()
+    written = str(tmp_path / "all.jsonl")
+    site = ("--site", str(SMALL / "site.yaml"))
+    for asked in (
+        ("jobs",), ("jobs", "open"), ("jobs", "check"), ("jobs", "export", "--output", written),
+        ("refrigerant", "log", *site), ("refrigerant", "due", *site), ("audit",),
+        ("sync", "--server", str(tmp_path / "server")),
+    ):  # fmt: skip
+        done = command(*asked, *words)
+        assert done.code == 0, (asked, done.out, done.err)
+        assert FAN not in done.out
+    assert kept.read_bytes() == b"not a job file"
+    assert not [each for each in (tmp_path / "server").rglob("*") if each.parent.name == "practice"]
+    assert command("practice", "--scores", *words).code == 6

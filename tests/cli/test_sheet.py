@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +15,7 @@ from expert.store.jobs import JobStore
 
 from .small_job import SMALL, Command, run_words
 
+DEMO = shipped("checklists") / "demo"
 OF_SMALL = ("--rulebase", str(SMALL / "rules"), "--engine", "plain")
 
 
@@ -87,6 +90,42 @@ def test_what_does_not_fit_is_told_and_kept_as_a_note(command: Command, tmp_path
         notes = [each.text("text") for each in store.entries(store.jobs()[0].id)]
     assert any("upper-pressure: 190 psig" in each for each in notes)
     assert any("nonsense" in each for each in notes)
+
+
+def test_clocks_and_what_follows_them_come_in_though_work_is_not_confirmed_yet(
+    command: Command, tmp_path: Path
+) -> None:
+    answers = DEMO / "hot-gas-defrost-checkout.a4-healthy.answers.yaml"
+    known = dict(
+        re.findall(r"^  ([a-z-]+): (.+)$", answers.read_text(encoding="utf-8"), re.MULTILINE)
+    )
+    start = datetime.now().astimezone() - timedelta(minutes=40)
+
+    def at(minute: int) -> str:
+        return f"{start + timedelta(minutes=minute):%H:%M}"
+
+    begins = {"pump-down": 1, "defrost": 4, "drip": 19, "recovery": 24}
+    sheet = [
+        *(f"{key}: {value.strip()} at {at(8)}" for key, value in known.items()),
+        *(f"clock-{name}: started at {at(minute)}" for name, minute in begins.items()),
+        f"clearing#1.coil_state: still frosted at {at(9)}",
+        f"clearing#2.coil_state: clear at {at(16)}",
+    ]  # fmt: skip
+    place = ("--site", str(DEMO / "site.yaml"), "--subject", "A4", "--jobs", str(tmp_path))
+    command("run", "hot-gas-defrost-checkout", *place, "--plain", "--who", "A. Sample", typed="q\n")
+    with JobStore(tmp_path / "jobs.db") as store:
+        job = store.jobs()[0].id
+    path = tmp_path / "readings.txt"
+    path.write_text("\n".join(sheet), encoding="utf-8")
+    command("take-in", job, str(path), "--jobs", str(tmp_path), typed="y\n" * 40)
+    with JobStore(tmp_path / "jobs.db") as store:
+        entries = store.entries(job)
+    clocks = [each.text("clock") for each in entries if each.kind == "clock"]
+    assert sorted(clocks) == ["defrost", "drip", "pump-down", "recovery"]
+    read = {each.step for each in entries if each.kind == "answer"}
+    assert {"hot-gas-header-pressure", "defrost-time", "drip-time", "recovery-time"} <= read
+    samples = [each.data["at_minute"] for each in entries if each.step.endswith(".coil_state")]
+    assert samples == pytest.approx([5.0, 12.0], abs=0.1)
 
 
 def test_a_line_in_its_parts() -> None:

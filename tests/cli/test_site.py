@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from expert.errors import Stopped
+from expert.places import shipped
 from expert.store.jobs import JobStore
 from expert.store.kept_sites import kept_sites, versions
 from expert.terminal.front import Question
@@ -169,3 +170,20 @@ def test_without_a_person_and_without_a_store_it_says_what_to_type(
     done = command("run", *OF_SMALL)
     assert done.code == 2
     assert "'rackwalk site new' begins one" in done.err
+
+
+def test_what_a_job_found_is_kept_for_the_store_later(command: Command, home: Path) -> None:
+    demo = shipped("checklists") / "demo"
+    answers = demo / "condenser-and-head-pressure-cold.a-healthy.answers.yaml"
+    assert command("site", "keep", str(demo / "site.yaml")).code == 0
+    ran = command(
+        "run", "condenser-and-head-pressure-cold", "--subject", "A", "--answers", str(answers),
+        "--engine", "plain",
+    )  # fmt: skip
+    assert ran.code == 0, ran.both
+    with JobStore(home / "jobs.db") as store:
+        (job,) = store.jobs()
+    done = command("site", "learn", job.id, "--yes")
+    assert "version 2" in done.out, done.both
+    assert "head" in command("site", "show", "--history").out
+    assert "already all" in command("site", "learn", job.id, "--yes").out

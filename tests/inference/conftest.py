@@ -1,7 +1,7 @@
 """Engines to test, and how many generated programs to test them with.
 
 RACKWALK_TEST_PROFILE=nightly takes ten thousand generated programs for each property in place of
-a hundred, and a hundred thousand runs for the search for leaks in place of three thousand.
+fifty, and a hundred thousand runs for the search for leaks in place of three thousand.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from expert.inference.engine import Engine, EngineError, Program
 from expert.inference.make_engine import make_engine
 
 PROFILE = os.environ.get("RACKWALK_TEST_PROFILE", "ci")
-for name, examples in (("ci", 100), ("nightly", 10_000)):
+for name, examples in (("ci", 50), ("nightly", 10_000)):
     settings.register_profile(
         name,
         max_examples=examples,

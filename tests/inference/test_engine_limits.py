@@ -7,6 +7,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from budget import at_night
 
 from expert.inference import durable as durable_module
 from expert.inference.engine import Engine, HornRule, Program
@@ -34,7 +35,7 @@ def mixed(count: int) -> tuple[list[HornRule], list[str]]:
     return rules, source.sample(states, len(states) * 3 // 4)
 
 
-@pytest.mark.parametrize("count", [10, 500, 5000])
+@pytest.mark.parametrize("count", [10, 500, pytest.param(5000, marks=at_night)])
 def test_programs_of_every_size_give_the_same_firings(durable: Compile, count: int) -> None:
     rules, facts = mixed(count)
     assert len(agreed(durable, rules, facts)) > count // 8

@@ -86,6 +86,52 @@ def test_the_members_of_a_rack_are_its_own(tiny: Rulebase) -> None:
     assert found.members(found.subjects["B"]) == ()
 
 
+GROUPS = """\
+site: {name: Here, altitude: 500 ft}
+racks:
+  - id: A
+    refrigerant: R-448A
+    values: {setting: 50 F}
+    limits:
+      differential: {normal: 14 to 18 psi, source: "site: legend"}
+  - id: LT
+    group_of: A
+    application: low temperature
+    circuits: [{id: F1}]
+  - id: MT
+    group_of: A
+    application: medium temperature
+    values: {setting: 60 F}
+    circuits: [{id: D1}]
+"""
+
+
+def test_two_suction_groups_stand_on_one_condenser(tiny: Rulebase) -> None:
+    found = parse_site(GROUPS, "site.yaml", tiny)
+    on = found.subjects
+    assert [each.id for each in found.members(on["A"])] == ["F1", "D1"]
+    assert [each.id for each in found.members(on["MT"])] == ["D1"]
+    assert found.above(on["D1"]) == ("MT", "A", "site")
+    assert on["D1"].facts == {"refrigerant": "R-448A", "application": "medium temperature"}
+    assert "application" not in on["A"].facts
+    assert (on["F1"].values["setting"].text, on["D1"].values["setting"].text) == ("50 F", "60 F")
+    assert [each.quantity for each in on["LT"].limits] == ["differential"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("id: MT\n    group_of: A", "id: MT\n    group_of: B", "No rack 'B' stands above"),
+        ("    group_of: A\n    application: medium", "    application: medium", "'refrigerant'"),
+        ("    refrigerant: R-448A\n", "", "'refrigerant'"),
+    ],
+)
+def test_a_group_of_nothing_is_refused(old: str, new: str, says: str, tiny: Rulebase) -> None:
+    assert GROUPS.count(old) == 1
+    with pytest.raises(PackError, match=says):
+        parse_site(GROUPS.replace(old, new), "site.yaml", tiny)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "place", "says"),
     [

@@ -24,7 +24,7 @@ from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 
 _DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
-STRIDE = 1 if os.environ.get("RACKWALK_TEST_PROFILE") == "nightly" else 5
+STRIDE = 1 if os.environ.get("RACKWALK_TEST_PROFILE") == "nightly" else 9
 SITE = """\
 site:
   name: Here

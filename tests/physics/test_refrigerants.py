@@ -53,21 +53,15 @@ def test_what_is_read_is_what_the_data_file_says(path: Path) -> None:
 
 
 @each
-def test_the_composition_adds_up_to_the_whole(one: Refrigerant) -> None:
+def test_the_composition_adds_up_and_every_figure_has_its_source_beside_it(
+    one: Refrigerant,
+) -> None:
     assert sum(one.composition.values()) == pytest.approx(100)
-
-
-@each
-def test_every_figure_has_its_source_beside_it(one: Refrigerant) -> None:
     assert one.composition_source
     assert one.safety_class_source
     assert one.gwp_source
     assert one.concentration_limit is None or one.concentration_limit.source
     assert one.model_error_source
-
-
-@each
-def test_each_has_a_model_and_its_error(one: Refrigerant) -> None:
     assert one.model or one.model_components
     assert one.model_error > 0
 

@@ -13,7 +13,7 @@ from expert.plant.instruments import TOOLS, Visit
 from plant.judge import ACCEPTED, Judge, accepted_for, wilson
 
 SEED = 3
-FAULTS = [*faults()][:: step(5)]
+FAULTS = [*faults()][:: step(8)]  # each costs what a hundred other tests cost
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +28,7 @@ def test_nearly_every_wish_becomes_a_solved_plant(cases: list[Case]) -> None:
 
 
 def test_the_same_seed_gives_the_same_readings() -> None:
-    wanted = every_fault(1, SEED, only=["non-condensables", "coil-dirty"])
+    wanted = every_fault(1, SEED, only=["coil-dirty"])
     one, other = (list(make_cases(SEED, wanted)) for _ in range(2))
     assert [case.readings for case in one] == [case.readings for case in other]
 
@@ -79,7 +79,7 @@ def test_a_plant_in_order_shows_nothing(cases: list[Case]) -> None:
 
 
 def test_gross_faults_are_visible() -> None:
-    gross = list(make_cases(8, every_fault(1, 8, low=0.9, only=[*faults()][1 :: step(5)])))
+    gross = list(make_cases(8, every_fault(1, 8, low=0.9, only=[*faults()][1 :: step(8)])))
     hidden = {case.name for case in gross if not case.visible}
     assert len(hidden) <= 3, hidden
 

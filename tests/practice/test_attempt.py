@@ -11,6 +11,8 @@ from expert.practice.looking_back import enough_of, points, shortest_way, showed
 from expert.practice.looking_back import readings_of_plant as all_readings
 from expert.practice.setting_model import Exercise, RoomAlarm
 from expert.practice.tool_plays import play_exercise
+from expert.terminal.layout import Layout
+from expert.terminal.practice_pictures import rack_lines
 
 
 def test_a_reading_takes_its_time_and_the_way() -> None:
@@ -161,3 +163,34 @@ def test_a_defrost_is_read_at_its_moments() -> None:
         read(attempt, "hot_gas_header_pressure")
     attempt.start_defrost()
     read(attempt, "hot_gas_header_pressure")
+
+
+def test_what_the_plant_does_not_tell_is_said_and_costs_nothing() -> None:
+    attempt = attempt_at()
+    with pytest.raises(ReadingError, match="cannot be had on this plant"):
+        attempt.read(attempt.rulebase.quantities["rack_controller"])
+    assert attempt.minutes == 0 and not attempt.entries
+
+
+def test_what_is_too_late_is_told_before_its_hazards_and_comes_again() -> None:
+    attempt = attempt_at(Exercise("late", "Ice", "easy", 2, ("suction-stop-leaking",), (0.8,)))
+    read(attempt, "ice_left")
+    with pytest.raises(ReadingError, match="Gas is off"):
+        attempt.read(attempt.rulebase.quantities["suction_stop"])
+    frost = attempt.rulebase.quantities["frost_before"]
+    with pytest.raises(ReadingError, match=r"at rest again in (\d+) min") as caught:
+        attempt.read(frost)
+    attempt.wait(float(str(caught.value).rpartition("'wait ")[2].partition(" min")[0]))
+    assert read(attempt, "frost_before")
+
+
+def test_the_rack_says_what_was_read_before_the_change() -> None:
+    attempt, layout = attempt_at(), Layout(40, ascii_only=True)
+    read(attempt, "outdoor_temperature")
+    assert "(before the change)" not in " ".join(rack_lines(attempt, layout))
+    act(attempt, "lock-out")
+    act(attempt, "clean-condenser")
+    read(attempt, "condenser_face")
+    told = rack_lines(attempt, layout)
+    assert max(map(len, told)) <= 40
+    assert "F (before the change); condenser face clean" in " ".join(" ".join(told).split())

@@ -25,6 +25,8 @@ from expert.practice.typed import action_named, cause_named, reading_named
         ("receiver level", "receiver_level"),
         ("return gas", "return_gas_temperature"),
         ("drier outlet pressure", "drier_outlet_pressure"),
+        ("hot-gas branch each side", "hot_gas_line_in_defrost"),
+        ("hot gas branch each side", "hot_gas_line_in_defrost"),
     ],
 )
 def test_a_reading_is_found_by_the_words_of_the_trade(words: str, meant: str) -> None:

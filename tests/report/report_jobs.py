@@ -24,6 +24,7 @@ from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
+from expert.report.context import ReportContext
 from expert.report.render import gather, render
 
 START = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
@@ -111,11 +112,16 @@ def job(name: str) -> tuple[tuple[Entry, ...], Runner]:
 
 
 @cache
+def gathered(name: str, system: str) -> ReportContext:
+    """The facts of one of JOBS, from which every view of it is made."""
+    entries, runner = job(name)
+    return gather(Job(), entries, runner, system=system, backend="plain")
+
+
+@cache
 def view(name: str, wanted: str = "technical", form: str = "html", system: str = "both") -> str:
     """A view of one of JOBS."""
-    entries, runner = job(name)
-    report = gather(Job(), entries, runner, system=system, backend="plain")
-    return render(report, wanted, form)
+    return render(gathered(name, system), wanted, form)
 
 
 def with_text(entries: Sequence[Entry], text: str) -> tuple[Entry, ...]:

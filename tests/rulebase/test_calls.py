@@ -25,7 +25,7 @@ CALLS = [
 ]
 
 
-@pytest.mark.parametrize(("cause", "found", "within"), CALLS, ids=lambda each: str(each)[:40])
+@pytest.mark.parametrize(("cause", "found", "within"), CALLS)
 def test_a_call_is_brought_to_its_cause(
     cause: str, found: dict[str, str], within: int, shipped_rulebase: Rulebase
 ) -> None:

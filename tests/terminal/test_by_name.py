@@ -35,6 +35,16 @@ def test_several_stand_on_a_line(job: Job) -> None:
     ]  # fmt: skip
 
 
+def test_what_stands_without_a_name_before_them_is_for_the_step_asked(job: Job) -> None:
+    run(job, "y", "", "190; lower header 182")
+    assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190", "182")
+
+
+def test_a_line_typed_where_a_yes_was_asked_is_not_lost(job: Job) -> None:
+    run(job, "y", "", "190", "upper header 200", "lower header 182")
+    assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190", "182")
+
+
 def test_no_sign_is_needed_between_them(job: Job) -> None:
     run(job, "y", "", "upper header 190 psig lower header 182")
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190 psig", "182")
@@ -91,7 +101,8 @@ def test_a_time_that_the_clock_does_not_show_needs_a_reason(job: Job) -> None:
 
 
 def test_at_working_depth_values_with_nothing_odd_are_passed(job: Job) -> None:
-    run(job, "y", "", "198", "182", "open", "", "20 F", "2", "", depth=WORKING)
+    front = run(job, "y", "", "198", "182", "open", "", "20 F", "2", "", depth=WORKING)
+    assert front.text.count("Kept: ") == 6  # what closed by itself behind one hides no answer
     passed = [e.step for e in job.session.picture.entries if e.data.get("passed")]
     assert passed
     assert job.session.depth == WORKING

@@ -8,55 +8,34 @@ from __future__ import annotations
 
 import json
 import sys
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
+from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.places import shipped
 from expert.procedure.answers import Answers, load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.load_checklists import load_checklists
-from expert.procedure.runner import runner_for
 from expert.procedure.screens import BRIEF, LEARNING, WORKING
 from expert.procedure.session import Session
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 from typed_walk import Typed, type_through  # noqa: E402
+from walked_job import DEMO, on_site  # noqa: E402
 
-DEMO = shipped("checklists") / "demo"
-START = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
 BEFORE = HERE / "prompts_before.json"
 WAYS = ((LEARNING, False), (WORKING, False), (BRIEF, True))
 
 
-class NoLog:
-    """Keeps nothing; the session keeps its entries."""
-
-    def append(self, job_id: str, *entries: object) -> None:
-        """Kept by the session."""
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        """Not noted."""
-
-
-def session_on(checklist: Checklist, site: Site, subject: str, base: object) -> Session:
-    """A session on a subject of a site, its clock going on by 20 s each time it is asked."""
-    on = site.subjects[subject]
-    evaluator = Evaluator(base, on, members=site.members(on), backend="plain")  # type: ignore[arg-type]
-    times = iter(START + timedelta(seconds=20 * n) for n in range(1_000_000))
-    return Session(runner_for(checklist, evaluator), NoLog(), "job", now=lambda: next(times))
-
-
 def typed_at(
-    checklist: Checklist, site: Site, subject: str, base: object, answers: Answers, depth: str,
+    checklist: Checklist, site: Site, subject: str, base: Rulebase, answers: Answers, depth: str,
     *, tables: bool,
 ) -> tuple[Typed, Session]:  # fmt: skip
     """What a file takes at a depth, and its finished session."""
-    session = session_on(checklist, site, subject, base)
+    session, _ = on_site(checklist, site, subject, base)
     return type_through(session, answers, depth, tables=tables), session
 
 

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from walked_job import DEMO, Memory
+from walked_job import DEMO, NoLog
 
 from expert.cli.frame.main import main
 from expert.errors import ReadingError
@@ -103,7 +103,7 @@ class Walker:
         start = datetime(2026, 3, 14, 7, 0, tzinfo=UTC)
         times = iter(start + timedelta(seconds=20 * k) for k in range(100_000))
         runner = runner_for(checklist, evaluator)
-        self.session = Session(runner, Memory(), "job", now=lambda: next(times))
+        self.session = Session(runner, NoLog(), "job", now=lambda: next(times))
 
     def reached(self) -> Iterator[Active]:
         """Each step as it is asked, until the job is done."""

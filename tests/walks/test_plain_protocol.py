@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from walked_job import DEMO, Memory
+from walked_job import DEMO, NoLog
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
@@ -41,7 +41,7 @@ def test_every_prompt_ends_with_what_is_accepted(
         if on is None:
             continue
         evaluator = Evaluator(shipped_rulebase, on, members=site.members(on), backend="plain")
-        session = Session(runner_for(checklist, evaluator), Memory(), "job")
+        session = Session(runner_for(checklist, evaluator), NoLog(), "job")
         texts = Texts(session.runner, evaluator, depth=DEPTHS[1])
         plan = session.runner.whole_plan(session.picture)
         for active in (*plan.steps, *plan.dormant):

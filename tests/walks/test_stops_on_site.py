@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from walked_job import DEMO, Memory
+from walked_job import DEMO, NoLog
 
 from expert.cli.frame.main import main
 from expert.errors import ReadingError
@@ -36,7 +36,7 @@ def begin(shipped_rulebase: Rulebase, checklists: dict[str, Checklist]) -> Begin
     def make(name: str, subject: str) -> Session:
         on = site.subjects[subject]
         evaluator = Evaluator(shipped_rulebase, on, members=site.members(on), backend="plain")
-        return Session(runner_for(checklists[name], evaluator), Memory(), "job")
+        return Session(runner_for(checklists[name], evaluator), NoLog(), "job")
 
     return make
 

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 from budget import NIGHTLY
-from test_any_order import begun, found
-from walked_job import DEMO
+from found_in_walk import found
+from walked_job import DEMO, begun
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site

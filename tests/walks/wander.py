@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from random import Random
 
+from walked_job import NoLog
+
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.conditions import Condition
@@ -35,16 +37,6 @@ USUAL = {
 }
 ENDINGS = ("1: warm still", "2: a valve", "3: the night crew", "4: called off")
 WORKS = ("answer", "done", "adjust", "clock")
-
-
-class NoLog:
-    """Keeps nothing; the session keeps its entries."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        """Kept by the session."""
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        """Not noted."""
 
 
 @dataclass

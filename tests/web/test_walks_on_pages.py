@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from budget import NIGHTLY
+from found_in_walk import found
 from small_server import Running, begun, served
 from web_walk import START, Clock, Walk, _found, answers_of
 
@@ -79,18 +80,3 @@ class _Nowhere:
 
     def finish(self, job_id: str, at: object) -> None:
         pass
-
-
-def found(session: Session) -> object:
-    """Findings of each stage and member, with their words and reasons."""
-    runner, picture = session.runner, session.picture
-    stages = ("as found", "as left") if picture.adjustments else ("as found",)
-    return [
-        [(each.cause.id, each.words, each.because) for each in session.evaluation(stage).findings]
-        + [
-            (member.id, each.cause.id, each.words)
-            for member, findings in runner.found_on_members(picture, stage)
-            for each in findings
-        ]
-        for stage in stages
-    ]

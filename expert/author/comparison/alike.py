@@ -9,8 +9,10 @@ not looked at, so a case in which something could act may still come out the sam
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from typing import TypeVar
 
+from expert.errors import Place
 from expert.inference.derive import could_be_known
 from expert.inference.subject_file import SubjectFile
 from expert.knowledge.conditions import (
@@ -34,6 +36,8 @@ T = TypeVar("T")
 # What a verdict rests on besides rules, limits and quantities; where it differs nothing is said.
 SAME = ("certainty", "gates", "plant_states", "influences", "complaints", "plausible_errors",
         "refrigerants")  # fmt: skip
+
+BESIDE = ("tests",)  # proof of a rule, which judges nothing
 
 
 class Differing:
@@ -61,7 +65,8 @@ class _Side:
         self._names = {limit.quantity for limit in _changed(mine, others)}
         self._names |= {each.id for each in _changed(own.quantities, other.quantities)}
         self.changed_signs = {sign for rule in self._rules for sign in rule.concludes}
-        same = (rule for rule in own.rules.values() if other.rules.get(rule.id) == rule)
+        changed = {rule.id for rule in self._rules}
+        same = (rule for rule in own.rules.values() if rule.id not in changed)
         conditions = [c for rule in same for c in (*rule.when, *rule.unless)]
         conditions += [c for gate in own.gates.values() for c in gate.needs]
         self.looked_at = {
@@ -111,13 +116,32 @@ class _Side:
 
 
 def _changed(own: Mapping[str, T], other: Mapping[str, T]) -> list[T]:
-    return [each for name, each in own.items() if other.get(name) != each]
+    return [each for name, each in own.items() if not says_the_same(each, other.get(name))]
+
+
+def says_the_same(one: object, other: object) -> bool:
+    """Whether two models say the same, wherever they stand: a copy of a folder is nothing new."""
+    if one == other:
+        return True
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        return list(one) == list(other) and all(says_the_same(one[k], other[k]) for k in one)
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(says_the_same, one, other))
+    if not is_dataclass(one):
+        return False
+    return isinstance(one, Place) or all(
+        says_the_same(getattr(one, each.name), getattr(other, each.name))
+        for each in fields(one)
+        if each.compare and each.name not in BESIDE
+    )
 
 
 def _only_rules_differ(before: Rulebase, after: Rulebase) -> bool:
     """A new cause is found by new rules alone, unless it acts on the plant."""
     causes = (*_changed(before.causes, after.causes), *_changed(after.causes, before.causes))
     known = before.causes.keys() & after.causes.keys()
-    return all(getattr(before, name) == getattr(after, name) for name in SAME) and not any(
-        cause.id in known or cause.acts_on for cause in causes
-    )
+    return all(
+        says_the_same(getattr(before, name), getattr(after, name)) for name in SAME
+    ) and not any(cause.id in known or cause.acts_on for cause in causes)

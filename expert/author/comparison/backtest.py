@@ -14,7 +14,7 @@ from pathlib import Path
 from expert.author.comparison.alike import Differing
 from expert.columns.stage_verdict import StageVerdict, verdict_of, verdicts_on
 from expert.errors import PackError, RackwalkError
-from expert.inference.evaluate import Evaluator
+from expert.inference.evaluate import Compiled, Evaluator
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
@@ -87,6 +87,7 @@ class Judge:
         self.rulebase = by.rulebase
         self._load = by.checklists
         self._evaluators: dict[object, Evaluator] = {}
+        self._compiled: Compiled = {}
         self._sites: dict[str, Site] = {}
 
     @cached_property
@@ -106,10 +107,15 @@ class Judge:
         facts = tuple(sorted(subject.facts.items()))
         key: object = (subject.kind, facts, subject.has, subject.altitude)
         if subject.values or subject.limits or members:
-            return Evaluator(self.rulebase, subject, members=members, backend="plain")
+            return self._made(subject, members)
         if key not in self._evaluators:
-            self._evaluators[key] = Evaluator(self.rulebase, subject, backend="plain")
+            self._evaluators[key] = self._made(subject, ())
         return self._evaluators[key]
+
+    def _made(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
+        return Evaluator(
+            self.rulebase, subject, members=members, backend="plain", compiled=self._compiled
+        )
 
     def _job(self, case: JobCase) -> tuple[StageVerdict, ...]:
         if case.checklist not in self._checklists:

@@ -187,8 +187,12 @@ def _site(base: Rulebase) -> Schema:
     rack = _object(
         tables._RACK,
         {**forms, "circuits": list_of(circuit), "compressors": list_of(part)},
-        ("id", "refrigerant", "application"),
+        ("id",),
     )
+    rack["anyOf"] = [
+        {"required": ["group_of"]},
+        {"required": ["refrigerant"]},
+    ]  # a rack with groups leaves the application to them
     site = _object(tables._SITE, forms, ("name", "altitude"))
     forms = {"site": site, "racks": list_of(rack), "log": _log(base)}
     return _object(tables.SECTIONS, forms, ("site", "racks"))

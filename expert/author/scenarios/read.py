@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem, ReadingError, nearest
-from expert.inference.evaluate import Evaluator
+from expert.inference.evaluate import Compiled, Evaluator
 from expert.inference.evaluation_model import Evaluation
 from expert.inference.make_engine import Backend
 from expert.inference.subject_file import SubjectFile, read_subject_file
@@ -169,6 +169,7 @@ class ScenarioRunner:
         self.backend = backend
         self.system = system
         self._made: dict[object, Evaluator] = {}
+        self._compiled: Compiled = {}
 
     def evaluator(self, scenario: Scenario) -> Evaluator:
         """The evaluator of a scenario's subject."""
@@ -183,7 +184,7 @@ class ScenarioRunner:
         if key not in self._made:
             self._made[key] = Evaluator(
                 self.rulebase, subject, members=given.members, system=self.system,
-                backend=self.backend,
+                backend=self.backend, compiled=self._compiled,
             )  # fmt: skip
         return self._made[key]
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from expert.procedure.sheet_lines import SheetLine
     from expert.terminal.front import Front
 
+STARTED = "started"  # what a sheet writes for a clock, with the time behind it
 DESCRIPTION = """\
 FILE is what a sheet handed back, or lines of one's own: 'KEY: value' or the name of a reading and
 its value, each with 'at 11:42' where the time is known. What is odd is asked; what cannot be
@@ -91,13 +92,15 @@ def _enter(session: Session, front: Front, line: SheetLine) -> bool:
     if line.key and session.confirm(line.key, line.value):
         return True
     current = session.current
+    if line.value == STARTED:
+        return not session.start(line.key, _ago(session, line))
     if current is not None and line.key == current.key and not current.quantity:
-        typed = line.value
-        if current.step.type == "clock":
-            typed = _ago(session, line)
-        outcome = session.answer(typed)
+        outcome = session.answer(line.value)
         assert not isinstance(outcome, NeedsConfirmation)
         return True
+    before = session.picture.closed.get(line.key)
+    if before is not None and before.text("text") == line.value:
+        return True  # the same sheet a second time
     offered = {each.active.key: each for each in session.open_now()}
     if line.key:
         offer = offered.get(line.key)
@@ -136,10 +139,12 @@ def _stands_by(front: Front, question: str) -> bool:
     try:
         return one_of(front, ["yes", "no"], "y/n> ") == "yes"
     except Stopped:
-        return False
+        raise Stopped("Stopped; what was entered is kept, the same command goes on.") from None
 
 
 def _why(session: Session, line: SheetLine) -> str:
+    if line.value == STARTED:
+        return session.start(line.key, _ago(session, line))
     found = [each for each in session.open_now() if each.active.key == line.key]
     return found[0].why_not if found and found[0].why_not else "the checklist does not ask it now"
 
@@ -148,8 +153,11 @@ def _told(
     session: Session, front: Front, entered: int, left: list[tuple[SheetLine, str]]
 ) -> list[str]:
     lines = front.layout.text(f"{entered} of {entered + len(left)} lines were entered.")
+    reasons: dict[str, list[str]] = {}
     for line, why in left:
-        lines += front.layout.listed("-", f"kept as a note: {line.text}: {why}")
+        reasons.setdefault(why, []).append(line.text)
+    for why, texts in reasons.items():
+        lines += front.layout.listed("-", f"kept as a note: {'; '.join(texts)}: {why}")
     missing = [each for each in session.open_now() if each.asked and not each.closed]
     if missing:
         lines += front.layout.text(f"Still to be read: {len(missing)}. Go on with:")

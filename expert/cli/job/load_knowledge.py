@@ -30,7 +30,7 @@ def load_rules(folder: Path | None) -> Rulebase:
     place = folder or shipped("rulebase")
 
     def make() -> Rulebase:
-        found = load_rules_with_tests(folder)
+        found = _read(place)  # what only an author needs is not kept for a technician
         rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
         return replace(found, rules=rules)
 
@@ -49,13 +49,14 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
 
     place = folder or shipped("rulebase")
 
-    def make() -> Rulebase:
-        from expert.knowledge.load_rulebase import load_rulebase
-
-        return load_rulebase(place, memory())
-
-    found = cached(Rulebase, rulebase_files(place), make, str(place), "with tests")
+    found = cached(Rulebase, rulebase_files(place), lambda: _read(place), str(place), "with tests")
     return _with_refrigerants(found)
+
+
+def _read(place: Path) -> Rulebase:
+    from expert.knowledge.load_rulebase import load_rulebase
+
+    return load_rulebase(place, memory())
 
 
 @cache

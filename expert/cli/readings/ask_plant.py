@@ -54,12 +54,13 @@ def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Sit
         else:
             raise UsageError(f"Say which plant: --site FILE, or --{name} and what else is known.")
     kind = _kind_of_plant(options, front, rules, single=told["on"] == SINGLE, asking=asking)
-    fitted = [
-        device
-        for device in (has if asking else ())
-        if _ask(front, f"Is this fitted: {device}?", _FITTED, _reader(_FITTED, None, ""))
-        == _FITTED[0]
-    ]
+    fitted = []
+    for device in has if asking else ():
+        said = _ask(front, f"Is this fitted: {device}?", _FITTED, _reader(_FITTED, None, ""))
+        if said == _FITTED[0]:
+            fitted.append(device)
+        elif said == _FITTED[1]:
+            kind |= _without(device, rules)
     return site_of_text(_site_text(told, kind, fitted), "what was told of the plant", rules)
 
 
@@ -90,6 +91,16 @@ def _devices(rules: Rulebase) -> set[str]:
     made_for = [each.applies for each in rules.limits]
     made_for += [each.applies for each in rules.rules.values()]
     return {device for each in made_for for device in each.get("has", ())}
+
+
+def _without(device: str, rules: Rulebase) -> dict[str, str]:
+    """What a plant has where a device is known not to be fitted, if there is one choice left."""
+    left = {}
+    for quantity in rules.quantities.values():
+        others = [choice for choice in quantity.choices if quantity.fitted.get(choice) != device]
+        if device in quantity.fitted.values() and len(others) == 1:
+            left[quantity.id] = others[0]
+    return left
 
 
 def _site_text(told: dict[str, str], kind: dict[str, str], fitted: Sequence[str]) -> str:

@@ -35,11 +35,10 @@ def run(options: argparse.Namespace) -> int:
     with open_jobs(options.jobs) as store:
         work = reopen(options, store, store.get(options.job))
         found = found_in(work)
-    if not found:
-        say("The store says already all that this job knows of it.")
-        return 0
-    front = open_front()
-    wanted = found if options.yes else ask_which(front, found)
-    for line in keep_learned(work, wanted, options.who):
-        say(line)
+        if not found:
+            say("The store says already all that this job knows of it.")
+            return 0
+        wanted = found if options.yes else ask_which(open_front(), found)
+        for line in keep_learned(work, wanted, options.who):
+            say(line)
     return 0

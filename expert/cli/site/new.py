@@ -51,6 +51,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.site.take_legend import take_legend
     from expert.sites.ask_store import DEPTHS as IN_WORDS
     from expert.sites.ask_store import Terms, new_store, store_head
+    from expert.sites.legend import read_sheet
     from expert.terminal.choose import open_front
 
     rules, folder = load_rules(options.rulebase), folder_of(options.jobs)
@@ -61,6 +62,7 @@ def run(options: argparse.Namespace) -> int:
         terms = Terms(rules, options.units, depth, there, law)
         data = asked(front, lambda: new_store(terms), folder, "store", terms)
     else:
+        read_sheet(options.legend)  # what cannot be read is told before anything is asked
         terms = Terms(rules, options.units, stores=there, law=law)
         data = asked(front, lambda: store_head(terms), folder, "store-of-legend", terms)
         data = take_legend(options, front, rules, data, folder)
