@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Rulebase
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON, MEASURING, Step
@@ -115,5 +116,8 @@ def what_comes_first(active: Active) -> str:
     if active.loop or step.type in ("members", "call"):
         return "first it is decided what comes next"
     if step.type == "instruct" and step.protects:
-        return f"first this: {step.text.rstrip('.')}"
+        names = {name for each in step.unless for name in quantities_in(each)}
+        shown = ", ".join(sorted(name.replace("_", " ") for name in names))
+        decides = f" (unless this shows that it need not be: {shown})" if shown else ""
+        return f"first this: {step.text.rstrip('.')}{decides}"
     return ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import MutableMapping
 
-from expert.inference.evaluate import Evaluator
+from expert.inference.evaluate import Compiled, Evaluator
 from expert.inference.make_engine import Backend
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
@@ -26,14 +26,15 @@ def recorded_runner(
     system: str = "us",
     backend: Backend = "auto",
     made: Evaluators | None = None,
+    compiled: Compiled | None = None,
     begun: tuple[str, str] | None = None,
 ) -> tuple[Runner, Evaluator]:
     """The runner of a job and its evaluator, over the site as jobs have set it until then.
 
     `site` and `subject` are those of the job, `history` what its first entry holds. `made` keeps
-    evaluators for jobs that follow on the same subject. `begun` are the hashes of checklist and
-    rulebase with which the job was begun, None where they are those at hand. Raises KeyError where
-    the site has no such subject.
+    evaluators for jobs that follow on the same subject, `compiled` their rules for those on any
+    (see Evaluator). `begun` are the hashes of checklist and rulebase with which the job was begun,
+    None where they are those at hand. Raises KeyError where the site has no such subject.
     """
     evaluators: Evaluators = {} if made is None else made
     key = (site.text, subject, history.set_points, system)
@@ -41,7 +42,7 @@ def recorded_runner(
         now = laid_over(site, history.set_points)
         on = now.subjects[subject]
         evaluators[key] = Evaluator(
-            rules, on, members=now.members(on), system=system, backend=backend
+            rules, on, members=now.members(on), system=system, backend=backend, compiled=compiled
         )
     evaluator = evaluators[key]
     same = begun in (None, (checklist.hash, rules.info.hash))

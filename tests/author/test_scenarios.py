@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -90,3 +91,17 @@ def test_scenarios_on_the_same_kind_of_subject_share_an_evaluator(
     one = read_scenario(write_scenario("{none: yes}", "a.yaml", differential="17 psi"), tiny)
     two = read_scenario(write_scenario("{none: yes}", "b.yaml", differential="18 psi"), tiny)
     assert bench.evaluator(one) is bench.evaluator(two)
+
+
+def test_subjects_to_which_the_same_rules_apply_share_what_is_compiled(
+    tiny: Rulebase, write_scenario: Write
+) -> None:
+    text = "{first: set-low, never: [left-iced]}"
+    one = read_scenario(write_scenario(text, differential="8 psi"), tiny)
+    moved = replace(one.given.subject, altitude=one.given.subject.altitude + 1000)
+    other = replace(one, given=replace(one.given, subject=moved))
+    runner = ScenarioRunner(tiny)
+    both = [runner.evaluate(each) for each in (one, other)]
+    assert runner.evaluator(one) is not runner.evaluator(other)
+    assert runner.evaluator(one).strata is runner.evaluator(other).strata
+    assert both == [ScenarioRunner(tiny).evaluate(each) for each in (one, other)]

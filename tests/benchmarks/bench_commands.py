@@ -25,6 +25,8 @@ from expert.knowledge.model import Rulebase
 from expert.places import shipped
 
 TIMES = 5
+# bytecode is kept where the program is installed, so it is here
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 READINGS = """\
 refrigerant: R-449A
 application: low temperature

@@ -52,7 +52,13 @@ def test_the_next_job_begins_with_what_was_read(command: Command, tmp_path: Path
     ).split()[1:]
     words = words[: words.index("--jobs")]
     begun = command(
-        *words, *jobs, "--depth", "learning", "--who", "A. Sample", typed="1\n" * 3 + "y\ny\ny\n\n"
+        *words,
+        *jobs,
+        "--depth",
+        "learning",
+        "--who",
+        "A. Sample",
+        typed="1\n" * 3 + "y\ny\ny\n\n\n",
     )
     assert begun.code == 5
     told = " ".join(begun.out.split())

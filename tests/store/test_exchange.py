@@ -20,6 +20,7 @@ from expert.store.jobs import Job, JobStore
 
 MakeEntry = Callable[..., Entry]
 NUMBERS = count(1)
+JUDGE = jsonschema.Draft202012Validator(schema())
 TEXTS = st.text(max_size=12)
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers(-(2**60), 2**60) | TEXTS
@@ -61,7 +62,7 @@ def test_a_job_that_is_written_and_read_again_is_the_same(
     assume(not unreadable(entries))
     line = to_line(job, entries)
     assert from_line(line) == (job, entries)
-    jsonschema.validate(json.loads(line), schema())
+    JUDGE.validate(json.loads(line))
     some_store.add_all([(job, entries)])
     kept = some_store.get(job.id)
     assert to_line(kept, some_store.entries(kept.id)) == line

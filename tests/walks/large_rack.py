@@ -16,7 +16,9 @@ racks:
     refrigerant: R-449A
     application: low temperature
     defrost: hot gas
-    values: {suction_set_point: 8 psig, needed_case_temperature: -12 F, full_charge: 2000 lb}
+    values:
+      {suction_set_point: 8 psig, needed_case_temperature: -12 F, full_charge: 2000 lb,
+       condenser_kind: air cooled, receiver_fitted: yes}
     compressors: [COMPRESSORS]
     circuits: [CIRCUITS]
 """

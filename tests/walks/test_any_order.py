@@ -108,7 +108,7 @@ class _Never(Random):
         return 0
 
 
-@pytest.mark.parametrize("name", EVERY if NIGHTLY else EVERY[::13])
+@pytest.mark.parametrize("name", EVERY if NIGHTLY else EVERY[::32])
 def test_the_same_is_found_at_every_depth_and_with_tables(
     name: str, site: Site, shipped_rulebase: Rulebase, checklists: Checklists
 ) -> None:

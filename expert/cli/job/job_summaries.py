@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
 from expert.errors import RackwalkError
-from expert.inference.evaluate import Evaluator
+from expert.inference.evaluate import Compiled, Evaluator
 from expert.procedure.history import history_in
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
@@ -94,6 +94,7 @@ class _Judge:
         self._checklists: dict[str, Checklist] = {}
         self._site: tuple[str, Site] | None = None
         self._evaluators: dict[object, Evaluator] = {}
+        self._compiled: Compiled = {}
 
     def summary(self, listed: Listed) -> JobSummary:
         """Judged by the rules as they are now; from its entries alone where that cannot be."""
@@ -112,7 +113,7 @@ class _Judge:
             runner, evaluator = recorded_runner(
                 self._checklists[job.checklist], self._rules, self._site[1], job.subject,
                 history_in(entries), backend=backend(self._options), made=self._evaluators,
-                begun=begun_with(job),
+                compiled=self._compiled, begun=begun_with(job),
             )  # fmt: skip
             return summarize(ReportContext(job, entries, runner, evaluator))
         except (RackwalkError, KeyError):  # another checklist, other names

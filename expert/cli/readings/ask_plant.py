@@ -50,7 +50,7 @@ def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Sit
             except RackwalkError as error:
                 raise UsageError(f"--{name}: {error}") from None
         elif asking:
-            told[name] = _ask(front, question, choices, taken)
+            told[name] = _ask(front, question, choices, taken, name)
         else:
             raise UsageError(f"Say which plant: --site FILE, or --{name} and what else is known.")
     kind = _kind_of_plant(options, front, rules, single=told["on"] == SINGLE, asking=asking)
@@ -156,9 +156,11 @@ def _altitude(text: str, system: str) -> str:
 
 
 def _ask(
-    front: Front, question: str, choices: Sequence[str], taken: Callable[[str], str]
+    front: Front, question: str, choices: Sequence[str], taken: Callable[[str], str],
+    what: str = "",
 ) -> str:  # fmt: skip
-    """One answer that can be taken. Raises Stopped."""
+    """One answer that can be taken; `what` is asked for where nothing is to choose. Raises
+    Stopped."""
     layout = front.layout
     lines = layout.text(question)
     for number, each in enumerate(choices, 1):
@@ -167,12 +169,13 @@ def _ask(
 
     def wrong(text: str) -> str:
         try:
-            taken(text)
+            if text.lower() != "q":
+                taken(text)
         except RackwalkError as error:
             return str(error)
         return ""
 
-    label = f"1-{len(choices)}> " if choices else "> "
+    label = f"1-{len(choices)}> " if choices else f"{what}> "
     while True:
         try:
             typed = front.ask(Question(label, check=wrong))
