@@ -13,12 +13,12 @@ from expert.knowledge.site import Subject
 
 # How much more a cause counts beside one for which nothing speaks (own choices).
 _MET = {"often": 2.0, "sometimes": 1.0, "seldom": 0.35}  # as a cause is met in the field
-_EXPLAINS = 12.0  # where it explains all that is odd; of less, its share as a power
+_EXPLAINS = 40.0  # where it explains all that is odd; of less, its share as a power
 _BEHIND = 4.0  # where it could be behind a symptom that was found
 _DENIED = 0.15  # for each state that must follow from it and is otherwise
 _UNSEEN = 0.6  # for each state that may follow from it and is normal,
 _AT_MOST = 2  # of which so many count
-_NOT_KNOWN = 0.5  # where it is not known what it does to the plant
+_NOT_KNOWN = 0.25  # where it is not known what it does to the plant
 _SUREST = 0.95  # beyond this no finding counts for more
 _ELSEWHERE = 0.08  # where it is of a part of the plant that the call is hardly about
 _NONE = 0.08  # the share left for a cause that is none of them

@@ -201,10 +201,7 @@ class Judge:
         What it asks for and this plant does not have counts as asked too.
         """
         evaluator = self.evaluator(case)
-        have = {name: reading for name, reading in made.items() if self._at_hand(name)}
-        first = FIRST_TEN[case.says or case.complaint]
-        have |= {name: made[name] for name in first if name in made}
-        have["complaint"] = (Reading("complaint", case.says or "nothing"),)
+        have = self.first_ten(case, made)
         papers = {each.id for each in self.rulebase.quantities.values() if each.given}
         asked = {*NOT_KNOWN, "complaint", *papers}  # what the papers do not say is not to be had
         for extra in range(MOST_EXTRA + 1):
@@ -220,8 +217,16 @@ class Judge:
                 have[fresh[0]] = made[fresh[0]]
         return None
 
-    def _at_hand(self, name: str) -> bool:
-        return bool(self.rulebase.quantities[name].given)
+    def first_ten(
+        self, case: Case, made: Mapping[str, tuple[Reading, ...]]
+    ) -> dict[str, tuple[Reading, ...]]:
+        """What is known before anything is asked: papers, the complaint, what is read first."""
+        first = FIRST_TEN[case.says or case.complaint]
+        have = {
+            name: reading for name, reading in made.items()
+            if name in first or self.rulebase.quantities[name].given
+        }  # fmt: skip
+        return have | {"complaint": (Reading("complaint", case.says or "nothing"),)}
 
 
 def _each(evaluation: Evaluation) -> Iterable[object]:
