@@ -41,6 +41,7 @@ DOORS = {
         *(name for name in FILES if name.startswith(("trend/", "plant/", "columns/"))),
     },
     "pyarrow": {"columns/parquet.py"},
+    "distributed": {"author/comparison/on_workers.py"},
     "scipy": set(),
     "lark": {"knowledge/grammar.py"},
     "prompt_toolkit": {"terminal/prompt.py"},

@@ -35,11 +35,13 @@ class Bands:
 
     def with_reasons(self, quantity: str) -> Iterator[tuple[Limit, Flags]]:
         """The limits of a quantity that are not judged by at times, and the views they hold in."""
-        limits = self.limit_of(quantity, self._plant)
-        for number in np.unique(limits[limits != NOTHING]):
-            limit = self._plants.limits[number]
-            if limit.cannot_judge_when:
-                yield limit, limits == number
+        there = {int(number) for number in self._plants.limits_of(quantity)} - {NOTHING}
+        limits = {n: self._plants.limits[n] for n in sorted(there)}
+        if any(limit.cannot_judge_when for limit in limits.values()):
+            here = self.limit_of(quantity, self._plant)
+            for number, limit in limits.items():
+                if limit.cannot_judge_when:
+                    yield limit, here == number
 
     def truths(self, quantity: str, numbers: Numbers) -> Mapping[str, Signs]:
         """Whether the numbers of a column lie in each band of their limit, 0 where unknown."""

@@ -116,6 +116,8 @@ class ViewTruths:
         truths = [self.of(member) for member in group.members]
         if group.at_least == len(truths):
             return all_of(truths, self.batch.views)
+        if group.at_least == 1:
+            return -all_of([-each for each in truths], self.batch.views)
         certain, unknown = np.zeros((2, self.batch.views), dtype=np.int64)
         for truth in truths:
             certain += truth == TRUE

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from expert.inference.evaluation_model import Known
-from expert.inference.open_causes import Call
+from expert.inference.open_causes import CalledAbout
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import quantities_in
 from expert.knowledge.influence_model import COMPLAINT, MODE, NOBODY
@@ -16,7 +16,7 @@ from expert.knowledge.site import Subject
 WITH = {"rack": ("rack", "compressor", "site"), "circuit": ("circuit", "case")}
 
 
-def what_it_is_about(rulebase: Rulebase, subject: Subject, facts: Facts) -> Call:
+def what_it_is_about(rulebase: Rulebase, subject: Subject, facts: Facts) -> CalledAbout:
     """What the call is about: by its complaint, else by what is looked at."""
     complaints = rulebase.complaints.values()
     said = facts.known.get(COMPLAINT)
@@ -28,7 +28,9 @@ def what_it_is_about(rulebase: Rulebase, subject: Subject, facts: Facts) -> Call
         )  # fmt: skip
         about = next(looked_at, about)
     subjects = about.subjects if about else ()
-    return Call(subject, subjects or WITH.get(subject.kind, ()), about.systems if about else ())
+    return CalledAbout(
+        subject, subjects or WITH.get(subject.kind, ()), about.systems if about else ()
+    )
 
 
 def not_now(rulebase: Rulebase, subject: Subject, known: Mapping[str, Known]) -> frozenset[str]:

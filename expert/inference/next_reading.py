@@ -16,7 +16,7 @@ from math import log2
 from expert.inference.certainty import both
 from expert.inference.evaluation_model import Finding, NextReading
 from expert.inference.influences import Follows, Influences
-from expert.inference.open_causes import Call, open_causes, shares
+from expert.inference.open_causes import CalledAbout, open_causes, shares
 from expert.inference.truth import Facts
 from expert.inference.waiting import Waiting
 from expert.knowledge.conditions import Is, parts, quantities_in
@@ -47,7 +47,7 @@ def rank_next(
     influences: Influences,
     *,
     fired: Collection[str] = (),
-    call: Call | None = None,
+    call: CalledAbout | None = None,
     skip: Collection[str] = (),
 ) -> tuple[NextReading, ...]:
     """At most five readings, best first; none of those that cannot be had (`skip`).
@@ -72,7 +72,7 @@ def rank_next(
             asks[rule.id] = tuple(each for each in asks[rule.id] if each in there and open_ways)
     findable = {cause for rule in waiting.rules if asks[rule.id] for cause in rule.evidence_for}
     against = _against(waiting.rules, fired, facts, rulebase)
-    causes = shares(open_causes(findings, influences, against, findable, call or Call()))
+    causes = shares(open_causes(findings, influences, against, findable, call or CalledAbout()))
     tells, about = _by_rules(waiting.rules, asks, causes, rulebase)
     for name, (bits, names) in _by_states(influences, waiting, causes).items():
         tells[name] = max(tells.get(name, 0.0), bits)  # rule and state tell the same

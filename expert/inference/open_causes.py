@@ -25,7 +25,7 @@ _NONE = 0.08  # the share left for a cause that is none of them
 
 
 @dataclass(frozen=True)
-class Call:
+class CalledAbout:
     """What a call is about: the plant, kinds of subject and parts of it, all where empty."""
 
     plant: Subject | None = None
@@ -44,7 +44,7 @@ def open_causes(
     influences: Influences,
     against: Mapping[str, float],
     findable: Iterable[str],
-    call: Call,
+    call: CalledAbout,
 ) -> dict[str, float]:
     """The causes to be told apart, with what each counts beside the others.
 

@@ -13,7 +13,7 @@ import numpy as np
 from expert.plant.design import Plants
 from expert.plant.fluid import Array, Fluid, fluid
 from expert.plant.instruments import Visit, rounded
-from expert.plant.solve import State
+from expert.plant.solve import SolvedPlants
 
 WARM = 4.0 * 5 / 9  # K above what it should be: warm
 
@@ -25,8 +25,8 @@ class Call:
     `circuit`, `machine` and `group` are the ones looked at; `kinds` the kinds of its cases.
     """
 
-    state: State
-    before: State
+    state: SolvedPlants
+    before: SolvedPlants
     row: int
     circuit: int
     machine: int
@@ -59,7 +59,7 @@ class Call:
         return self._pick(getattr(self.plants, name))
 
     def mark(self, name: str) -> float:
-        """A mark at the looked-at place; nought where nothing made it."""
+        """A mark at the looked-at place; zero where nothing made it."""
         values = self.plants.marks.get(name)
         return 0.0 if values is None else self._pick(values)
 

@@ -14,7 +14,7 @@ from numpy.random import Generator
 
 from expert.plant.call import Call
 from expert.plant.complaint import ROUTINE, complaint, complaint_of_defrost
-from expert.plant.defrost import Course, Defrosts, draw_defrosts, run_defrosts
+from expert.plant.defrost import DefrostCourse, Defrosts, draw_defrosts, run_defrosts
 from expert.plant.design import HOLD_BACK, PSI, Plants
 from expert.plant.draw import KINDS, Drawn, draw
 from expert.plant.faults import Fault, faults, put
@@ -24,7 +24,7 @@ from expert.plant.read_circuit import read_circuit
 from expert.plant.read_defrost import DefrostCall, Series, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 REFRIGERANTS = {True: ("R-449A", "R-448A", "R-404A", "R-407A"),
                 False: ("R-449A", "R-448A", "R-404A", "R-407A", "R-134a")}  # fmt: skip
@@ -160,12 +160,14 @@ class _Watched:
 
     circuits: Array
     paper: Defrosts
-    usual: Course
+    usual: DefrostCourse
     defrosts: Defrosts
-    course: Course
+    course: DefrostCourse
 
 
-def _defrosts(before: State, after: State, jobs: Sequence[_Job], seed: int) -> _Watched:
+def _defrosts(
+    before: SolvedPlants, after: SolvedPlants, jobs: Sequence[_Job], seed: int
+) -> _Watched:
     """One defrost of each plant, of a circuit drawn at random."""
     rng = np.random.default_rng(seed + 7)
     here = before.plants.present.sum(axis=1)
@@ -227,8 +229,8 @@ def places_for(
 
 
 def _case(
-    key: tuple[str, bool, str], job: _Job, before: State, after: State, row: int, kinds: Array,
-    places: Mapping[str, int], watched: _Watched | None,
+    key: tuple[str, bool, str], job: _Job, before: SolvedPlants, after: SolvedPlants, row: int,
+    kinds: Array, places: Mapping[str, int], watched: _Watched | None,
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
@@ -286,7 +288,9 @@ def _of_defrost(watched: _Watched, row: int) -> str:
     return complaint_of_defrost(left, by_clock, float(defrosts.drain_blocked[row]))
 
 
-def looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) -> tuple[int, int]:
+def looked_at(
+    after: SolvedPlants, before: SolvedPlants, row: int, spot: Mapping[str, int]
+) -> tuple[int, int]:
     """The circuit and machine that a technician goes to: the one called for, else the warmest."""
     p = after.plants
     circuit = spot.get("circuit", -1)
@@ -306,7 +310,12 @@ def looked_at(after: State, before: State, row: int, spot: Mapping[str, int]) ->
 
 
 def _readings(
-    state: State, before: State, row: int, chosen: tuple[int, int], kinds: Array, seed: int
+    state: SolvedPlants,
+    before: SolvedPlants,
+    row: int,
+    chosen: tuple[int, int],
+    kinds: Array,
+    seed: int,
 ) -> Told:
     call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
     read_rack(call)
@@ -322,10 +331,10 @@ def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -
 
 
 def _seen_in_defrost(
-    after: State, before: State, row: int, chosen: tuple[int, int], kinds: Array, seed: int,
-    watched: _Watched,
+    after: SolvedPlants, before: SolvedPlants, row: int, chosen: tuple[int, int], kinds: Array,
+    seed: int, watched: _Watched,
 ) -> tuple[Told, Told]:  # fmt: skip
-    def told(state: State, defrosts: Defrosts, course: Course) -> Told:
+    def told(state: SolvedPlants, defrosts: Defrosts, course: DefrostCourse) -> Told:
         call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
         return read_defrost(DefrostCall(call, defrosts, watched.paper, course))
 

@@ -184,7 +184,7 @@ def _held(p: Plants, air: Array) -> tuple[Array, Array]:
 def _wanted_pressure(
     p: Plants, fluid: Fluid, air: Array, ua: Array, last: Circuits, line: Array
 ) -> Array:
-    """Pressure before the regulator that it strives for; nought where there is none."""
+    """Pressure before the regulator that it strives for; zero where there is none."""
     discharge, ret = _held(p, air)
     effect = 1.0 - np.exp(-ua * last.wet / air)
     boiling = ret - (ret - discharge) / effect

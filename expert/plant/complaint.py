@@ -16,7 +16,7 @@ from expert.plant.design import PSI
 from expert.plant.fluid import fluid
 from expert.plant.instruments import NOTICED
 from expert.plant.read_rack import BUBBLES
-from expert.plant.solve import State
+from expert.plant.solve import SolvedPlants
 
 F = 5 / 9
 ROUTINE = ""
@@ -28,7 +28,9 @@ LEVEL = 0.12  # of the receiver, a low level alarm
 ICE_SHARE = 0.015  # of the frost, left after a defrost
 
 
-def complaint(after: State, before: State, row: int, circuit: int, machine: int) -> str:
+def complaint(
+    after: SolvedPlants, before: SolvedPlants, row: int, circuit: int, machine: int
+) -> str:
     """What a plant that cools is called for; `ROUTINE` where nothing is noticed."""
     p = after.plants
     if p.available[row, machine] <= 0:
@@ -41,7 +43,9 @@ def complaint(after: State, before: State, row: int, circuit: int, machine: int)
     return most if found[most] >= 1 else ROUTINE
 
 
-def _of_cases(after: State, before: State, row: int, circuit: int) -> dict[str, float]:
+def _of_cases(
+    after: SolvedPlants, before: SolvedPlants, row: int, circuit: int
+) -> dict[str, float]:
     p = after.plants
     here = p.present[row] > 0
     over = (after.circuits.discharge_air[row] - before.plants.case_set[row])[here]
@@ -56,7 +60,9 @@ def _of_cases(after: State, before: State, row: int, circuit: int) -> dict[str, 
     }
 
 
-def _of_rack(after: State, before: State, row: int, circuit: int, machine: int) -> dict[str, float]:
+def _of_rack(
+    after: SolvedPlants, before: SolvedPlants, row: int, circuit: int, machine: int
+) -> dict[str, float]:
     p = after.plants
     group = int(p.group_of_circuit[row, circuit])
     f = fluid(p.refrigerant)

@@ -16,7 +16,7 @@ from numpy.random import Generator
 
 from expert.plant.design import PSI, kelvins
 from expert.plant.fluid import Array, fluid
-from expert.plant.solve import State
+from expert.plant.solve import SolvedPlants
 
 SECTIONS = 5
 STEP = 5.0  # s
@@ -80,7 +80,7 @@ class Defrosts:
         return replace(self, marks={n: v.copy() for n, v in self.marks.items()}, **own)
 
 
-def draw_defrosts(state: State, circuits: Array, seed: int) -> Defrosts:
+def draw_defrosts(state: SolvedPlants, circuits: Array, seed: int) -> Defrosts:
     """Healthy defrosts of one circuit of each solved plant (common practice for their sizes)."""
     rng = np.random.default_rng(seed)
     p, n = state.plants, state.plants.count
@@ -144,7 +144,7 @@ def _between(rng: Generator, n: int, low: float, high: float) -> Array:
 
 
 @dataclass
-class Course:
+class DefrostCourse:
     """How each defrost ran: curves (T, P) by time from gas on, and what it came to (P,)."""
 
     times: Array
@@ -166,7 +166,7 @@ class Course:
     air: Array
 
 
-def run_defrosts(d: Defrosts) -> Course:
+def run_defrosts(d: Defrosts) -> DefrostCourse:
     """Pump-down, gas, end."""
     f, n = fluid(d.refrigerant), len(d.load)
     share = np.minimum(d.load_share * (1.0 + d.others * 0.9), 1.0)
@@ -252,7 +252,7 @@ def run_defrosts(d: Defrosts) -> Course:
         if not np.isnan(ended).any():
             break
     raised = d.stop_leak * PSI * 14.0 * np.minimum(d.load_share * 6, 1.0)
-    return Course(
+    return DefrostCourse(
         times=times[: len(kept["p"])], coil_pressure=np.array(kept["p"]),
         liquid_branch=np.array(kept["branch"]), stop_line=np.array(kept["stop"]),
         frost=np.array(kept["frost"]), pumped_down=start, hot_gas_header=header,

@@ -58,7 +58,7 @@ class Plants:
     suction_ambient: Array
     # compressors (P, k)
     group_of_compressor: Array
-    displacement: Array  # m3/s, nought where there is none
+    displacement: Array  # m3/s, zero where there is none
     available: Array
     clearance: Array
     fill: Array  # what heating and valves leave of the clearance efficiency
@@ -142,7 +142,7 @@ class Plants:
     valve_most: Array  # share of the area that can open
     valve_least: Array
     superheat_set: Array  # K that the valve holds
-    superheat_bias: Array  # K by which its sensing is wrong; above nought it sees too much
+    superheat_bias: Array  # K by which its sensing is wrong; above zero it sees too much
     branch_liquid_drop: Array
     branch_lift: Array
     liquid_on: Array
@@ -183,5 +183,5 @@ class Plants:
         return replace(self, marks=marks, **taken)
 
     def mark(self, name: str, shape_of: str) -> Array:
-        """A mark, nought everywhere where nothing made it; shaped as a parameter."""
+        """A mark, zero everywhere where nothing made it; shaped as a parameter."""
         return np.asarray(self.marks.get(name, np.zeros_like(getattr(self, shape_of))))

@@ -13,7 +13,7 @@ import numpy as np
 from expert.plant.defrost import Defrosts
 from expert.plant.design import FOOT, PSI, Plants
 from expert.plant.fluid import Array
-from expert.plant.solve import State
+from expert.plant.solve import SolvedPlants
 
 WEATHERS = ("hot", "mild", "cold")
 _UNITS = {"": (1.0, 0.0), "psi": (PSI, 0.0), "F": (5 / 9, 459.67 * 5 / 9), "ft": (FOOT, 0.0),
@@ -112,7 +112,7 @@ def faults() -> Mapping[str, Fault]:
 
 def put(
     plants: Plants | Defrosts,
-    healthy: State,
+    healthy: SolvedPlants,
     fault: Fault,
     row: int,
     place: int,

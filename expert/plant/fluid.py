@@ -118,7 +118,7 @@ class Fluid:
         return np.exp(self._of("log_density", p, more))
 
     def superheat_of_h(self, p: Array, h: Array) -> Array:
-        """Superheat at which gas of a pressure has an enthalpy; below nought where it is wet."""
+        """Superheat at which gas of a pressure has an enthalpy; below zero where it is wet."""
         return self._inverse("enthalpy", p, h)
 
     def superheat_of_s(self, p: Array, s: Array) -> Array:

@@ -137,14 +137,14 @@ def gas_share(short: Array) -> Array:
 
 
 @dataclass
-class Charge:
+class ChargeHeld:
     """Where the refrigerant stands [kg], and the receiver (P,)."""
 
     lines: Array
     coils: Array
     condenser: Array
     receiver: Array
-    level: Array  # share of the receiver's volume, below nought where it is short
+    level: Array  # share of the receiver's volume, below zero where it is short
     short: Array
     backed_up: Array  # share of the condenser filled by what the receiver cannot hold
     spare: Array  # share of the condenser that the receiver's liquid could fill
@@ -152,7 +152,7 @@ class Charge:
 
 def share_charge(
     p: Plants, fluid: Fluid, high: HighSide, side: LiquidSide, circuits: Circuits, held: Array
-) -> Charge:
+) -> ChargeHeld:
     """The whole charge less what stands elsewhere is in the receiver; `held` in the condenser."""
     line = p.line_volume * fluid.mixed_rho(
         side.header, side.header_temperature, side.header_quality
@@ -166,7 +166,7 @@ def share_charge(
     level = (rest - p.receiver_volume * gas) / (p.receiver_volume * (rho - gas))
     surplus = np.maximum(level - FULL, 0.0) * p.receiver_volume
     spare = np.maximum(level - OUTLET_COVERED, 0.0) * p.receiver_volume / p.condenser_volume
-    return Charge(
+    return ChargeHeld(
         lines=line,
         coils=coils,
         condenser=held,

@@ -22,7 +22,7 @@ from expert.plant.cases import (
     shows,
 )
 from expert.plant.complaint import complaint, complaint_of_defrost
-from expert.plant.defrost import STEP, Course, Defrosts, run_defrosts
+from expert.plant.defrost import STEP, DefrostCourse, Defrosts, run_defrosts
 from expert.plant.design import fahrenheit
 from expert.plant.draw import KINDS
 from expert.plant.faults import Fault, faults
@@ -32,7 +32,7 @@ from expert.plant.read_circuit import read_circuit
 from expert.plant.read_defrost import DefrostCall, coil_seen, instants, moments, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 NEAR = 0.25  # of a fault's way that may be left of it when it counts as put right (own choice)
 HOT, COLD = (float(fahrenheit(edge)) for edge in (80.0, 50.0))
@@ -64,8 +64,8 @@ class WatchedDefrost:
 
     paper: Defrosts
     found: Defrosts
-    usual: Course
-    course: Course
+    usual: DefrostCourse
+    course: DefrostCourse
 
 
 @dataclass
@@ -77,8 +77,8 @@ class LivePlant:
     """
 
     wish: PlantWish
-    before: State
-    state: State
+    before: SolvedPlants
+    state: SolvedPlants
     kinds: Array
     circuit: int
     machine: int
@@ -294,14 +294,14 @@ class LivePlant:
         else:
             self.defrosting.course = run_defrosts(self.defrosting.found)
 
-    def _call(self, state: State, more: int = 0, *, visit: int | None = None) -> Call:
+    def _call(self, state: SolvedPlants, more: int = 0, *, visit: int | None = None) -> Call:
         """The visit: its instruments are the same all day, what repeats differs."""
         own = Visit(np.random.default_rng(self.wish.seed + 2))
         changes = self.changes if visit is None else visit
         own.rng = np.random.default_rng((self.wish.seed, changes, more))
         return Call(state, self.before, 0, self.circuit, self.machine, self.kinds, own)
 
-    def _read(self, state: State, *, now: bool) -> Told:
+    def _read(self, state: SolvedPlants, *, now: bool) -> Told:
         call = self._call(state)
         if (d := self.defrosting) is not None:
             ran = (d.found, d.course) if now else (d.paper, d.usual)

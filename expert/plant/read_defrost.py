@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from expert.plant.call import Call
-from expert.plant.defrost import ICE_POINT, MINUTE, STEP, Course, Defrosts
+from expert.plant.defrost import ICE_POINT, MINUTE, STEP, DefrostCourse, Defrosts
 from expert.plant.design import PSI
 from expert.plant.read_circuit import case_looks
 from expert.plant.read_rack import kind_of_plant
@@ -28,7 +28,7 @@ class DefrostCall:
     call: Call
     defrosts: Defrosts
     paper: Defrosts
-    course: Course
+    course: DefrostCourse
 
     def value(self, name: str) -> float:
         """A parameter of this defrost."""
@@ -54,7 +54,7 @@ def read_defrost(d: DefrostCall) -> dict[str, float | str | Series]:
     return {**call.readings, **_curves(d)}
 
 
-REST, RUNNING, END, AFTER = MOMENTS = ("rest", "running", "end", "after")
+REST, RUNNING, END, AFTER = ("rest", "running", "end", "after")
 
 
 def moments(d: DefrostCall) -> dict[str, str]:

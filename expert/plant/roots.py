@@ -13,9 +13,9 @@ def falling_in(
     miss: Callable[[Array], Array], low: Array, high: Array, *, steps: int,
     at_high: Array | None = None,
 ) -> Array:  # fmt: skip
-    """Where a rising function is nought, by false position with the Illinois halving.
+    """Where a rising function is zero, by false position with the Illinois halving.
 
-    `miss` must be at or below nought at `low` and above it at `high`; where it is not, the nearer
+    `miss` must be at or below zero at `low` and above it at `high`; where it is not, the nearer
     end is given.
     """
     below = miss(low)

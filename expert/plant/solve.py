@@ -18,7 +18,7 @@ from expert.plant.high_side import (
     held_in_condenser,
     solve_high_side,
 )
-from expert.plant.liquid import FULL, Charge, LiquidSide, gas_share, share_charge, solve_liquid
+from expert.plant.liquid import FULL, ChargeHeld, LiquidSide, gas_share, share_charge, solve_liquid
 from expert.plant.machines import Machines, solve_machines
 
 ROUNDS = 220
@@ -32,7 +32,7 @@ NEARLY_ALL = 0.985  # share of the capacity from which every machine stays on
 
 
 @dataclass
-class State:
+class SolvedPlants:
     """Everything that is known of solved plants. `running` is the share of capacity (P, g)."""
 
     plants: Plants
@@ -45,7 +45,7 @@ class State:
     high: HighSide
     liquid: LiquidSide
     circuits: Circuits
-    charge: Charge
+    charge: ChargeHeld
     backed: Array  # share of the condenser that liquid backs up into (P,)
     misses: dict[str, Array]
 
@@ -69,11 +69,11 @@ def _start(p: Plants, f: Fluid) -> tuple[Circuits, Liquid]:
                     (p.outdoor + 8.0)[:, None] * ones, 0 * ones)  # fmt: skip
     heat = p.case_air * p.air_flow * 4.0
     flow = p.present * heat / 1.4e5
-    nought = 0 * ones
+    zero = 0 * ones
     return Circuits(
         coil_pressure=pressure, after_coil=pressure, wet=0.85 * ones, opening=0.5 * ones,
         superheat=4 * ones, outlet_h=f.gas_h(pressure, 4 * ones), outlet_quality=ones,
-        return_air=p.case_set + 4.0, discharge_air=p.case_set + nought, heat=heat, latent=nought,
+        return_air=p.case_set + 4.0, discharge_air=p.case_set + zero, heat=heat, latent=zero,
         running=ones, flow_on=flow, flow=flow, regulator_opening=ones,
     ), liquid  # fmt: skip
 
@@ -87,7 +87,7 @@ def _by_group(p: Plants, values: Array) -> Array:
     )
 
 
-def solve(p: Plants, rounds: int = ROUNDS, near: State | None = None) -> State:
+def solve(p: Plants, rounds: int = ROUNDS, near: SolvedPlants | None = None) -> SolvedPlants:
     """The steady state of every plant; which of them closed stands in `solved`.
 
     `near` is a state of nearly the same plants to begin with, which takes fewer rounds.
@@ -111,7 +111,7 @@ def solve(p: Plants, rounds: int = ROUNDS, near: State | None = None) -> State:
         flow = near.circuits.flow.sum(axis=1)
         heat, short, backed = near.heat.copy(), near.charge.short.copy(), near.backed.copy()
         fewest = FEWEST_NEAR
-    state: State | None = None
+    state: SolvedPlants | None = None
     gain = 0.5
     for turn in range(rounds):
         if turn > rounds // 2:
@@ -166,7 +166,7 @@ def solve(p: Plants, rounds: int = ROUNDS, near: State | None = None) -> State:
         )
         last_discharge = new_discharge
         if (turn >= fewest and turn % 10 == 0) or turn == rounds - 1:
-            state = State(
+            state = SolvedPlants(
                 plants=p, header=header, header_temperature=gas_t,
                 running=np.clip(need * last_header / np.maximum(header, 1.0), 0.0, 1.0),
                 discharge=discharge, heat=heat, machines=machines, high=high, liquid=side,

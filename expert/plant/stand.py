@@ -14,7 +14,7 @@ from expert.plant.draw import Drawn, draw
 from expert.plant.faults import WEATHERS, Fault, faults, put
 from expert.plant.fluid import Array
 from expert.plant.live import LivePlant, PlantWish, WatchedDefrost
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 TRIES, ROWS, AT_ONCE = 8, 200, 40
 
@@ -112,7 +112,7 @@ def _candidates(
 
 
 def _put(
-    wish: PlantWish, plants: Plants, before: State, told: Sequence[Fault], row: int,
+    wish: PlantWish, plants: Plants, before: SolvedPlants, told: Sequence[Fault], row: int,
     places: Mapping[str, int], sign: float,
 ) -> None:  # fmt: skip
     for fault, severity in zip(told, wish.severities, strict=True):
@@ -125,7 +125,12 @@ def _spot(told: Sequence[Fault], places: Mapping[str, int]) -> dict[str, int]:
 
 
 def _with_faults(
-    wish: PlantWish, before: State, kinds: Array, places: Mapping[str, int], sub: int, sign: float
+    wish: PlantWish,
+    before: SolvedPlants,
+    kinds: Array,
+    places: Mapping[str, int],
+    sub: int,
+    sign: float,
 ) -> LivePlant | None:
     plants = before.plants.copy()
     told = [faults()[name] for name in wish.faults]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from expert.inference.evaluate import Evaluator
@@ -139,8 +138,3 @@ def _unit(quantity: Quantity, system: str) -> str:
 def _normal(quantity: Quantity, active: Active, runner: Runner, evaluator: Evaluator) -> str:
     limit = evaluator.member(active.subject).limits.get(quantity.id)
     return band_text(limit, quantity, runner.system) if limit is not None else ""
-
-
-def keys_of(sheet: Sheet) -> Sequence[str]:
-    """The key of every row, in the order of the sheet."""
-    return [row.key for place in sheet.places for row in place.rows]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from expert.errors import UsageError
@@ -70,16 +70,6 @@ def set_value(data: Data, name: str, quantity: str, text: str) -> None:
     if found is None:
         raise UsageError(f"The store has no '{name}'.")
     found.setdefault("values", {})[quantity] = text
-
-
-def changed_values(before: Mapping[str, str], after: Mapping[str, str]) -> str:
-    """'drip_setting 5 min (was 4 min)', for the history of a store."""
-    told = []
-    for name, text in after.items():
-        was = before.get(name)
-        if was != text:
-            told.append(f"{name.replace('_', ' ')} {text}" + (f" (was {was})" if was else ""))
-    return "; ".join(told)
 
 
 def counts(site: Site) -> str:

@@ -20,7 +20,7 @@ from expert.sites.ask_store import Terms, a_refrigerant, a_value, an_id
 from expert.sites.data import Data, part
 from expert.sites.site_roles import case_type_of, site_roles
 from expert.trend.dialect import encoding_of
-from expert.units.kinds import unit_for, units_of
+from expert.units.kinds import units_of
 
 NOTHING = ""  # a column that is left out
 CIRCUIT, RACK, TITLE = "circuit", "rack", "title"
@@ -321,8 +321,3 @@ def fact_of(what: str, text: str, terms: Terms) -> str:
         return _fact(what, text, terms)
     except ReadingError:
         return ""
-
-
-def usual_unit(quantity: Quantity, system: str) -> str:
-    """The unit of a bare number of a value."""
-    return quantity.unit or unit_for(quantity.kind, system).name

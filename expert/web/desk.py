@@ -28,7 +28,7 @@ class Opened:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class JobFilter:
     """Which jobs are meant, as they were typed; '' leaves a filter out."""
 
     site: str = ""
@@ -94,14 +94,14 @@ class Desk(Protocol):
         """One view of a job as a HTML page."""
         ...
 
-    def open_items(self, store: JobStore, wanted: Wanted) -> Records:
+    def open_items(self, store: JobStore, wanted: JobFilter) -> Records:
         """What earlier jobs left open, the most urgent first."""
         ...
 
-    def refrigerant(self, store: JobStore, wanted: Wanted) -> Records:
+    def refrigerant(self, store: JobStore, wanted: JobFilter) -> Records:
         """The refrigerant log of a site."""
         ...
 
-    def audit(self, store: JobStore, wanted: Wanted) -> Records:
+    def audit(self, store: JobStore, wanted: JobFilter) -> Records:
         """How the jobs were done."""
         ...

@@ -14,7 +14,7 @@ from starlette.requests import Request
 from expert.web.page_request import NOBODY
 from expert.web.roles import Person
 from expert.web.service import Service
-from expert.web.signed_in import Visit, form_token
+from expert.web.signed_in import SignIn, form_token
 from expert.web.ways import OPEN, SIGNED_IN, Way
 
 COOKIE, SECURE_COOKIE = "rackwalk", "__Host-rackwalk"
@@ -58,7 +58,7 @@ class Comer:
     person: Person
     address: str
     token: str = ""
-    visit: Visit | None = None
+    visit: SignIn | None = None
     secure: bool = False
 
     @property

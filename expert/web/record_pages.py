@@ -13,7 +13,7 @@ from expert.procedure.closing import in_words
 from expert.records.tables import cell_text
 from expert.store.find_jobs import closed_as
 from expert.store.jobs import Job, JobStore
-from expert.web.desk import Desk, Records, Wanted
+from expert.web.desk import Desk, JobFilter, Records
 from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import page
 from expert.web.service import Service
@@ -23,7 +23,7 @@ MOST_ROWS = 200  # of a table
 T = TypeVar("T")
 
 
-def wanted_of(ask: PageRequest) -> Wanted:
+def wanted_of(ask: PageRequest) -> JobFilter:
     """The filters of an address. Raises UsageError for what is no day."""
     for name in ("since", "until"):
         if text := ask.wanted(name):
@@ -32,7 +32,7 @@ def wanted_of(ask: PageRequest) -> Wanted:
             except ValueError:
                 raise UsageError(f"'{text}' is no date. Write it as 2026-02-01.") from None
     names = ("site", "who", "checklist", "subject", "since", "until", "urgency")
-    return Wanted(**{name: ask.wanted(name) for name in names})
+    return JobFilter(**{name: ask.wanted(name) for name in names})
 
 
 def jobs_page(service: Service, ask: PageRequest) -> Response:
@@ -57,7 +57,7 @@ def jobs_page(service: Service, ask: PageRequest) -> Response:
     )  # fmt: skip
 
 
-def _is(job: Job, wanted: Wanted) -> bool:
+def _is(job: Job, wanted: JobFilter) -> bool:
     day = f"{job.created.astimezone():%Y-%m-%d}"
     return (
         wanted.site in ("", job.site) and wanted.who in ("", job.who)
@@ -75,7 +75,7 @@ def _page(found: Sequence[T], ask: PageRequest) -> tuple[Sequence[T], int, int]:
     return found[(number - 1) * LENGTH : number * LENGTH], number, last
 
 
-Gather = Callable[[Desk, JobStore, Wanted], Records]
+Gather = Callable[[Desk, JobStore, JobFilter], Records]
 
 
 def _records(

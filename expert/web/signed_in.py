@@ -26,7 +26,7 @@ FILE = "signed-in.json"
 
 
 @dataclass(frozen=True)
-class Visit:
+class SignIn:
     """A session of a person; times in seconds since 1970. `id` is the hash of its token."""
 
     id: str
@@ -46,19 +46,19 @@ class SignedIn:
         self._path = path
         self._clock = clock
         self._lock = Lock()
-        self._visits: dict[str, Visit] = {each.id: each for each in _read(path)}
+        self._visits: dict[str, SignIn] = {each.id: each for each in _read(path)}
 
     def begin(self, person: Person) -> str:
         """A session for a person; the token that its cookie holds."""
         token, now = secrets.token_urlsafe(32), self._clock()
         with self._lock:
             self._visits = {k: v for k, v in self._visits.items() if not v.ended(now)}
-            visit = Visit(_hash(token), person, now, now)
+            visit = SignIn(_hash(token), person, now, now)
             self._visits[visit.id] = visit
             self._keep()
         return token
 
-    def of(self, token: str) -> Visit | None:
+    def of(self, token: str) -> SignIn | None:
         """The session of a token, None where there is none or it is over."""
         with self._lock:
             visit = self._visits.get(_hash(token)) if token else None
@@ -72,12 +72,12 @@ class SignedIn:
             self._visits[visit.id] = replace(visit, seen=now)
             return visit
 
-    def by_id(self, visit: str) -> Visit | None:
+    def by_id(self, visit: str) -> SignIn | None:
         """The session of an id."""
         with self._lock:
             return self._visits.get(visit)
 
-    def end(self, visit: Visit) -> None:
+    def end(self, visit: SignIn) -> None:
         """Sign out."""
         with self._lock:
             if self._visits.pop(visit.id, None) is not None:
@@ -106,13 +106,13 @@ def _hash(token: str) -> str:
     return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()
 
 
-def _read(path: Path | None) -> list[Visit]:
+def _read(path: Path | None) -> list[SignIn]:
     """The sessions of a file; none of what is not as this program writes it."""
-    found: list[Visit] = []
+    found: list[SignIn] = []
     with suppress(OSError, ValueError, TypeError, KeyError):
         for each in json.loads(path.read_text(encoding="utf-8")) if path else ():
             person = Person(**each["person"])
             if person.role in ROLES:
-                visit = Visit(str(each["id"]), person, float(each["begun"]), float(each["seen"]))
+                visit = SignIn(str(each["id"]), person, float(each["begun"]), float(each["seen"]))
                 found.append(visit)
     return found

@@ -9,10 +9,10 @@ import expert.author
 
 FOLDER = Path(expert.author.__file__).parent
 # The plant: strengths that outcomes speak for are tried on plants that know no rule; it knows none
-# of these packages itself.
+# of these packages itself. Practice: the keys of exercises, for their layout and schema.
 LEFT = (
     "errors", "places", "units", "physics", "plant", "knowledge", "inference", "procedure",
-    "columns", "author",
+    "practice", "columns", "author",
 )  # fmt: skip
 
 

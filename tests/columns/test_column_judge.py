@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
 from drawn_readings import Drawing, DrawnJob, told_by_engine
+from other_rules import other_rules
 
 from expert.columns.batch import Batch
 from expert.columns.column_judge import ColumnJudge
@@ -84,33 +85,6 @@ class Both:
 def _where(batch: Batch, view: int) -> tuple[str, str]:
     subject = batch.names.of["subject"][batch.lists["view_subject"][view]]
     return AS_LEFT if batch.group[view] % 2 else AS_FOUND, subject
-
-
-def other_rules(rulebase: Rulebase) -> Rulebase:
-    """Other limits, strengths and gates; rules and influences taken out, exceptions lifted."""
-    limits = tuple(
-        replace(
-            each,
-            high=None if each.high is None else each.high + 0.02 * abs(each.high),
-            low=None if number % 7 == 0 else each.low,
-            cannot_judge_when=() if number % 5 == 0 else each.cannot_judge_when,
-        )
-        for number, each in enumerate(rulebase.limits)
-    )
-    rules = {
-        name: replace(rule, unless=() if number % 4 == 0 else rule.unless)
-        for number, (name, rule) in enumerate(rulebase.rules.items())
-        if rule.concludes or number % 6
-    }
-    influences = dict(list(rulebase.influences.items())[::2])
-    scale = replace(
-        rulebase.certainty,
-        strengths=rulebase.certainty.strengths | {"moderate": 0.55},
-    )
-    gates = dict(list(rulebase.gates.items())[1:])
-    return replace(
-        rulebase, limits=limits, rules=rules, influences=influences, certainty=scale, gates=gates
-    )
 
 
 @pytest.fixture(scope="module", params=["shipped", "others"])

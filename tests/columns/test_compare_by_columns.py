@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -90,10 +90,8 @@ def settled(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     counts: list[int] = []
     usual = by_columns.ColumnComparison.settled
 
-    def counting(
-        self: by_columns.ColumnComparison, batch: Batch, wanted: Sequence[bool]
-    ) -> by_columns.Settled:
-        found = usual(self, batch, wanted)
+    def counting(self: by_columns.ColumnComparison, batch: Batch) -> by_columns.Settled:
+        found = usual(self, batch)
         counts.append(len(found.jobs))
         return found
 

@@ -20,7 +20,7 @@ import yaml
 from expert.places import shipped
 from expert.plant.draw import draw
 from expert.plant.fluid import Array, fluid
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 LEVERS = Path(__file__).parent / "levers.yaml"
 INFLUENCES = Path("plant") / "influences.yaml"
@@ -34,7 +34,7 @@ TRIFLE = {"ratio": 0.02, "receiver_level": 0.01, "capacity_in_use": 0.01, "valve
 PRESSURES = ("coil_pressure", "suction", "liquid_at_valve", "liquid_drop", "condenser_drop")
 
 
-def states(s: State) -> dict[str, Array]:
+def states(s: SolvedPlants) -> dict[str, Array]:
     """Numbers for states of the plant (P,), each rising with its state."""
     f, c, first = fluid(s.plants.refrigerant), s.circuits, 0
     side, valves = s.liquid, s.liquid.valves

@@ -9,13 +9,13 @@ from expert.physics.fluids.single_phase import gas, gas_of_entropy, liquid
 from expert.plant.draw import draw
 from expert.plant.fluid import fluid
 from expert.plant.machines import BODY_LOSS
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 WEATHERS = ("hot", "mild", "cold")
 
 
 @pytest.fixture(scope="module", params=[(True, "R-448A"), (False, "R-134a")])
-def states(request: pytest.FixtureRequest) -> list[State]:
+def states(request: pytest.FixtureRequest) -> list[SolvedPlants]:
     low, name = request.param
     return [
         solve(draw(71, 25, name, low_temperature=low, weather=weather).plants)
@@ -23,13 +23,13 @@ def states(request: pytest.FixtureRequest) -> list[State]:
     ]
 
 
-def test_every_drawn_plant_in_order_is_solved(states: list[State]) -> None:
+def test_every_drawn_plant_in_order_is_solved(states: list[SolvedPlants]) -> None:
     for state in states:
         assert state.solved.all()
 
 
 def test_the_heat_of_the_cases_and_the_power_leave_through_the_condenser(
-    states: list[State],
+    states: list[SolvedPlants],
 ) -> None:
     """First law over the refrigerant from liquid line to liquid line, with the lines' own gains."""
     for state in states:
@@ -50,7 +50,7 @@ def test_the_heat_of_the_cases_and_the_power_leave_through_the_condenser(
         assert (pipe < 0.35 * taken).all()
 
 
-def test_the_air_of_the_condenser_takes_that_heat(states: list[State]) -> None:
+def test_the_air_of_the_condenser_takes_that_heat(states: list[SolvedPlants]) -> None:
     for state in states:
         p, high = state.plants, state.high
         air = p.condenser_air * high.fan_share * high.part
@@ -58,7 +58,7 @@ def test_the_air_of_the_condenser_takes_that_heat(states: list[State]) -> None:
         assert np.allclose(air * rise, state.heat, rtol=0.03)
 
 
-def test_the_air_of_each_case_gives_what_the_coil_takes(states: list[State]) -> None:
+def test_the_air_of_each_case_gives_what_the_coil_takes(states: list[SolvedPlants]) -> None:
     for state in states:
         p, c = state.plants, state.circuits
         here = p.present > 0
@@ -72,7 +72,7 @@ def test_the_air_of_each_case_gives_what_the_coil_takes(states: list[State]) -> 
         assert np.allclose(on[here], given[here], rtol=0.02)
 
 
-def test_the_charge_is_all_there(states: list[State]) -> None:
+def test_the_charge_is_all_there(states: list[SolvedPlants]) -> None:
     for state in states:
         charge = state.charge
         parts = charge.lines + charge.coils + charge.condenser + charge.receiver
@@ -81,7 +81,7 @@ def test_the_charge_is_all_there(states: list[State]) -> None:
         assert (charge.level < 1).all()
 
 
-def test_the_machines_pump_what_the_coils_evaporate(states: list[State]) -> None:
+def test_the_machines_pump_what_the_coils_evaporate(states: list[SolvedPlants]) -> None:
     for state in states:
         pumped = (state.running * state.machines.group_full).sum(axis=1)
         assert np.allclose(pumped, state.circuits.flow.sum(axis=1), rtol=0.01)

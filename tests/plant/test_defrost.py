@@ -10,7 +10,7 @@ from expert.plant.defrost import (
     MELTING_HEAT,
     MINUTE,
     STEP,
-    Course,
+    DefrostCourse,
     Defrosts,
     draw_defrosts,
     run_defrosts,
@@ -18,34 +18,36 @@ from expert.plant.defrost import (
 from expert.plant.design import PSI
 from expert.plant.draw import draw
 from expert.plant.faults import faults, put
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 COUNT = 24
 
 
 @pytest.fixture(scope="module")
-def state() -> State:
+def state() -> SolvedPlants:
     return solve(draw(9, COUNT, "R-448A", low_temperature=True, weather="mild").plants)
 
 
 @pytest.fixture(scope="module")
-def paper(state: State) -> Defrosts:
+def paper(state: SolvedPlants) -> Defrosts:
     return draw_defrosts(state, np.zeros(COUNT, dtype=int), 4)
 
 
 @pytest.fixture(scope="module")
-def usual(paper: Defrosts) -> Course:
+def usual(paper: Defrosts) -> DefrostCourse:
     return run_defrosts(paper)
 
 
-def with_fault(state: State, paper: Defrosts, name: str, severity: float = 1.0) -> Course:
+def with_fault(
+    state: SolvedPlants, paper: Defrosts, name: str, severity: float = 1.0
+) -> DefrostCourse:
     found = paper.copy()
     for row in range(COUNT):
         put(found, state, faults()[name], row, 0, severity)
     return run_defrosts(found)
 
 
-def test_a_defrost_in_order_ends_on_its_sensor_with_a_clear_coil(usual: Course) -> None:
+def test_a_defrost_in_order_ends_on_its_sensor_with_a_clear_coil(usual: DefrostCourse) -> None:
     assert usual.by_sensor.mean() > 0.9
     assert (np.nan_to_num(usual.clear_at, nan=1e9) <= usual.length + STEP).mean() > 0.9
     assert (usual.length > 4 * MINUTE).all()
@@ -53,7 +55,7 @@ def test_a_defrost_in_order_ends_on_its_sensor_with_a_clear_coil(usual: Course) 
 
 
 def test_the_gas_brings_at_least_the_heat_that_the_ice_takes(
-    paper: Defrosts, usual: Course
+    paper: Defrosts, usual: DefrostCourse
 ) -> None:
     """Latent heat of the frost melted against what gas of that flow could give (first law)."""
     melted = (paper.frost - usual.left.sum(axis=1)) * MELTING_HEAT
@@ -67,12 +69,12 @@ def test_the_gas_brings_at_least_the_heat_that_the_ice_takes(
     assert (melted > 0.1 * given).all()
 
 
-def test_frost_only_goes_and_nothing_melts_before_the_ice_point(usual: Course) -> None:
+def test_frost_only_goes_and_nothing_melts_before_the_ice_point(usual: DefrostCourse) -> None:
     assert (np.diff(usual.frost, axis=0) <= 1e-12).all()
     assert (usual.last_tube[usual.by_sensor > 0] > ICE_POINT).all()
 
 
-def test_the_regulator_makes_its_difference(paper: Defrosts, usual: Course) -> None:
+def test_the_regulator_makes_its_difference(paper: Defrosts, usual: DefrostCourse) -> None:
     made = usual.hot_gas_header - usual.liquid_header
     assert (made > paper.differential - 3 * PSI).all()
 
@@ -87,7 +89,7 @@ def test_the_regulator_makes_its_difference(paper: Defrosts, usual: Course) -> N
     ],
 )  # fmt: skip
 def test_what_keeps_heat_from_the_coil_makes_it_slow(
-    fault: str, state: State, paper: Defrosts, usual: Course
+    fault: str, state: SolvedPlants, paper: Defrosts, usual: DefrostCourse
 ) -> None:
     """Common practice: each of these lengthens the time until the coil is clear."""
     slow = with_fault(state, paper, fault)
@@ -97,7 +99,7 @@ def test_what_keeps_heat_from_the_coil_makes_it_slow(
     assert np.median(after) > np.median(before) + MINUTE
 
 
-def test_a_low_differential_is_slower_the_lower_it_is(state: State, paper: Defrosts) -> None:
+def test_a_low_differential_is_slower_the_lower_it_is(state: SolvedPlants, paper: Defrosts) -> None:
     times = [
         float(np.median(np.nan_to_num(
             with_fault(state, paper, "defrost-differential-set-low", each).clear_at, nan=3600.0
@@ -108,7 +110,9 @@ def test_a_low_differential_is_slower_the_lower_it_is(state: State, paper: Defro
     assert times[2] > times[0]
 
 
-def test_a_sensor_on_an_early_tube_leaves_ice_at_the_far_end(state: State, paper: Defrosts) -> None:
+def test_a_sensor_on_an_early_tube_leaves_ice_at_the_far_end(
+    state: SolvedPlants, paper: Defrosts
+) -> None:
     early = with_fault(state, paper, "termination-sensor-on-early-tube")
     left = early.left
     assert (early.by_sensor > 0).mean() > 0.9
@@ -117,7 +121,7 @@ def test_a_sensor_on_an_early_tube_leaves_ice_at_the_far_end(state: State, paper
 
 
 def test_a_sensor_that_does_not_see_the_coil_runs_to_the_clock(
-    state: State, paper: Defrosts
+    state: SolvedPlants, paper: Defrosts
 ) -> None:
     blind = with_fault(state, paper, "termination-sensor-not-seeing-coil")
     assert (blind.by_sensor < 1).mean() > 0.8
@@ -127,7 +131,7 @@ def test_a_sensor_that_does_not_see_the_coil_runs_to_the_clock(
 
 
 def test_a_leaking_stop_warms_the_line_behind_it(
-    state: State, paper: Defrosts, usual: Course
+    state: SolvedPlants, paper: Defrosts, usual: DefrostCourse
 ) -> None:
     leaks = with_fault(state, paper, "suction-stop-leaking")
     rise = leaks.stop_line.max(axis=0) - leaks.stop_line[0]

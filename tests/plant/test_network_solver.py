@@ -16,13 +16,13 @@ from expert.plant.design import Plants
 from expert.plant.draw import draw
 from expert.plant.fluid import fluid
 from expert.plant.machines import BEST_RATIO, BODY_LOSS, FALL
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 REASON = "the network solver is not installed: pip install tespy"
 
 
 @pytest.fixture(scope="module")
-def states() -> State:
+def states() -> SolvedPlants:
     plants = draw(21, 12, "R-134a", low_temperature=False, weather="hot").plants
     single = np.flatnonzero((plants.group_of_circuit * plants.present).max(axis=1) == 0)[:3]
     chosen: Plants = plants.take(single)
@@ -65,7 +65,7 @@ def solved_cycle(
 
 @pytest.mark.filterwarnings("ignore")
 @pytest.mark.parametrize("row", [0, 1, 2])
-def test_a_plant_in_order_agrees_with_the_network_solver(states: State, row: int) -> None:
+def test_a_plant_in_order_agrees_with_the_network_solver(states: SolvedPlants, row: int) -> None:
     pytest.importorskip("tespy", reason=REASON)
     assert states.solved[row]
     p, f, m = states.plants, fluid("R-134a"), states.machines

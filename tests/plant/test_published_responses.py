@@ -16,7 +16,7 @@ from expert.plant.design import Plants
 from expert.plant.draw import draw
 from expert.plant.faults import faults, put
 from expert.plant.fluid import fluid
-from expert.plant.solve import State, solve
+from expert.plant.solve import SolvedPlants, solve
 
 # Trade press, J. Tomczyk, ACHR News: "Restricted condenser airflow" (achrnews.com/articles/91887),
 # "Troubleshooting a refrigerant undercharge" (achrnews.com), restricted liquid line after the
@@ -36,7 +36,7 @@ PUBLISHED = {
 COUNT = 24
 
 
-def seen(state: State) -> dict[str, np.ndarray]:
+def seen(state: SolvedPlants) -> dict[str, np.ndarray]:
     f, c, m = fluid(state.plants.refrigerant), state.circuits, state.machines
     here, real = state.plants.present > 0, state.plants.displacement > 0
     mean = lambda values, where: np.nanmean(np.where(where, values, np.nan), axis=1)  # noqa: E731
@@ -55,7 +55,7 @@ def seen(state: State) -> dict[str, np.ndarray]:
 
 
 @cache
-def in_order() -> tuple[Plants, State]:
+def in_order() -> tuple[Plants, SolvedPlants]:
     """Plants of R-134a on a hot day, and how they run."""
     plants = draw(5, COUNT, "R-134a", low_temperature=False, weather="hot").plants
     return plants, solve(plants)

@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import pytest
+from chromium_driver import chromium_driver
 
-FLAGS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-]  # fmt: skip
 PHONE = {"width": 360, "height": 740}
 PAPERS = ("Letter", "A4")
 
@@ -46,17 +40,10 @@ class Browser:
 @contextmanager
 def browser() -> Iterator[Browser]:
     """Skips with the reason where there is no Chromium or no way to drive it."""
-    sync = pytest.importorskip(
-        "playwright.sync_api", reason="playwright is not installed: pip install '.[browser]'"
-    )
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        pytest.skip("chromium is not installed")
-    with sync.sync_playwright() as play, tempfile.TemporaryDirectory() as profile:
-        context = play.chromium.launch_persistent_context(
-            profile, executable_path=path, args=FLAGS, headless=True, offline=True,
-            viewport=PHONE,
-        )  # fmt: skip
+    with chromium_driver() as (chromium, options, profile):
+        context = chromium.launch_persistent_context(
+            profile, **options, headless=True, offline=True, viewport=PHONE
+        )
         one = Browser(context.new_page())
         one.tab.on("console", lambda message: one.heard.append(message.text))
         one.tab.on("pageerror", lambda error: one.heard.append(str(error)))

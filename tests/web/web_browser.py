@@ -2,38 +2,24 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-import pytest
+from chromium_driver import chromium_driver
 from small_server import Form, Running, forms_of
 
 from expert.web.roles import LEAD
 
 PHONE = {"width": 390, "height": 844}
-FLAGS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-]  # fmt: skip
 
 
 @contextmanager
 def chromium() -> Iterator[Any]:
     """A browser; skips with the reason where there is none or nothing to drive it."""
-    sync = pytest.importorskip(
-        "playwright.sync_api", reason="playwright is not installed: pip install '.[browser]'"
-    )
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        pytest.skip("chromium is not installed")
-    with sync.sync_playwright() as play, tempfile.TemporaryDirectory() as folder:
-        browser = play.chromium.launch(
-            executable_path=path, args=FLAGS, headless=True, downloads_path=folder
-        )
+    with chromium_driver() as (chromium_of, options, folder):
+        browser = chromium_of.launch(**options, headless=True, downloads_path=folder)
         try:
             yield browser
         finally:

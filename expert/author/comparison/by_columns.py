@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from expert.author.comparison.backtest import Judged, JudgedBy
 from expert.columns.batch import Batch, Flags
 from expert.columns.column_judge import BatchVerdicts, ColumnJudge
+from expert.columns.parquet import batches
 from expert.columns.said import AllSaid
 from expert.columns.stage_verdict import StageVerdict, on_member
 from expert.columns.still_holding import StillHolding
 from expert.procedure.world import AS_FOUND, AS_LEFT
 
+Head = tuple[str, str]
+
 
 @dataclass(frozen=True)
 class Settled:
-    """The jobs of a block that its columns settle, and those of them that are judged differently,
-    each with its head."""
+    """The jobs of a block that its columns settle, as id and hash of the last entry; and those of
+    them that are judged differently."""
 
-    jobs: tuple[str, ...]
-    different: tuple[tuple[Judged, tuple[str, str]], ...]
+    jobs: tuple[Head, ...]
+    different: tuple[tuple[Head, Judged], ...]
 
 
 class ColumnComparison:
@@ -36,11 +40,14 @@ class ColumnComparison:
             for judge, by in zip(self._judges, (before, after), strict=True)
         ]
 
-    def settled(self, batch: Batch, wanted: Sequence[bool]) -> Settled:
-        """What the columns settle of the jobs that are wanted."""
+    def in_file(self, path: Path) -> Iterator[Settled]:
+        """What the columns of a file settle, block after block."""
+        return map(self.settled, batches(path))
+
+    def settled(self, batch: Batch) -> Settled:
+        """What the columns of a block settle."""
         before, after = (judge.judge(batch) for judge in self._judges)
-        kept: Flags = np.array(wanted, dtype=bool)
-        kept &= ~(before.open_jobs | after.open_jobs)
+        kept: Flags = ~(before.open_jobs | after.open_jobs)
         for holding in self._holding:
             kept &= ~holding.overtaken(batch)
         other = np.zeros(len(batch.jobs), dtype=bool)
@@ -51,10 +58,9 @@ class ColumnComparison:
             views = range(ends[job], ends[job + 1])
             head = batch.jobs[job]
             had, have = (tuple(self._verdicts(batch, each, views)) for each in (before, after))
-            different.append((Judged(head[0], had, have), head))
-        return Settled(
-            tuple(batch.jobs[job][0] for job in np.flatnonzero(kept).tolist()), tuple(different)
-        )
+            different.append((head, Judged(head[0], had, have)))
+        kept_jobs = np.flatnonzero(kept).tolist()
+        return Settled(tuple(batch.jobs[job] for job in kept_jobs), tuple(different))
 
     def _verdicts(self, batch: Batch, found: BatchVerdicts, views: range) -> Iterator[StageVerdict]:
         """The verdicts on a job as `verdicts_on` gives them."""

@@ -28,7 +28,7 @@ from expert.knowledge.resolve import NUMBER_STATES
 
 
 @dataclass(frozen=True)
-class Case:
+class EvaluatedCase:
     """A scenario with the facts it leads to, and what each rule does on them.
 
     What is worth measuring next is worked out once: one change of a rule does not empty the list.
@@ -41,7 +41,7 @@ class Case:
     measure_next: tuple[NextReading, ...] = ()
 
 
-def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
+def prepare(scenario: Scenario, evaluator: Evaluator) -> EvaluatedCase:
     """The scenario evaluated once, on the rulebase as it is."""
     given = scenario.given
     facts, _ = evaluator.facts(given.readings, given.found)
@@ -50,20 +50,20 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> Case:
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
         worth = rank_next(evaluator.rules.values(), facts, (), evaluator.influences(facts))
-    return Case(scenario, evaluator, facts, truths, worth)
+    return EvaluatedCase(scenario, evaluator, facts, truths, worth)
 
 
-def fails(case: Case) -> bool:
+def fails(case: EvaluatedCase) -> bool:
     """Whether a scenario fails on the rulebase as it is."""
     return bool(unmet(case.scenario.expect, found_with(case, case.evaluator.rules)))
 
 
-def found_with(case: Case, rules: Mapping[str, Rule]) -> Evaluation:
+def found_with(case: EvaluatedCase, rules: Mapping[str, Rule]) -> Evaluation:
     """What is found where rules have other evidence, their conditions being what they were."""
     return _found(case, case.facts, rules, case.truths, case.evaluator.rulebase)
 
 
-def fails_with_rule(case: Case, rule: Rule, closure: RuleClosure) -> bool:
+def fails_with_rule(case: EvaluatedCase, rule: Rule, closure: RuleClosure) -> bool:
     """Whether a scenario fails with one rule changed."""
     base = closure.rulebase
     old = base.rules[rule.id]
@@ -86,7 +86,7 @@ def fails_with_rule(case: Case, rule: Rule, closure: RuleClosure) -> bool:
     return _fails(case, facts, rules, truths, base)
 
 
-def fails_with_limit(case: Case, limit: Limit, closure: RuleClosure) -> bool:
+def fails_with_limit(case: EvaluatedCase, limit: Limit, closure: RuleClosure) -> bool:
     """Whether a scenario fails with one limit changed."""
     facts = _facts_with(case, limit)
     if facts is None:
@@ -98,7 +98,7 @@ def fails_with_limit(case: Case, limit: Limit, closure: RuleClosure) -> bool:
     return _fails(case, facts, rules, truths, closure.rulebase)
 
 
-def fails_with_gate(case: Case, gate: Gate, rulebase: Rulebase) -> bool:
+def fails_with_gate(case: EvaluatedCase, gate: Gate, rulebase: Rulebase) -> bool:
     """Whether a scenario fails with one gate changed: only advice hangs on gates."""
     if not case.scenario.expect.advice_held:
         return False
@@ -106,7 +106,7 @@ def fails_with_gate(case: Case, gate: Gate, rulebase: Rulebase) -> bool:
     return _fails(case, case.facts, case.evaluator.rules, case.truths, changed)
 
 
-def _facts_with(case: Case, limit: Limit) -> Facts | None:
+def _facts_with(case: EvaluatedCase, limit: Limit) -> Facts | None:
     """The facts with a limit changed; None where that limit is not in force or changes no state."""
     evaluator, facts = case.evaluator, case.facts
     in_force = _replaced(evaluator.limits, limit)
@@ -132,7 +132,7 @@ def _replaced(limits: dict[str, Limit], limit: Limit) -> dict[str, Limit]:
 
 
 def _again(
-    case: Case,
+    case: EvaluatedCase,
     facts: Facts,
     reached: Collection[str],
     rules: Mapping[str, Rule],
@@ -165,7 +165,7 @@ def _again(
 
 
 def _fails(
-    case: Case,
+    case: EvaluatedCase,
     facts: Facts,
     rules: Mapping[str, Rule],
     truths: Mapping[str, Truth],
@@ -175,7 +175,7 @@ def _fails(
 
 
 def _found(
-    case: Case,
+    case: EvaluatedCase,
     facts: Facts,
     rules: Mapping[str, Rule],
     truths: Mapping[str, Truth],

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from expert.author.mutation.mutants import HEADS, Mutant, with_mutant
 from expert.author.mutation.rejudge import (
-    Case,
+    EvaluatedCase,
     fails,
     fails_with_gate,
     fails_with_limit,
@@ -96,7 +96,7 @@ class Trial:
                 if found[cause] != test.finds[cause]:
                     yield str(test.place)
 
-    def _fails(self, mutant: Mutant, case: Case) -> bool:
+    def _fails(self, mutant: Mutant, case: EvaluatedCase) -> bool:
         if mutant.rule is not None:
             return fails_with_rule(case, mutant.rule, self.closure)
         if mutant.limit is not None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from expert.author.mutation.rejudge import Case, found_with, prepare
+from expert.author.mutation.rejudge import EvaluatedCase, found_with, prepare
 from expert.author.scenarios.read import Scenario, ScenarioRunner
 from expert.author.scenarios.verdict import unmet
 from expert.inference.evaluation_model import Evaluation
@@ -66,7 +66,7 @@ def tried(
     return effects
 
 
-def _with(other: OtherStrength, case: Case) -> Evaluation:
+def _with(other: OtherStrength, case: EvaluatedCase) -> Evaluation:
     rules = case.evaluator.rules
     rule = rules[other.rule]
     evidence = {**rule.evidence_for, other.cause: other.strength}

@@ -88,7 +88,7 @@ def run_in_closures(rulebase: Rulebase, backend: Backend = "plain") -> tuple[Out
 
 
 @dataclass(frozen=True)
-class Change:
+class Reached:
     """What of the tests of rules may come out otherwise, or is written otherwise, after an edit.
 
     All tests of `rules`; of others, how surely `causes` are found.
@@ -98,7 +98,7 @@ class Change:
     causes: frozenset[str] = frozenset()
 
 
-def change_between(before: RuleClosure, after: RuleClosure) -> Change:
+def change_between(before: RuleClosure, after: RuleClosure) -> Reached:
     """What an edit changes; where more than rules changed, everything.
 
     Where an entry stands in its file changes nothing.
@@ -106,7 +106,7 @@ def change_between(before: RuleClosure, after: RuleClosure) -> Change:
     old, new = before.rulebase, after.rulebase
     names = {*old.rules, *new.rules}
     if _without_rules(old) != _without_rules(new):
-        return Change(frozenset(names))
+        return Reached(frozenset(names))
     pairs = {name: (old.rules.get(name), new.rules.get(name)) for name in names}
     read_anew = {name: pair for name, pair in pairs.items() if pair[0] is not pair[1]}
     changed = {name for name, pair in read_anew.items() if _unlike(_placeless, *pair)}
@@ -117,7 +117,7 @@ def change_between(before: RuleClosure, after: RuleClosure) -> Change:
     speak = fire.union(name for name in changed if _unlike(_speaks, *pairs[name]))
     versions = [rule for name in speak for rule in pairs[name] if rule is not None]
     causes = {each for rule in versions for each in (*rule.evidence_for, *rule.evidence_against)}
-    return Change(frozenset(changed | fire), frozenset(causes))
+    return Reached(frozenset(changed | fire), frozenset(causes))
 
 
 def _unlike(view: Callable[[Rule], object], one: Rule | None, other: Rule | None) -> bool:

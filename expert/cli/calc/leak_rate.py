@@ -26,9 +26,6 @@ _FILE = (
     "refrigerant", "full_charge", "use", "installed", "follow_up_passed", "initial_passed",
     "evacuated", "back_in_operation", "known_since", "additions",
 )  # fmt: skip
-_DATES = (
-    "installed", "follow_up_passed", "initial_passed", "back_in_operation", "known_since",
-)  # fmt: skip
 _ADDITION = ("on", "added", "reason", "same_leak", "removed", "removed_on")
 _NUMBERS = 12  # digits kept of a weight typed in kilograms; pounds stay exact
 

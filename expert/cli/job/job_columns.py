@@ -34,6 +34,11 @@ def can_use_columns() -> bool:
     return find_spec("pyarrow") is not None
 
 
+def can_use_workers() -> bool:
+    """Whether what judges columns on other machines is installed."""
+    return can_use_columns() and find_spec("distributed") is not None
+
+
 def need_columns() -> None:
     """Raises UsageError where it is not."""
     if not can_use_columns():

@@ -23,7 +23,7 @@ BEGUN = datetime(2026, 3, 14, 8, 0, tzinfo=UTC)  # any day: nothing hangs on it
 def play_all(options: argparse.Namespace) -> int:
     """Exit code 0, whatever the score. Raises UsageError."""
     if options.count < 0:
-        raise UsageError("--count: a whole number that is not below nought.")
+        raise UsageError("--count: a whole number that is not below zero.")
     rules = load_rules(options.rulebase)
     setting = load_practice(options.rulebase, rules)
     played: list[PlayedByTool] = []

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.job.job_columns import can_use_workers
 from expert.cli.job.load_knowledge import load_checklists_of, load_rules_with_tests
 from expert.errors import UsageError
 from expert.knowledge.pack_files import checklist_folders
@@ -51,8 +52,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="checklists of the jobs (else those of A and B)",
     )
     parser.add_argument(
-        "--workers", type=int, default=0, metavar="N",
-        help="processes for judging (default: one for few cases, else one a processor)",
+        "--workers", default="0", metavar="N|ADDRESS",
+        help="processes for judging (default: one for few cases, else one a processor), or the "
+        "address of a Dask scheduler whose workers judge the columns of jobs",
     )  # fmt: skip
     parser.add_argument("--units", choices=("us", "si", "both"), default="us")
     add_json(parser)
@@ -71,7 +73,7 @@ def run(options: argparse.Namespace) -> int:
         JudgedBy(rules, partial(load_checklists_of, _checklists(options.checklists, folder)))
         for rules, folder in zip(bases, (before, after), strict=True)
     )
-    anew = JudgedAnew(one, other, options.workers)
+    anew = JudgedAnew(one, other, *_workers(options.workers))
     files = _files(options.scenarios) if options.scenarios is not None else []
     jobs = _place(options.jobs) if options.jobs is not None else None
     scores = _scores(bases, after) if options.practice else None
@@ -126,6 +128,17 @@ def _scores(bases: tuple[Rulebase, Rulebase], after: Path) -> tuple[ToolScore, T
     setting = load_practice(after, bases[1])
     before, now = (score_of(rules, setting) for rules in bases)
     return before, now
+
+
+def _workers(given: str) -> tuple[int, str]:
+    """The number of processes, or the address of a scheduler."""
+    if given.isdecimal():
+        return int(given), ""
+    if "://" not in given:
+        raise UsageError("--workers is a number, or an address like tcp://host:8786.")
+    if not can_use_workers():
+        raise UsageError("Workers need Dask: pip install 'rackwalk[workers]'")
+    return 0, given
 
 
 def _folder(name: str) -> Path:

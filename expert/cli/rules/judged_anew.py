@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from expert.author.comparison.backtest import (
     Case,
@@ -18,15 +19,22 @@ from expert.author.comparison.backtest import (
     may_differ,
 )
 from expert.cli.job.job_columns import can_use_columns, columns_folder
+from expert.errors import UsageError
 from expert.store.jobs import JobStore
+
+if TYPE_CHECKING:
+    from expert.author.comparison.by_columns import Settled
 
 
 class JudgedAnew:
     """Judges by two rulebases, and counts. Few jobs are held at a time, however many there are."""
 
-    def __init__(self, before: JudgedBy, after: JudgedBy, workers: int) -> None:
+    def __init__(
+        self, before: JudgedBy, after: JudgedBy, workers: int = 0, address: str = ""
+    ) -> None:
         self._both = before, after
         self._workers = workers
+        self._address = address
         self._totals = Totals()
         self.count = 0
         self._alike = 0
@@ -60,27 +68,37 @@ class JudgedAnew:
     def _from_columns(self, store: JobStore, folder: Path, settled: set[str]) -> Iterator[Judged]:
         """What columns settle; the ids of these jobs go into `settled`."""
         if not folder.is_dir() or not can_use_columns():
+            if self._address:
+                raise UsageError("There are no columns for workers: rackwalk jobs columns")
             return
-        from expert.author.comparison.by_columns import ColumnComparison
         from expert.columns.compiled_rules import TooLarge
-        from expert.columns.parquet import batches, files_in
+        from expert.columns.parquet import files_in
 
         try:
-            comparison = ColumnComparison(*self._both)
+            for found in self._settled(files_in(folder)):
+                sites = _as_they_are(store, found.jobs)
+                fresh = {head for head in sites if head[0] not in settled}
+                self.count += len(fresh)
+                settled.update(job for job, _ in fresh)
+                self._tell()
+                for head, each in found.different:
+                    if head in fresh:
+                        yield replace(each, name=_name(each.name, sites[head]))
         except TooLarge:
             return
-        for path in files_in(folder):
-            for batch in batches(path):
-                sites = _as_they_are(store, batch.jobs)
-                wanted = [
-                    sites.get(job) is not None and job[0] not in settled for job in batch.jobs
-                ]
-                found = comparison.settled(batch, wanted)
-                self.count += len(found.jobs)
-                settled.update(found.jobs)
-                self._tell()
-                for each, head in found.different:
-                    yield replace(each, name=_name(each.name, sites[head]))
+
+    def _settled(self, files: Sequence[Path]) -> Iterator[Settled]:
+        """What the columns of files settle, here or on the workers of an address."""
+        if self._address:
+            from expert.author.comparison.on_workers import settled_on_workers
+
+            yield from settled_on_workers(self._address, files, self._both)
+            return
+        from expert.author.comparison.by_columns import ColumnComparison
+
+        comparison = ColumnComparison(*self._both)
+        for path in files:
+            yield from comparison.in_file(path)
 
     def _jobs(self, store: JobStore, settled: set[str]) -> Iterator[Case]:
         """The other jobs, with all that their judgement hangs on, the oldest work first."""

@@ -29,7 +29,7 @@ from expert.procedure.recorded import recorded_runner
 from expert.store.jobs import Job, JobStore
 from expert.store.kept_sites import kept_sites
 from expert.store.paths import job_place
-from expert.web.desk import Desk, Opened, Records, Wanted
+from expert.web.desk import Desk, JobFilter, Opened, Records
 
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
@@ -154,25 +154,25 @@ class StoreDesk(Desk):
         )  # fmt: skip
         return render(report, view, "html")
 
-    def open_items(self, store: JobStore, wanted: Wanted) -> Records:
+    def open_items(self, store: JobStore, wanted: JobFilter) -> Records:
         """What earlier jobs left open, the most urgent first."""
         from expert.cli.web.record_tables import open_items
 
         return open_items(store, self.rules, wanted)
 
-    def refrigerant(self, store: JobStore, wanted: Wanted) -> Records:
+    def refrigerant(self, store: JobStore, wanted: JobFilter) -> Records:
         """The refrigerant log of a site, as its newest job has it."""
         from expert.cli.web.record_tables import refrigerant
 
         return refrigerant(store, self._asked(wanted), wanted)
 
-    def audit(self, store: JobStore, wanted: Wanted) -> Records:
+    def audit(self, store: JobStore, wanted: JobFilter) -> Records:
         """How the jobs were done."""
         from expert.cli.web.record_tables import audit
 
         return audit(store, self._asked(wanted), wanted)
 
-    def _asked(self, wanted: Wanted) -> argparse.Namespace:
+    def _asked(self, wanted: JobFilter) -> argparse.Namespace:
         """Options of a command over many jobs, as its filters have them."""
         named = {name: text or None for name, text in vars(wanted).items()}
         if wanted.since and wanted.until and wanted.since > wanted.until:

@@ -11,7 +11,7 @@ from expert.cli.jobs.open_items import URGENCIES, gathered
 from expert.errors import UsageError, nearest
 from expert.records.tables import Cell, PrintedTable
 from expert.store.find_jobs import listed, sites
-from expert.web.desk import Records, Wanted
+from expert.web.desk import JobFilter, Records
 
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from expert.store.jobs import JobStore
 
 
-def open_items(store: JobStore, rules: Rulebase, wanted: Wanted) -> Records:
+def open_items(store: JobStore, rules: Rulebase, wanted: JobFilter) -> Records:
     """What stands open. Raises UsageError for a site that has no jobs."""
     found = gathered(store, lambda: rules, wanted.site, wanted.subject, wanted.urgency)
     rows: list[tuple[Cell, ...]] = [
@@ -35,7 +35,7 @@ def open_items(store: JobStore, rules: Rulebase, wanted: Wanted) -> Records:
     return Records([table], [("Open", str(len(rows)))], (), known)
 
 
-def refrigerant(store: JobStore, options: argparse.Namespace, wanted: Wanted) -> Records:
+def refrigerant(store: JobStore, options: argparse.Namespace, wanted: JobFilter) -> Records:
     """The refrigerant log of one site. Raises UsageError for one that has no jobs."""
     from expert.cli.job.load_knowledge import load_rules, site_of_text
     from expert.cli.refrigerant.accounts import notice, site_account
@@ -53,7 +53,7 @@ def refrigerant(store: JobStore, options: argparse.Namespace, wanted: Wanted) ->
     return Records(tables, [("Store", name)], (*account.notes, notice()), known)
 
 
-def _log_table(log: SystemLog, wanted: Wanted) -> PrintedTable:
+def _log_table(log: SystemLog, wanted: JobFilter) -> PrintedTable:
     system = log.system
     rows = [_log_row(line) for line in log.lines if _within(line.movement.day, wanted)]
     heads = (
@@ -91,13 +91,13 @@ def _rates(line: LedgerLine) -> Iterator[str]:
     yield from line.unknown
 
 
-def _within(day: date, wanted: Wanted) -> bool:
+def _within(day: date, wanted: JobFilter) -> bool:
     return (not wanted.since or f"{day}" >= wanted.since) and (
         not wanted.until or f"{day}" <= wanted.until
     )
 
 
-def audit(store: JobStore, options: argparse.Namespace, wanted: Wanted) -> Records:
+def audit(store: JobStore, options: argparse.Namespace, wanted: JobFilter) -> Records:
     """How the jobs were done. Raises UsageError for a name that no job has."""
     from expert.cli.jobs.audit import facts_of, jobs_asked_for, said_of_findings
     from expert.records.audit import audit as tables_of
