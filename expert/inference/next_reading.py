@@ -75,7 +75,7 @@ def rank_next(
     causes = shares(open_causes(findings, influences, against, findable, call or CalledAbout()))
     tells, about = _by_rules(waiting.rules, asks, causes, rulebase)
     for name, (bits, names) in _by_states(influences, waiting, causes).items():
-        tells[name] = max(tells.get(name, 0.0), bits)  # rule and state tell the same
+        tells[name] = tells.get(name, 0.0) + bits
         about.setdefault(name, dict.fromkeys(names, bits))
     for name, fits in _by_kinds(kinds, causes).items():
         tells[name] = tells.get(name, 0.0) + _told(sum(fits.values()), *_KIND_FITS)
