@@ -32,11 +32,6 @@ class FileNames:
         """The number of each word."""
         return {word: number for number, word in enumerate(self.of["word"])}
 
-    @cached_property
-    def beside(self) -> Sequence[frozenset[str]]:
-        """The sets of quantities that may be known of members without a view."""
-        return [frozenset(names.split()) for names in self.of["beside"]]
-
 
 @dataclass(frozen=True)
 class Numbers:

@@ -7,8 +7,9 @@ often the same that it is done by the engine's own code once for each key and ke
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,9 +49,14 @@ class ColumnJudge:
         self.reaches: MadeReaches = {}
         self._told: dict[tuple[bytes, int], int] = {}
         self._beyond: dict[tuple[int, int], int] = {}
+        self._turn = said.turn
 
     def judge(self, batch: Batch) -> BatchVerdicts:
         """What is told in every view of some jobs."""
+        if self._turn != self.said.turn:  # the numbers that are kept hold no more
+            self._turn = self.said.turn
+            self._told.clear()
+            self._beyond.clear()
         return _OneBatch(self, self._compiled, batch).verdicts()
 
     def placed(self, batch: Batch, site: Ints, subject: Ints) -> tuple[Ints, NDArray[np.str_]]:
@@ -122,12 +128,11 @@ class _OneBatch:
         plant, kinds = judge.placed(batch, site, batch.lists["view_subject"])
         self._plant = plant
         self.bands = Bands(judge.plants, plant)
-        quantities = judge.rulebase.quantities
-        self._truths = ViewTruths(
-            batch, self.bands, kinds, quantities, compiled.names, self._sign
-        )  # fmt: skip
         self._rules: dict[str, Truths] = {}
-        self._signs: dict[str, Truths] = {}
+        # no way back from there to here: arrays in a circle would wait for the garbage collector
+        signs = cache(partial(_sign, compiled.concluding, self._rules, batch.views))
+        quantities = judge.rulebase.quantities
+        self._truths = ViewTruths(batch, self.bands, kinds, quantities, compiled.names, signs)
         self._fits: dict[object, Flags] = {}
 
     def verdicts(self) -> BatchVerdicts:
@@ -156,15 +161,6 @@ class _OneBatch:
             fits = np.append(self._judge.plants.fitting(rule.applies), False)
             self._fits[key] = fits[self._plant]
         return self._fits[key]
-
-    def _sign(self, sign: str) -> Truths:
-        """True where a rule concludes it, unknown where one still might, else false."""
-        if sign not in self._signs:
-            found = np.full(self._batch.views, FALSE)
-            for rule in self._compiled.concluding.get(sign, ()):
-                found = np.maximum(found, self._rules[rule.id])
-            self._signs[sign] = found
-        return self._signs[sign]
 
     def _told(self, seen: SeenStates) -> Ints:
         """What is told in each view by itself."""
@@ -267,3 +263,13 @@ class _OneBatch:
         for view in np.flatnonzero(~batch.home & (said != 0)).tolist():
             said[view] = self._judge.beyond(int(said[view]), int(whole[batch.group[view]]))
         return np.where(batch.judged, said, 0)
+
+
+def _sign(
+    concluding: Mapping[str, Sequence[Rule]], rules: Mapping[str, Truths], views: int, sign: str
+) -> Truths:
+    """True where a rule concludes a sign, unknown where one still might, else false."""
+    found = np.full(views, FALSE)
+    for rule in concluding.get(sign, ()):
+        found = np.maximum(found, rules[rule.id])
+    return found

@@ -16,11 +16,12 @@ from expert.inference.evaluation_model import Known
 from expert.procedure.world import AS_LEFT
 from expert.units.measure import Measure
 
-FORM = 1
+FORM = 2
 BLOCK = 4096  # jobs
 # What a block holds and of which type: of jobs, of views (`view`: its job), of numbers and words
 # (their view; `counts` how many there are of each quantity), of series (`of`: the place of the
-# value among numbers and then words), of members of a kind in a stage, of what limits were asked.
+# value among numbers and then words), of members of a kind in a stage (`kind_beside`: how many of
+# `beside` are quantities that may be known of those without a view), of what limits were asked.
 # A group is a job in a stage: twice the number of the job, and one more as left.
 LISTS: Mapping[str, str] = {
     "job": "string", "chain": "string", "site": "int32", "frame": "int32", "whole": "int8",
@@ -31,12 +32,13 @@ LISTS: Mapping[str, str] = {
     "sample_of": "int32", "sample_seconds": "float64", "sample_number": "float64",
     "sample_plus_minus": "float64", "sample_word": "int16",
     "kind_group": "int32", "kind": "int16", "kind_count": "int16", "kind_beside": "int32",
+    "beside": "int16",
     "asked_job": "int32", "asked_subject": "int32", "asked_quantity": "int16",
     "asked_value": "float64", "asked_plus_minus": "float64", "asked_answer": "int16",
 }  # fmt: skip
 NO_WORD = -1
 READ, GIVEN, DERIVED, SERIES = range(4)  # where a value is from
-NAMES = ("site", "subject", "frame", "quantity", "word", "kind", "beside")
+NAMES = ("site", "subject", "frame", "quantity", "word", "kind")
 
 Block = dict[str, list[Any]]
 
@@ -101,7 +103,8 @@ def _job(number: int, job: JobValues, block: Block, names: NameLists) -> None:
         block["kind_group"].append(2 * number + (group.stage == AS_LEFT))
         block["kind"].append(names.of("kind", group.kind))
         block["kind_count"].append(group.count)
-        block["kind_beside"].append(names.of("beside", " ".join(sorted(group.beside))))
+        block["kind_beside"].append(len(group.beside))
+        block["beside"] += (names.of("quantity", name) for name in sorted(group.beside))
     for asked in job.asked:
         block["asked_job"].append(number)
         block["asked_subject"].append(names.of("subject", asked.subject))

@@ -77,9 +77,11 @@ def heads(path: Path) -> Iterator[tuple[str, str, str]]:
 
 
 def batches(path: Path) -> Iterator[Batch]:
-    """The jobs of a file, block after block."""
+    """The jobs of a file, block after block; none of a file of another form, to be made anew."""
     with pq.ParquetFile(path) as file:
         meta = json.loads(file.schema_arrow.metadata[_META])
+        if meta["form"] != FORM:
+            return
         frames = {name: Frame(**each) for name, each in meta["frames"].items()}
         names = FileNames(meta["names"], meta["sites"], frames)
         for number in range(file.num_row_groups):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 from expert.columns.compiled_rules import CompiledRules, Grade
 from expert.columns.stage_verdict import JudgedCause, judged_causes
@@ -33,14 +34,26 @@ class Said:
 
 
 NOTHING_SAID = Said()
+_KEPT = 50_000  # then it is begun anew, so that memory stays bounded
 
 
 @dataclass
 class AllSaid:
-    """All that was told by now, of two rulebases held against each other by the same numbers."""
+    """All that was told by now, of two rulebases held against each other by the same numbers.
+
+    `turn` counts how often it was begun anew; numbers hold in one turn.
+    """
 
     said: list[Said] = field(default_factory=lambda: [NOTHING_SAID])
+    turn: int = 0
     _numbers: dict[Said, int] = field(default_factory=lambda: {NOTHING_SAID: 0})
+
+    def bound(self) -> None:
+        """Begins anew where much was told. For between two blocks: numbers before hold no more."""
+        if len(self.said) > _KEPT:
+            self.said = [NOTHING_SAID]
+            self._numbers = {NOTHING_SAID: 0}
+            self.turn += 1
 
     def number(self, said: Said) -> int:
         """The number of what is told."""
@@ -69,6 +82,5 @@ def said_of(
     influences.truths = acting
     nested = nest(findings, influences)
     held = dict.fromkeys(action for each in each_finding(nested) for action in each.held_back)
-    return Said(
-        judged_causes(nested), tuple(held), tuple(judged_causes((each,)) for each in nested)
-    )
+    apart = tuple(judged_causes((each,)) for each in nested)
+    return Said(tuple(chain.from_iterable(apart)), tuple(held), apart)

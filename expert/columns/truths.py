@@ -260,12 +260,16 @@ class ViewTruths:
         kinds = {kind: number for number, kind in enumerate(batch.names.of["kind"])}
         number = kinds.get(condition.kind, NOTHING)
         looked_at = set(quantities_anywhere(condition))
-        touched = np.array([not looked_at.isdisjoint(each) for each in batch.names.beside], bool)
+        quantities = enumerate(batch.names.of["quantity"])
+        known = np.isin(batch.lists["beside"], [n for n, name in quantities if name in looked_at])
+        rows = np.repeat(np.arange(len(batch.lists["kind"])), batch.lists["kind_beside"])
+        touched = np.zeros(len(batch.lists["kind"]), dtype=bool)
+        touched[rows[known]] = True
         count, beside = np.zeros(groups, dtype=np.int64), np.zeros(groups, dtype=bool)
         of_kind = batch.lists["kind"] == number
         where = batch.lists["kind_group"][of_kind]
         count[where] = batch.lists["kind_count"][of_kind]
-        beside[where] = touched[batch.lists["kind_beside"][of_kind]]
+        beside[where] = touched[of_kind]
         return count, beside
 
 

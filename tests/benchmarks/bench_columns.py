@@ -7,8 +7,9 @@ is then repeated with other errors of the instruments, on all numbers from which
 until there are JOBS of them; so all jobs are different, and each is whole.
 
 Options: --jobs 1000000 --plants 2000 --visits 10 --sample 10000. What FOLDER holds already is used
-again. Prints seconds of the processor, the largest memory of the process, how often the sample is
-judged as the engine judges it, and the wanted figure beside each.
+again, unless it was made by another program. Prints seconds of the processor, the largest memory of
+the process, how often the sample is judged as the engine judges it, and the wanted figure beside
+each; with --only workers the time on the clock with one process of Dask and with two.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ import sys
 import time
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from random import Random
 
@@ -147,8 +149,7 @@ def free_quantities(rules: Rulebase) -> set[str]:
 
 def repeated(folder: Path, count: int, rules: Rulebase) -> None:
     """The base jobs again and again with other errors, until there are so many jobs."""
-    base = folder / "base.parquet"
-    meta = parquet.meta_of(base)
+    meta = parquet.meta_of(base := folder / "base.parquet")
     free = np.array([name in free_quantities(rules) for name in meta["names"]["quantity"]])
     table = pq.read_table(base)
     made = turn = 0
@@ -202,9 +203,8 @@ def sampled(batch: Batch, job: int, base: DrawnJob, free: set[str]) -> DrawnJob:
             for each in readings
         )
 
-    return DrawnJob(
-        base.subject, moved(base.found), None if base.left is None else moved(base.left)
-    )
+    left = None if base.left is None else moved(base.left)
+    return DrawnJob(base.subject, moved(base.found), left)
 
 
 def memory() -> float:
@@ -217,9 +217,21 @@ def say(text: str) -> None:
     sys.stdout.flush()
 
 
+def made_now(folder: Path, frame: Frame) -> bool:
+    """Whether the jobs of a folder hold under a frame; what was made in another is not settled."""
+    return all(
+        Frame(**each).holds_under(frame)
+        for each in parquet.meta_of(folder / "base.parquet")["frames"].values()
+    )
+
+
 def prepare(options: argparse.Namespace, rules: Rulebase, frame: Frame) -> None:
     folder: Path = options.folder
     folder.mkdir(parents=True, exist_ok=True)
+    if (folder / "base.parquet").exists() and not made_now(folder, frame):
+        say("what the folder holds was made by another program or checklist: it is made anew")
+        for path in folder.glob("*.parquet"):
+            path.unlink()
     if not (folder / "base.parquet").exists():
         start = time.process_time()
         base = Base(rules, options.plants, options.visits)
@@ -242,8 +254,7 @@ def run_through(folder: Path, rules: Rulebase, after: Rulebase) -> None:
     """All jobs under both rulebases: the figures."""
     checklists = load_all_checklists(None, rules)
     sides = [JudgedBy(each, lambda _: checklists) for each in (rules, after)]
-    begun = time.process_time(), time.monotonic()
-    comparison = ColumnComparison(*sides)
+    begun, comparison = (time.process_time(), time.monotonic()), ColumnComparison(*sides)
     jobs = different = settled = 0
     for path in sorted(folder.glob("0*.parquet")):
         for batch in parquet.batches(path):
@@ -253,11 +264,38 @@ def run_through(folder: Path, rules: Rulebase, after: Rulebase) -> None:
             different += sum(bool(each.lines) for _, each in found.different)
     spent, wall = time.process_time() - begun[0], time.monotonic() - begun[1]
     say(f"{jobs} jobs under both rulebases: {settled} settled, {different} judged differently")
-    say(f"  processor {spent:.0f} s, on the clock {wall:.0f} s (wanted: {WANTED_SECONDS} s)")
     say(
-        f"  {jobs / spent:,.0f} jobs a second and core, each judged twice (wanted: {WANTED_RATE:,})"
+        f"  processor {spent:.0f} s, on the clock {wall:.0f} s (wanted: {WANTED_SECONDS} s)\n"
+        f"  {jobs / spent:,.0f} jobs a second and core, judged twice (wanted: {WANTED_RATE:,})\n"
+        f"  memory {memory():.0f} MB (wanted: at most {WANTED_MEMORY} MB)"
     )
-    say(f"  memory {memory():.0f} MB (wanted: at most {WANTED_MEMORY} MB)")
+
+
+def on_workers(folder: Path, rules: Rulebase, after: Rulebase) -> None:
+    """The same on one process of Dask and on two, with the time in which they are made ready."""
+    from distributed import LocalCluster
+
+    from expert.author.comparison.on_workers import settled_on_workers
+
+    files = sorted(folder.glob("0*.parquet"))
+    checklists = partial(load_all_checklists, None)
+    both = JudgedBy(rules, checklists), JudgedBy(after, checklists)
+    alone = 0.0
+    for count in (1, 2):
+        with LocalCluster(
+            n_workers=count, threads_per_worker=1, processes=True, dashboard_address=None
+        ) as cluster:
+            begun = time.monotonic()
+            jobs = different = 0
+            for each in settled_on_workers(cluster.scheduler_address, files, both):
+                jobs += len(each.jobs)
+                different += sum(bool(judged.lines) for _, judged in each.different)
+            wall = time.monotonic() - begun
+        alone = alone or wall
+        say(
+            f"{count} processes: {jobs} jobs, {different} judged differently, {wall:.0f} s on the "
+            f"clock (wanted: {WANTED_SECONDS} s), efficiency {alone / wall / count:.0%}"
+        )
 
 
 def one_side(folder: Path, rules: Rulebase) -> None:
@@ -268,6 +306,7 @@ def one_side(folder: Path, rules: Rulebase) -> None:
     jobs = right = faulty = 0
     for path in sorted(folder.glob("0*.parquet")):
         for batch in parquet.batches(path):
+            judge.said.bound()
             found = judge.judge(batch)
             jobs += len(batch.jobs)
             leads = [said.found[0].cause if said.found else "" for said in judge.said.said]
@@ -297,7 +336,10 @@ def equality(folder: Path, after: Rulebase, count: int, seconds: float) -> None:
     share = -(-count // len(blocks))
     chance.shuffle(blocks)
     for path, wanted in blocks:
+        if tried >= count or time.monotonic() > end:
+            break
         batch = next(each for n, each in enumerate(parquet.batches(path)) if n == wanted)
+        judge.said.bound()
         found = judge.judge(batch)
         for job in sorted(chance.sample(range(len(batch.jobs)), min(share, len(batch.jobs)))):
             if tried >= count or time.monotonic() > end:
@@ -309,8 +351,7 @@ def equality(folder: Path, after: Rulebase, count: int, seconds: float) -> None:
                     made.clear()
                 site = parse_site(sites[name], name, after)
                 on = site.subjects[drawn.subject]
-                members = site.members(on)
-                made[key] = Evaluator(after, on, members=members, backend="plain")
+                made[key] = Evaluator(after, on, members=site.members(on), backend="plain")
             told = told_by_engine(made[key], sampled(batch, job, drawn, free))
             tried += 1
             if found.open_jobs[job]:
@@ -326,7 +367,7 @@ def equality(folder: Path, after: Rulebase, count: int, seconds: float) -> None:
                     mine[stage, subject] = said.found, said.held_back
             other += mine != told
     say(
-        f"{tried} of the sample of {count} judged by the engine too: {tried - other} alike, "
+        f"{tried} of the sample of {count} judged by the engine too: {tried - other - left} alike, "
         f"{other} otherwise, {left} left open (wanted: none otherwise)"
     )
 
@@ -339,7 +380,7 @@ def main() -> None:
     parser.add_argument("--visits", type=int, default=10)
     parser.add_argument("--sample", type=int, default=10_000)
     parser.add_argument("--seconds", type=float, default=3_600, help="for the sample, at most")
-    parser.add_argument("--only", choices=("make", "both", "one", "sample"))
+    parser.add_argument("--only", choices=("make", "both", "one", "sample", "workers"))
     options = parser.parse_args()
     rules = load_rules(None)
     frame = frame_of(load_all_checklists(None, rules)["warm-case-triage"], rules)
@@ -347,6 +388,8 @@ def main() -> None:
     after = other_rules(rules)
     if options.only in (None, "both"):
         run_through(options.folder, rules, after)
+    if options.only == "workers":
+        on_workers(options.folder, rules, after)
     if options.only in (None, "one"):
         one_side(options.folder, rules)
     if options.only in (None, "sample"):

@@ -115,3 +115,14 @@ def test_a_count_over_members_of_whom_the_papers_tell_more_is_left_open(
     rules = {**shipped_rulebase.rules, name: replace(rule, when=(told_of_all,))}
     both = Both(replace(shipped_rulebase, rules=rules), tmp_path / "jobs.parquet")
     assert list(both.by_columns([DrawnJob("A", (), None)])) == [None]
+
+
+def test_a_file_of_another_form_settles_nothing(
+    both: Both, site: Site, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = Drawing(both.rulebase, site, 1).job()
+    file = tmp_path / "jobs.parquet"
+    write(file, [both.values(0, job)], {"demo": TEXT}, {"any": ANY})
+    assert len(list(batches(file))) == 1
+    monkeypatch.setattr("expert.columns.parquet.FORM", 1)
+    assert list(batches(file)) == []

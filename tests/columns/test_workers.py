@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import signal
+import weakref
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -22,9 +24,11 @@ from drawn_readings import Drawing
 from expert.author.comparison.backtest import JudgedBy
 from expert.author.comparison.by_columns import ColumnComparison, Settled
 from expert.author.comparison.on_workers import settled_on_workers
+from expert.columns.column_judge import ColumnJudge
 from expert.columns.frame import frame_of
 from expert.columns.known_values import JobHead, values_from
-from expert.columns.parquet import write
+from expert.columns.parquet import batches, write
+from expert.columns.said import AllSaid
 from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
@@ -65,6 +69,39 @@ def files(both: tuple[JudgedBy, JudgedBy], tmp_path: Path) -> list[Path]:
         made.append(tmp_path / f"{number:06d}.parquet")
         write(made[-1], values, {"small": site.text}, {frame.name: frame})
     return made
+
+
+def test_memory_of_what_was_told_may_begin_anew_at_any_block(
+    both: tuple[JudgedBy, JudgedBy], files: list[Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    comparison = ColumnComparison(*both)
+    expected = [each for path in files for each in comparison.in_file(path)]
+    assert any(each.different for each in expected)
+    monkeypatch.setattr("expert.columns.said._KEPT", 2)
+    anew = ColumnComparison(*both)
+    backwards = [each for path in reversed(files) for each in anew.in_file(path)]
+    assert backwards[::-1] == expected
+    said = anew._said
+    assert said.turn > 1
+    said.bound()
+    assert len(said.said) <= 2
+
+
+def test_a_block_that_was_judged_is_given_back_at_once(
+    both: tuple[JudgedBy, JudgedBy], files: list[Path]
+) -> None:
+    judge = ColumnJudge(both[0].rulebase, AllSaid())
+    blocks = batches(files[0])
+    gc.collect()
+    gc.disable()
+    try:
+        block = next(blocks)
+        held = weakref.ref(block)
+        judge.judge(block)
+        del block
+        assert held() is None
+    finally:
+        gc.enable()
 
 
 @at_night

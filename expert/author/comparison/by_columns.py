@@ -46,6 +46,7 @@ class ColumnComparison:
 
     def settled(self, batch: Batch) -> Settled:
         """What the columns of a block settle."""
+        self._said.bound()
         before, after = (judge.judge(batch) for judge in self._judges)
         kept: Flags = ~(before.open_jobs | after.open_jobs)
         for holding in self._holding:
