@@ -318,8 +318,8 @@ def one_side(folder: Path, rules: Rulebase) -> None:
     spent = time.process_time() - begun
     say(
         f"{jobs} jobs by one rulebase: {spent:.0f} s, {jobs / spent:,.0f} a second and core "
-        f"(wanted: {WANTED_RATE:,}), memory {memory():.0f} MB; {len(judge.said.said)} different "
-        f"verdicts; the fault leads in {right / max(faulty, 1):.1%} of {faulty}"
+        f"(wanted: {WANTED_RATE:,}); {len(judge.said.said)} different verdicts; the fault leads in "
+        f"{right / max(faulty, 1):.1%} of {faulty}"
     )
 
 
