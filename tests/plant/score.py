@@ -26,8 +26,8 @@ from expert.plant.design import PSI
 from expert.units.kinds import Kind
 from plant.judge import BANDS, Judge, Verdict, band_of, wilson
 
-USED_UP = tuple(first + n for first in (90001, 90101, 90201) for n in range(3))
-SEEDS = {"development": (11, 12, 13), "reported": (90301, 90302, 90303),
+USED_UP = tuple(first + n for first in (90001, 90101, 90201, 90301) for n in range(3))
+SEEDS = {"development": (11, 12, 13), "reported": (90401, 90402, 90403),
          "reported before": USED_UP}  # fmt: skip
 
 
