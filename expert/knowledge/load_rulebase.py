@@ -10,7 +10,7 @@ from typing import Protocol, TypeVar
 
 from expert.errors import PackError, Place
 from expert.knowledge.certainty_scale import Certainty
-from expert.knowledge.check import check_rulebase
+from expert.knowledge.check_across import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED

@@ -28,9 +28,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from expert.trend.curve_limits import Settings
 from expert.trend.curves import Curve, Curves, crossing, middle, runs, smooth
-from expert.trend.defrost import Defrost
-from expert.trend.settings import Settings
+from expert.trend.seen_defrost import Defrost
 
 COOLING, PUMP_DOWN, HEATING, DRIP = range(4)  # places in the choices of the defrost state
 OPEN = 0  # place in the choices of the valve
