@@ -231,8 +231,8 @@ def places_for(
 
 
 def _case(
-    key: tuple[str, bool, str], job: _WantedCase, before: SolvedPlants, after: SolvedPlants, row: int,
-    kinds: Array, places: Mapping[str, int], watched: _Watched | None,
+    key: tuple[str, bool, str], job: _WantedCase, before: SolvedPlants, after: SolvedPlants,
+    row: int, kinds: Array, places: Mapping[str, int], watched: _Watched | None,
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
