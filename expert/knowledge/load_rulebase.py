@@ -44,14 +44,14 @@ from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
 
-class _Named(Protocol):
+class _Identified(Protocol):
     @property
     def id(self) -> str: ...
     @property
     def place(self) -> Place: ...
 
 
-T = TypeVar("T", bound=_Named)
+T = TypeVar("T", bound=_Identified)
 M = TypeVar("M")
 
 

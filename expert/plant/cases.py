@@ -155,7 +155,7 @@ def _batch(key: tuple[str, bool, str], jobs: list[_WantedCase], seed: int) -> It
 
 
 @dataclass
-class _Watched:
+class _WatchedBatch:
     """The defrosts of a batch: as they should be, and with their faults."""
 
     circuits: Array
@@ -167,7 +167,7 @@ class _Watched:
 
 def _defrosts(
     before: SolvedPlants, after: SolvedPlants, jobs: Sequence[_WantedCase], seed: int
-) -> _Watched:
+) -> _WatchedBatch:
     """One defrost of each plant, of a circuit drawn at random."""
     rng = np.random.default_rng(seed + 7)
     here = before.plants.present.sum(axis=1)
@@ -178,7 +178,7 @@ def _defrosts(
         for one, severity in zip(job.wanted.faults, job.wanted.severities, strict=True):
             if faults()[one].at == "defrost":
                 put(found, before, faults()[one], row, 0, severity)
-    return _Watched(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
+    return _WatchedBatch(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
 
 
 def _seats(
@@ -232,7 +232,7 @@ def places_for(
 
 def _case(
     key: tuple[str, bool, str], job: _WantedCase, before: SolvedPlants, after: SolvedPlants,
-    row: int, kinds: Array, places: Mapping[str, int], watched: _Watched | None,
+    row: int, kinds: Array, places: Mapping[str, int], watched: _WatchedBatch | None,
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
@@ -283,7 +283,7 @@ def defrosted_by(always: bool, plants: Plants, row: int, circuit: int, seed: int
     return "hot gas" if always or piped or seed % 2 else "off cycle"
 
 
-def _of_defrost(watched: _Watched, row: int) -> str:
+def _of_defrost(watched: _WatchedBatch, row: int) -> str:
     course, defrosts = watched.course, watched.defrosts
     left = float(course.left[row].sum() / defrosts.frost[row])
     by_clock = bool(course.by_sensor[row] < 1)
@@ -326,7 +326,7 @@ def _readings(
     return dict(call.readings)
 
 
-def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -> str:
+def _complaint(taken: Told, spot: Mapping[str, int], watched: _WatchedBatch | None) -> str:
     if watched is not None:
         return "defrost"
     return "case" if "circuit" in spot or taken["warm_scope"] == "one circuit" else "rack"
@@ -334,7 +334,7 @@ def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -
 
 def _seen_in_defrost(
     after: SolvedPlants, before: SolvedPlants, row: int, chosen: tuple[int, int], kinds: Array,
-    seed: int, watched: _Watched,
+    seed: int, watched: _WatchedBatch,
 ) -> tuple[Told, Told]:  # fmt: skip
     def told(state: SolvedPlants, defrosts: Defrosts, course: DefrostCourse) -> Told:
         call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
