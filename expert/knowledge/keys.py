@@ -6,8 +6,9 @@ line for whoever fills it in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
+
+from expert.made_when_used import dataclass
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,14 @@ import json
 import os
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, fields
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from expert.errors import MovedOnError, nearest
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Entry
 from expert.store import lease
 from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash

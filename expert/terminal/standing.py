@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Known, Missing, State
 from expert.knowledge.conditions import signs_in
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 from expert.procedure.runner import Runner
