@@ -12,6 +12,7 @@ from expert.knowledge.conditions import Condition, HasSign, parts, quantities_an
 from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
+from expert.knowledge.read_later import ReadLater
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
@@ -342,8 +343,10 @@ class SwitchOff:
 
 
 @dataclass(frozen=True)
-class Rulebase:
+class Rulebase(ReadLater):
     """Everything a pack says, checked. Mappings are in order of their ids."""
+
+    LATER = ("limits", "causes", "rules")  # no first question of a checklist needs these
 
     info: PackInfo
     quantities: Mapping[str, Quantity]
