@@ -12,6 +12,7 @@ from expert.knowledge.conditions import Condition, HasSign, parts, quantities_an
 from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
+from expert.knowledge.sheet_model import StoreSheet
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
@@ -70,6 +71,8 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
+    worked_out: Derivation | None = None
+    sheet: StoreSheet | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
     spot: str = ""

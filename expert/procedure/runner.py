@@ -20,7 +20,6 @@ from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
-from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
@@ -31,6 +30,7 @@ from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards, to_put_back
+from expert.procedure.offered import offered_entry
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_items import answered, open_steps
 from expert.procedure.people import step_before
@@ -206,7 +206,7 @@ class Runner:
         """What stands at a step or stood there before it was reopened, if that was asked."""
         entry = picture.before(active.key)
         if entry is None:
-            return carried_entry(self.history, active, self.rulebase, self.system)
+            return offered_entry(self, picture, active)
         fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
         return entry if fits else None
 

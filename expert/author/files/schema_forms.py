@@ -22,6 +22,7 @@ from expert.knowledge.model import (
 )
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_limits import LOWER, UPPER
+from expert.knowledge.read_offers import SHEET, WORKED_OUT
 from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, MET, URGENCIES
 from expert.knowledge.read_tests import EXPECTATIONS
@@ -225,6 +226,16 @@ def _plain_forms() -> Schema:
                 ]
             },
         },
+        "worked_out": _object({"function": ref("function"), "inputs": ref("inputs")}, WORKED_OUT),
+        "sheet": _object(
+            {
+                "of": ref("quantity"),
+                "weather": ref("quantity"),
+                "within": ref("measure"),
+                "same": ref("quantities"),
+            },
+            SHEET[:3],
+        ),
         "kinds": {"type": "object", "additionalProperties": list_of(_SCALAR)},
         "facts": _object(facts),
         "applies": _object({key: one_or_more(plants[key]) for key in APPLIES_KEYS}),
