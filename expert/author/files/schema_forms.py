@@ -96,6 +96,7 @@ def definitions(base: Rulebase) -> Schema:
     causes = {each.id: each.title for each in base.causes.values()}
     signs = {each.id: each.says for each in base.signs.values()}
     states = {each.id: each.title for each in base.plant_states.values()}
+    ways = {each.id: each.title for each in base.ways.values()}
     actions = {each.action: each.first for each in base.gates.values()}
     strength = words(base.certainty.strengths)
     return {
@@ -118,6 +119,14 @@ def definitions(base: Rulebase) -> Schema:
                 for each, title in states.items()
             },
             "patternProperties": {SNAKE: words(["high", "low", "either"])},
+            "additionalProperties": False,
+        },
+        "accuracy_by": {
+            "type": "object",
+            "properties": {
+                each: {**ref("measure"), "description": title} for each, title in ways.items()
+            },
+            "patternProperties": {KEBAB: ref("measure")},
             "additionalProperties": False,
         },
         "seen_in": list_of(
@@ -229,6 +238,9 @@ def _plain_forms() -> Schema:
         "facts": _object(facts),
         "applies": _object({key: one_or_more(plants[key]) for key in APPLIES_KEYS}),
         "ranges": list_of(entry(RANGE)),
+        "accuracies": _object(
+            {each.value: ref("measure") for each in Kind if each not in (Kind.CHOICE, Kind.TEXT)}
+        ),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
         "safety_class": words(SAFETY_CLASSES),
