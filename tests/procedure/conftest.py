@@ -28,7 +28,8 @@ certainty:
 quantities:
   - {id: hot_gas_header_pressure, title: hot-gas header pressure, subject: rack,
      kind: gauge_pressure, with: "pressure probe, zeroed", accuracy: 1 psi,
-     refuse: "below 0 psig, above 600 psig", unusual: "below 80 psig, above 350 psig", cautions: [hot-surfaces], source: from memory}
+     refuse: "below 0 psig, above 600 psig", unusual: "below 80 psig, above 350 psig",
+     cautions: [hot-surfaces], source: from memory}
   - {id: liquid_header_pressure, title: liquid header pressure, subject: rack,
      kind: gauge_pressure, accuracy: 1 psi, refuse: "below 0 psig, above 600 psig",
      unusual: "below 80 psig, above 350 psig", source: from memory}
