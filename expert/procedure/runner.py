@@ -44,6 +44,7 @@ from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
 from expert.procedure.world import AS_FOUND, AS_LEFT
 
+Ways = tuple[str, ...]
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
 
@@ -56,7 +57,7 @@ class Runner:
     judged, and the member as which they judge, '' for the subject itself. `members` are the
     circuits, compressors and cases of its rack. `system` is the unit system of bare numbers,
     `history` what earlier jobs left. `same` says that checklist and rulebase are those the job
-    was begun with.
+    was begun with; `instruments` are the ways of reading that the crew has.
     """
 
     def __init__(
@@ -71,6 +72,7 @@ class Runner:
         system: str = "us",
         history: History = NONE,
         same: bool = True,
+        instruments: Ways = (),
     ) -> None:
         self.history = history
         self.same = same
@@ -85,7 +87,7 @@ class Runner:
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
-        self._answering = Answering(rulebase, air, system, self._suited)
+        self._answering = Answering(rulebase, air, system, self._suited, instruments)
         self.takes = self._answering.takes
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
@@ -377,7 +379,7 @@ class Runner:
 def runner_for(
     checklist: Checklist,
     evaluator: Evaluator,
-    *, system: str = "us", history: History = NONE, same: bool = True,
+    *, system: str = "us", history: History = NONE, same: bool = True, instruments: Ways = (),
 ) -> Runner:  # fmt: skip
     """The runner of a checklist on the subject of an evaluator."""
     chained = any(signs_in(condition) for condition in checklist.conditions)
@@ -393,6 +395,6 @@ def runner_for(
         return evaluator.member(subject).evaluate(readings, found)
 
     return Runner(
-        checklist, evaluator.rulebase, evaluator.subject, evaluate, facts,
-        members=evaluator.members, system=system, history=history, same=same,
+        checklist, evaluator.rulebase, evaluator.subject, evaluate, facts, system=system,
+        members=evaluator.members, history=history, same=same, instruments=instruments,
     )  # fmt: skip

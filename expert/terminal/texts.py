@@ -349,6 +349,7 @@ class Texts:
         if quantity.instrument:
             lines += layout.named("With", quantity.instrument)
         values = self._values(active)
+        lines += values.accuracy(quantity, layout) if note else []
         if expected := values.expected(quantity):
             lines += layout.named("Expected", expected)
         limit = values.limits.get(quantity.id)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from expert.knowledge.check import fact_words
+from expert.knowledge.check_across import fact_words
 from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST, Shape
 from expert.knowledge.model import (
@@ -97,6 +97,7 @@ def definitions(base: Rulebase) -> Schema:
     causes = {each.id: each.title for each in base.causes.values()}
     signs = {each.id: each.says for each in base.signs.values()}
     states = {each.id: each.title for each in base.plant_states.values()}
+    ways = {each.id: each.title for each in base.ways.values()}
     actions = {each.action: each.first for each in base.gates.values()}
     strength = words(base.certainty.strengths)
     return {
@@ -119,6 +120,14 @@ def definitions(base: Rulebase) -> Schema:
                 for each, title in states.items()
             },
             "patternProperties": {SNAKE: words(["high", "low", "either"])},
+            "additionalProperties": False,
+        },
+        "accuracy_by": {
+            "type": "object",
+            "properties": {
+                each: {**ref("measure"), "description": title} for each, title in ways.items()
+            },
+            "patternProperties": {KEBAB: ref("measure")},
             "additionalProperties": False,
         },
         "seen_in": list_of(
@@ -240,6 +249,9 @@ def _plain_forms() -> Schema:
         "facts": _object(facts),
         "applies": _object({key: one_or_more(plants[key]) for key in APPLIES_KEYS}),
         "ranges": list_of(entry(RANGE)),
+        "accuracies": _object(
+            {each.value: ref("measure") for each in Kind if each not in (Kind.CHOICE, Kind.TEXT)}
+        ),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
         "safety_class": words(SAFETY_CLASSES),
