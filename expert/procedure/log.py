@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
 from expert.procedure.entries import Entry
+
+
+@dataclass(frozen=True)
+class KnownText:
+    """What is known in a finished job as text, and the name of the frame in which that holds."""
+
+    frame: str
+    text: str
 
 
 class Log(Protocol):
@@ -27,6 +36,9 @@ class Log(Protocol):
 class WholeLog(Log, Protocol):
     """A log that takes several entries and the end of a job together or not at all."""
 
-    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
-        """Keep entries and note that the job is finished."""
+    def extend(
+        self, job_id: str, entries: Iterable[Entry], finished: datetime | None,
+        known: KnownText | None = None,
+    ) -> None:  # fmt: skip
+        """Keep entries and note that the job is finished, with what is known in it then."""
         ...

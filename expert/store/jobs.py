@@ -14,10 +14,12 @@ from typing import Any
 
 from expert.errors import MovedOnError, nearest
 from expert.procedure.entries import Entry
+from expert.procedure.log import KnownText
 from expert.store import lease
 from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash
 from expert.store.database import Rows
 from expert.store.facts import add_facts, index_all
+from expert.store.kept_known import keep_known
 from expert.store.open_database import open_database
 from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
 
@@ -148,8 +150,14 @@ class JobStore:
             lease.take(self.database, job_id, self._holder)
             self._held = True
 
-    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
-        """Keep entries that follow those a job has, all or none. Raises as `append` does."""
+    def extend(
+        self, job_id: str, entries: Iterable[Entry], finished: datetime | None,
+        known: KnownText | None = None,
+    ) -> None:  # fmt: skip
+        """Keep entries that follow those a job has, all or none. Raises as `append` does.
+
+        `known` is what is then known in the job; it is kept with them.
+        """
         with self.database.transaction():
             self._lease(job_id)
             job = self.get(job_id)
@@ -158,6 +166,8 @@ class JobStore:
             self._entries(job_id, added, job.chain)
             index_all(self.database, job_id, job.site, job.subject, self.entries(job_id))
             self._finish(job_id, finished)
+            if known is not None:
+                keep_known(self.database, job_id, job.entries + len(added), known)
 
     def add_all(self, jobs: Iterable[tuple[Job, Iterable[Entry]]]) -> int:
         """Keep whole jobs, many in a transaction; gives the number of entries."""
@@ -211,7 +221,7 @@ class JobStore:
         """Take a whole job out, with all that was made of it. Raises JobBusyError or StoreError."""
         with self.database.transaction():
             lease.take(self.database, job_id, self._holder)
-            for table in ("fact", "summary", "entry", "lease"):
+            for table in ("fact", "summary", "known", "entry", "lease"):
                 self.database.run(f"DELETE FROM {table} WHERE job = :job", {"job": job_id})  # noqa: S608
             self.database.run("DELETE FROM job WHERE id = :job", {"job": job_id})
 
