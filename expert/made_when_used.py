@@ -31,7 +31,7 @@ else:
             return partial(dataclass, frozen=frozen)
         written = dict(vars(cls))
         late = {name: _method(cls, name) for name in _CALLED}
-        late |= {name: _LookedAt(cls, name) for name in _LOOKED_AT}
+        late |= {name: _MadeOnSight(cls, name) for name in _LOOKED_AT}
         if frozen:
             late |= _frozen(cls)
         else:
@@ -66,7 +66,7 @@ else:
 
         return first
 
-    class _LookedAt:
+    class _MadeOnSight:
         """An attribute of the class, there as soon as it is looked at."""
 
         def __init__(self, cls, name):

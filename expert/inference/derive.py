@@ -75,7 +75,7 @@ class Deriver:
                 series.setdefault(reading.quantity, []).append(reading)
         known = {name: self._known(name, group) for name, group in (self._given | series).items()}
         order = _order(quantities)
-        job = _Job(known, {})
+        job = _DerivedSoFar(known, {})
         for name in sorted(_reached(known, quantities), key=order.positions.__getitem__):
             self._know(quantities[name], job)
         ordered = {name: known[name] for name in sorted(known, key=order.positions.__getitem__)}
@@ -88,7 +88,7 @@ class Deriver:
             kept = self._read[name] = Known(self._quantities[name], readings[-1].value, readings)
         return kept
 
-    def _know(self, quantity: Quantity, job: _Job) -> Known | None:
+    def _know(self, quantity: Quantity, job: _DerivedSoFar) -> Known | None:
         """The known value of a quantity, computed now if it can be."""
         derivation = quantity.derivation
         said = job.known.get(quantity.id)
@@ -113,7 +113,7 @@ class Deriver:
             job.tried[quantity.id] = None  # a number would be better, but it is not missing
         return said
 
-    def _input(self, source: Input, job: _Job) -> Known | None:
+    def _input(self, source: Input, job: _DerivedSoFar) -> Known | None:
         """An input from the best place at which it was read as a number."""
         if source.nearer:
             nearer = self._know(self._quantities[source.nearer], job)
@@ -185,7 +185,7 @@ class Deriver:
 
 
 @dataclass(frozen=True)
-class _Job:
+class _DerivedSoFar:
     """One call: what is known by now, and every derived quantity tried with what came of it."""
 
     known: dict[str, Known]

@@ -10,7 +10,7 @@ from typing import Protocol, TypeVar
 
 from expert.errors import PackError, Place
 from expert.knowledge.certainty_scale import Certainty
-from expert.knowledge.check import check_rulebase
+from expert.knowledge.check_across import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.folders import check_folders
 from expert.knowledge.keys import EXPLAINED
@@ -44,14 +44,14 @@ from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
 
-class _Named(Protocol):
+class _Identified(Protocol):
     @property
     def id(self) -> str: ...
     @property
     def place(self) -> Place: ...
 
 
-T = TypeVar("T", bound=_Named)
+T = TypeVar("T", bound=_Identified)
 M = TypeVar("M")
 
 

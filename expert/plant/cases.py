@@ -14,17 +14,17 @@ from numpy.random import Generator
 
 from expert.plant.call import Call
 from expert.plant.complaint import ROUTINE, complaint, complaint_of_defrost
-from expert.plant.defrost import DefrostCourse, Defrosts, draw_defrosts, run_defrosts
 from expert.plant.design import HOLD_BACK, PSI, Plants
 from expert.plant.draw import KINDS, Drawn, draw
 from expert.plant.faults import Fault, faults, put
 from expert.plant.fluid import Array
-from expert.plant.instruments import Visit
+from expert.plant.hot_gas_defrost import DefrostCourse, Defrosts, draw_defrosts, run_defrosts
 from expert.plant.read_circuit import read_circuit
 from expert.plant.read_defrost import DefrostCall, Series, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
 from expert.plant.solve import SolvedPlants, solve
+from expert.plant.visit_instruments import Visit
 
 REFRIGERANTS = {True: ("R-449A", "R-448A", "R-404A", "R-407A"),
                 False: ("R-449A", "R-448A", "R-404A", "R-407A", "R-134a")}  # fmt: skip
@@ -69,7 +69,7 @@ class Case:
 
 
 @dataclass
-class _Job:
+class _WantedCase:
     wanted: Wanted
     number: int
     seed: int
@@ -78,12 +78,12 @@ class _Job:
 def make_cases(seed: int, wanted: Sequence[Wanted]) -> Iterator[Case]:
     """One case for each wish, in another order; a wish that no drawn plant fits is dropped."""
     rng = np.random.default_rng(seed)
-    waiting: dict[tuple[str, bool, str], list[_Job]] = {}
+    waiting: dict[tuple[str, bool, str], list[_WantedCase]] = {}
     kinds = min(max(len(wanted) // WORTH_ONE, 1), 5)  # a batch holds one refrigerant
     names = {low: rng.permutation(REFRIGERANTS[low])[:kinds] for low in (True, False)}
     for number, each in enumerate(wanted):
         key = _kind_of_plant(each, rng, names)
-        job = _Job(each, number, int(rng.integers(2**31)))
+        job = _WantedCase(each, number, int(rng.integers(2**31)))
         waiting.setdefault(key, []).append(job)
     for key in sorted(waiting):
         jobs = waiting[key]
@@ -129,7 +129,7 @@ def _kind_of_plant(
     return name, low, str(rng.choice(weathers or ["mild"]))
 
 
-def _batch(key: tuple[str, bool, str], jobs: list[_Job], seed: int) -> Iterator[Case]:
+def _batch(key: tuple[str, bool, str], jobs: list[_WantedCase], seed: int) -> Iterator[Case]:
     name, low, weather = key
     drawn = draw(seed, 5 * len(jobs) + 10, name, low_temperature=low, weather=weather)
     rows, places, kept = _seats(drawn, jobs)
@@ -155,7 +155,7 @@ def _batch(key: tuple[str, bool, str], jobs: list[_Job], seed: int) -> Iterator[
 
 
 @dataclass
-class _Watched:
+class _WatchedBatch:
     """The defrosts of a batch: as they should be, and with their faults."""
 
     circuits: Array
@@ -166,8 +166,8 @@ class _Watched:
 
 
 def _defrosts(
-    before: SolvedPlants, after: SolvedPlants, jobs: Sequence[_Job], seed: int
-) -> _Watched:
+    before: SolvedPlants, after: SolvedPlants, jobs: Sequence[_WantedCase], seed: int
+) -> _WatchedBatch:
     """One defrost of each plant, of a circuit drawn at random."""
     rng = np.random.default_rng(seed + 7)
     here = before.plants.present.sum(axis=1)
@@ -178,15 +178,17 @@ def _defrosts(
         for one, severity in zip(job.wanted.faults, job.wanted.severities, strict=True):
             if faults()[one].at == "defrost":
                 put(found, before, faults()[one], row, 0, severity)
-    return _Watched(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
+    return _WatchedBatch(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
 
 
-def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, int]], list[_Job]]:
+def _seats(
+    drawn: Drawn, jobs: list[_WantedCase]
+) -> tuple[list[int], list[dict[str, int]], list[_WantedCase]]:
     """A plant for each job in which its faults have a place; faults of circuits share one."""
     plants, free = drawn.plants, list(range(drawn.plants.count))
     rows: list[int] = []
     places: list[dict[str, int]] = []
-    kept: list[_Job] = []
+    kept: list[_WantedCase] = []
     for job in jobs:
         chance = np.random.default_rng(job.seed)
         told = [faults()[name] for name in job.wanted.faults]
@@ -229,8 +231,8 @@ def places_for(
 
 
 def _case(
-    key: tuple[str, bool, str], job: _Job, before: SolvedPlants, after: SolvedPlants, row: int,
-    kinds: Array, places: Mapping[str, int], watched: _Watched | None,
+    key: tuple[str, bool, str], job: _WantedCase, before: SolvedPlants, after: SolvedPlants,
+    row: int, kinds: Array, places: Mapping[str, int], watched: _WatchedBatch | None,
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
@@ -281,7 +283,7 @@ def defrosted_by(always: bool, plants: Plants, row: int, circuit: int, seed: int
     return "hot gas" if always or piped or seed % 2 else "off cycle"
 
 
-def _of_defrost(watched: _Watched, row: int) -> str:
+def _of_defrost(watched: _WatchedBatch, row: int) -> str:
     course, defrosts = watched.course, watched.defrosts
     left = float(course.left[row].sum() / defrosts.frost[row])
     by_clock = bool(course.by_sensor[row] < 1)
@@ -324,7 +326,7 @@ def _readings(
     return dict(call.readings)
 
 
-def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -> str:
+def _complaint(taken: Told, spot: Mapping[str, int], watched: _WatchedBatch | None) -> str:
     if watched is not None:
         return "defrost"
     return "case" if "circuit" in spot or taken["warm_scope"] == "one circuit" else "rack"
@@ -332,7 +334,7 @@ def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -
 
 def _seen_in_defrost(
     after: SolvedPlants, before: SolvedPlants, row: int, chosen: tuple[int, int], kinds: Array,
-    seed: int, watched: _Watched,
+    seed: int, watched: _WatchedBatch,
 ) -> tuple[Told, Told]:  # fmt: skip
     def told(state: SolvedPlants, defrosts: Defrosts, course: DefrostCourse) -> Told:
         call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))

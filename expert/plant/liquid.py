@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from expert.plant.circuits import Circuits, Liquid
+from expert.plant.condensing import HighSide
 from expert.plant.design import GRAVITY, HOLD_BACK, Plants
 from expert.plant.fluid import Array, Fluid
-from expert.plant.high_side import HighSide
 
 LIQUID_HEAT = 1450.0  # J/(kg K), for heat picked up along the line only
 OUTLET_COVERED = 0.04  # share of the receiver below which its outlet draws gas

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from expert.plant.call import Call
-from expert.plant.defrost import ICE_POINT, MINUTE, STEP, DefrostCourse, Defrosts
 from expert.plant.design import PSI
+from expert.plant.hot_gas_defrost import ICE_POINT, MINUTE, STEP, DefrostCourse, Defrosts
 from expert.plant.read_circuit import case_looks
 from expert.plant.read_rack import kind_of_plant
 from expert.plant.solve import NEARLY_ALL

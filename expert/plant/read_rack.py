@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from expert.plant.call import WARM, Call
+from expert.plant.condensing import NATURAL_AIR_LARGE
 from expert.plant.design import HOLD_BACK, SPLIT
-from expert.plant.high_side import NATURAL_AIR_LARGE
 from expert.plant.solve import NEARLY_ALL
 
 F = 5 / 9

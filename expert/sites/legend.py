@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from expert.errors import ReadingError, nearest
-from expert.knowledge.check import APPLICATIONS, DEFROSTS
+from expert.knowledge.check_across import APPLICATIONS, DEFROSTS
 from expert.knowledge.model import Quantity
 from expert.knowledge.synonyms import called, names_of, plain_name
 from expert.sites.ask_store import Terms, a_refrigerant, a_value, an_id

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.calc import command as calc
+from expert.cli.calc import calc_command as calc
 from expert.cli.calc.examples import example, examples
 from expert.physics.frame.catalog import CATALOG
 from expert.places import shipped

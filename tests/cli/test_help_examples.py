@@ -18,10 +18,10 @@ from tiny_rulebase import TINY
 
 from expert.cli.company.packs import ACTIONS as OF_PACKS
 from expert.cli.frame.main import COMMANDS, main
-from expert.cli.jobs.list import ACTIONS as OF_JOBS
-from expert.cli.refrigerant.command import ACTIONS as OF_REFRIGERANT
-from expert.cli.rules.command import ACTIONS as OF_RULES
-from expert.cli.site.command import ACTIONS as OF_SITES
+from expert.cli.jobs.jobs_command import ACTIONS as OF_JOBS
+from expert.cli.refrigerant.refrigerant_command import ACTIONS as OF_REFRIGERANT
+from expert.cli.rules.rules_command import ACTIONS as OF_RULES
+from expert.cli.site.site_command import ACTIONS as OF_SITES
 from expert.places import shipped
 from expert.store.jobs import JobStore
 

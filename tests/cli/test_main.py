@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from expert import __version__
-from expert.cli.calc import command as calc_command
+from expert.cli.calc import calc_command as calc_command
 from expert.cli.frame.main import COMMANDS, _negatives, main
 
 from .small_job import Command

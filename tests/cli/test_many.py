@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.frame.pages import LENGTH
+from expert.cli.frame.page_by_page import LENGTH
 from expert.errors import ReadingError
 from expert.procedure.entries import Entry
 from expert.procedure.history import DONE, STILL_OPEN, PastOutcome

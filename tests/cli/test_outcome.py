@@ -13,7 +13,7 @@ from shipped_knowledge import shipped_rules
 from expert.author.scenarios.read import ScenarioRunner, load_scenarios
 from expert.author.scenarios.verdict import judge_scenario
 from expert.cli.frame.main import main
-from expert.cli.job.outcomes import answer_in, ask_of_earlier, keep_outcome
+from expert.cli.job.ask_outcome import answer_in, ask_of_earlier, keep_outcome
 from expert.errors import ReadingError
 from expert.places import shipped, shipped_cases
 from expert.records.confirmed import ProposedStrength, outcome_tables, proposed_strengths

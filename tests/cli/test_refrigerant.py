@@ -171,7 +171,7 @@ def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
     assert NOTICE in found["notice"]
     few = json.loads(filled("due", "--until", "2026-06-30", "--on", "2026-06-10", "--json").out)
     assert len(few["due"]) == 3
-    filled.command.monkeypatch.setattr("expert.cli.frame.pages.LENGTH", 3)
+    filled.command.monkeypatch.setattr("expert.cli.frame.page_by_page.LENGTH", 3)
     paged = " ".join(filled("due", "--on", "2026-06-10", "--page", "2").out.split())
     assert "leak inspection" in paged and "OVERDUE" not in paged and NOTICE in paged
     calendar = pytest.importorskip("icalendar")

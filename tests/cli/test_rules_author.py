@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tiny_rulebase import TINY, WriteRulebase
 
-from expert.cli.rules.command import ACTIONS
+from expert.cli.rules.rules_command import ACTIONS
 
 from .small_job import Command
 

@@ -7,7 +7,7 @@ from shipped_knowledge import shipped_rules
 from tiny_rulebase import TINY, WriteRulebase
 
 from expert.author.interview.find_by_words import guess, names_with, quantity_texts
-from expert.cli.job.outcomes import cause_called
+from expert.cli.job.ask_outcome import cause_called
 from expert.errors import PackError, ReadingError
 from expert.knowledge import judge
 from expert.knowledge.load_rulebase import load_rulebase

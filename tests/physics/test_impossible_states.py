@@ -13,8 +13,8 @@ from collections.abc import Iterator
 
 import pytest
 
+from expert.cli.calc.any_formula import asked_of
 from expert.cli.calc.examples import example
-from expert.cli.calc.formula import asked_of
 from expert.cli.calc.results import option
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context, Formula

@@ -18,7 +18,7 @@ import pytest
 from budget import NIGHTLY, step
 from test_impossible_states import usual
 
-from expert.cli.calc.formula import asked_of
+from expert.cli.calc.any_formula import asked_of
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context
 from expert.physics.frame.instruments import usual_accuracy

@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from expert.plant.defrost import (
+from expert.plant.design import PSI
+from expert.plant.draw import draw
+from expert.plant.faults import faults, put
+from expert.plant.hot_gas_defrost import (
     ICE_POINT,
     MELTING_HEAT,
     MINUTE,
@@ -15,9 +18,6 @@ from expert.plant.defrost import (
     draw_defrosts,
     run_defrosts,
 )
-from expert.plant.design import PSI
-from expert.plant.draw import draw
-from expert.plant.faults import faults, put
 from expert.plant.solve import SolvedPlants, solve
 
 COUNT = 24

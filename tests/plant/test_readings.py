@@ -9,7 +9,7 @@ from budget import step
 from expert.knowledge.model import Rulebase
 from expert.plant.cases import Case, Wanted, every_fault, make_cases
 from expert.plant.faults import faults
-from expert.plant.instruments import TOOLS, Visit
+from expert.plant.visit_instruments import TOOLS, Visit
 from plant.judge import ACCEPTED, Judge, accepted_for, wilson
 
 SEED = 3

@@ -11,7 +11,7 @@ from browser import PAPERS, Browser, browser
 from records.records_made import done, found
 from report_jobs import JOBS, Job, job, view, with_text
 
-from expert.cli.jobs.audit import _write_html
+from expert.cli.jobs.show_audit import _write_html
 from expert.records.audit import audit
 from expert.records.record_roles import SourcedCount
 from expert.report.render import gather, render

@@ -8,7 +8,7 @@ import postgres_server
 import pytest
 from quick import a_job, an_entry
 
-from expert.cli.company.roles import STATEMENTS
+from expert.cli.company.server_roles import STATEMENTS
 from expert.store.jobs import JobStore
 from expert.store.kept_sites import keep_site, kept_sites
 from expert.store.releases import add_release, released

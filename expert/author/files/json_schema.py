@@ -19,7 +19,7 @@ from expert.author.files.schema_forms import (
     words,
 )
 from expert.knowledge import load_site, read_log
-from expert.knowledge.check import fact_words
+from expert.knowledge.check_across import fact_words
 from expert.knowledge.keys import LISTS, SINGLE, Shape
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase

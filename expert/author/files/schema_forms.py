@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from expert.knowledge.check import fact_words
+from expert.knowledge.check_across import fact_words
 from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST, Shape
 from expert.knowledge.model import (

@@ -19,28 +19,34 @@ from expert.host import on_leaving, steady_streams
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
-    "list": ("checklist.list", "list the checklists, or the racks and circuits of a site"),
+    "list": (
+        "checklist.list_checklists",
+        "list the checklists, or the racks and circuits of a site",
+    ),
     "checklists": ("checklist.check_checklists", "check checklists without running them"),
     "run": ("checklist.run", "run a checklist on a circuit or rack"),
     "resume": ("checklist.resume", "go on with a job that was stopped"),
-    "site": ("site.command", "a store of one's own: begin it, add to it, show what is known"),
-    "jobs": ("jobs.list", "list the recorded jobs"),
+    "site": ("site.site_command", "a store of one's own: begin it, add to it, show what is known"),
+    "jobs": ("jobs.jobs_command", "list the recorded jobs"),
     "outcome": ("jobs.outcome", "say what a finding of a job turned out to be"),
     "serve": ("web.serve", "jobs in a phone's browser, for one person or several at once"),
-    "sheet": ("checklist.sheet", "what is to be read, by place, on paper or on a phone"),
+    "sheet": ("checklist.write_sheet", "what is to be read, by place, on paper or on a phone"),
     "take-in": ("checklist.take_in", "enter into a job what was read on a sheet"),
     "report": ("checklist.report", "write the report of a job"),
-    "refrigerant": ("refrigerant.command", "the refrigerant log: entries, leak rates, what is due"),
-    "audit": ("jobs.audit", "how the jobs were done: completeness, repeats, times, crews"),
+    "refrigerant": (
+        "refrigerant.refrigerant_command",
+        "the refrigerant log: entries, leak rates, what is due",
+    ),
+    "audit": ("jobs.show_audit", "how the jobs were done: completeness, repeats, times, crews"),
     "diagnose": ("readings.diagnose", "findings from a file of readings, without a procedure"),
     "trend": ("readings.trend", "defrosts found in a log of values, and what is wrong with them"),
-    "practice": ("practice.command", "find faults on a plant that is not real"),
-    "calc": ("calc.command", "service physics: saturation, superheat, subcooling and more"),
+    "practice": ("practice.practice_command", "find faults on a plant that is not real"),
+    "calc": ("calc.calc_command", "service physics: saturation, superheat, subcooling and more"),
     "quantities": ("rules.quantities", "list what can be measured, with units and limits"),
     "sync": ("company.sync", "take the company's pack, and exchange jobs with its store"),
     "packs": ("company.packs", "give out the company's pack: sign, publish, take back"),
     "settings": ("frame.settings_command", "what holds without being typed: store, pack, name"),
-    "rules": ("rules.command", "work on the rulebase: check and test it"),
+    "rules": ("rules.rules_command", "work on the rulebase: check and test it"),
 }
 INTERNAL = 70
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)  # no error in the program

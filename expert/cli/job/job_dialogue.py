@@ -138,7 +138,7 @@ def _ask_of_earlier(work: Work, front: Front) -> bool:
     """A person is asked what the findings of the last jobs here were; whether to go on."""
     if not front.interactive:
         return True
-    from expert.cli.job.outcomes import ask_of_earlier
+    from expert.cli.job.ask_outcome import ask_of_earlier
 
     try:
         return ask_of_earlier(front, work.store, work.job, work.evaluator.rulebase)
@@ -150,7 +150,7 @@ def _ask_outcomes(work: Work, front: Front) -> None:
     """A person is asked at closing whether what was found was confirmed."""
     if not front.interactive:
         return
-    from expert.cli.job.outcomes import ask
+    from expert.cli.job.ask_outcome import ask
     from expert.procedure.picture import fold
 
     with suppress(LeaveError, KeyboardInterrupt):

@@ -68,7 +68,7 @@ def summaries(
             missing.append(job)
     if len(missing) >= _MANY and sys.stderr.isatty():
         sys.stderr.write(f"{len(missing)} jobs are summed up for the first time; it is kept.\n")
-    judge = _Judge(options, store) if missing else None
+    judge = _SummingUp(options, store) if missing else None
     missing.sort(key=lambda job: (job.site, job.subject, job.checklist))
     for batch in _batches(missing):
         rows = []
@@ -82,7 +82,7 @@ def summaries(
     return found
 
 
-class _Judge:
+class _SummingUp:
     """Sums up one job after the other; what the last one was judged with is used again."""
 
     def __init__(self, options: argparse.Namespace, store: JobStore) -> None:

@@ -32,7 +32,7 @@ def packed(kind: type[T], files: Iterable[Path], more: Iterable[str]) -> T | Non
     try:
         name = _name(kind, files, more, root)
         with (folder / name).open("rb") as file:
-            found = _Reader(file, root).load()
+            found = _KeptUnpickler(file, root).load()
     except Exception:  # whatever is wrong with it, it is made again
         return None
     return found if isinstance(found, kind) else None
@@ -43,7 +43,7 @@ def pack(what: object, files: Iterable[Path], more: Iterable[str]) -> None:
     assert _into is not None
     root = shipped(FOLDER).parent
     with (_into / _name(type(what), files, more, root)).open("wb") as file:
-        _Writer(file, root).dump(what)
+        _KeptPickler(file, root).dump(what)
 
 
 def is_packing() -> bool:
@@ -75,7 +75,7 @@ def _name(kind: type[object], files: Iterable[Path], more: Iterable[str], root: 
     return f"{digest.hexdigest()[:32]}{_SUFFIX}"
 
 
-class _Writer(pickle.Pickler):
+class _KeptPickler(pickle.Pickler):
     def __init__(self, file: IO[bytes], root: Path) -> None:
         super().__init__(file, protocol=5)
         self._root = f"{root}/"
@@ -87,7 +87,7 @@ class _Writer(pickle.Pickler):
         return self._inside(given) if is_path else None
 
 
-class _Reader(pickle.Unpickler):
+class _KeptUnpickler(pickle.Unpickler):
     def __init__(self, file: IO[bytes], root: Path) -> None:
         super().__init__(file)
         self._at = cache(lambda name: str(root / name))

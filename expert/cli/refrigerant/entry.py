@@ -212,7 +212,7 @@ def _tell(work: Work, options: argparse.Namespace) -> None:
     from expert.cli.job.load_knowledge import load_rules
     from expert.cli.job.open_job import site_of_job
     from expert.cli.refrigerant.accounts import notice, site_account, wrapped
-    from expert.cli.refrigerant.log import line_texts
+    from expert.cli.refrigerant.show_log import line_texts
 
     keep(work)
     site = site_of_job(work.job, load_rules(options.rulebase))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import add_json, add_rulebase, print_json, say
 from expert.cli.frame.options import add_place, typed_day
-from expert.cli.frame.pages import add_pages, page
+from expert.cli.frame.page_by_page import add_pages, page
 from expert.errors import NotWritten
 
 if TYPE_CHECKING:

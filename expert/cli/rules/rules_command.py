@@ -20,7 +20,15 @@ ACTIONS = {
     "case": "the readings of a job with what it turned out to be, as a case without names",
     "compare": "what changed between two rulebases, and who would be judged differently",
 }
-_MODULES = {"test": "run_tests", "try": "try_readings"}
+_MODULES = {
+    "check": "check_rules",
+    "test": "run_tests",
+    "explain": "explain_cause",
+    "try": "try_readings",
+    "new": "new_rule",
+    "schema": "editor_schemas",
+    "handbook": "print_handbook",
+}
 DESCRIPTION = "actions:\n" + "\n".join(f"  {name:<10}{text}" for name, text in ACTIONS.items())
 EXAMPLES = """\
   rackwalk rules check

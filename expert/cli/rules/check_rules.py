@@ -87,7 +87,7 @@ def _changes(base: Rulebase, folder: Path | None) -> tuple[list[str], list[str]]
     """What a company pack changes in the pack below it, in words: what touches safety, and all."""
     if folder is None or base.info.over is None:
         return [], []
-    from expert.author.comparison.compare import pack_lines
+    from expert.author.comparison.changed_knowledge import pack_lines
     from expert.author.comparison.safety import safety_lines
 
     return list(safety_lines(base, folder)), list(pack_lines(base, folder))

@@ -15,6 +15,7 @@ ACTIONS = {  # each with what it is for
     "learn": "keep what a job found set or has set",
     "keep": "take a site file in, or write one out",
 }
+_MODULES = {"new": "new_site", "show": "show_site", "check": "check_site"}
 DESCRIPTION = """\
 Stores are kept with the jobs, each change with who, when and why; with a server of the company
 everybody has them. A store is named by its name wherever --site is asked; a site file will do too.
@@ -35,4 +36,5 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """The exit code of the action."""
     name = known_action("site", options.action, ACTIONS)
-    return run_module(f"rackwalk site {name}", ACTIONS[name], f"site.{name}", options.rest)
+    module = f"site.{_MODULES.get(name, name)}"
+    return run_module(f"rackwalk site {name}", ACTIONS[name], module, options.rest)

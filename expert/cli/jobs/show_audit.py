@@ -67,7 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 @dataclass(frozen=True)
-class _Part:
+class _PageTable:
     """A table as the page shows it."""
 
     id: str
@@ -250,7 +250,7 @@ def _write_html(
     from expert.report.render import render_template, write_text
 
     parts = [
-        _Part(
+        _PageTable(
             table.id, table.title, table.says, table.heads,
             [
                 [cell_text(cell, table.unit(number)) for number, cell in enumerate(row)]

@@ -14,7 +14,11 @@ ACTIONS = {
     "log": "every amount with the leak rate then and what followed",
     "due": "repairs, verifications, inspections and reports that are due",
 }
-_MODULES = {"add": "entry", "recover": "entry", "charge": "entry", "correct": "entry"}
+_MODULES = {
+    **dict.fromkeys(("add", "recover", "charge", "correct"), "entry"),
+    "log": "show_log",
+    "due": "list_duties",
+}
 DESCRIPTION = (
     "Amounts come from the jobs and from entries written here; nothing is ever erased.\n"
     "The regulation in force and local rules decide.\n\nactions:\n"
@@ -37,6 +41,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run one action with its own options. Raises UsageError for one that is not there."""
     name = known_action("refrigerant", options.action, ACTIONS)
-    module = f"refrigerant.{_MODULES.get(name, name)}"
+    module = f"refrigerant.{_MODULES[name]}"
     prog = f"rackwalk refrigerant {name}"
     return run_module(prog, ACTIONS[name], module, options.rest, action=name)

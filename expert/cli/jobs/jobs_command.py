@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from expert.cli.frame.common import add_json, print_json, say
 from expert.cli.frame.options import add_place
-from expert.cli.frame.pages import LENGTH, add_pages, page
+from expert.cli.frame.page_by_page import LENGTH, add_pages, page
 from expert.cli.frame.parser import add_action, known_action, run_module
 from expert.cli.jobs.filters import add_filters, chosen
 
@@ -29,7 +29,14 @@ ACTIONS = {
     "columns": "keep what is known in finished jobs for judging many of them at once",
     "schema": "JSON Schema of an exported line",
 }
-_MODULES = {"import": "import_jobs", "open": "open_items"}
+_MODULES = {
+    "export": "export_jobs",
+    "import": "import_jobs",
+    "open": "list_open_items",
+    "check": "check_store",
+    "rescue": "rescue_jobs",
+    "schema": "export_schema",
+}
 DESCRIPTION = (
     "Without an action: unfinished jobs, then finished ones, the one worked on last first.\n"
     "'rackwalk report JOB' writes the report of one.\n\nactions:\n"

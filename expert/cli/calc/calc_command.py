@@ -12,10 +12,13 @@ from expert.cli.frame.parser import add_action, known_action, run_module
 
 TABLES = {  # each with its module and what it is for
     "list": ("list_formulas", "all formulas and their inputs"),
-    "saturation": ("saturation", "dew and bubble at a temperature or pressure"),
+    "saturation": ("dew_and_bubble", "dew and bubble at a temperature or pressure"),
     "refrigerants": ("charts", "safety class, warming potential, glide ..."),
     "chart": ("charts", "a pressure-temperature chart, text or SVG"),
-    "suction-group": ("suction_group", "set point of a rack over all its circuits, by both routes"),
+    "suction-group": (
+        "suction_set_point",
+        "set point of a rack over all its circuits, by both routes",
+    ),
     "non-condensables": ("verdicts", "standing pressure of an idle, equalised condenser"),
     "standing-vacuum": ("verdicts", "what the rise after isolation says"),
     "cycle": ("cycle_and_defrost", "effect, work, performance, discharge temperature"),
@@ -52,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
         module, says = TABLES[name]
     else:
         name = name.replace("-", "_")
-        module, says = "formula", _title(name)
+        module, says = "any_formula", _title(name)
     return run_module(f"rackwalk calc {name}", says, f"calc.{module}", options.rest, action=name)
 
 
