@@ -11,7 +11,7 @@ READ, GIVEN, DERIVED, SERIES = range(4)
 
 
 @dataclass(frozen=True)
-class Sample:
+class FlatSample:
     """A reading of a series; `seconds` is its time on the clock, where there is one."""
 
     value: float | str
@@ -27,7 +27,7 @@ class FlatValue:
     value: float | str
     plus_minus: float
     origin: int
-    samples: tuple[Sample, ...] = ()
+    samples: tuple[FlatSample, ...] = ()
 
     @property
     def is_number(self) -> bool:
@@ -43,8 +43,8 @@ def flat_value(known: Known) -> FlatValue:
     return FlatValue(value, spread, origin, tuple(map(_sample, samples)))
 
 
-def _sample(reading: Reading) -> Sample:
-    return Sample(*_parts(reading.value), reading.seconds)
+def _sample(reading: Reading) -> FlatSample:
+    return FlatSample(*_parts(reading.value), reading.seconds)
 
 
 def _parts(value: Measure | str) -> tuple[float | str, float]:

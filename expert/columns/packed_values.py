@@ -11,7 +11,7 @@ from base64 import b64decode, b64encode
 from typing import Any
 
 from expert.columns.asked_limits import AskedLimit
-from expert.columns.flat_value import FlatValue, Sample
+from expert.columns.flat_value import FlatSample, FlatValue
 from expert.columns.known_values import Gathered, JobHead, JobValues, View
 
 FORM = 1
@@ -60,4 +60,4 @@ def _row(known: FlatValue) -> list[Any]:
 def _value(row: list[Any]) -> FlatValue:
     value, spread, origin, *rest = row
     samples = rest[0] if rest else ()
-    return FlatValue(value, spread, origin, tuple(Sample(*each) for each in samples))
+    return FlatValue(value, spread, origin, tuple(FlatSample(*each) for each in samples))
