@@ -1,13 +1,14 @@
-"""Where the entries of a job are kept, as a session needs it."""
+"""Where the entries of a job are kept, as a session needs it, and what it notes at its end."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
-from expert.procedure.entries import Entry
+from expert.procedure.entries import Draft, Entry
+from expert.procedure.picture import Picture
 
 
 @dataclass(frozen=True)
@@ -16,6 +17,17 @@ class KnownText:
 
     frame: str
     text: str
+
+
+@dataclass(frozen=True)
+class Noted:
+    """What a finished job notes of itself, and what is known in it; None where that is not told."""
+
+    drafts: Sequence[Draft] = ()
+    known: KnownText | None = None
+
+
+Ending = Callable[[Picture], Noted]
 
 
 class Log(Protocol):

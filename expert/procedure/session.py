@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
 from expert.procedure.entries import EARLY, ONCE, Draft, Entry
 from expert.procedure.history import History, history_data
-from expert.procedure.log import KnownText, Log, WholeLog
+from expert.procedure.log import Ending, Log, WholeLog
 from expert.procedure.open_now import Offer, held_back
 from expert.procedure.people import AT, BESIDE, asked_in, others_at
 from expert.procedure.photo_file import photo_draft, photo_files
@@ -28,17 +28,6 @@ from expert.procedure.wait_guard import too_early
 from expert.procedure.world import AS_FOUND
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
-
-
-@dataclass(frozen=True)
-class Noted:
-    """What a finished job notes of itself, and what is known in it; None where that is not told."""
-
-    drafts: Sequence[Draft] = ()
-    known: KnownText | None = None
-
-
-Ending = Callable[[Picture], Noted]
 Others = Callable[[int], Iterable[Entry]]
 
 

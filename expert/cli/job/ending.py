@@ -9,10 +9,9 @@ from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.procedure.entries import Draft
 from expert.procedure.history import OpenItem, item_data
-from expert.procedure.log import KnownText
+from expert.procedure.log import Ending, KnownText, Noted
 from expert.procedure.picture import Picture
 from expert.procedure.runner import Runner
-from expert.procedure.session import Ending, Noted
 
 if TYPE_CHECKING:
     from expert.report.context import JobFacts, ReportContext
