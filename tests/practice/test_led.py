@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from practice_made import attempt_at, shipped_setting
-from shipped_knowledge import shipped_rules
+from shipped_knowledge import shipped_checklists
 
-from expert.places import shipped
 from expert.practice.attempt import Attempt
 from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
 from expert.procedure.session import Session
@@ -79,8 +77,7 @@ class Newcomer:
 
 
 def walked(attempt: Attempt, most: int) -> tuple[Newcomer, Session]:
-    rules = shipped_rules()
-    checklist = load_checklist(shipped("checklists") / "hot-gas-defrost-checkout.yaml", rules)
+    checklist = shipped_checklists()["hot-gas-defrost-checkout"]
     runner = runner_for(checklist, attempt.evaluator)
     session = Session(runner, Kept(), "job", now=lambda: attempt.now)
     person = Newcomer(most)
