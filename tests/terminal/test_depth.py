@@ -67,7 +67,7 @@ def test_each_caution_of_a_call_and_of_each_member_is_shown_in_full(
 def test_each_caution_of_every_shipped_checklist_is_shown_in_full(
     depth: str, shipped_rulebase: Rulebase
 ) -> None:
-    count = 0
+    count, nothing_yet = 0, Picture()
     for checklist in shipped_checklists().values():
         subject = Subject("A1", "any", checklist.subject, "A", {})
         evaluator = Evaluator(shipped_rulebase, subject, backend="plain")
@@ -76,7 +76,9 @@ def test_each_caution_of_every_shipped_checklist_is_shown_in_full(
             for step in phase.steps:
                 if step.type == "caution":
                     active = Active(step.id, step, phase, phase.stage)
-                    text = squeezed(texts.step(StepView(Picture(), active, Clock()(), Layout(80))))
+                    text = squeezed(
+                        texts.step(StepView(nothing_yet, active, Clock()(), Layout(80)))
+                    )
                     assert all(part in text for part in parts(shipped_rulebase, step.text))
                     count += 1
     assert count
