@@ -30,3 +30,13 @@ class WholeLog(Log, Protocol):
     def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
         """Keep entries and note that the job is finished."""
         ...
+
+
+class NothingKept:
+    """A log that keeps nothing, to try something out."""
+
+    def append(self, job_id: str, *entries: Entry) -> None:
+        """Nothing."""
+
+    def finish(self, job_id: str, at: datetime | None) -> None:
+        """Nothing."""

@@ -13,22 +13,12 @@ from expert.knowledge.site import SiteValue, Subject
 from expert.plant.cases import Case
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.checklist import Checklist
-from expert.procedure.entries import Entry
+from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.search import TYPE, leading
 from expert.procedure.session import Session
 
 MOST = 80
-
-
-class Kept:
-    """A log in memory."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        pass
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
 
 
 @dataclass
@@ -61,7 +51,9 @@ def session_of(subject: Subject, checklist: Checklist, rulebase: Rulebase) -> Se
     """A search on a subject."""
     evaluator = Evaluator(rulebase, subject, backend="plain")
     runner = runner_for(checklist, evaluator)
-    return Session(runner, Kept(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC))
+    return Session(
+        runner, NothingKept(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC)
+    )
 
 
 def play(

@@ -9,8 +9,8 @@ from shipped_knowledge import shipped_rules
 
 from expert.places import shipped
 from expert.practice.attempt import Attempt
-from expert.procedure.entries import Entry
 from expert.procedure.load_checklists import load_checklist
+from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
 from expert.procedure.session import Session
@@ -19,16 +19,6 @@ from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout
 from expert.terminal.practice_front import PracticeFront
 from expert.terminal.texts import Texts
-
-
-class Kept:
-    """A log in memory."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        pass
-
-    def finish(self, job_id: str, at: object) -> None:
-        pass
 
 
 class Newcomer:
@@ -82,7 +72,7 @@ def walked(attempt: Attempt, most: int) -> tuple[Newcomer, Session]:
     rules = shipped_rules()
     checklist = load_checklist(shipped("checklists") / "hot-gas-defrost-checkout.yaml", rules)
     runner = runner_for(checklist, attempt.evaluator)
-    session = Session(runner, Kept(), "job", now=lambda: attempt.now)
+    session = Session(runner, NothingKept(), "job", now=lambda: attempt.now)
     person = Newcomer(most)
     person.session = session
     front = PracticeFront(person, attempt)

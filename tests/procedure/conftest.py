@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import Clock
 from rack_walk import WALK, walk_runner
 
 from expert.inference.evaluate import Evaluator

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import Clock
 
 from expert.errors import PackError, Problem
 from expert.inference.evaluate import Evaluator

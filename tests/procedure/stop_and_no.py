@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import Clock
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase

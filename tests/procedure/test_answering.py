@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, go_to
+from memory_log import MemoryLog
+from procedure_drive import Clock, answer, go_to
 
 from expert.errors import ReadingError
 from expert.procedure.answering import NeedsConfirmation

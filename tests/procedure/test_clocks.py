@@ -3,7 +3,8 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, go_to
+from memory_log import MemoryLog
+from procedure_drive import Clock, answer, go_to
 
 from expert.errors import ReadingError
 from expert.procedure.runner import Runner

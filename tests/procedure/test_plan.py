@@ -2,7 +2,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from procedure_drive import Clock, MemoryLog, answer, finish, go_to, keys
+from memory_log import MemoryLog
+from procedure_drive import Clock, answer, finish, go_to, keys
 
 from expert.procedure.runner import Runner
 from expert.procedure.session import Session

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import Clock
 
 from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator

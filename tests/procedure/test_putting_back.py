@@ -3,7 +3,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, finish, go_to, keys
+from memory_log import MemoryLog
+from procedure_drive import Clock, answer, finish, go_to, keys
 
 from expert.errors import ReadingError
 from expert.procedure.runner import Runner

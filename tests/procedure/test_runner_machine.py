@@ -17,7 +17,8 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from procedure_drive import Clock, MemoryLog, answer, usual
+from memory_log import MemoryLog
+from procedure_drive import Clock, answer, usual
 
 from expert.errors import ReadingError
 from expert.procedure.active import id_of

@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, finish
+from memory_log import MemoryLog
+from procedure_drive import Clock, answer, finish
 
 from expert.errors import MovedOnError, RackwalkError
 from expert.procedure.entries import Entry

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import Clock
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site

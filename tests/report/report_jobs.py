@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from memory_log import MemoryLog
 from shipped_knowledge import shipped_rules
 
 from expert.inference.evaluate import Evaluator
@@ -51,19 +52,6 @@ class Job:
     rulebase_hash: str = ""
 
 
-@dataclass
-class MemoryLog:
-    """Keeps entries in a list."""
-
-    entries: list[Entry]
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        self.entries.extend(entries)
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
-
-
 @cache
 def knowledge() -> tuple[Rulebase, dict[str, Checklist], Site]:
     """What is shipped: the rulebase, the checklists, the demo site."""
@@ -85,7 +73,7 @@ def played(
     evaluator = Evaluator(rulebase, what, members=site.members(what), backend="plain")
     runner = runner_for(checklists[checklist], evaluator)
     clock = iter(START + timedelta(seconds=20 * n) for n in range(10_000))
-    log = MemoryLog([])
+    log = MemoryLog()
     session = Session(runner, log, "job", now=lambda: next(clock))
     file = next(DEMO.glob(f"{checklist}.*{name}.answers.yaml"))
     if skipped:

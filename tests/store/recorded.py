@@ -23,6 +23,7 @@ from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.load_checklists import load_checklists
+from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
@@ -58,14 +59,6 @@ class Recorded:
     subject: str
     alike: tuple[str, ...]
     entries: tuple[Entry, ...]
-
-
-class _Kept:
-    def append(self, job_id: str, *entries: Entry) -> None:
-        pass
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
 
 
 class _Clock:
@@ -107,7 +100,7 @@ def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Itera
         checklist, subject = checklists[name], site.subjects[subject_id]
         evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")
         runner = runner_for(checklist, evaluator)
-        session = Session(runner, _Kept(), "job", now=_Clock())
+        session = Session(runner, NothingKept(), "job", now=_Clock())
         if answers:
             list(play(session, load_answers(folder / answers, checklist)))
         else:

@@ -12,6 +12,7 @@ from found_in_walk import found
 from small_server import Running, begun, served
 from web_walk import START, Clock, Walk, _found, answers_of
 
+from expert.procedure.log import NothingKept
 from expert.procedure.scripted import _enter
 from expert.procedure.session import Session
 from expert.web.limits import RateLimit
@@ -63,7 +64,7 @@ def test_pages_and_session_come_to_the_same(name: str, tmp_path: Path) -> None:
 def type_alike(paged: Session, jobs: LiveJobs, walk: Walk) -> Session:
     """The same answers in a session as the terminal has it, at the same depth."""
     clock = Clock(START)
-    session = Session(paged.runner, _Nowhere(), "job", now=clock, who="A. Sample")
+    session = Session(paged.runner, NothingKept(), "job", now=clock, who="A. Sample")
     session.lead(paged.depth)
     session.settle()
     while (active := session.current) is not None:
@@ -72,11 +73,3 @@ def type_alike(paged: Session, jobs: LiveJobs, walk: Walk) -> Session:
         clock.at += timedelta(seconds=20)
         _enter(session, active, found_there)
     return session
-
-
-class _Nowhere:
-    def append(self, job_id: str, *entries: object) -> None:
-        pass
-
-    def finish(self, job_id: str, at: object) -> None:
-        pass
