@@ -22,7 +22,7 @@ MOST = 80
 
 
 @dataclass
-class Played:
+class SearchPlayed:
     """How a search went: the readings it asked, those that could not be had, what it ended with."""
 
     asked: list[str]
@@ -58,7 +58,7 @@ def session_of(subject: Subject, checklist: Checklist, rulebase: Rulebase) -> Se
 
 def play(
     session: Session, readings: dict[str, tuple[Reading, ...]], complaint: str
-) -> Played:  # fmt: skip
+) -> SearchPlayed:  # fmt: skip
     """Answers from the readings until the search ends; what is not among them is skipped."""
     asked: list[str] = []
     skipped: list[str] = []
@@ -84,6 +84,6 @@ def play(
     found_now = session.evaluation()
     clear = leading(found_now, session.runner.rulebase)
     first = next(iter(found_now.findings), None)
-    return Played(
+    return SearchPlayed(
         asked, skipped, clear.cause.id if clear else "", first.cause.id if first else "", session
     )

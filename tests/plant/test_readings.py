@@ -10,7 +10,7 @@ from expert.knowledge.model import Rulebase
 from expert.plant.cases import Case, Wanted, every_fault, make_cases
 from expert.plant.faults import faults
 from expert.plant.visit_instruments import TOOLS, Visit
-from plant.judge import ACCEPTED, Judge, accepted_for, wilson
+from plant.judge import ACCEPTED, PlantJudge, accepted_for, wilson
 
 SEED = 3
 FAULTS = [*faults()][:: step(8)]  # each costs what a hundred other tests cost
@@ -47,7 +47,7 @@ def test_every_name_is_a_quantity_and_every_word_its_choice(
 
 
 def test_a_reading_can_be_typed(cases: list[Case], shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     refused = {
         name
         for case in cases

@@ -21,7 +21,7 @@ from expert.terminal.practice_front import PracticeFront
 from expert.terminal.texts import Texts
 
 
-class Newcomer:
+class LedNewcomer:
     """Reads wherever something is read, says yes to cautions, skips what cannot be had."""
 
     interactive = True
@@ -68,12 +68,12 @@ class Newcomer:
         return "y" if active.step.type == "caution" or "y/n" in label else ""
 
 
-def walked(attempt: Attempt, most: int) -> tuple[Newcomer, Session]:
+def walked(attempt: Attempt, most: int) -> tuple[LedNewcomer, Session]:
     rules = shipped_rules()
     checklist = load_checklist(shipped("checklists") / "hot-gas-defrost-checkout.yaml", rules)
     runner = runner_for(checklist, attempt.evaluator)
     session = Session(runner, NothingKept(), "job", now=lambda: attempt.now)
-    person = Newcomer(most)
+    person = LedNewcomer(most)
     person.session = session
     front = PracticeFront(person, attempt)
     front.session = session

@@ -41,7 +41,7 @@ TYPED = {
 }
 
 
-class Clock:
+class StandingClock:
     """A time of day that stands until it is moved."""
 
     def __init__(self) -> None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from memory_log import MemoryLog
-from procedure_drive import Clock
+from procedure_drive import StandingClock
 
 from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
@@ -103,7 +103,7 @@ def rack(refrigerant: str) -> Subject:
 def session(rules: Rulebase, refrigerant: str, text: str = HEAD + STEPS) -> Session:
     checklist = parse_checklist(text, "small.yaml", rules)
     runner = runner_for(checklist, Evaluator(rules, rack(refrigerant), backend="plain"))
-    return Session(runner, MemoryLog(), "job", now=Clock())
+    return Session(runner, MemoryLog(), "job", now=StandingClock())
 
 
 def walk(at: Session, rounds: int = 1) -> list[str]:

@@ -2,8 +2,9 @@
 
 `python tests/published/published_figures.py` prints, for each file of cases, how often the right
 cause comes first and among the first three, with the 95 % interval; what lies first where it does
-not; and, on a line of its own, the cases with what was added to them. A tie for the first rank counts as its
-share, and a tie for the third rank as out. A case for which `right` is empty must find nothing.
+not; and, on a line of its own, the cases with what was added to them. A tie for the first rank
+counts as its share, and a tie for the third rank as out. A case for which `right` is empty must
+find nothing.
 """
 
 from __future__ import annotations

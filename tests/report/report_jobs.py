@@ -42,7 +42,7 @@ JOBS = {
 
 
 @dataclass(frozen=True)
-class Job:
+class ReportedJob:
     """The facts of a job that a report needs."""
 
     id: str = "2026-03-02-A4"
@@ -103,7 +103,7 @@ def job(name: str) -> tuple[tuple[Entry, ...], Runner]:
 def gathered(name: str, system: str) -> ReportContext:
     """The facts of one of JOBS, from which every view of it is made."""
     entries, runner = job(name)
-    return gather(Job(), entries, runner, system=system, backend="plain")
+    return gather(ReportedJob(), entries, runner, system=system, backend="plain")
 
 
 @cache

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from memory_log import MemoryLog
-from report_jobs import START, Job
+from report_jobs import START, ReportedJob
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
@@ -112,7 +112,7 @@ def session(tmp_path: Path) -> Session:
 def report(session: Session, typed: Sequence[str]) -> str:
     for text in typed:
         session.answer(text)
-    return render_report(Job(), session.picture.entries, session.runner, backend="plain")
+    return render_report(ReportedJob(), session.picture.entries, session.runner, backend="plain")
 
 
 def part(text: str, heading: str) -> str:

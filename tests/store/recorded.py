@@ -52,7 +52,7 @@ SHIPPED = (
 
 
 @dataclass(frozen=True)
-class Recorded:
+class RecordedJob:
     """A finished job: its checklist, its subject in the demonstration store, its entries."""
 
     checklist: Checklist
@@ -61,7 +61,7 @@ class Recorded:
     entries: tuple[Entry, ...]
 
 
-class _Clock:
+class _VisitClock:
     def __init__(self) -> None:
         self.at = BEGAN
 
@@ -77,7 +77,7 @@ def site_text() -> str:
 
 
 @cache
-def recorded(every: int = 1) -> tuple[Rulebase, tuple[Recorded, ...]]:
+def recorded(every: int = 1) -> tuple[Rulebase, tuple[RecordedJob, ...]]:
     """The rulebase and every so many of the jobs: some seconds the first time, then from the
     user's cache."""
     rules = load_rulebase(shipped("rulebase"))
@@ -91,7 +91,7 @@ def recorded(every: int = 1) -> tuple[Rulebase, tuple[Recorded, ...]]:
     return rules, jobs
 
 
-def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Iterator[Recorded]:
+def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Iterator[RecordedJob]:
     site = parse_site(site_text(), "site.yaml", rules)
     folder = shipped("checklists") / "demo"
     shipped_answers = ((*each, f"{each[0]}.{name}.answers.yaml") for *each, name in SHIPPED)
@@ -100,7 +100,7 @@ def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Itera
         checklist, subject = checklists[name], site.subjects[subject_id]
         evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")
         runner = runner_for(checklist, evaluator)
-        session = Session(runner, NothingKept(), "job", now=_Clock())
+        session = Session(runner, NothingKept(), "job", now=_VisitClock())
         if answers:
             list(play(session, load_answers(folder / answers, checklist)))
         else:
@@ -109,7 +109,7 @@ def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Itera
             each.id for each in site.subjects.values()
             if (each.kind, each.facts) == (subject.kind, subject.facts)
         )  # fmt: skip
-        yield Recorded(checklist, subject_id, alike, session.picture.entries)
+        yield RecordedJob(checklist, subject_id, alike, session.picture.entries)
 
 
 def _demo() -> Iterator[tuple[str, str, str]]:

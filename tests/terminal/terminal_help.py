@@ -29,7 +29,7 @@ WALK = (
 )  # fmt: skip
 
 
-class Clock:
+class TickingClock:
     """Goes on by ten seconds each time it is asked."""
 
     def __init__(self) -> None:
@@ -73,7 +73,7 @@ class TypedFront:
         return "\n".join(self.shown)
 
 
-class Job:
+class ShownJob:
     """A session of the small checklist with its texts."""
 
     def __init__(self, system: str = "us", depth: str = "learning") -> None:
@@ -82,7 +82,7 @@ class Job:
         subject = load_site(SMALL / "site.yaml", rules).subjects["A1"]
         evaluator = Evaluator(rules, subject, system=system, backend="plain")
         self.runner: Runner = runner_for(checklist, evaluator, system=system)
-        self.log, self.clock = MemoryLog(), Clock()
+        self.log, self.clock = MemoryLog(), TickingClock()
         self.session = Session(self.runner, self.log, "job", now=self.clock)
         self.texts = Texts(self.runner, evaluator, depth=depth)
 

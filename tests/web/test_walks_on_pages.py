@@ -10,7 +10,7 @@ import pytest
 from budget import NIGHTLY
 from found_in_walk import found
 from small_server import Running, begun, served
-from web_walk import START, Clock, Walk, _found, answers_of
+from web_walk import START, PageClock, PageWalk, _found, answers_of
 
 from expert.procedure.log import NothingKept
 from expert.procedure.scripted import _enter
@@ -28,15 +28,15 @@ AT_NIGHT = [
 _TIMES = re.compile(r"\d{4}-\d\d-\d\d|\d\d:\d\d(:\d\d)?|\b\d+:\d\d\b|[0-9a-f]{12,64}")
 
 
-def begin(server: Running, name: str) -> tuple[Walk, LiveJobs]:
+def begin(server: Running, name: str) -> tuple[PageWalk, LiveJobs]:
     """A job of a demo file on a clock that the test sets."""
-    clock, jobs = Clock(), server.service.companies[""]
+    clock, jobs = PageClock(), server.service.companies[""]
     jobs.now = clock
     server.service.known = RateLimit(1e9, 1e9)
     visitor = server.visitor()
     checklist, _, what = name.partition(".")
     job = begun(visitor, checklist, what.partition("-")[0].upper())
-    return Walk(server, visitor, job, answers_of(name, jobs), clock), jobs
+    return PageWalk(server, visitor, job, answers_of(name, jobs), clock), jobs
 
 
 @pytest.mark.parametrize("name", [*WALKS, *AT_NIGHT] if NIGHTLY else WALKS)
@@ -61,9 +61,9 @@ def test_pages_and_session_come_to_the_same(name: str, tmp_path: Path) -> None:
         assert _TIMES.sub("", pages).count("<h2") > 3
 
 
-def type_alike(paged: Session, jobs: LiveJobs, walk: Walk) -> Session:
+def type_alike(paged: Session, jobs: LiveJobs, walk: PageWalk) -> Session:
     """The same answers in a session as the terminal has it, at the same depth."""
-    clock = Clock(START)
+    clock = PageClock(START)
     session = Session(paged.runner, NothingKept(), "job", now=clock, who="A. Sample")
     session.lead(paged.depth)
     session.settle()
