@@ -112,7 +112,8 @@ INNER_STEPS = {
         ("rules", "company", "web"),
     ),
     "physics": (
-        ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),
+        ("frame",), ("air", "fluids"),
+        ("cycle", "electric", "frost", "leak_law", "liquid", "tightness"),
     ),
 }  # fmt: skip
 

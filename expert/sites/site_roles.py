@@ -14,7 +14,7 @@ from expert.knowledge.yaml_nodes import Fields, Node, read_yaml
 from expert.places import shipped
 
 _SECTIONS = ("asked", "only_for", "columns", "words")
-LEVELS = ("site", "rack", "circuit")
+LEVELS = ("site", "rack", "compressor", "circuit")
 
 
 @dataclass(frozen=True)

@@ -42,7 +42,7 @@ from expert.cli.job.load_knowledge import load_all_checklists, load_rules  # noq
 from expert.columns import parquet  # noqa: E402
 from expert.columns.batch import Batch  # noqa: E402
 from expert.columns.column_judge import ColumnJudge  # noqa: E402
-from expert.columns.flat_rows import READ  # noqa: E402
+from expert.columns.flat_value import READ  # noqa: E402
 from expert.columns.frame import Frame, frame_of  # noqa: E402
 from expert.columns.known_values import JobHead, JobValues, values_from  # noqa: E402
 from expert.columns.said import AllSaid  # noqa: E402

@@ -187,3 +187,36 @@ def test_what_a_job_found_is_kept_for_the_store_later(command: Command, home: Pa
     assert "version 2" in done.out, done.both
     assert "head" in command("site", "show", "--history").out
     assert "already all" in command("site", "learn", job.id, "--yes").out
+
+
+def test_a_row_of_the_level_sheet_is_learned_and_what_contradicts_it_is_asked_by_itself(
+    command: Command, home: Path
+) -> None:
+    demo = shipped("checklists") / "demo"
+    answers = demo / "receiver-level-and-charge.a-healthy.answers.yaml"
+    assert command("site", "keep", str(demo / "site.yaml")).code == 0
+    ran = command(
+        "run", "receiver-level-and-charge", "--subject", "A", "--answers", str(answers),
+        "--engine", "plain",
+    )  # fmt: skip
+    assert ran.code == 0, ran.both
+    with JobStore(home / "jobs.db") as store:
+        (job,) = store.jobs()
+    done = command("site", "learn", job.id, typed="y\n")
+    assert "(66 F, full, off): 38 %, written by A. Sample" in " ".join(done.out.split()), done.both
+    assert "the rack's sheet: 66 F, full, off: 38 %" in command("site", "show").out
+    told = json.loads(command("site", "show", "--json").out)["subjects"]
+    (rack,) = [each for each in told if each["id"] == "A"]
+    assert rack["sheets"]["receiver_level_on_sheet"] == [
+        {"weather": "66 F", "condenser_mode": "full", "heat_reclaim": "off", "says": "38 %"}
+    ]
+    command("site", "keep", "--output", "out.yaml")
+    text = (home / "out.yaml").read_text(encoding="utf-8").replace("says: 38 %", "says: 50 %")
+    (home / "other.yaml").write_text(text, encoding="utf-8")
+    assert command("site", "keep", "other.yaml").code == 0
+    asked = command("site", "learn", job.id, typed="n\n")
+    assert "Here the store says otherwise" in asked.out and "38 %" in asked.out
+    assert "66 F, full, off: 50 %" in command("site", "show").out
+    kept = command("site", "learn", job.id, "--yes")
+    assert "In the place of what stood there" in kept.out and "(was 50 % at 66 F)" in kept.out
+    assert "66 F, full, off: 38 %" in command("site", "show").out

@@ -28,7 +28,8 @@ BELOW_ZERO = {  # formulas whose result has a sign that means something, and is 
     "receiver_charge_change", "liquid_line_lift_loss", "valve_inlet_subcooling",
     "defrost_melting_margin", "defrost_melting_margin_at_end", "nitrogen_unexplained_fall",
     "nitrogen_unexplained_share", "standing_vacuum_rise", "standing_vacuum_late_share",
-    "vacuum_margin_to_boiling", "surface_sweat_margin",
+    "vacuum_margin_to_boiling", "surface_sweat_margin", "voltage_from_reference",
+    "current_from_reference",
 }  # fmt: skip
 WARNED = {
     "superheat", "subcooling", "coil_temperature_difference", "condenser_temperature_difference",

@@ -78,6 +78,8 @@ KINKS: dict[str, tuple[str, float]] = {
     "moisture_heat": ("humidity", 0.117),
     "moisture_load_against_rating": ("humidity", 0.117),
     "case_load_at_humidity": ("humidity", 0.117),
+    "voltage_unbalance": ("c", 464.0),  # there A lies as far above the average as C below
+    "current_unbalance": ("b", 22.0),
 }
 
 

@@ -6,12 +6,11 @@ The plant answers what it is asked; what it does not know of is skipped as not a
 from __future__ import annotations
 
 from budget import step
+from shipped_knowledge import shipped_checklists
 
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.plant.cases import every_fault, make_cases
 from expert.procedure.checklist import Checklist
-from expert.procedure.load_checklists import load_checklist
 from expert.procedure.search import handed_to
 from plant.judge import PlantJudge, accepted_for
 from plant.searching import SearchPlayed, play, session_on
@@ -42,7 +41,7 @@ def played(rules: Rulebase, checklist: Checklist) -> dict[str, tuple[SearchPlaye
 
 
 def test_complaints_are_brought_to_their_cause(shipped_rulebase: Rulebase) -> None:
-    checklist = load_checklist(shipped("checklists") / "find-the-fault.yaml", shipped_rulebase)
+    checklist = shipped_checklists()["find-the-fault"]
     found = played(shipped_rulebase, checklist)
     assert set(found) == set(ASKED)
     right = {name for name, (search, causes) in found.items() if search.leading in causes}

@@ -8,6 +8,7 @@ from budget import step
 
 from expert.knowledge.model import Rulebase
 from expert.plant.cases import Case, Wanted, every_fault, make_cases
+from expert.plant.design import PSI
 from expert.plant.faults import faults
 from expert.plant.visit_instruments import TOOLS, Visit
 from plant.judge import ACCEPTED, PlantJudge, accepted_for, wilson
@@ -96,3 +97,20 @@ def test_wilson_holds_against_printed_values() -> None:
     """Computed by hand for 8 of 10 and 0 of 20 at 95 %."""
     assert wilson(8, 10) == pytest.approx((0.4902, 0.9433), abs=2e-4)
     assert wilson(0, 20) == pytest.approx((0.0, 0.1611), abs=2e-4)
+
+
+def test_what_no_fault_of_the_model_touches_is_answered_where_it_is_true() -> None:
+    wanted = [
+        Wanted((), ()),
+        Wanted(("oil-separator-float-stuck-open",), (0.9,)),
+        Wanted(("motor-protector-open-hot",), (1.0,)),
+    ]
+    told = {case.name: case.readings for case in make_cases(SEED, wanted)}
+    healthy = told["healthy"]
+    assert healthy["rack_controller"] == "working" and healthy["rack_trips"] == "none"
+    assert healthy["oil_reservoir_level"] == 0.5 and healthy["oil_foam"] == "none"
+    above = healthy["oil_reservoir_pressure"] - healthy["suction_header_pressure_at_rest"]
+    assert above == pytest.approx(17 * PSI, abs=2 * PSI)
+    open_float = told["oil-separator-float-stuck-open"]
+    assert not {"oil_foam", "oil_reservoir_pressure"} & set(open_float)
+    assert told["motor-protector-open-hot"]["rack_trips"] == "motor protector"

@@ -9,12 +9,11 @@ import os
 from collections.abc import Iterator
 
 import pytest
+from shipped_knowledge import shipped_checklists
 
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from expert.plant.faults import faults
-from expert.procedure.load_checklists import load_checklist
 from plant.judge import FIRST_TEN, PlantJudge
 from plant.score import SEEDS, Score, Tally, lines, score
 
@@ -70,10 +69,9 @@ def test_what_is_read_first_is_ten_readings_of_the_rulebase(shipped_rulebase: Ru
 
 
 def test_a_routine_visit_begins_as_the_preventive_walk(shipped_rulebase: Rulebase) -> None:
-    path = shipped("checklists") / "preventive-maintenance-walk.yaml"
     walk = [
         step.quantities[0]
-        for phase in load_checklist(path, shipped_rulebase).phases
+        for phase in shipped_checklists()["preventive-maintenance-walk"].phases
         for step in phase.steps
         if step.type in ("ask", "observe")
     ]

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from practice_made import attempt_at, shipped_setting
-from shipped_knowledge import shipped_rules
+from shipped_knowledge import shipped_checklists
 
-from expert.places import shipped
 from expert.practice.attempt import Attempt
-from expert.procedure.load_checklists import load_checklist
 from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
@@ -69,8 +67,7 @@ class LedNewcomer:
 
 
 def walked(attempt: Attempt, most: int) -> tuple[LedNewcomer, Session]:
-    rules = shipped_rules()
-    checklist = load_checklist(shipped("checklists") / "hot-gas-defrost-checkout.yaml", rules)
+    checklist = shipped_checklists()["hot-gas-defrost-checkout"]
     runner = runner_for(checklist, attempt.evaluator)
     session = Session(runner, NothingKept(), "job", now=lambda: attempt.now)
     person = LedNewcomer(most)

@@ -9,16 +9,15 @@ from functools import cache
 import pytest
 from budget import at_night
 from memory_log import MemoryLog
-from shipped_knowledge import shipped_rules
+from shipped_knowledge import shipped_checklists, shipped_rules
 
 from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.site import Subject
-from expert.places import shipped
 from expert.procedure.answering import Accepted
 from expert.procedure.answers import parse_answers
 from expert.procedure.checklist import Checklist
-from expert.procedure.load_checklists import load_checklist, parse_checklist
+from expert.procedure.load_checklists import parse_checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.search import find_reading, leading
@@ -37,7 +36,7 @@ FACE = {
 
 @cache
 def checklist() -> Checklist:
-    return load_checklist(shipped("checklists") / "find-the-fault.yaml", shipped_rules())
+    return shipped_checklists()["find-the-fault"]
 
 
 def begun(

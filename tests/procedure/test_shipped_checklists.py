@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from memory_log import MemoryLog
 from procedure_drive import StandingClock
+from shipped_knowledge import shipped_checklists
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
@@ -13,7 +14,6 @@ from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
 from expert.places import shipped
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
@@ -35,7 +35,7 @@ def recorded() -> list[dict[str, str]]:
 
 @pytest.fixture(scope="module")
 def checklists(shipped_rulebase: Rulebase) -> dict[str, Checklist]:
-    return load_checklists(shipped("checklists"), shipped_rulebase)
+    return shipped_checklists()
 
 
 def test_every_shipped_checklist_is_free_of_problems(checklists: dict[str, Checklist]) -> None:

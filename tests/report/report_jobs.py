@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from memory_log import MemoryLog
-from shipped_knowledge import shipped_rules
+from shipped_knowledge import shipped_checklists, shipped_rules
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
@@ -21,7 +21,6 @@ from expert.places import shipped
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
@@ -56,7 +55,7 @@ class ReportedJob:
 def knowledge() -> tuple[Rulebase, dict[str, Checklist], Site]:
     """What is shipped: the rulebase, the checklists, the demo site."""
     rulebase = shipped_rules()
-    checklists = load_checklists(shipped("checklists"), rulebase)
+    checklists = shipped_checklists()
     return rulebase, checklists, load_site(DEMO / "site.yaml", rulebase)
 
 

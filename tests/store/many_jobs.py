@@ -18,7 +18,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(1, str(Path(__file__).parents[2]))
+sys.path[1:1] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
 from recorded import RecordedJob, recorded, site_text  # noqa: E402
 

@@ -9,10 +9,11 @@ from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
+from shipped_knowledge import shipped_checklists, shipped_rules
+
 from expert.cli.job.cache import cached
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
@@ -22,7 +23,6 @@ from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
@@ -80,8 +80,7 @@ def site_text() -> str:
 def recorded(every: int = 1) -> tuple[Rulebase, tuple[RecordedJob, ...]]:
     """The rulebase and every so many of the jobs: some seconds the first time, then from the
     user's cache."""
-    rules = load_rulebase(shipped("rulebase"))
-    checklists = load_checklists(shipped("checklists"), rules)
+    rules, checklists = shipped_rules(), shipped_checklists()
     files = sorted(shipped("checklists").rglob("*.yaml"))
     source = Path(__file__).read_text(encoding="utf-8")
     jobs = cached(

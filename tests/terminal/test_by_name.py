@@ -50,6 +50,20 @@ def test_no_sign_is_needed_between_them(job: ShownJob) -> None:
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190 psig", "182")
 
 
+def test_how_it_was_read_stands_behind_it_and_is_shown_with_the_value(job: ShownJob) -> None:
+    front = run(job, "y", "", "upper header 190 psig by display lower header 182 by manifold")
+    assert "190.0 psig +/- 3.0 (13.10 bar), by display" in " ".join(front.text.split())
+    spread = [job.session.picture.closed[key].data["plus_minus"] for key in
+              ("upper-pressure", "lower-pressure")]  # fmt: skip
+    assert spread == pytest.approx([3 * 6894.757, 2 * 6894.757], rel=1e-6)
+
+
+def test_the_question_mark_says_how_true_it_is_and_how_else_it_can_be_read(job: ShownJob) -> None:
+    front = run(job, "y", "", "?")
+    told = " ".join(front.text.split())
+    assert "True to: 1.0 psi; where it is read otherwise type it behind: by gauge manifold" in told
+
+
 def test_nothing_is_read_before_its_hazard_and_it_is_not_lost(job: ShownJob) -> None:
     front = run(job, "upper header 190", "y", "", "")
     assert "waits: first the caution" in " ".join(front.text.split())

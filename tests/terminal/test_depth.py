@@ -6,14 +6,13 @@ from pathlib import Path
 
 import pytest
 from rack_job import CALLED, RackJob
+from shipped_knowledge import shipped_checklists
 from terminal_help import WALK, ShownJob, TickingClock
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.places import shipped
 from expert.procedure.active import Active
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.picture import Picture
 from expert.procedure.runner import runner_for
 from expert.terminal.layout import Layout
@@ -69,7 +68,7 @@ def test_each_caution_of_every_shipped_checklist_is_shown_in_full(
     depth: str, shipped_rulebase: Rulebase
 ) -> None:
     count = 0
-    for checklist in load_checklists(shipped("checklists"), shipped_rulebase).values():
+    for checklist in shipped_checklists().values():
         subject = Subject("A1", "any", checklist.subject, "A", {})
         evaluator = Evaluator(shipped_rulebase, subject, backend="plain")
         texts = Texts(runner_for(checklist, evaluator), evaluator, depth=depth)

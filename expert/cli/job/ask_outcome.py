@@ -23,7 +23,7 @@ from expert.report.outcomes import (
 from expert.report.told import Told, ToldFinding, told_in
 from expert.store.find_jobs import last_finished
 from expert.store.jobs import Job, JobStore
-from expert.store.summaries import carry_on
+from expert.store.kept_known import carry_on
 from expert.terminal.front import Front, LeaveError, Question
 
 FORM = "Type yes, no, the cause that it was (in words or by id), or ? for not known."

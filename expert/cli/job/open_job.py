@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 
 from expert.cli.frame.common import backend
+from expert.cli.frame.settings import setting
 from expert.cli.job.cache import uncollected
 from expert.cli.job.ending import ending_of
 from expert.cli.job.load_knowledge import (
@@ -222,7 +223,20 @@ def _runner(
     return recorded_runner(
         checklist, rules, site, job.subject, history,
         system=options.units or job.units, backend=backend(options), begun=begun_with(job),
+        instruments=own_instruments(rules),
     )  # fmt: skip
+
+
+def own_instruments(rules: Rulebase) -> tuple[str, ...]:
+    """The ways of reading that the crew has by its settings. Raises UsageError for what is none."""
+    kept = setting("instruments")
+    names = {name: each.id for each in rules.ways.values() for name in each.names}
+    typed = [" ".join(each.split()) for each in (kept.value if kept else "").split(",")]
+    if unknown := [each for each in typed if each and each not in names]:
+        hint = nearest(unknown[0], names) or f"There are: {', '.join(sorted(rules.ways))}."
+        where = f" ({kept.where})" if kept else ""
+        raise UsageError(f"There is no way of reading '{unknown[0]}'{where}. {hint}")
+    return tuple(names[each] for each in typed if each)
 
 
 @uncollected()
