@@ -14,7 +14,7 @@ from shipped_knowledge import shipped_rules
 
 pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
-from cli.small_job import SMALL, Command, Done, lines, resume_words, run_words
+from cli.small_job import SMALL, Command, Printed, lines, resume_words, run_words
 from drawn_readings import Drawing
 
 from expert.cli.job.job_columns import columns_folder
@@ -49,7 +49,7 @@ def jobs(tmp_path: Path, command: Command) -> Path:
     return tmp_path / "jobs"
 
 
-def make(command: Command, jobs: Path) -> Done:
+def make(command: Command, jobs: Path) -> Printed:
     return command(
         "jobs", "columns", "--jobs", str(jobs), "--rulebase", str(SMALL / "rules"),
         "--checklists", str(jobs.parent / "checklists"),

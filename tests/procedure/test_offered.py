@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
@@ -80,7 +81,7 @@ def session(rules: Rulebase, *, plate: bool = True) -> Session:
     )  # fmt: skip
     checklist = parse_checklist(PHASES, "sheets.yaml", rules)
     runner = runner_for(checklist, Evaluator(rules, rack, backend="plain"))
-    return Session(runner, MemoryLog(), "job", now=Clock())
+    return Session(runner, MemoryLog(), "job", now=StandingClock())
 
 
 def offered(rules: Rulebase, *typed: str, plate: bool = True) -> tuple[Session, str]:
