@@ -15,6 +15,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import yaml
+
+sys.path[:0] = [str(Path(__file__).parents[1])]
+
 from plant.judge import wilson
 
 from expert.inference.evaluate import Evaluator
