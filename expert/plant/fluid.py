@@ -155,7 +155,7 @@ class Fluid:
         for _ in range(5):
             y = np.minimum(np.maximum(y, -1.0), 2.6)
             y = y - (_horner(rows, y) - wanted) / _horner(slopes, y)
-        return y * Y_SCALE
+        return np.asarray(y * Y_SCALE)
 
 
 def _ones(like: Array) -> tuple[int, ...]:

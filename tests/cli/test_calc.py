@@ -17,10 +17,10 @@ from expert.physics.frame.catalog import CATALOG
 from expert.places import shipped
 from expert.units.kinds import ATMOSPHERE
 
-from .small_job import Command, Done
+from .small_job import Command, Printed
 
 
-def document(done: Done) -> dict[str, dict[str, dict[str, float]]]:
+def document(done: Printed) -> dict[str, dict[str, dict[str, float]]]:
     assert done.code == 0, done.err
     return json.loads(done.out)  # type: ignore[no-any-return]
 

@@ -14,7 +14,7 @@ from shipped_knowledge import shipped_checklists
 from expert.knowledge.model import Rulebase
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from expert.plant.faults import faults
-from plant.judge import FIRST_TEN, Judge
+from plant.judge import FIRST_TEN, PlantJudge
 from plant.score import SEEDS, Score, Tally, lines, score
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
@@ -31,7 +31,7 @@ def sample() -> Iterator[Case]:
 
 @pytest.fixture(scope="module")
 def told(shipped_rulebase: Rulebase) -> Score:
-    return score(Judge(shipped_rulebase), sample(), guided=False)
+    return score(PlantJudge(shipped_rulebase), sample(), guided=False)
 
 
 def test_no_advice_for_any_plant_is_dangerous(told: Score) -> None:
@@ -54,7 +54,7 @@ def test_the_table_has_a_line_for_every_fault_and_band(told: Score) -> None:
 
 
 def test_a_guided_search_counts_what_it_asks(shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     (case,) = make_cases(SEED, every_fault(1, SEED, low=0.9, only=["coil-iced-over"]))
     verdict = judge.judge(case)
     assert verdict.first
@@ -90,7 +90,7 @@ def test_development_and_reported_seeds_are_apart() -> None:
 
 
 def test_a_hidden_fault_is_counted_apart(shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     (case,) = make_cases(SEED, every_fault(1, SEED, low=0.9, only=["non-condensables"]))
     verdict = judge.judge(case, guided=False)
     verdict.case.visible = False

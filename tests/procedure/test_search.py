@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 from budget import at_night
-from procedure_drive import MemoryLog
+from memory_log import MemoryLog
 from shipped_knowledge import shipped_checklists, shipped_rules
 
 from expert.errors import PackError, ReadingError

@@ -16,7 +16,7 @@ from expert.author.scenarios.read import Scenario, ScenarioRunner
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase
 from expert.units.kinds import ATMOSPHERE
-from scenarios.figures import Ranks, first_cause, moved, one_wrong, ranks
+from scenarios.library_figures import Ranks, first_cause, moved, one_wrong, ranks
 
 
 @pytest.fixture(scope="module")
