@@ -8,7 +8,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from expert.author.rule_tests import Outcome
+from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios
+from expert.author.scenarios.run_rule_tests import run_in_closures
 from expert.cli.job.cache import VARIABLE, _key, cached, uncollected
+from expert.inference.evaluation_model import Evaluation
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import Rulebase
@@ -39,6 +43,39 @@ def shipped_checklists() -> dict[str, Checklist]:
     """The shipped checklists, held against the shipped rulebase."""
     with uncollected():
         return load_checklists(shipped("checklists"), shipped_rules())
+
+
+@cache
+def proven_in_closures() -> list[Outcome]:
+    """What the tests of the shipped rules came to, each in the rules that it can reach."""
+    return run_in_closures(shipped_rules())
+
+
+class _Once(ScenarioRunner):
+    """Evaluates each case once."""
+
+    def __init__(self, rulebase: Rulebase) -> None:
+        super().__init__(rulebase, "plain")
+        self._told: dict[str, Evaluation] = {}
+
+    def evaluate(self, scenario: Scenario) -> Evaluation:
+        place = scenario.place.path
+        if place not in self._told:
+            self._told[place] = super().evaluate(scenario)
+        return self._told[place]
+
+
+@cache
+def shipped_cases() -> tuple[Scenario, ...]:
+    """The library of whole cases."""
+    with uncollected():
+        return load_scenarios(Path(__file__).parent / "scenarios", shipped_rules())
+
+
+@cache
+def cases_judged() -> ScenarioRunner:
+    """Judges the cases of the library by the shipped rules, on the plain chainer."""
+    return _Once(shipped_rules())
 
 
 def load_over_shipped(folder: Path) -> Rulebase:

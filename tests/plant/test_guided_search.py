@@ -12,8 +12,8 @@ from expert.knowledge.model import Rulebase
 from expert.plant.cases import every_fault, make_cases
 from expert.procedure.checklist import Checklist
 from expert.procedure.search import handed_to
-from plant.judge import Judge, accepted_for
-from plant.searching import Played, play, session_on
+from plant.judge import PlantJudge, accepted_for
+from plant.searching import SearchPlayed, play, session_on
 
 COMPLAINTS = {
     "evaporator-fan-failed": "the milk case is warm",
@@ -26,12 +26,12 @@ COMPLAINTS = {
     "drier-restricted": "bubbles in the glass",
     "undercharge": "low-pressure trips",
 }
-ASKED = [*COMPLAINTS][:: step(3)]
+ASKED = [*COMPLAINTS][:: step(6)]
 LEAST = 0.75  # of these; the plants are drawn, and one of them may show too little
 
 
-def played(rules: Rulebase, checklist: Checklist) -> dict[str, tuple[Played, set[str]]]:
-    judge = Judge(rules)
+def played(rules: Rulebase, checklist: Checklist) -> dict[str, tuple[SearchPlayed, set[str]]]:
+    judge = PlantJudge(rules)
     found = {}
     for case in make_cases(5, every_fault(1, 7, 0.5, 1.0, only=tuple(ASKED))):
         readings = judge.readings(case.readings, case.altitude)

@@ -14,7 +14,7 @@ from shipped_knowledge import shipped_checklists
 from expert.knowledge.model import Rulebase
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from expert.plant.faults import faults
-from plant.judge import FIRST_TEN, Judge
+from plant.judge import FIRST_TEN, PlantJudge
 from plant.score import SEEDS, Score, Tally, lines, score
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
@@ -23,15 +23,15 @@ SEED = 4711  # of this sample only: neither a development seed nor one that is r
 
 def sample() -> Iterator[Case]:
     names = list(faults())
-    only = names if NIGHTLY else names[:: max(len(names) // 9, 1)]
+    only = names if NIGHTLY else names[:: max(len(names) // 8, 1)]
     wanted = every_fault(3 if NIGHTLY else 1, SEED, low=0.34, only=only)
-    wanted += [Wanted((), ())] * (100 if NIGHTLY else 5) + two_faults(40 if NIGHTLY else 2, SEED)
+    wanted += [Wanted((), ())] * (100 if NIGHTLY else 2) + two_faults(40 if NIGHTLY else 1, SEED)
     return make_cases(SEED, wanted)
 
 
 @pytest.fixture(scope="module")
 def told(shipped_rulebase: Rulebase) -> Score:
-    return score(Judge(shipped_rulebase), sample(), guided=False)
+    return score(PlantJudge(shipped_rulebase), sample(), guided=False)
 
 
 def test_no_advice_for_any_plant_is_dangerous(told: Score) -> None:
@@ -54,7 +54,7 @@ def test_the_table_has_a_line_for_every_fault_and_band(told: Score) -> None:
 
 
 def test_a_guided_search_counts_what_it_asks(shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     (case,) = make_cases(SEED, every_fault(1, SEED, low=0.9, only=["coil-iced-over"]))
     verdict = judge.judge(case)
     assert verdict.first
@@ -90,7 +90,7 @@ def test_development_and_reported_seeds_are_apart() -> None:
 
 
 def test_a_hidden_fault_is_counted_apart(shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     (case,) = make_cases(SEED, every_fault(1, SEED, low=0.9, only=["non-condensables"]))
     verdict = judge.judge(case, guided=False)
     verdict.case.visible = False

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from budget import step
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 from shipped_knowledge import shipped_checklists
 
 from expert.inference.evaluate import Evaluator
@@ -41,9 +43,12 @@ def test_every_shipped_checklist_is_free_of_problems(checklists: dict[str, Check
     assert "hot-gas-defrost-checkout" in checklists
 
 
-@pytest.mark.parametrize("job", recorded(), ids=lambda job: job["name"])
+@pytest.mark.parametrize("job", recorded()[:: step(4)], ids=lambda job: job["name"])
 def test_a_recorded_job_is_played_to_its_signed_end(
-    shipped_rulebase: Rulebase, checklists: dict[str, Checklist], clock: Clock, job: dict[str, str]
+    shipped_rulebase: Rulebase,
+    checklists: dict[str, Checklist],
+    clock: StandingClock,
+    job: dict[str, str],
 ) -> None:
     checklist = checklists[job["checklist"]]
     subject = load_site(DEMO / "site.yaml", shipped_rulebase).subjects[job["subject"]]

@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from memory_log import MemoryLog
 from shipped_knowledge import shipped_checklists, shipped_rules
 
 from expert.inference.evaluate import Evaluator
@@ -40,7 +41,7 @@ JOBS = {
 
 
 @dataclass(frozen=True)
-class Job:
+class ReportedJob:
     """The facts of a job that a report needs."""
 
     id: str = "2026-03-02-A4"
@@ -48,19 +49,6 @@ class Job:
     who: str = "A. *Sample*"
     created: datetime = START
     rulebase_hash: str = ""
-
-
-@dataclass
-class MemoryLog:
-    """Keeps entries in a list."""
-
-    entries: list[Entry]
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        self.entries.extend(entries)
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
 
 
 @cache
@@ -84,7 +72,7 @@ def played(
     evaluator = Evaluator(rulebase, what, members=site.members(what), backend="plain")
     runner = runner_for(checklists[checklist], evaluator)
     clock = iter(START + timedelta(seconds=20 * n) for n in range(10_000))
-    log = MemoryLog([])
+    log = MemoryLog()
     session = Session(runner, log, "job", now=lambda: next(clock))
     file = next(DEMO.glob(f"{checklist}.*{name}.answers.yaml"))
     if skipped:
@@ -114,7 +102,7 @@ def job(name: str) -> tuple[tuple[Entry, ...], Runner]:
 def gathered(name: str, system: str) -> ReportContext:
     """The facts of one of JOBS, from which every view of it is made."""
     entries, runner = job(name)
-    return gather(Job(), entries, runner, system=system, backend="plain")
+    return gather(ReportedJob(), entries, runner, system=system, backend="plain")
 
 
 @cache
