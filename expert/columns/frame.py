@@ -77,6 +77,19 @@ def frame_of(checklist: Checklist, rulebase: Rulebase) -> Frame:
     )
 
 
+_NAMED: list[tuple[Checklist, Rulebase, str]] = []  # the last ones
+
+
+def frame_name(checklist: Checklist, rulebase: Rulebase) -> str:
+    """The name of that frame; of the last few it is known."""
+    for kept, rules, name in _NAMED:
+        if kept is checklist and rules is rulebase:
+            return name
+    found = frame_of(checklist, rulebase).name
+    _NAMED[:] = [(checklist, rulebase, found), *_NAMED[:3]]
+    return found
+
+
 def _quantity(quantity: Quantity) -> str:
     said = _hash(*(repr(getattr(quantity, name)) for name in _BEARS))
     return f"{DERIVED}{said}" if quantity.derivation else said

@@ -7,6 +7,7 @@ from dataclasses import field
 from functools import cache, cached_property
 
 from expert.inference.about_call import not_now, what_it_is_about
+from expert.inference.compiled import Compiled, strata_of
 from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
@@ -17,15 +18,13 @@ from expert.inference.kleene import Truth
 from expert.inference.looked_at import LookedAt
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
-from expert.inference.program import Stratum, compile_strata
+from expert.inference.program import Stratum
 from expert.inference.sentences import Speaker
 from expert.inference.ties import find_ties
 from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.site import Subject
 from expert.made_when_used import dataclass
-
-Compiled = dict[tuple[str, ...], tuple[Stratum, ...]]  # by the ids of the rules
 
 
 @dataclass
@@ -149,7 +148,7 @@ class Evaluator(HeldHere):
         """The rules compiled for the engine, when they are first run."""
         key, made = tuple(self.rules), self.shared.strata
         if key not in made:
-            made[key] = compile_strata(self.rules, self.backend)
+            made[key] = strata_of(self.rulebase, self.rules, self.backend)
         return made[key]
 
     def prepare(self) -> None:

@@ -26,6 +26,7 @@ from expert.knowledge.model import (
     RuleTest,
     place_of,
 )
+from expert.knowledge.read_offers import check_offers
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.reader import Reader
 from expert.knowledge.refer import NAMES, refer
@@ -62,6 +63,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
     for quantity in rulebase.quantities.values():
         refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
         check_derivation(quantity, rulebase.quantities, reader)
+        check_offers(quantity, rulebase.quantities, reader)
         _check_ranges(quantity, reader)
     _check_names(rulebase.quantities, reader)
     _check_names(rulebase.causes, reader)

@@ -97,11 +97,14 @@ QUANTITY = _shape(
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
+    ("accuracy_by", "accuracy_by", "the same where it is taken another way: {display: 3 psi}"),
     ("refuse", "edges", "what cannot be: 'below 0 psig, above 600 psig'"),
     ("unusual", "edges", "what is asked a second time: 'below 80 psig, above 350 psig'"),
     ("ranges", "ranges", "other edges on some plants, for example with another refrigerant"),
     ("effort", "count", "minutes to take it, standing at the place"),
     ("cautions", "cautions", "hazards of taking it; [] when there are none"),
+    ("worked_out", "worked_out", "how it is worked out of others; Enter takes what that gives"),
+    ("sheet", "sheet", "where it stands on a sheet by weather and state, kept with the site"),
     _SOURCE,
 )
 DERIVED = _shape(
@@ -271,6 +274,15 @@ PLAUSIBLE_ERROR = _shape(
     ("error*", "measure", "by so much a reading may well be wrong"),
     _SOURCE,
 )
+WAY_OF_READING = _shape(
+    "a way of reading",
+    ("id*", "kebab_id", "its name, for example gauge-manifold"),
+    ("title*", "text", "what a technician calls it"),
+    ("also", "texts", "other words for it, as typed behind a value: '215 by manifold'"),
+    ("accuracy*", "accuracies", "plus or minus so much, by kind: '2 psi or 2 %', the greater"),
+    ("in_place_of", "texts", "the ways for which it is used by who has no other"),
+    _SOURCE,
+)
 TELLTALE = _shape(
     "a telltale",
     ("id*", "kebab_id", "its name, for example words-of-pressure"),
@@ -363,6 +375,7 @@ LISTS = {
     "influences": INFLUENCE,
     "complaints": COMPLAINT,
     "plausible_errors": PLAUSIBLE_ERROR,
+    "ways_of_reading": WAY_OF_READING,
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,

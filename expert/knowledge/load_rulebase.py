@@ -34,6 +34,7 @@ from expert.knowledge.read_rules import (
 )
 from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.read_tests import proof_by_rule, read_proof
+from expert.knowledge.read_ways import read_way, with_ways
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.source import Source
@@ -78,7 +79,8 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     derived = stack.entries("derived", lambda node: read_derived(node, outputs, reader))
     for quantity in derived.values():
         stack.add(quantities, quantity, "derived")
-    quantities = memory.same("quantities", quantities)
+    ways = stack.entries("ways_of_reading", lambda node: read_way(node, reader))
+    quantities = memory.same("quantities", with_ways(quantities, ways, reader))
     given = f"limits over {id(quantities)}"
     limits = stack.entries("limits", lambda node: read_limit(node, quantities, reader), given)
     signs = memory.same("signs", stack.entries("signs", lambda node: read_sign(node, reader)))
@@ -134,6 +136,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        ways=ways,
         refrigerants=tuple(each.own for each in own.values()),
         plant_states={
             state.id: replace(
@@ -202,6 +205,7 @@ def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
         cautions=dict(sorted(rulebase.cautions.items())),
         gates=dict(sorted(rulebase.gates.items())),
         plausible_errors=dict(sorted(rulebase.plausible_errors.items())),
+        ways=dict(sorted(rulebase.ways.items())),
         plant_states=dict(sorted(rulebase.plant_states.items())),
         influences=dict(sorted(rulebase.influences.items())),
         telltales=dict(sorted(rulebase.telltales.items())),

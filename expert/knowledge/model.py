@@ -10,9 +10,11 @@ from expert.errors import Place
 from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_anywhere
 from expert.knowledge.derivation_model import Derivation
+from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.read_later import ReadLater
+from expert.knowledge.sheet_model import StoreSheet
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 from expert.physics.fluids.own_refrigerant import OwnRefrigerant
@@ -54,6 +56,9 @@ class Quantity:
     where: str = ""
     instrument: str = ""
     accuracy: float | None = None
+    accuracy_by: Mapping[str, Spread] = field(default_factory=dict)
+    usual_way: WayOfReading | None = None
+    ways: tuple[HowTaken, ...] = ()
     refuse_below: float | None = None
     refuse_above: float | None = None
     unusual_below: float | None = None
@@ -71,6 +76,8 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
+    worked_out: Derivation | None = None
+    sheet: StoreSheet | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
     spot: str = ""
@@ -361,6 +368,7 @@ class Rulebase(ReadLater):
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    ways: Mapping[str, WayOfReading] = field(default_factory=dict)
     refrigerants: tuple[OwnRefrigerant, ...] = ()
     plant_states: Mapping[str, PlantState] = field(default_factory=dict)
     influences: Mapping[str, Influence] = field(default_factory=dict)

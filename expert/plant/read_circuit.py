@@ -7,6 +7,7 @@ import numpy as np
 from expert.plant.call import Call
 from expert.plant.design import ELECTRONIC, MECHANICAL, NO_REGULATOR
 from expert.plant.faults import DOORS
+from expert.plant.read_in_order import circuit_in_order
 from expert.plant.read_rack import BUBBLES
 
 F = 5 / 9
@@ -24,6 +25,7 @@ def read_circuit(call: Call) -> None:
     _regulator(call)
     _sensors(call)
     _last_defrost(call)
+    circuit_in_order(call, doors=int(call.kinds[call.row, call.circuit]) in DOORS)
 
 
 def _air(call: Call) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from expert.plant.call import Call
 from expert.plant.design import PSI
+from expert.plant.read_in_order import machine_in_order
 
 GOOD_VACUUM = 3.0 * PSI  # of a machine in order in the pumping test (common practice)
 LEAK_VACUUM = 22.0 * PSI  # more for all of the leak (own choice)
@@ -54,3 +55,4 @@ def read_machine(call: Call) -> None:
     call.readings["pumping_test_vacuum"] = vacuum + visit.rng.normal(0, 0.3 * PSI)
     later = vacuum + (0.6 + 15.0 * leak) * PSI
     call.readings["pumping_test_vacuum_later"] = later + visit.rng.normal(0, 0.2 * PSI)
+    machine_in_order(call)

@@ -43,13 +43,15 @@ class NeedsConfirmation:
 class Answering:
     """Judges typed texts. `barometer` [Pa] of the site; `system` is that of bare numbers.
 
-    `suit` gives a quantity the edges that hold on a member of the rack.
+    `suit` gives a quantity the edges that hold on a member of the rack; `instruments` are the ways
+    of reading that the crew has in place of the usual ones.
     """
 
     rulebase: Rulebase
     barometer: float
     system: str
     suit: Callable[[Quantity, str], Quantity] = lambda quantity, _: quantity
+    instruments: tuple[str, ...] = ()
 
     def accept(
         self,
@@ -176,6 +178,9 @@ class Answering:
             "stage": active.stage,
             "round": active.round,
         }
+        if isinstance(value, Measure):
+            how = judge.how_taken(text, quantity, self.instruments)
+            data |= {"way": how.way.id} if how else {}
         if question:
             data["confirmed"] = True
         if taken is not None:
@@ -206,7 +211,13 @@ class Answering:
                 return meant
         if quantity.kind is Kind.TEXT:
             return judge.words(text, "a few words")
-        return judge.number(text, quantity, barometer=self.barometer, system=self.system)
+        return judge.number(
+            text,
+            quantity,
+            barometer=self.barometer,
+            system=self.system,
+            instruments=self.instruments,
+        )
 
     def _words_do(self, active: Active, quantity: Quantity) -> bool:
         """Whether low, normal or high is an answer: to one reading of what is judged by a limit."""

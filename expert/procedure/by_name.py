@@ -55,7 +55,7 @@ def _apart(part: str) -> Iterator[str]:
     for n, word in enumerate(words):
         if n > begin and is_number(word):
             number = True
-        elif number and _can_begin(word) and words[n - 1].lower() != "at":
+        elif number and _can_begin(word) and words[n - 1].lower() not in ("at", "by"):
             yield " ".join(words[begin:n])
             begin, number = n, False
     yield " ".join(words[begin:])

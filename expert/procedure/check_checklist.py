@@ -30,6 +30,9 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             if step.starts_with and not _is_time(checklist, step.starts_with):
                 message = f"There is no 'time:' step '{step.starts_with}' here."
                 reader.problem("unknown-step", message, step.place)
+            if step.sheet:
+                sheets = {each.id for each in rulebase.quantities.values() if each.sheet}
+                _refer(step.sheet, sheets, "quantity with a sheet", step.place, reader)
             if step.called is not None:
                 _check_call(step, step.called, phase, checklist, reader)
             for applies in (step.applies, step.not_for):

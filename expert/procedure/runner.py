@@ -20,7 +20,6 @@ from expert.physics.air.barometer import barometer
 from expert.procedure.active import Active
 from expert.procedure.answering import Accepted, Answering, NeedsConfirmation
 from expert.procedure.asked import answers, asked
-from expert.procedure.carried import carried_entry
 from expert.procedure.checklist import Checklist, Foreign, Step
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.closing import closed
@@ -31,6 +30,7 @@ from expert.procedure.hazards import Hazards, fits, foreign_to, hazards_of
 from expert.procedure.history import NOT_LOOKED_AT, History, OpenItem
 from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards, to_put_back
+from expert.procedure.offered import offered_entry
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_items import answered, open_steps
 from expert.procedure.people import step_before
@@ -44,6 +44,7 @@ from expert.procedure.step_clock import Elapsed, due, elapsed
 from expert.procedure.stops import asked_again, stopped
 from expert.procedure.world import AS_FOUND, AS_LEFT
 
+Ways = tuple[str, ...]
 NONE = History()
 NEVER_SKIPPED = ("sign", CLOSE)
 
@@ -56,7 +57,7 @@ class Runner:
     judged, and the member as which they judge, '' for the subject itself. `members` are the
     circuits, compressors and cases of its rack. `system` is the unit system of bare numbers,
     `history` what earlier jobs left. `same` says that checklist and rulebase are those the job
-    was begun with.
+    was begun with; `instruments` are the ways of reading that the crew has.
     """
 
     def __init__(
@@ -71,6 +72,7 @@ class Runner:
         system: str = "us",
         history: History = NONE,
         same: bool = True,
+        instruments: Ways = (),
     ) -> None:
         self.history = history
         self.same = same
@@ -85,7 +87,7 @@ class Runner:
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
-        self._answering = Answering(rulebase, air, system, self._suited)
+        self._answering = Answering(rulebase, air, system, self._suited, instruments)
         self.takes = self._answering.takes
 
     def plan(self, picture: Picture) -> tuple[Active, ...]:
@@ -206,7 +208,7 @@ class Runner:
         """What stands at a step or stood there before it was reopened, if that was asked."""
         entry = picture.before(active.key)
         if entry is None:
-            return carried_entry(self.history, active, self.rulebase, self.system)
+            return offered_entry(self, picture, active)
         fits = answers(entry, active.step, active.quantity, self.rulebase, same=self.same)
         return entry if fits else None
 
@@ -377,7 +379,7 @@ class Runner:
 def runner_for(
     checklist: Checklist,
     evaluator: Evaluator,
-    *, system: str = "us", history: History = NONE, same: bool = True,
+    *, system: str = "us", history: History = NONE, same: bool = True, instruments: Ways = (),
 ) -> Runner:  # fmt: skip
     """The runner of a checklist on the subject of an evaluator."""
     chained = any(signs_in(condition) for condition in checklist.conditions)
@@ -393,6 +395,6 @@ def runner_for(
         return evaluator.member(subject).evaluate(readings, found)
 
     return Runner(
-        checklist, evaluator.rulebase, evaluator.subject, evaluate, facts,
-        members=evaluator.members, system=system, history=history, same=same,
+        checklist, evaluator.rulebase, evaluator.subject, evaluate, facts, system=system,
+        members=evaluator.members, history=history, same=same, instruments=instruments,
     )  # fmt: skip

@@ -106,6 +106,8 @@ def new_rack(
         )  # fmt: skip
         if typed:
             rack["compressors"] = [{"id": each} for each in typed.split(", ")]
+            for each in typed.split(", ") if terms.every else ():
+                yield from _values(each, "compressor", data, terms)
         yield from _values(name, "rack", data, terms)
     while circuits:
         typed = yield Ask(

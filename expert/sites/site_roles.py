@@ -14,7 +14,7 @@ from expert.made_when_used import dataclass
 from expert.places import shipped
 
 _SECTIONS = ("asked", "only_for", "columns", "words")
-LEVELS = ("site", "rack", "circuit")
+LEVELS = ("site", "rack", "compressor", "circuit")
 
 
 @dataclass(frozen=True)

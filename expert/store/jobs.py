@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 from collections.abc import Iterable, Sequence
@@ -12,13 +11,16 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from expert.errors import MovedOnError, nearest
+from expert.errors import nearest
 from expert.made_when_used import dataclass
 from expert.procedure.entries import Entry
+from expert.procedure.log import KnownText
 from expert.store import lease
 from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash
 from expert.store.database import Rows
+from expert.store.entry_rows import entries_from, follows
 from expert.store.facts import add_facts, index_all
+from expert.store.kept_known import keep_known
 from expert.store.open_database import open_database
 from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
 
@@ -139,7 +141,7 @@ class JobStore:
             if not found:
                 raise StoreError(f"Job {job_id} is no longer there.")
             have, site, subject, chain = found[0]
-            _follows(job_id, have, entries)
+            follows(job_id, have, entries)
             self._entries(job_id, entries, chain)
             for entry in entries:
                 add_facts(self.database, job_id, site, subject, entry)
@@ -149,16 +151,24 @@ class JobStore:
             lease.take(self.database, job_id, self._holder)
             self._held = True
 
-    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
-        """Keep entries that follow those a job has, all or none. Raises as `append` does."""
+    def extend(
+        self, job_id: str, entries: Iterable[Entry], finished: datetime | None,
+        known: KnownText | None = None,
+    ) -> None:  # fmt: skip
+        """Keep entries that follow those a job has, all or none. Raises as `append` does.
+
+        `known` is what is then known in the job; it is kept with them.
+        """
         with self.database.transaction():
             self._lease(job_id)
             job = self.get(job_id)
             added = list(entries)
-            _follows(job_id, job.entries, added)
+            follows(job_id, job.entries, added)
             self._entries(job_id, added, job.chain)
             index_all(self.database, job_id, job.site, job.subject, self.entries(job_id))
             self._finish(job_id, finished)
+            if known is not None:
+                keep_known(self.database, job_id, job.entries + len(added), known)
 
     def add_all(self, jobs: Iterable[tuple[Job, Iterable[Entry]]]) -> int:
         """Keep whole jobs, many in a transaction; gives the number of entries."""
@@ -212,7 +222,7 @@ class JobStore:
         """Take a whole job out, with all that was made of it. Raises JobBusyError or StoreError."""
         with self.database.transaction():
             lease.take(self.database, job_id, self._holder)
-            for table in ("fact", "summary", "entry", "lease"):
+            for table in ("fact", "summary", "known", "entry", "lease"):
                 self.database.run(f"DELETE FROM {table} WHERE job = :job", {"job": job_id})  # noqa: S608
             self.database.run("DELETE FROM job WHERE id = :job", {"job": job_id})
 
@@ -232,7 +242,7 @@ class JobStore:
             f"SELECT {FIELDS} FROM entry WHERE job = :job AND seq > :after ORDER BY seq",  # noqa: S608
             {"job": job_id, "after": after},
         )
-        return _entries(job_id, rows)
+        return entries_from(job_id, rows)
 
     def entries_of(self, jobs: Sequence[str], kind: str = "") -> dict[str, tuple[Entry, ...]]:
         """Every entry of some jobs in order, in one look; those of one kind where it is given."""
@@ -244,7 +254,7 @@ class JobStore:
         )
         for job, *row in self.database.rows(query, {**named, "kind": kind}) if jobs else ():
             rows[job].append(tuple(row))
-        return {job: _entries(job, found) for job, found in rows.items()}
+        return {job: entries_from(job, found) for job, found in rows.items()}
 
     def hashes(self, job_id: str) -> tuple[str, ...]:
         """The hash of every entry of a job, as it was kept."""
@@ -364,25 +374,6 @@ class JobStore:
 
     def _exists(self, job_id: str) -> bool:
         return bool(self.database.rows("SELECT 1 FROM job WHERE id = :job", {"job": job_id}))
-
-
-def _entries(job_id: str, rows: Rows) -> tuple[Entry, ...]:
-    try:
-        return tuple(
-            Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)), who)
-            for seq, at, kind, step, data, who in rows
-        )
-    except (ValueError, TypeError) as error:
-        raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
-
-
-def _follows(job_id: str, have: int, entries: Sequence[Entry]) -> None:
-    if entries and entries[0].seq != have + 1:
-        raise MovedOnError(
-            f"Job {job_id} has {have} entries on disk and number {entries[0].seq} was to be added: "
-            "somebody else has entered something meanwhile. Nothing of this was entered; "
-            "look at it again."
-        )
 
 
 def _some(names: list[str], most: int = 6) -> str:

@@ -17,6 +17,7 @@ from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.contradictions import contradictions
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import Entry
+from expert.procedure.offered import offered_from
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
 from expert.procedure.screens import LEARNING
@@ -348,6 +349,7 @@ class Texts:
         if quantity.instrument:
             lines += layout.named("With", quantity.instrument)
         values = self._values(active)
+        lines += values.accuracy(quantity, layout) if note else []
         if expected := values.expected(quantity):
             lines += layout.named("Expected", expected)
         limit = values.limits.get(quantity.id)
@@ -385,7 +387,7 @@ class Texts:
         elif default := self.runner.default(at.picture, active, at.now):
             ticking = earlier is None and active.step.type == "time"
             message = f"the clock's time, now {default}" if ticking else default
-            lines += at.layout.alone(message)
+            lines += at.layout.alone(message + offered_from(self.runner.before(at.picture, active)))
         return lines
 
     def _clock(self, at: StepView) -> list[str]:

@@ -42,7 +42,7 @@ from expert.cli.job.load_knowledge import load_all_checklists, load_rules  # noq
 from expert.columns import parquet  # noqa: E402
 from expert.columns.batch import Batch  # noqa: E402
 from expert.columns.column_judge import ColumnJudge  # noqa: E402
-from expert.columns.flat_rows import READ  # noqa: E402
+from expert.columns.flat_value import READ  # noqa: E402
 from expert.columns.frame import Frame, frame_of  # noqa: E402
 from expert.columns.known_values import JobHead, JobValues, values_from  # noqa: E402
 from expert.columns.said import AllSaid  # noqa: E402
@@ -83,7 +83,7 @@ def site_text(store: int, cases: list[Case]) -> str:
     return "\n".join(lines) + "\n"
 
 
-class Base:
+class BaseJobs:
     """The base jobs of a folder, with the sites they are in."""
 
     def __init__(self, rules: Rulebase, count: int, visits: int) -> None:
@@ -234,7 +234,7 @@ def prepare(options: argparse.Namespace, rules: Rulebase, frame: Frame) -> None:
             path.unlink()
     if not (folder / "base.parquet").exists():
         start = time.process_time()
-        base = Base(rules, options.plants, options.visits)
+        base = BaseJobs(rules, options.plants, options.visits)
         drawn = time.process_time() - start
         values = list(base.values(frame.name))
         start = time.process_time() - drawn - start

@@ -48,6 +48,9 @@ KNOWN: Mapping[str, KnownSetting] = {
         "RACKWALK_SERVER", "the company's store, for 'rackwalk sync'", path=True
     ),
     "keys": KnownSetting("RACKWALK_KEYS", "public keys that may sign packs, with spaces between"),
+    "instruments": KnownSetting(
+        "RACKWALK_INSTRUMENTS", "what the crew reads with in place of the usual, with ',' between"
+    ),
     "units": KnownSetting("RACKWALK_UNITS", f"unit system: {' or '.join(SYSTEMS)}"),
     "jurisdiction": KnownSetting(
         "RACKWALK_JURISDICTION", f"law of a new store: {' or '.join(JURISDICTIONS)}"

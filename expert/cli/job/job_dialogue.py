@@ -11,6 +11,7 @@ from threading import Thread
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
+from expert.cli.job.ending import prepare_ending
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
 from expert.procedure.closing import in_words
@@ -56,6 +57,7 @@ def _prepare(work: Work) -> None:
     looked through for garbage again, which takes a tenth of a second each time."""
     with suppress(Exception):  # what is wrong is told where it is needed
         work.evaluator.prepare()
+        prepare_ending(work.runner)
         gc.freeze()
 
 
