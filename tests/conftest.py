@@ -26,7 +26,7 @@ from expert.knowledge.site import Subject
 
 # The same examples in every ordinary run, and no time limit: a busy machine must not fail a test.
 # The nightly profile looks for new ones.
-settings.register_profile("steady", deadline=None, derandomize=True, max_examples=50)
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=30)
 settings.register_profile("searching", deadline=None)
 settings.load_profile("searching" if NIGHTLY else "steady")
 

@@ -26,7 +26,7 @@ COMPLAINTS = {
     "drier-restricted": "bubbles in the glass",
     "undercharge": "low-pressure trips",
 }
-ASKED = [*COMPLAINTS][:: step(3)]
+ASKED = [*COMPLAINTS][:: step(6)]
 LEAST = 0.75  # of these; the plants are drawn, and one of them may show too little
 
 

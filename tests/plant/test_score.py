@@ -23,9 +23,9 @@ SEED = 4711  # of this sample only: neither a development seed nor one that is r
 
 def sample() -> Iterator[Case]:
     names = list(faults())
-    only = names if NIGHTLY else names[:: max(len(names) // 9, 1)]
+    only = names if NIGHTLY else names[:: max(len(names) // 8, 1)]
     wanted = every_fault(3 if NIGHTLY else 1, SEED, low=0.34, only=only)
-    wanted += [Wanted((), ())] * (100 if NIGHTLY else 5) + two_faults(40 if NIGHTLY else 2, SEED)
+    wanted += [Wanted((), ())] * (100 if NIGHTLY else 2) + two_faults(40 if NIGHTLY else 1, SEED)
     return make_cases(SEED, wanted)
 
 

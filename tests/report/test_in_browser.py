@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from browser import PAPERS, Browser, browser
+from budget import in_a_browser
 from records.records_made import done, found
 from report_jobs import JOBS, ReportedJob, job, view, with_text
 
@@ -17,6 +18,7 @@ from expert.records.record_roles import SourcedCount
 from expert.report.render import gather, render
 from expert.report.views import VIEWS
 
+pytestmark = in_a_browser
 PAGES = [(name, wanted) for name in JOBS for wanted in VIEWS]
 
 

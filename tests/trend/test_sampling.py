@@ -38,7 +38,7 @@ def causes(trend: CircuitTrend) -> set[str]:
     return {each.cause.id for each in each_finding(trend.evaluation.findings)}
 
 
-@pytest.mark.parametrize("every", [1, 2.5, 5, 10, 15] if NIGHTLY else [5, 10])
+@pytest.mark.parametrize("every", [1, 2.5, 5, 10, 15] if NIGHTLY else [10])
 def test_healthy_circuits_have_no_finding_however_far_apart_the_samples(
     tmp_path: Path, every: float
 ) -> None:
