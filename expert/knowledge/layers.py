@@ -11,11 +11,12 @@ from os.path import normpath
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
-from expert.knowledge.keys import LISTS, PACK, PROVING, SECTIONS, SINGLE
+from expert.knowledge.keys import LISTS, PROVING, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import NOWHERE
 from expert.knowledge.old_keys import renewed
 from expert.knowledge.pack_files import misnamed, pack_files
+from expert.knowledge.pack_keys import PACK
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from functools import cached_property
 
@@ -32,6 +32,11 @@ Places = Mapping[str, Place]
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
+
+
+def place_under(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:
+    """Where a word under a key of an entry stands, by the word."""
+    return lambda name: place_of(item, path, name)
 
 
 @dataclass(frozen=True)

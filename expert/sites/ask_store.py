@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from expert.errors import RackwalkError, ReadingError, nearest
 from expert.knowledge import judge
-from expert.knowledge.check_across import APPLICATIONS, DEFROSTS
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Quantity, Rulebase
 from expert.made_when_used import dataclass
