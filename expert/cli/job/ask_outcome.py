@@ -23,7 +23,8 @@ from expert.report.outcomes import (
 )
 from expert.report.told import Told, ToldFinding, told_in
 from expert.store.find_jobs import last_finished
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.kept_known import carry_on
 from expert.terminal.front import Front, LeaveError, Question
 
