@@ -13,6 +13,7 @@ from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
+from expert.knowledge.read_later import ReadLater
 from expert.knowledge.sheet_model import StoreSheet
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
@@ -354,8 +355,10 @@ class SwitchOff:
 
 
 @dataclass(frozen=True)
-class Rulebase:
+class Rulebase(ReadLater):
     """Everything a pack says, checked. Mappings are in order of their ids."""
+
+    LATER = ("limits", "causes", "rules")  # no first question of a checklist needs these
 
     info: PackInfo
     quantities: Mapping[str, Quantity]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import datetime
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.store.store_errors import StoreError
 
 

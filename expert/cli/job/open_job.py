@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import shlex
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -27,6 +26,7 @@ from expert.knowledge.hints import Called, hint_by_words
 from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_files import checklist_folders
 from expert.knowledge.site import Site, Subject
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.fitting import why_not
@@ -295,4 +295,6 @@ def _resume_command(job: Job, options: argparse.Namespace) -> str:
     named = getattr(options, "checklist", "")
     if named != job.checklist and named:
         words += ["--checklist-file", str(named)]
-    return shlex.join(words)
+    from shlex import join
+
+    return join(words)
