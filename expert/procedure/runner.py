@@ -12,7 +12,8 @@ from expert.inference.evaluation_model import Evaluation, Finding, NextReading, 
 from expert.inference.truth import Facts
 from expert.knowledge import judge
 from expert.knowledge.conditions import signs_in
-from expert.knowledge.model import Caution, Quantity, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.plants import cautions_on, suited
 from expert.knowledge.site import Subject
 from expert.knowledge.where import ROOMS

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from threading import Lock, RLock
 
-from expert.knowledge.model import Caution
+from expert.knowledge.hazard_model import Caution
 from expert.procedure.people import others_at
 from expert.procedure.screens import WORKING
 from expert.procedure.session import Session, wall_clock
