@@ -210,7 +210,7 @@ class ColumnMaker:
 
 def _said(
     told: tuple[Entry, ...], became: tuple[Entry, ...]
-) -> tuple[tuple[ToldThen, ...], tuple[Became, ...]]:
+) -> tuple[tuple[ToldThen, ...] | None, tuple[Became, ...]]:
     """What a job was told when it was finished, and how that turned out."""
     from expert.columns.known_values import Became, ToldThen
     from expert.report.outcomes import outcomes_in
@@ -218,6 +218,8 @@ def _said(
 
     last = told_in(told)
     return (
-        tuple(ToldThen(e.subject, e.cause, e.words) for e in (last.findings if last else ())),
+        None
+        if last is None
+        else tuple(ToldThen(e.subject, e.cause, e.words) for e in last.findings),
         tuple(Became(e.subject, e.cause, e.actual, e.answer) for e in outcomes_in(became)),
     )
