@@ -58,8 +58,8 @@ def run_through(folder: Path, rules: Rulebase, after: Rulebase) -> None:
         for batch in parquet.batches(path):
             found = comparison.settled(batch)
             jobs += len(batch.jobs)
-            settled += len(found.jobs)
-            different += sum(bool(each.lines) for _, each in found.different)
+            settled += found.count
+            different += len(found.different)
     spent, wall = time.process_time() - begun[0], time.monotonic() - begun[1]
     say(f"{jobs} jobs under both rulebases: {settled} settled, {different} judged differently")
     say(
@@ -85,9 +85,10 @@ def on_workers(folder: Path, rules: Rulebase, after: Rulebase) -> None:
         ) as cluster:
             begun = time.monotonic()
             jobs = different = 0
-            for each in settled_on_workers(cluster.scheduler_address, files, both):
-                jobs += len(each.jobs)
-                different += sum(bool(judged.lines) for _, judged in each.different)
+            for file in settled_on_workers(cluster.scheduler_address, files, both):
+                for heads, each in zip(parquet.block_heads(file.path), file.blocks, strict=True):
+                    jobs += len(each.of(heads))  # as the command asks which are as they were
+                    different += len(each.different)
             wall = time.monotonic() - begun
         alone = alone or wall
         say(
