@@ -136,7 +136,7 @@ def batches(path: Path) -> Iterator[Batch]:
         names = FileNames(meta["names"], meta["sites"], frames)
     with _opened(path) as file:
         for number in range(file.num_row_groups):
-            yield _batch(names, _row(path, file, number, None))
+            yield _batch(path, names, _row(path, file, number, None))
 
 
 def _opened(path: Path) -> Any:
@@ -149,13 +149,14 @@ def _row(path: Path, file: Any, number: int, columns: list[str] | None) -> Any:
         return file.read_row_group(number, columns=columns).combine_chunks()
 
 
-def _batch(names: FileNames, row: Any) -> Batch:
-    lists = {
-        name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
-        for name in LISTS
-        if LISTS[name] != "string"
-    }
-    return batch_of(names, _heads(row), lists)
+def _batch(path: Path, names: FileNames, row: Any) -> Batch:
+    with _reading(path):
+        lists = {
+            name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
+            for name in LISTS
+            if LISTS[name] != "string"
+        }
+        return batch_of(names, _heads(row), lists)
 
 
 def _heads(row: Any) -> Heads:

@@ -10,14 +10,12 @@ clock with one process of Dask and with two.
 from __future__ import annotations
 
 import argparse
-import pickle
 import resource
 import sys
 import time
+from dataclasses import fields
 from functools import partial
 from pathlib import Path
-
-import numpy as np
 
 TOP = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(TOP), str(TOP / "tests" / "columns"), str(TOP / "tests" / "benchmarks")]
@@ -30,11 +28,13 @@ from expert.author.comparison.backtest import JudgedBy  # noqa: E402
 from expert.author.comparison.by_columns import ColumnComparison  # noqa: E402
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules  # noqa: E402
 from expert.columns import parquet  # noqa: E402
-from expert.columns.column_judge import ColumnJudge  # noqa: E402
+from expert.columns.figures_again import CauseAgain, FiguresAgain  # noqa: E402
 from expert.columns.frame import frame_of  # noqa: E402
-from expert.columns.said import AllSaid  # noqa: E402
+from expert.columns.judged_again import JudgedAgain  # noqa: E402
 from expert.knowledge.model import Rulebase  # noqa: E402
+from expert.report.outcomes import ANOTHER, CONFIRMED, NOT_SO  # noqa: E402
 
+SUMS = tuple(each.name for each in fields(CauseAgain))
 WANTED_SECONDS, WANTED_RATE, WANTED_MEMORY = 60, 20_000, 500
 
 
@@ -98,28 +98,20 @@ def on_workers(folder: Path, rules: Rulebase, after: Rulebase) -> None:
 
 
 def one_side(folder: Path, rules: Rulebase) -> None:
-    """All jobs under one rulebase alone, and how often the fault that was there leads."""
-    faults = [fault for _, _, fault in pickle.loads((folder / "base.pickle").read_bytes())[0]]
-    judge = ColumnJudge(rules, AllSaid())
-    begun = time.process_time()
-    jobs = right = faulty = 0
+    """All jobs under one rulebase alone: the figures of outcomes."""
+    answers = (CONFIRMED, ANOTHER, NOT_SO)
+    again = JudgedAgain(rules, load_all_checklists(None, rules), answers)
+    begun, figures = time.process_time(), FiguresAgain()
     for path in sorted(folder.glob("0*.parquet")):
         for batch in parquet.batches(path):
-            judge.said.bound()
-            found = judge.judge(batch)
-            jobs += len(batch.jobs)
-            leads = [said.found[0].cause if said.found else "" for said in judge.said.said]
-            home = np.flatnonzero(batch.home & (batch.group % 2 == 0))
-            for view, said in zip(home.tolist(), found.said[home].tolist(), strict=True):
-                fault = faults[int(batch.jobs[batch.group[view] // 2][0].partition("-")[0][1:])]
-                faulty += bool(fault)
-                right += bool(fault) and leads[said] == fault
-    spent = time.process_time() - begun
+            again.add(batch, [True] * len(batch.jobs), figures)
+    spent, jobs = time.process_time() - begun, figures.jobs
+    sums = {name: sum(getattr(each, name) for each in figures.causes.values()) for name in SUMS}
     say(
-        f"{jobs} jobs by one rulebase: {spent:.0f} s, {jobs / spent:,.0f} a second and core "
-        f"(wanted: {WANTED_RATE:,}); {len(judge.said.said)} different verdicts; the fault leads in "
-        f"{right / max(faulty, 1):.1%} of {faulty}"
+        f"{jobs} jobs by one rulebase, with the figures of outcomes: {spent:.0f} s, "
+        f"{jobs / spent:,.0f} a second and core (wanted: {WANTED_RATE:,}); memory {memory():.0f} MB"
     )
+    say("  " + ", ".join(f"{name.replace('_', ' ')} {count}" for name, count in sums.items()))
 
 
 def main() -> None:

@@ -152,7 +152,7 @@ def outcomes(folder: Path, rules: Rulebase, faults: list[str]) -> dict[str, JobS
             job = batch.jobs[batch.group[view] // 2][0]
             causes = judge.said.said[int(found.said[view])].found
             on = subjects[batch.lists["view_subject"][view]]
-            then = tuple(ToldThen(on, each.cause, each.words) for each in causes)
+            then = tuple(ToldThen(on, e.cause, e.words) for e in causes if not e.under)
             lead = causes[0].cause if causes else ""
             became = _became(on, lead, faults[int(job[1:])], chance)
             told[job] = then, became

@@ -146,7 +146,7 @@ class ColumnMaker:
                     continue
                 values = self._kept(*heads[job], kept.get(job)) or self._derived(*heads[job])
                 if values is not None:
-                    said = _said(then[job], became[job])
+                    said = said_in(then[job], became[job])
                     yield replace(values, told=said[0], became=said[1])
 
     def _heads(self, jobs: list[str]) -> Iterator[tuple[JobHead, str]]:
@@ -208,7 +208,7 @@ class ColumnMaker:
         return values_of(head, self._frames[name].name, checklist, evaluator, entries)
 
 
-def _said(
+def said_in(
     told: tuple[Entry, ...], became: tuple[Entry, ...]
 ) -> tuple[tuple[ToldThen, ...] | None, tuple[Became, ...]]:
     """What a job was told when it was finished, and how that turned out."""
