@@ -13,11 +13,11 @@ from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.check_across import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.folders import check_folders
-from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
 from expert.knowledge.model import Given, Limit, Rule, Rulebase, RuleTest
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.pack_keys import EXPLAINED
 from expert.knowledge.pack_model import Explained
 from expert.knowledge.read_influences import read_complaint, read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit

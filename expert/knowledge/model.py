@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from functools import cached_property
 
@@ -13,6 +13,7 @@ from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
+from expert.knowledge.read_later import ReadLater
 from expert.knowledge.sheet_model import StoreSheet
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
@@ -31,6 +32,11 @@ Places = Mapping[str, Place]
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
+
+
+def place_under(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:
+    """Where a word under a key of an entry stands, by the word."""
+    return lambda name: place_of(item, path, name)
 
 
 @dataclass(frozen=True)
@@ -349,8 +355,10 @@ class SwitchOff:
 
 
 @dataclass(frozen=True)
-class Rulebase:
+class Rulebase(ReadLater):
     """Everything a pack says, checked. Mappings are in order of their ids."""
+
+    LATER = ("limits", "causes", "rules")  # no first question of a checklist needs these
 
     info: PackInfo
     quantities: Mapping[str, Quantity]

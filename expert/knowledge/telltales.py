@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 
 from expert.knowledge.model import Rulebase, Telltale
+from expert.made_when_used import dataclass
 
 _ENDS = ".;:"
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Draft, Entry
 from expert.procedure.picture import Picture
 
@@ -54,3 +54,13 @@ class WholeLog(Log, Protocol):
     ) -> None:  # fmt: skip
         """Keep entries and note that the job is finished, with what is known in it then."""
         ...
+
+
+class NothingKept:
+    """A log that keeps nothing, to try something out."""
+
+    def append(self, job_id: str, *entries: Entry) -> None:
+        """Nothing."""
+
+    def finish(self, job_id: str, at: datetime | None) -> None:
+        """Nothing."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import MutableMapping
 
-from expert.inference.evaluate import Compiled, Evaluator
+from expert.inference.compiled import Compiled
+from expert.inference.evaluate import Evaluator
 from expert.inference.make_engine import Backend
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site

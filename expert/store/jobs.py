@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, fields
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from expert.errors import nearest
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Entry
 from expert.procedure.log import KnownText
 from expert.store import lease

@@ -86,7 +86,7 @@ def site_text(store: int, cases: list[Case]) -> str:
     return "\n".join(lines) + "\n"
 
 
-class Base:
+class BaseJobs:
     """The base jobs of a folder, with the sites they are in."""
 
     def __init__(self, rules: Rulebase, cases: list[Case], visits: int) -> None:
@@ -257,7 +257,7 @@ def prepare(
             path.unlink()
     if not base_file.exists():
         start = time.process_time()
-        base = Base(rules, drawn_plants(folder, plants), visits)
+        base = BaseJobs(rules, drawn_plants(folder, plants), visits)
         drawn = time.process_time() - start
         values = list(base.values(frame.name))
         start = time.process_time() - drawn - start

@@ -16,7 +16,7 @@ from expert.cli.jobs import judge_again
 from expert.store.jobs import JobStore
 from expert.store.paths import job_file
 
-from .small_job import SMALL, Command, Done, lines, run_words
+from .small_job import SMALL, Command, Printed, lines, run_words
 
 TITLE = "Regulator set too low"
 needs_columns = pytest.mark.skipif(not can_use_columns(), reason="pyarrow is not installed")
@@ -49,7 +49,7 @@ def ids(folder: Path) -> list[str]:
         return [each.id for each in store.jobs() if each.finished]
 
 
-def again(command: Command, folder: Path, *words: str) -> Done:
+def again(command: Command, folder: Path, *words: str) -> Printed:
     return command("audit", "--judge-again", "--jobs", str(folder / "jobs"), *rules(folder), *words)
 
 

@@ -109,7 +109,7 @@ def test_what_a_job_was_told_stays_what_it_was(command: Command, jobs: Path) -> 
     assert kinds.index("judged") > kinds.index("sign")
 
 
-class Typed:
+class TypedOutcome:
     interactive = True
 
     def __init__(self, *lines: str) -> None:
@@ -133,15 +133,17 @@ def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
         told = told_in(store.entries(earlier.id))
         assert told is not None
         own = [each for each in told.findings if each.subject == "A4"][:3]
-        front = Typed(*["" for _ in own])
+        front = TypedOutcome(*["" for _ in own])
         assert ask_of_earlier(front, store, later, rules)
         assert outcomes_in(store.entries(earlier.id)) == ()
-        meant = Typed("suction stop leaking", "b", "yes", "stem turned", *["" for _ in own[1:]])
+        meant = TypedOutcome(
+            "suction stop leaking", "b", "yes", "stem turned", *["" for _ in own[1:]]
+        )
         assert ask_of_earlier(meant, store, later, rules)
         assert "was another cause, Suction stop leaking" in " ".join(meant.shown)  # and taken back
         (said,) = outcomes_in(store.entries(earlier.id))
         assert (said.cause, said.answer, said.who) == (LOW, CONFIRMED, "C. Third")
-        assert ask_of_earlier(Typed(*["" for _ in own[1:]]), store, later, rules)
+        assert ask_of_earlier(TypedOutcome(*["" for _ in own[1:]]), store, later, rules)
         assert store.altered(earlier.id) == ""
 
 

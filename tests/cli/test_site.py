@@ -33,7 +33,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-class Person:
+class TypingFront:
     """A front end with a person who types what is given, and then leaves."""
 
     layout = Layout()
@@ -143,7 +143,7 @@ def test_two_programs_do_not_overwrite_one_another(home: Path) -> None:
 def test_run_without_a_store_asks_the_few_things_and_goes_on(
     command: Command, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    person = Person(
+    person = TypingFront(
         "A. Sample", "Oak Street", "0 ft", "", "A", "R-448A", "1", "hot gas", "A4",
         "frozen food doors",
     )  # fmt: skip
@@ -155,7 +155,7 @@ def test_run_without_a_store_asks_the_few_things_and_goes_on(
         (job,) = store.jobs()
         assert (job.site, job.subject) == ("Oak Street", "A4")
         assert list(kept_sites(store.database)) == ["Oak Street"]
-    person = Person("new", "A7", "1")  # who it is, is known from before
+    person = TypingFront("new", "A7", "1")  # who it is, is known from before
     monkeypatch.setattr("expert.terminal.choose.open_front", lambda plain=False: person)
     command("run", *OF_SMALL)
     with JobStore(home / "jobs.db") as store:

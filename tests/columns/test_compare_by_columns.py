@@ -13,7 +13,7 @@ import pytest
 pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
 import pyarrow.parquet as pq
-from cli.small_job import SMALL, Command, Done, lines, run_words
+from cli.small_job import SMALL, Command, Printed, lines, run_words
 
 from expert.author.comparison import by_columns
 from expert.cli.job.job_columns import ColumnMaker, columns_folder
@@ -23,7 +23,7 @@ from expert.columns.parquet import files_in, heads
 from expert.store.jobs import JobStore
 from expert.store.paths import job_file
 
-Compare = Callable[..., Done]
+Compare = Callable[..., Printed]
 # what is changed in the small rulebase, and how many jobs its columns then settle
 CHANGES = {
     "nothing": ((), 1),
@@ -60,7 +60,7 @@ def jobs(tmp_path: Path, command: Command) -> Path:
     return folder
 
 
-def make(command: Command, folder: Path) -> Done:
+def make(command: Command, folder: Path) -> Printed:
     return command(
         "jobs", "columns", "--jobs", str(folder / "jobs"), "--rulebase", str(SMALL / "rules"),
         "--checklists", str(folder / "checklists"),
@@ -71,7 +71,7 @@ def make(command: Command, folder: Path) -> Done:
 def compare(tmp_path: Path, command: Command, jobs: Path) -> Compare:
     """Compares the small rulebase with a copy in which texts are replaced (old, new ...)."""
 
-    def told(*texts: str) -> Done:
+    def told(*texts: str) -> Printed:
         after = tmp_path / "after"
         shutil.rmtree(after, ignore_errors=True)
         shutil.copytree(SMALL / "rules", after)

@@ -13,7 +13,7 @@ from shipped_knowledge import shipped_rules
 pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
 import numpy as np
-from drawn_readings import Drawing, DrawnJob, told_by_engine
+from drawn_readings import DrawnJob, DrawnJobs, told_by_engine
 from other_rules import other_rules
 
 from expert.columns.batch import Batch, Flags
@@ -35,14 +35,14 @@ ANSWERED = (CONFIRMED, ANOTHER, NOT_SO)
 JOBS = 7
 
 
-class Drawn:
+class DrawnTogether:
     """Jobs with what they were told by one rulebase and how it turned out, by lot."""
 
     def __init__(self, rules: Rulebase, seed: int) -> None:
         self._chance = Random(seed)
         self._site = parse_site(SITE, "site.yaml", rules)
         self._rules = rules
-        self.jobs = [Drawing(rules, self._site, seed + n).job() for n in range(JOBS)]
+        self.jobs = [DrawnJobs(rules, self._site, seed + n).job() for n in range(JOBS)]
 
     def verdicts(self, job: DrawnJob, rules: Rulebase) -> list[StageVerdict]:
         """What the engine says of a job, as of a recorded one."""
@@ -90,7 +90,7 @@ def all_hold(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_columns_and_the_engine_come_to_the_same_figures(tmp_path: Path, changed: bool) -> None:
     rules = shipped_rules()
     after = other_rules(rules) if changed else rules
-    drawn = Drawn(rules, 40)
+    drawn = DrawnTogether(rules, 40)
     values = list(drawn.values())
     by_engine, by_columns = FiguresAgain(), FiguresAgain()
     for job, each in zip(drawn.jobs, values, strict=True):
@@ -109,7 +109,7 @@ def test_columns_and_the_engine_come_to_the_same_figures(tmp_path: Path, changed
 
 def test_only_wanted_jobs_are_counted(tmp_path: Path) -> None:
     rules = shipped_rules()
-    values = list(Drawn(rules, 50).values())
+    values = list(DrawnTogether(rules, 50).values())
     write(tmp_path / "jobs.parquet", values, {"demo": SITE}, {"any": Frame("", "", {}, {})})
     wanted = [number in (1, 3) for number in range(JOBS)]
     figures = FiguresAgain()

@@ -14,8 +14,8 @@ from shipped_knowledge import shipped_rules
 
 pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
-from cli.small_job import SMALL, Command, Done, lines, resume_words, run_words
-from drawn_readings import Drawing
+from cli.small_job import SMALL, Command, Printed, lines, resume_words, run_words
+from drawn_readings import DrawnJobs
 
 from expert.cli.job.job_columns import columns_folder
 from expert.columns.batch import Batch
@@ -49,7 +49,7 @@ def jobs(tmp_path: Path, command: Command) -> Path:
     return tmp_path / "jobs"
 
 
-def make(command: Command, jobs: Path) -> Done:
+def make(command: Command, jobs: Path) -> Printed:
     return command(
         "jobs", "columns", "--jobs", str(jobs), "--rulebase", str(SMALL / "rules"),
         "--checklists", str(jobs.parent / "checklists"),
@@ -169,7 +169,7 @@ def test_values_of_all_sorts_are_read_back_as_they_were() -> None:
     rules = shipped_rules()
     text = (shipped("checklists") / "demo" / "site.yaml").read_text(encoding="utf-8")
     site = parse_site(text, "site.yaml", rules)
-    drawing = Drawing(rules, site, 3)
+    drawing = DrawnJobs(rules, site, 3)
     series = 0
     for _ in range(6):
         job = drawing.job()

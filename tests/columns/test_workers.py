@@ -19,7 +19,7 @@ pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
 from cli.small_job import SMALL
 from distributed import LocalCluster
-from drawn_readings import Drawing
+from drawn_readings import DrawnJobs
 
 from expert.author.comparison.backtest import JudgedBy
 from expert.author.comparison.by_columns import ColumnComparison, Settled
@@ -56,7 +56,7 @@ def files(both: tuple[JudgedBy, JudgedBy], tmp_path: Path) -> list[Path]:
     rules = both[0].rulebase
     frame = frame_of(both[0].checklists(rules)["small-checkout"], rules)
     site = load_site(SMALL / "site.yaml", rules)
-    drawing = Drawing(rules, site, 7)
+    drawing = DrawnJobs(rules, site, 7)
     made = []
     for number in range(FILES):
         values = []

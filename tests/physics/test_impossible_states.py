@@ -12,6 +12,7 @@ import shlex
 from collections.abc import Iterator
 
 import pytest
+from budget import step
 
 from expert.cli.calc.any_formula import asked_of
 from expert.cli.calc.examples import example
@@ -37,7 +38,7 @@ WARNED = {
 HOTTEST = 800.0  # K
 HIGHEST = 40e6  # Pa
 FAR = (-1e9, -1.0, 0.0, 1e-12, 1e9, math.nan, math.inf, -math.inf)
-each = pytest.mark.parametrize("name", sorted(CATALOG))
+each = pytest.mark.parametrize("name", sorted(CATALOG)[:: step(3)])
 
 
 def usual(formula: Formula) -> tuple[Context, dict[str, float | str]]:

@@ -117,7 +117,7 @@ def accepted_for(faults: Iterable[str]) -> set[str]:
 
 
 @dataclass
-class Verdict:
+class CaseVerdict:
     """What became of one case."""
 
     case: Case
@@ -132,7 +132,7 @@ class Verdict:
     extra: int | None = None  # readings beyond the first ten until the right cause led
 
 
-class Judge:
+class PlantJudge:
     """Asks the inference as `diagnose` does. Evaluators are kept for plants of one kind."""
 
     def __init__(self, rulebase: Rulebase, backend: str = "plain") -> None:
@@ -153,7 +153,7 @@ class Judge:
         """Readings as they are typed; what the program refuses to take is not there."""
         return readings_of(told, round(altitude, -2), self.rulebase.quantities)
 
-    def judge(self, case: Case, *, guided: bool = True) -> Verdict:
+    def judge(self, case: Case, *, guided: bool = True) -> CaseVerdict:
         """Everything about one case."""
         evaluator = self.evaluator(case)
         made = self.readings(case.readings, case.altitude)
@@ -175,7 +175,7 @@ class Judge:
             or case.usual.get(name) == case.readings[name]
         ]
         plain = evaluator.evaluate(flat(numbers)).findings if case.faults else ()
-        verdict = Verdict(
+        verdict = CaseVerdict(
             case,
             first=order[:1] != [] and order[0] in right,
             in_three=bool(right & set(order[:3])),

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 from rack_walk import WALK, walk_runner
 
 from expert.inference.evaluate import Evaluator
@@ -207,12 +208,12 @@ def walk(
 
 
 @pytest.fixture
-def clock() -> Clock:
-    return Clock()
+def clock() -> StandingClock:
+    return StandingClock()
 
 
 @pytest.fixture
-def session(runner: Runner, clock: Clock) -> Session:
+def session(runner: Runner, clock: StandingClock) -> Session:
     return Session(runner, MemoryLog(), "job", now=clock)
 
 

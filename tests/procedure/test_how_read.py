@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from procedure_drive import Clock, MemoryLog, go_to
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, go_to
 
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
@@ -30,7 +31,7 @@ HEAD = "hot-gas-header-pressure"
 
 def kept(runner: Runner, *typed: str) -> Entry:
     """What stands at the upper header after some texts were typed there."""
-    session = Session(runner, MemoryLog(), "job", now=Clock())
+    session = Session(runner, MemoryLog(), "job", now=StandingClock())
     go_to(session, HEAD)
     for text in typed:
         session.answer(text)
@@ -102,7 +103,7 @@ def test_a_crew_without_probes_has_the_accuracy_of_its_manifold(
 
 @pytest.mark.parametrize(("by", "word"), [("", "normal"), (" by display", "too close to call")])
 def test_it_is_judged_with_its_way(by: str, word: str, runner: Runner) -> None:
-    session = Session(runner, MemoryLog(), "job", now=Clock())
+    session = Session(runner, MemoryLog(), "job", now=StandingClock())
     go_to(session, HEAD)
     session.answer(f"215.5{by}")
     session.answer(f"198{by}")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
@@ -33,7 +34,7 @@ MORE = """
      worked_out: {function: current_from_reference,
                   inputs: {a: amps_a, b: amps_b, c: amps_c, reference: plate_amps}},
      source: from memory}
-derived:
+ways_of_reading:
 """
 PHASES = """
 checklist:
@@ -67,7 +68,7 @@ ROWS = (
 @pytest.fixture(scope="module")
 def rules(tmp_path_factory: pytest.TempPathFactory, rulebase_text: str) -> Rulebase:
     folder: Path = tmp_path_factory.mktemp("sheets")
-    text = rulebase_text.replace("\nderived:\n", MORE, 1)
+    text = rulebase_text.replace("\nways_of_reading:\n", MORE, 1)
     (folder / "all.yaml").write_text(text, encoding="utf-8")
     return load_rulebase(folder)
 
@@ -80,7 +81,7 @@ def session(rules: Rulebase, *, plate: bool = True) -> Session:
     )  # fmt: skip
     checklist = parse_checklist(PHASES, "sheets.yaml", rules)
     runner = runner_for(checklist, Evaluator(rules, rack, backend="plain"))
-    return Session(runner, MemoryLog(), "job", now=Clock())
+    return Session(runner, MemoryLog(), "job", now=StandingClock())
 
 
 def offered(rules: Rulebase, *typed: str, plate: bool = True) -> tuple[Session, str]:
@@ -137,7 +138,7 @@ def test_without_the_plate_nothing_is_offered(rules: Rulebase) -> None:
 def test_a_name_that_does_not_fit_is_told(
     tmp_path: Path, rulebase_text: str, was: str, wrong: str, says: str
 ) -> None:
-    text = rulebase_text.replace("\nderived:\n", MORE.replace(was, wrong), 1)
+    text = rulebase_text.replace("\nways_of_reading:\n", MORE.replace(was, wrong), 1)
     (tmp_path / "all.yaml").write_text(text, encoding="utf-8")
     with pytest.raises(PackError, match=says):
         load_rulebase(tmp_path)

@@ -22,7 +22,7 @@ from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
-SEEDS = range(200 if NIGHTLY else 24)
+SEEDS = range(200 if NIGHTLY else 8)
 JOBS, ENTRIES = 6, 40
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 

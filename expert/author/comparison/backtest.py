@@ -14,7 +14,8 @@ from expert.author.comparison.alike import Differing
 from expert.author.comparison.otherwise import Otherwise, otherwise
 from expert.columns.stage_verdict import StageVerdict, verdict_of, verdicts_on
 from expert.errors import PackError, RackwalkError
-from expert.inference.evaluate import Compiled, Evaluator
+from expert.inference.compiled import Compiled
+from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase

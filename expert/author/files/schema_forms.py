@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from expert.knowledge.check_across import fact_words
+from expert.knowledge.fact_words import fact_words
 from expert.knowledge.influence_model import DIRECTIONS
-from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST, Shape
+from expert.knowledge.key_shapes import Shape
+from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST
 from expert.knowledge.model import (
     APPLIES_KEYS,
     FACTS,

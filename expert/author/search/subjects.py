@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import islice, product
 
 from expert.author.rule_tests import DEFAULT_FACTS
-from expert.knowledge.check_across import APPLICATIONS, DEFROSTS
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
 from expert.knowledge.model import FACTS, Applies, Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from expert.errors import ReadingError, nearest
+from expert.errors import ReadingError
+from expert.knowledge.hints import hint_by_words
 from expert.knowledge.model import Cause, Rulebase
 from expert.knowledge.synonyms import called
 from expert.procedure.entries import Entry
@@ -65,7 +66,7 @@ def cause_called(typed: str, causes: Mapping[str, Cause]) -> Cause:
         return meant[0]
     if meant:
         raise ReadingError(f"'{typed}' could be: {'; '.join(each.title for each in meant[:6])}.")
-    hint = nearest(typed, [*titles, *causes]) or "'rackwalk rules handbook' lists the causes."
+    hint = hint_by_words(typed, causes.values()) or "'rackwalk rules handbook' lists the causes."
     raise ReadingError(f"No cause is called '{typed}'. {hint}")
 
 

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
 from expert.errors import RackwalkError
-from expert.inference.evaluate import Compiled, Evaluator
+from expert.inference.compiled import Compiled
+from expert.inference.evaluate import Evaluator
 from expert.procedure.history import history_in
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner

@@ -33,7 +33,7 @@ _AT_ONCE = 256  # jobs that are looked up together
 _JOB = "SELECT id, chain, site, checklist, subject, created FROM job WHERE finished IS NOT NULL"
 
 
-class _Wanted:
+class _JobsAskedFor:
     """Which jobs are meant: by the filters, or by their ids where these are known already."""
 
     def __init__(
@@ -77,7 +77,7 @@ class JudgingAgain:
         self._checklists = load_checklists_of(checklist_folders(options.rulebase), self.rules)
         self._store = store
         self._folder = columns_folder(place)
-        self._wanted = _Wanted(options, store, only)
+        self._wanted = _JobsAskedFor(options, store, only)
         self._done: set[str] = set()
 
     def run(self) -> None:

@@ -15,6 +15,7 @@ from expert.cli.frame.options import add_place
 from expert.cli.jobs.filters import add_filters
 from expert.csv_cells import safe
 from expert.errors import UsageError
+from expert.host import columns
 
 if TYPE_CHECKING:
     from expert.records.audit import Done
@@ -219,12 +220,11 @@ def facts_of(jobs: Sequence[Done]) -> list[tuple[str, str]]:
 
 
 def _show(facts: Sequence[tuple[str, str]], tables: Sequence[PrintedTable]) -> None:
-    import shutil
 
     from expert.records.tables import lines
     from expert.terminal.layout import Layout
 
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     for name, value in facts:
         for line in layout.named(name, value):
             say(line)

@@ -20,6 +20,7 @@ from expert.cli.practice.kept import (
     walk_of,
 )
 from expert.errors import Stopped, UsageError, nearest
+from expert.knowledge.hints import Called, hint_by_words
 from expert.knowledge.model import Rulebase
 from expert.practice.attempt import Attempt
 from expert.practice.opening import (
@@ -148,7 +149,8 @@ def _chosen(options: argparse.Namespace, setting: PracticeSetting, rules: Ruleba
     if options.exercise:
         found = setting.exercises.get(options.exercise)
         if found is None:
-            hint = nearest(options.exercise, setting.exercises)
+            named = [Called(each.id, each.title) for each in setting.exercises.values()]
+            hint = hint_by_words(options.exercise, named, by_id=True)
             hint = hint or "'rackwalk practice --list' shows what there is."
             raise UsageError(f"There is no exercise '{options.exercise}'. {hint}")
         return found
