@@ -19,7 +19,8 @@ from expert.inference.evaluation_model import Evaluation, Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.places import shipped
-from expert.plant.cases import Case, Told
+from expert.plant.cases import Case
+from expert.plant.reading_difference import Told
 
 LIKELY = 0.5
 MOST_EXTRA = 6  # more are not counted
