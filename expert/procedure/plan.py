@@ -12,7 +12,8 @@ from dataclasses import field, replace
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity
+from expert.knowledge.hazard_model import LEAVES_ALL, LEAVES_OUT
+from expert.knowledge.model import Quantity
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active, call_of, inside
 from expert.procedure.asked import answers, has_value

@@ -34,7 +34,8 @@ from expert.procedure.history import History, history_in
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
 from expert.procedure.session import Others, Session, wall_clock
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.paths import hidden, job_place
 
 _OPTIONS = ("jobs", "rulebase", "checklist_file")

@@ -16,7 +16,7 @@ from expert.host import columns
 if TYPE_CHECKING:
     from expert.procedure.entries import Entry
     from expert.store.find_jobs import Listed
-    from expert.store.jobs import Job
+    from expert.store.job_row import Job
 
 J = TypeVar("J", "Job", "Listed")
 ACTIONS = {

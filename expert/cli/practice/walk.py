@@ -34,7 +34,8 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
 from expert.procedure.session import Session
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.terminal.choose import ask_who, open_front
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
