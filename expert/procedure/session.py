@@ -334,10 +334,7 @@ class Session:
         self._append([reopened, *(Draft("reopen", each.key, {}) for each in clocks)])
 
     def take_in(self, history: History) -> None:
-        """Keep what earlier jobs left, as the first entry of a new job.
-
-        Nothing is planned for it: a person first reads what is ahead.
-        """
+        """Keep what earlier jobs left, as the first entry of a new job; nothing is planned yet."""
         entry = self._entry(Draft("history", "", history_data(history)), 1, None)
         self._log.append(self.job_id, entry)
         self.picture = fold((*self.picture.entries, entry))
