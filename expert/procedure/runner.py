@@ -35,7 +35,7 @@ from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.open_items import answered, open_steps
 from expert.procedure.people import step_before
 from expert.procedure.picture import Picture
-from expert.procedure.plan import Plan, make_plan
+from expert.procedure.planning import Plan, Planner
 from expert.procedure.reading_time import time_behind
 from expert.procedure.search import leading, suggested, typed_before
 from expert.procedure.searching import in_search, search_of
@@ -84,6 +84,7 @@ class Runner:
         self._judge = Judgement(evaluate, facts)
         self._evaluate = self._judge.evaluate
         self.holds = self._judge.holds
+        self._planner = Planner(checklist, self)
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
         air = barometer(subject.altitude)
@@ -105,7 +106,7 @@ class Runner:
     def _plan(self, picture: Picture) -> Plan:
         found = [plan for each, plan in self._planned if each is picture]
         if not found:  # screens also speak of the one or two pictures before
-            found = [make_plan(self.checklist, picture, self)]
+            found = [self._planner.plan(picture)]
             self._planned = ((picture, found[0]), *self._planned[:2])
         return found[0]
 
