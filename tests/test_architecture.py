@@ -20,7 +20,8 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host", "made_when_used"),
+    ("__init__",), ("made_when_used",),
+    ("errors", "places", "csv_cells", "user_folders", "host"),
     ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
     ("procedure", "trend"), ("practice", "columns"), ("store", "report", "sites"),

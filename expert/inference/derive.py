@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from operator import is_
 
@@ -11,6 +10,7 @@ from expert.inference.evaluation_model import Known, Missing, Reading, Taken
 from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.model import Quantity
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 from expert.physics.air.barometer import barometer
 from expert.physics.frame.catalog import formula as catalogued
 from expert.physics.frame.formula import Context, Formula

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache, cached_property
 
 from expert.inference.about_call import not_now, what_it_is_about
@@ -12,6 +12,7 @@ from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
 from expert.inference.findings import find_causes
+from expert.inference.held_here import HeldHere
 from expert.inference.influences import Influences, Reach
 from expert.inference.kleene import Truth
 from expert.inference.looked_at import LookedAt
@@ -20,11 +21,10 @@ from expert.inference.next_reading import rank_next
 from expert.inference.program import Stratum
 from expert.inference.sentences import Speaker
 from expert.inference.ties import find_ties
-from expert.inference.truth import Facts, limit_for
+from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
-from expert.knowledge.strata import rules_by_sign
+from expert.made_when_used import dataclass
 
 
 @dataclass
@@ -74,7 +74,7 @@ class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
         return len(self._kinds)
 
 
-class Evaluator:
+class Evaluator(HeldHere):
     """Evaluates readings of one subject; made once, used for every answer.
 
     `members` are the circuits, compressors and cases over which rules count. `system` is the
@@ -94,25 +94,21 @@ class Evaluator:
         compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
-        self.rulebase = rulebase
-        self.subject = subject
+        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
+        super().__init__(rulebase, subject, self.shared.limits)
         self.members = tuple(members)
         self.system = system
         self.backend = backend
-        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
         self.reach = Reach(rulebase)
-        self.rules = {
-            rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
-        }
-        self.needed = {rule.id: tuple(rule.needed_signs) for rule in self.rules.values()}
-        self.limits = self._limits(subject)
-        self.member_limits = self.shared.member_limits
+
+    @cached_property
+    def member_limits(self) -> dict[str, dict[str, Limit]]:
+        """The limits of each member by its id."""
+        held = self.shared.member_limits
         for each in self.members:
-            self.member_limits[each.id] = self._limits(each)
-        self.concluding = rules_by_sign(self.rules.values())
-        self.on_plant = cautions_on(rulebase, subject)
-        quantities = rulebase.quantities.values()
-        self.foreign = frozenset(each.id for each in quantities if not is_there(each, subject))
+            if each.id not in held:
+                held[each.id] = self.limits_of(each)
+        return held
 
     @property
     def engine(self) -> str:
@@ -160,19 +156,6 @@ class Evaluator:
         each kind waits for."""
         for name in ("", *(each.id for each in self.members)):
             self.member(name).evaluate(())
-
-    def _limits(self, subject: Subject) -> dict[str, Limit]:
-        made = self.shared.limits
-        # of members of one kind of plant they are the same, unless the site has some of its own
-        own = subject.id if subject.limits else ""
-        key = (tuple(sorted(subject.facts.items())), subject.has, own)
-        if key not in made:
-            groups: dict[str, list[Limit]] = {}
-            for limit in (*self.rulebase.limits, *subject.limits):
-                groups.setdefault(limit.quantity, []).append(limit)
-            found = (limit_for(name, group, subject) for name, group in groups.items())
-            made[key] = {limit.quantity: limit for limit in found if limit is not None}
-        return made[key]
 
     def evaluate(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None

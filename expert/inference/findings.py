@@ -12,7 +12,8 @@ from expert.inference.influences import Cover, Influences
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
-from expert.knowledge.model import Cause, Caution, Rule, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.plants import cautions_of
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")

@@ -7,7 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from expert.errors import PackError, ReadingError, nearest
-from expert.knowledge.check_across import check_preconditions, fact_words
+from expert.knowledge.check_across import check_preconditions
+from expert.knowledge.fact_words import fact_words
 from expert.knowledge.judge import refused
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit, Quantity, Rulebase

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.synonyms import called, plain_name
+from expert.made_when_used import dataclass
 from expert.procedure.open_now import Offer
 from expert.procedure.reading_time import without_time
 from expert.procedure.search import find_reading, is_number, named

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from expert.errors import Place, nearest
-from expert.knowledge.check_across import check_words
 from expert.knowledge.conditions import Is, parts, quantities_in
+from expert.knowledge.fact_words import check_words
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import Reader
 from expert.procedure.checklist import MEASURING, Checklist, Phase, Step

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Draft, Entry
 from expert.procedure.picture import Picture
 

@@ -2,7 +2,7 @@
 
 A step's conditions are judged on what the steps above it have given, so a later answer never moves
 an earlier step, and going back drops what no longer applies and brings it back when it applies
-again. `planning.py` begins such a walk anew after every entry.
+again. `plan_again.py` begins such a walk anew after every entry.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from typing import Any
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import LEAVES_ALL, LEAVES_OUT, Quantity
+from expert.knowledge.hazard_model import LEAVES_ALL, LEAVES_OUT
+from expert.knowledge.model import Quantity
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active, call_of, inside
 from expert.procedure.asked import answers, has_value

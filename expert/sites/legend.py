@@ -11,7 +11,7 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 
 from expert.errors import ReadingError, nearest
-from expert.knowledge.check_across import APPLICATIONS, DEFROSTS
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
 from expert.knowledge.model import Quantity
 from expert.knowledge.synonyms import plain_name
 from expert.sites.ask_store import Terms, a_refrigerant, a_value, an_id

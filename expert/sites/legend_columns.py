@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 
 from expert.errors import ReadingError, nearest
+from expert.knowledge.hints import hint_by_words
 from expert.knowledge.model import Quantity
 from expert.knowledge.synonyms import called, names_of, plain_name
 from expert.sites.ask_store import Terms
@@ -69,9 +70,10 @@ def meant(text: str, terms: Terms) -> str:
     ]
     if len(found) == 1:
         return found[0].id
-    names = [plain_name(each) for each in _NAMED] + [q.title for q in values]
     hint = f"It could be: {', '.join(q.title for q in found[:6])}." if found else (
-        nearest(typed, names) or f"It can be {', '.join(_NAMED)}, nothing, or a value."
+        hint_by_words(typed, values)
+        or nearest(typed, _NAMED)
+        or f"It can be {', '.join(_NAMED)}, nothing, or a value."
     )  # fmt: skip
     raise ReadingError(f"'{text.strip()}' is not known. {hint}")
 

@@ -12,7 +12,13 @@ from expert.knowledge.synonyms import called, holding, plain_name
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
-from expert.practice.typed import action_named, cause_named, minutes_named, reading_named
+from expert.practice.typed import (
+    action_named,
+    cause_named,
+    minutes_named,
+    reading_named,
+    real_words,
+)
 from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
@@ -157,7 +163,9 @@ class PracticeDialogue:
     def _do(self, rest: str) -> None:
         if not rest:
             raise ReadingError("Do what? 'actions' lists what can be done.")
-        action, amount = action_named(rest, self._attempt.setting.actions)
+        action, amount = action_named(
+            rest, self._attempt.setting.actions, real_words(self._attempt)
+        )
         self._act(action, amount)
 
     def _act(self, action: PlantAction, amount: str) -> None:

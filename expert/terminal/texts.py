@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from expert.inference.evaluate import Evaluator
@@ -10,6 +9,7 @@ from expert.inference.evaluation_model import Finding
 from expert.inference.read_again import read_again
 from expert.inference.sentences import first_up, value_text
 from expert.knowledge.model import Quantity
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.closing import STATES

@@ -12,7 +12,8 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.log import Ending
 from expert.procedure.runner import Runner
 from expert.records.tables import PrintedTable
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from expert.errors import ReadingError
 from expert.procedure.entries import Entry
 from expert.procedure.history import DONE, STILL_OPEN, PastOutcome
 from expert.store.find_history import past_outcomes
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.terminal.open_together import answers_in
 
 from .small_job import SMALL, WALK, Command, Printed, lines, run_words

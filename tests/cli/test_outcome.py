@@ -13,11 +13,12 @@ from shipped_knowledge import shipped_rules
 from expert.author.scenarios.read import ScenarioRunner, load_scenarios
 from expert.author.scenarios.verdict import judge_scenario
 from expert.cli.frame.main import main
-from expert.cli.job.ask_outcome import answer_in, ask_of_earlier, keep_outcome
+from expert.cli.job.ask_outcome import ask_of_earlier, keep_outcome
 from expert.errors import ReadingError
 from expert.places import shipped, shipped_cases
 from expert.records.confirmed import ProposedStrength, outcome_tables, proposed_strengths
 from expert.records.record_roles import SourcedCount
+from expert.records.turned_out import answer_in
 from expert.report.outcomes import (
     ANOTHER,
     CONFIRMED,

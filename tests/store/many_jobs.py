@@ -25,7 +25,8 @@ from recorded import RecordedJob, recorded, site_text  # noqa: E402
 from expert.knowledge.model import Rulebase  # noqa: E402
 from expert.procedure.entries import Entry  # noqa: E402
 from expert.procedure.history import OpenItem, item_data  # noqa: E402
-from expert.store.jobs import Job, JobStore  # noqa: E402
+from expert.store.job_row import Job  # noqa: E402
+from expert.store.jobs import JobStore  # noqa: E402
 from expert.units.kinds import Kind  # noqa: E402
 from expert.units.measure import format_value  # noqa: E402
 

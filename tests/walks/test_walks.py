@@ -15,7 +15,7 @@ from expert.inference.evaluation_model import Finding
 from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.report.render import write_report
-from expert.store.jobs import Job
+from expert.store.job_row import Job
 
 EXPECTED: dict[str, dict[str, object]] = yaml.safe_load(
     (HERE / "expected.yaml").read_text(encoding="utf-8")

@@ -19,8 +19,9 @@ from expert.author.files.schema_forms import (
     words,
 )
 from expert.knowledge import load_site, read_log
-from expert.knowledge.check_across import fact_words
-from expert.knowledge.keys import LISTS, SINGLE, Shape
+from expert.knowledge.fact_words import fact_words
+from expert.knowledge.key_shapes import Shape
+from expert.knowledge.keys import LISTS, SINGLE
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED

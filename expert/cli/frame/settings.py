@@ -12,11 +12,11 @@ import os
 import re
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
 from expert.knowledge.jurisdictions import JURISDICTIONS
+from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
 from expert.user_folders import of_machine, of_user
 

@@ -138,6 +138,10 @@ def _ask_of_earlier(work: Work, front: Front) -> bool:
     """A person is asked what the findings of the last jobs here were; whether to go on."""
     if not front.interactive:
         return True
+    from expert.store.find_jobs import last_finished
+
+    if not last_finished(work.store.database, work.job.site, work.job.subject, 1):
+        return True
     from expert.cli.job.ask_outcome import ask_of_earlier
 
     try:

@@ -26,7 +26,8 @@ from expert.records.job_summary import (
 )
 from expert.report.context import ReportContext
 from expert.store.find_jobs import Listed
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.store_errors import StoreError
 from expert.store.summaries import keep_summaries, kept_summaries
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -12,6 +11,7 @@ from expert.cli.frame.options import add_place
 from expert.cli.job.load_knowledge import load_rules
 from expert.cli.job.which_site import kept_in, named_site
 from expert.cli.site.which import chosen
+from expert.host import columns
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.sites.not_known import not_known
     from expert.terminal.layout import Layout
 
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     kept = kept_in(options.jobs) if options.name is None or options.history else {}
     if options.name is None and len(kept) > 1:
         _list(options, layout)

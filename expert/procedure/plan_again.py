@@ -74,7 +74,7 @@ class _Mark:
         )  # fmt: skip
 
 
-class Planner:
+class PlanMaker:
     """Makes the plans of one job, one after the other."""
 
     def __init__(self, checklist: Checklist, world: World) -> None:
