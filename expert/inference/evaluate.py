@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache, cached_property
 
 from expert.inference.about_call import not_now, what_it_is_about
+from expert.inference.compiled import Compiled, strata_of
 from expert.inference.derive import Deriver
 from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
 from expert.inference.findings import find_causes
+from expert.inference.held_here import HeldHere
 from expert.inference.influences import Influences, Reach
 from expert.inference.kleene import Truth
 from expert.inference.looked_at import LookedAt
 from expert.inference.make_engine import Backend
 from expert.inference.next_reading import rank_next
-from expert.inference.program import Stratum, compile_strata
+from expert.inference.program import Stratum
 from expert.inference.sentences import Speaker
 from expert.inference.ties import find_ties
-from expert.inference.truth import Facts, limit_for
+from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
-from expert.knowledge.strata import rules_by_sign
-
-Compiled = dict[tuple[str, ...], tuple[Stratum, ...]]  # by the ids of the rules
+from expert.made_when_used import dataclass
 
 
 @dataclass
@@ -36,6 +35,7 @@ class _Shared:
     """
 
     home: Subject
+    reach: Reach
     strata: Compiled = field(default_factory=dict)
     limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
@@ -46,8 +46,9 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Counted:
-    """The facts of a member, and what they were gathered from."""
+    """The facts of a member, and what they were gathered from: of what was `given` what it sees."""
 
+    given: tuple[Reading, ...]
     readings: tuple[Reading, ...]
     limits: Mapping[str, Mapping[str, Limit]]
     facts: Facts
@@ -75,7 +76,7 @@ class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
         return len(self._kinds)
 
 
-class Evaluator:
+class Evaluator(HeldHere):
     """Evaluates readings of one subject; made once, used for every answer.
 
     `members` are the circuits, compressors and cases over which rules count. `system` is the
@@ -95,25 +96,22 @@ class Evaluator:
         compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
-        self.rulebase = rulebase
-        self.subject = subject
+        self.shared = shared or _Shared(
+            subject, Reach(rulebase), {} if compiled is None else compiled
+        )
+        super().__init__(rulebase, subject, self.shared.limits)
         self.members = tuple(members)
         self.system = system
         self.backend = backend
-        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
-        self.reach = Reach(rulebase)
-        self.rules = {
-            rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
-        }
-        self.needed = {rule.id: tuple(rule.needed_signs) for rule in self.rules.values()}
-        self.limits = self._limits(subject)
-        self.member_limits = self.shared.member_limits
+
+    @cached_property
+    def member_limits(self) -> dict[str, dict[str, Limit]]:
+        """The limits of each member by its id."""
+        held = self.shared.member_limits
         for each in self.members:
-            self.member_limits[each.id] = self._limits(each)
-        self.concluding = rules_by_sign(self.rules.values())
-        self.on_plant = cautions_on(rulebase, subject)
-        quantities = rulebase.quantities.values()
-        self.foreign = frozenset(each.id for each in quantities if not is_there(each, subject))
+            if each.id not in held:
+                held[each.id] = self.limits_of(each)
+        return held
 
     @property
     def engine(self) -> str:
@@ -129,7 +127,7 @@ class Evaluator:
             return self
         return Evaluator(
             self.rulebase, self.subject, members=self.members, system=self.system,
-            backend="plain", shared=_Shared(self.shared.home),
+            backend="plain", shared=_Shared(self.shared.home, self.shared.reach),
         )  # fmt: skip
 
     def member(self, subject: str) -> Evaluator:
@@ -153,7 +151,7 @@ class Evaluator:
         """The rules compiled for the engine, when they are first run."""
         key, made = tuple(self.rules), self.shared.strata
         if key not in made:
-            made[key] = compile_strata(self.rules, self.backend)
+            made[key] = strata_of(self.rulebase, self.rules, self.backend)
         return made[key]
 
     def prepare(self) -> None:
@@ -161,19 +159,6 @@ class Evaluator:
         each kind waits for."""
         for name in ("", *(each.id for each in self.members)):
             self.member(name).evaluate(())
-
-    def _limits(self, subject: Subject) -> dict[str, Limit]:
-        made = self.shared.limits
-        # of members of one kind of plant they are the same, unless the site has some of its own
-        own = subject.id if subject.limits else ""
-        key = (tuple(sorted(subject.facts.items())), subject.has, own)
-        if key not in made:
-            groups: dict[str, list[Limit]] = {}
-            for limit in (*self.rulebase.limits, *subject.limits):
-                groups.setdefault(limit.quantity, []).append(limit)
-            found = (limit_for(name, group, subject) for name, group in groups.items())
-            made[key] = {limit.quantity: limit for limit in found if limit is not None}
-        return made[key]
 
     def evaluate(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
@@ -226,7 +211,7 @@ class Evaluator:
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""
-        return Influences(self.rulebase, facts, self.reach)
+        return Influences(self.rulebase, facts, self.shared.reach)
 
     def facts(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
@@ -282,13 +267,18 @@ class Evaluator:
         """The facts of a member, kept until it is other readings that it sees: the evaluators of
         all members ask for them, and few readings are of more than one.
         """
-        seen = tuple(reading for reading in readings if self.sees(member, reading))
         last = self.shared.counted.get(member.id)
-        if last and last.readings == seen and last.limits is self.member_limits:
+        if last is not None and last.limits is not self.member_limits:
+            last = None
+        if last is not None and last.given == readings:
             return last.facts
-        known, _ = self._deriver(member).derive(seen)
-        facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
-        self.shared.counted[member.id] = _Counted(seen, self.member_limits, facts)
+        seen = tuple(reading for reading in readings if self.sees(member, reading))
+        if last is not None and last.readings == seen:
+            facts = last.facts
+        else:
+            known, _ = self._deriver(member).derive(seen)
+            facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
+        self.shared.counted[member.id] = _Counted(readings, seen, self.member_limits, facts)
         return facts
 
     def run(self, facts: Facts, fixed: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from expert.inference.evaluation_model import Finding, each_finding
 from expert.inference.influences import Influences
 from expert.knowledge.model import Cause
 from expert.knowledge.plants import may_apply
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 
 # How much more a cause counts beside one for which nothing speaks (own choices).
 _MET = {"often": 2.0, "sometimes": 1.0, "seldom": 0.35}  # as a cause is met in the field

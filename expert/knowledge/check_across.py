@@ -2,53 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from itertools import combinations
 
-from expert.errors import Place, ReadingError, nearest
+from expert.errors import Place
 from expert.knowledge.check_derivations import check_derivation
-from expert.knowledge.conditions import Compare, HasSign, Is, parts
+from expert.knowledge.check_one_rule import check_rule, check_test
+from expert.knowledge.conditions import Compare, Is, parts
+from expert.knowledge.entry_model import Applies
+from expert.knowledge.fact_words import check_applies, check_words
+from expert.knowledge.hazard_model import NEVER, Caution
 from expert.knowledge.influence_model import COMPLAINT
-from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.jurisdictions import JURISDICTIONS
-from expert.knowledge.model import (
-    NEVER,
-    SAFETY_CLASSES,
-    Applies,
-    Cause,
-    Caution,
-    Given,
-    Limit,
-    Quantity,
-    Rule,
-    Rulebase,
-    RuleTest,
-    place_of,
-)
+from expert.knowledge.model import Cause, Limit, Quantity, Rulebase, place_of, place_under
+from expert.knowledge.read_offers import check_offers
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.reader import Reader
-from expert.knowledge.refer import NAMES, refer
+from expert.knowledge.refer import refer
 from expert.knowledge.strata import sign_cycle
-from expert.knowledge.synonyms import meant, plain_name
+from expert.knowledge.synonyms import plain_name
 from expert.knowledge.telltales import found
-from expert.physics.fluids.refrigerants import names as refrigerant_names
-from expert.units.kinds import Kind
-
-APPLICATIONS = ("low temperature", "medium temperature")
-DEFROSTS = ("hot gas", "electric", "off cycle")
-
-
-def fact_words() -> Mapping[str, Collection[str]]:
-    """The words each fact of a subject may take; a fact that is not here takes any text."""
-    return {
-        "application": APPLICATIONS,
-        "defrost": DEFROSTS,
-        "jurisdiction": JURISDICTIONS,
-        "refrigerant": refrigerant_names(),
-        "safety_class": SAFETY_CLASSES,
-    }
-
 
 Once = Callable[[object, Callable[[], None]], None]
 
@@ -60,8 +33,9 @@ def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
     """
     cautions = rulebase.cautions
     for quantity in rulebase.quantities.values():
-        refer(quantity.cautions, cautions, "caution", _at(quantity, "cautions"), reader)
+        refer(quantity.cautions, cautions, "caution", place_under(quantity, "cautions"), reader)
         check_derivation(quantity, rulebase.quantities, reader)
+        check_offers(quantity, rulebase.quantities, reader)
         _check_ranges(quantity, reader)
     _check_names(rulebase.quantities, reader)
     _check_names(rulebase.causes, reader)
@@ -70,7 +44,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
             message = f"'{sign.id}' is a quantity already; a sign needs another name."
             reader.problem("duplicate-id", message, sign.place)
     for limit in rulebase.limits:
-        _check_applies(limit, reader)
+        check_applies(limit, reader)
         check_preconditions(limit, rulebase.quantities, reader)
     _check_overlaps(rulebase, reader)
     for caution in cautions.values():
@@ -80,14 +54,14 @@ def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
         refer(named, cautions, "caution", named.__getitem__, reader)
     gated = {gate.action for gate in rulebase.gates.values()}
     for cause in rulebase.causes.values():
-        refer(cause.cautions, cautions, "caution", _at(cause, "cautions"), reader)
-        refer(cause.acts_on, rulebase.plant_states, "state", _at(cause, "acts_on"), reader)
-        refer(cause.leads_to, rulebase.causes, "cause", _at(cause, "leads_to"), reader)
+        refer(cause.cautions, cautions, "caution", place_under(cause, "cautions"), reader)
+        refer(cause.acts_on, rulebase.plant_states, "state", place_under(cause, "acts_on"), reader)
+        refer(cause.leads_to, rulebase.causes, "cause", place_under(cause, "leads_to"), reader)
         actions = [each.action for each in cause.remedy if each.action]
-        refer(actions, gated, "gate for", _at(cause, "do.action"), reader)
+        refer(actions, gated, "gate for", place_under(cause, "do.action"), reader)
         _check_remedies(cause, rulebase, reader)
         _check_never(cause, rulebase, reader)
-        _check_applies(cause, reader)
+        check_applies(cause, reader)
     asked = rulebase.quantities.get(COMPLAINT)
     systems = sorted({cause.system for cause in rulebase.causes.values()})
     for complaint in rulebase.complaints.values():
@@ -100,9 +74,9 @@ def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
         ends = (arrow.source_state, arrow.target)
         refer(ends, rulebase.plant_states, "state", partial(_here, arrow.place), reader)
     for rule in rulebase.rules.values():
-        _check_rule(rule, rulebase, reader)
+        check_rule(rule, rulebase, reader)
         for test in rule.tests:
-            once(test, partial(_check_test, test, rulebase, reader))
+            once(test, partial(check_test, test, rulebase, reader))
     if cycle := sign_cycle(rulebase.rules.values()):
         rule = rulebase.rules[cycle[0]]
         reader.problem(
@@ -115,7 +89,7 @@ def _check_names(entries: Mapping[str, Quantity] | Mapping[str, Cause], reader: 
     """A synonym may be shared, but not hide what another entry is properly called."""
     proper = {plain_name(name): e.id for e in entries.values() for name in (e.id, e.title)}
     for entry in entries.values():
-        place = _at(entry, "also")("also")
+        place = place_under(entry, "also")("also")
         for n, word in enumerate(entry.also):
             owner = proper.get(plain_name(word), "")
             if owner and owner != entry.id:
@@ -147,13 +121,6 @@ def _check_caution(caution: Caution, rulebase: Rulebase, reader: Reader) -> None
         reader.problem("on-and-before", message, caution.place, hint)
 
 
-def check_words(applies: Applies, place: Place, reader: Reader) -> None:
-    """Every word of a plant is one that its fact may take."""
-    for key, words in applies.items():
-        if key in (known := fact_words()):
-            refer(words, known[key], key, dict.fromkeys(words, place).__getitem__, reader)
-
-
 def _check_remedies(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
     """Whoever is advised to do something is told of its hazards."""
     for action in dict.fromkeys(each.action for each in cause.remedy if each.action):
@@ -177,17 +144,6 @@ def _check_never(cause: Cause, rulebase: Rulebase, reader: Reader) -> None:
                 "never-done", f"'{cause.id}' advises what is never done: '{word.text}'.",
                 place_of(cause, "do", remedy.text), word.telltale.say,
             )  # fmt: skip
-
-
-def _at(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:
-    """Where a word under a key of an entry stands."""
-    return lambda name: place_of(item, path, name)
-
-
-def _check_applies(item: Limit | Rule | Cause, reader: Reader) -> None:
-    for key, words in item.applies.items():
-        if key in (known := fact_words()):
-            refer(words, known[key], key, _at(item, f"applies.{key}"), reader)
 
 
 def check_preconditions(limit: Limit, quantities: Mapping[str, Quantity], reader: Reader) -> None:
@@ -237,97 +193,3 @@ def _told_apart(one: Limit, other: Limit, rulebase: Rulebase) -> bool:
 
 def _compatible(one: Applies, other: Applies) -> bool:
     return all(set(words) & set(other[key]) for key, words in one.items() if key in other)
-
-
-def _check_rule(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
-    _check_applies(rule, reader)
-    strengths = rulebase.certainty.strengths
-    for key, evidence in (
-        ("evidence_for", rule.evidence_for), ("evidence_against", rule.evidence_against),
-    ):  # fmt: skip
-        refer(evidence, rulebase.causes, "cause", _at(rule, key), reader)
-        for cause, strength in evidence.items() if strengths else ():
-            refer((strength,), strengths, "strength", _at(rule, f"{key}.{cause}"), reader)
-    refer(rule.concludes, rulebase.signs, "sign", _at(rule, "concludes"), reader)
-    _check_readings(rule, rulebase, reader)
-    both = sorted(set(rule.evidence_for) & set(rule.evidence_against))
-    if both:
-        place = place_of(rule, "evidence_against", both[0])
-        hint = "One rule speaks for it or against it; write two rules where it can be either."
-        reader.problem("for-and-against", f"'{both[0]}' is both for and against.", place, hint)
-    _check_contradictions(rule, reader)
-    for test in rule.tests:
-        for key, word in test.facts.items():
-            if key in (known := fact_words()):
-                place = test.places.get(key, test.place)
-                refer((word,), known[key], key, {word: place}.__getitem__, reader)
-        refer(test.finds, rulebase.causes, "cause", test.places.__getitem__, reader)
-        words = rulebase.certainty.words_of_tests
-        for cause, word in test.finds.items() if strengths else ():
-            place = test.places[cause]
-            refer((word,), words, "word for a certainty", {word: place}.__getitem__, reader)
-
-
-def _check_readings(rule: Rule, rulebase: Rulebase, reader: Reader) -> None:
-    """What a rule doubts or asks for must be quantities."""
-    asked = rule.cannot_tell.read if rule.cannot_tell else ()
-    for path, names in (("doubts", rule.doubts), ("cannot_tell.read", asked)):
-        refer(names, rulebase.quantities, "quantity", _at(rule, path), reader)
-
-
-def _check_test(test: RuleTest, rulebase: Rulebase, reader: Reader) -> None:
-    for given in test.given:
-        _check_given(given, rulebase, reader)
-
-
-def _check_given(given: Given, rulebase: Rulebase, reader: Reader) -> None:
-    quantity = rulebase.quantities.get(given.name)
-    if quantity is None:
-        if given.name not in rulebase.signs:
-            hint = meant(given.name, rulebase.quantities, rulebase.signs) or NAMES
-            message = f"'{given.name}' is not a known quantity or sign."
-            reader.unknown("unknown-quantity", given.name, message, given.name_place, hint)
-        elif given.texts not in (("yes",), ("no",)) or given.subject or given.stage:
-            message = f"A sign is given as '{given.name}: yes' or '{given.name}: no'."
-            reader.problem("unknown-word", message, given.place, "Leave it out where unknown.")
-        return
-    for timed in given.texts:
-        try:
-            text, _ = split_time(timed)
-        except ReadingError as error:
-            reader.problem("not-a-time", str(error), given.place)
-            continue
-        if quantity.is_choice and text not in quantity.choices:
-            hint = nearest(text, quantity.choices) or f"It can be: {', '.join(quantity.choices)}."
-            message = f"'{text}' is no choice of {quantity.id}."
-            reader.problem("unknown-choice", message, given.place, hint)
-        elif not (quantity.is_choice or quantity.kind is Kind.TEXT or in_words(text)):
-            reader.measure_text(text, given.place, quantity.kind)
-
-
-def _check_contradictions(rule: Rule, reader: Reader) -> None:
-    """All of `when:` must be able to hold together, as far as plain words tell."""
-    plain = [c for c in rule.when if isinstance(c, Is | HasSign)]
-    for one, other in combinations(plain, 2):
-        if isinstance(one, HasSign) and isinstance(other, HasSign):
-            clash = one.sign == other.sign and one.negated != other.negated
-        elif isinstance(one, Is) and isinstance(other, Is) and one.quantity == other.quantity:
-            clash = _words_clash(one, other)
-        else:
-            clash = False
-        if clash:
-            reader.problem(
-                "contradiction", f"'{one}' and '{other}' can never hold together.", other.place
-            )
-
-
-def _words_clash(one: Is, other: Is) -> bool:
-    if one.word == other.word:
-        return one.negated != other.negated
-    covers = {"low": {"very low"}, "high": {"very high"}}
-    if one.negated or other.negated:
-        positive, negative = (other, one) if one.negated else (one, other)
-        covered = positive.word in covers.get(negative.word, set()) or negative.word == "known"
-        return not positive.negated and covered
-    nested = other.word in covers.get(one.word, set()) or one.word in covers.get(other.word, set())
-    return not nested and "known" not in (one.word, other.word)

@@ -6,20 +6,21 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property, partial
 from os.path import normpath
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
-from expert.knowledge.keys import LISTS, PACK, PROVING, SECTIONS, SINGLE
+from expert.knowledge.entry_model import NOWHERE
+from expert.knowledge.keys import LISTS, PROVING, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import NOWHERE
 from expert.knowledge.old_keys import renewed
 from expert.knowledge.pack_files import misnamed, pack_files
+from expert.knowledge.pack_keys import PACK
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
+from expert.made_when_used import dataclass
 from expert.places import shipped
 
 _ID = re.compile(r"^[\s-]*\{?\s*id:\s*([\w-]+)", re.MULTILINE)

@@ -17,9 +17,8 @@ from expert.made_when_used import dataclass
 if TYPE_CHECKING:  # the library is imported when a file is read: what is kept needs none
     import yaml
 
-_UNPRINTABLE = re.compile(  # YAML 1.1, 5.1 Character Set
-    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
-)
+# YAML 1.1, 5.1 Character Set; compiled when a file is read, which takes as long as some modules
+_UNPRINTABLE = "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 @dataclass(frozen=True)
@@ -126,7 +125,7 @@ def parse_yaml(text: str, path: str) -> Node:
     from expert.knowledge.yaml_problems import syntax_problem
 
     loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # tags are not used
-    if bad := _UNPRINTABLE.search(text):
+    if bad := re.search(_UNPRINTABLE, text):
         before = text[: bad.start()].split("\n")
         place = Place(path, len(before), len(before[-1]) + 1)
         what = f"The character U+{ord(bad.group()):04X} is not allowed here."

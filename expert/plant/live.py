@@ -14,13 +14,6 @@ from typing import Any
 import numpy as np
 
 from expert.plant.call import Call
-from expert.plant.cases import (
-    Told,
-    defrosted_by,
-    fitted,
-    height_of,
-    shows,
-)
 from expert.plant.complaint import complaint, complaint_of_defrost
 from expert.plant.design import fahrenheit
 from expert.plant.draw import KINDS
@@ -31,6 +24,8 @@ from expert.plant.read_circuit import read_circuit
 from expert.plant.read_defrost import DefrostCall, coil_seen, instants, moments, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
+from expert.plant.reading_difference import Told, shows
+from expert.plant.site_facts import defrosted_by, fitted, height_of
 from expert.plant.solve import SolvedPlants, solve
 from expert.plant.visit_instruments import Visit
 

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import NOWHERE, Applies
+from expert.knowledge.entry_model import NOWHERE, Applies
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 
@@ -50,7 +50,7 @@ class Step:
     `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
     passed on the clock. Once all of `short` are known to be so a watch asks only `short_asks`
     and `until` from its second sample on. `spot` is where one stands. `harmless` says why words
-    that tell of a hazard do not.
+    that tell of a hazard do not. `sheet` is the quantity whose row of the site's sheet is written.
     """
 
     id: str
@@ -80,6 +80,7 @@ class Step:
     short_asks: tuple[str, ...] = ()
     spot: str = ""
     harmless: str = ""
+    sheet: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active, call_of, id_of, inside, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing

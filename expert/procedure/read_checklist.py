@@ -44,7 +44,7 @@ _ANY_STEP = (
     "id", "place", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless",
 )  # fmt: skip
 _MORE = {
-    "instruct": ("opens", "protects", "clock", "after"),
+    "instruct": ("opens", "protects", "clock", "after", "sheet"),
     "ask": ("clock", "after"),
     "observe": ("usual", "clock", "after"),
     "time": ("clock", "after"),
@@ -168,6 +168,7 @@ def read_step(node: Node, reader: Reader) -> Step | None:
         why=reader.text(got.get("why"), "why"),
         how=reader.text(got.get("how"), "how"),
         opens=reader.text(got.get("opens"), "opens"),
+        sheet=reader.text(got.get("sheet"), "sheet"),
         does=reader.texts(got.get("does"), "does"),
         harmless=reader.text(got.get("harmless"), "harmless"),
         when=reader.conditions(got.get("when"), "when"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
@@ -13,6 +13,7 @@ from expert.knowledge.judge import in_words
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.knowledge.synonyms import called, names_of
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import Checklist, Step
 from expert.procedure.fitting import why_not
 from expert.procedure.picture import Picture

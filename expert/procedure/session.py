@@ -16,7 +16,7 @@ from expert.procedure.answering import Accepted, NeedsConfirmation
 from expert.procedure.by_itself import by_itself, started_with
 from expert.procedure.entries import EARLY, ONCE, Draft, Entry
 from expert.procedure.history import History, history_data
-from expert.procedure.log import Log, WholeLog
+from expert.procedure.log import Ending, Log, WholeLog
 from expert.procedure.open_now import Offer, held_back
 from expert.procedure.people import AT, BESIDE, asked_in, others_at
 from expert.procedure.photo_file import photo_draft, photo_files
@@ -28,7 +28,6 @@ from expert.procedure.wait_guard import too_early
 from expert.procedure.world import AS_FOUND
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
-Ending = Callable[[Picture], Iterable[Draft]]
 Others = Callable[[int], Iterable[Entry]]
 
 
@@ -335,8 +334,10 @@ class Session:
         self._append([reopened, *(Draft("reopen", each.key, {}) for each in clocks)])
 
     def take_in(self, history: History) -> None:
-        """Keep what earlier jobs left, as the first entry of a new job."""
-        self._append([Draft("history", "", history_data(history))])
+        """Keep what earlier jobs left, as the first entry of a new job; nothing is planned yet."""
+        entry = self._entry(Draft("history", "", history_data(history)), 1, None)
+        self._log.append(self.job_id, entry)
+        self.picture = fold((*self.picture.entries, entry))
 
     def stop(self) -> None:
         """Note that the person left the job; it goes on at the same step."""
@@ -380,12 +381,12 @@ class Session:
 
     def _end(self, added: list[Entry], after: Picture, log: WholeLog, ending: Ending) -> None:
         """What finishes the job, and what the finished job notes of itself, in one."""
-        at = added[-1].at
+        at, told = added[-1].at, ending(after)
         noted = [
             self._entry(draft, number, at)
-            for number, draft in enumerate(ending(after), len(added) + 1)
+            for number, draft in enumerate(told.drafts, len(added) + 1)
         ]
-        log.extend(self.job_id, (*added, *noted), at)
+        log.extend(self.job_id, (*added, *noted), at, told.known)
         self._once = ""
         self.picture = fold((*after.entries, *noted))
         self._noted_finished = True

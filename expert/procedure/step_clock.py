@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 

@@ -6,10 +6,11 @@ now is asked or kept as a note; nothing that was typed is lost.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 from expert.errors import ReadingError
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.by_name import NamedReading, resolve

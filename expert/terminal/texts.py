@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from expert.inference.evaluate import Evaluator
@@ -10,6 +9,7 @@ from expert.inference.evaluation_model import Finding
 from expert.inference.read_again import read_again
 from expert.inference.sentences import first_up, value_text
 from expert.knowledge.model import Quantity
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import Step
 from expert.procedure.closing import STATES
@@ -17,6 +17,7 @@ from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.contradictions import contradictions
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import Entry
+from expert.procedure.offered import offered_from
 from expert.procedure.picture import Picture, reading_of
 from expert.procedure.runner import Runner
 from expert.procedure.screens import LEARNING
@@ -348,6 +349,7 @@ class Texts:
         if quantity.instrument:
             lines += layout.named("With", quantity.instrument)
         values = self._values(active)
+        lines += values.accuracy(quantity, layout) if note else []
         if expected := values.expected(quantity):
             lines += layout.named("Expected", expected)
         limit = values.limits.get(quantity.id)
@@ -385,7 +387,7 @@ class Texts:
         elif default := self.runner.default(at.picture, active, at.now):
             ticking = earlier is None and active.step.type == "time"
             message = f"the clock's time, now {default}" if ticking else default
-            lines += at.layout.alone(message)
+            lines += at.layout.alone(message + offered_from(self.runner.before(at.picture, active)))
         return lines
 
     def _clock(self, at: StepView) -> list[str]:

@@ -14,6 +14,7 @@ from expert.procedure.answered_twice import unsettled
 from expert.procedure.closing import STATES, in_words
 from expert.procedure.open_now import Offer
 from expert.procedure.screens import DEPTHS
+from expert.records.turned_out import unsaid
 from expert.report.views import VIEWS
 from expert.terminal.others import waiting_lines
 from expert.terminal.texts import StepView
@@ -96,7 +97,11 @@ def shown(
     if screen is None:
         lines = work.texts.ending(session.picture, PAGE)
         closed = in_words(session.picture.closed_as)
-        return page("finished", ask, status, lines=lines, closed=closed, views=VIEWS, **common)
+        asked = unsaid(session.picture.entries, work.job.subject)
+        return page(
+            "finished", ask, status, lines=lines, closed=closed, views=VIEWS, wrong=wrong,
+            asked=asked if ask.person.may(DO) else (), **common,
+        )  # fmt: skip
     step = step_page(work, screen)
     others = [each for each in rows_of(work) if each.key != step.key]
     return page(

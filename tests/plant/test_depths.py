@@ -4,22 +4,21 @@ from __future__ import annotations
 
 import pytest
 from budget import NIGHTLY
+from shipped_knowledge import shipped_checklists
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.plant.cases import Case, every_fault, make_cases
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.checklist import MEASURING, Checklist
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.fitting import why_not
-from expert.procedure.load_checklists import load_checklist, load_checklists
 from expert.procedure.open_now import takeable
 from expert.procedure.screens import BRIEF, DEPTHS, HAZARDS, LOOKS, STEP, Screen
 from expert.procedure.session import Session
-from plant.judge import Judge
+from plant.judge import PlantJudge
 from plant.searching import session_on
 
 LISTS = ("warm-case-triage", "hot-gas-defrost-checkout", "expansion-valve-superheat")
@@ -28,7 +27,7 @@ MOST = 1500
 Known = dict[str, tuple[Reading, ...]]
 
 
-class Visit:
+class PlantVisit:
     """Somebody who reads off a plant whatever a checklist asks; the rest is not available."""
 
     def __init__(self, session: Session, readings: Known) -> None:
@@ -96,16 +95,15 @@ class Visit:
 
 
 def walked(case: Case, readings: Known, checklist: Checklist, rules: Rulebase) -> list[object]:
-    return [Visit(session_on(case, checklist, rules), readings).walk(depth) for depth in DEPTHS]
+    return [
+        PlantVisit(session_on(case, checklist, rules), readings).walk(depth) for depth in DEPTHS
+    ]
 
 
 @pytest.mark.parametrize("name", LISTS if NIGHTLY else LISTS[:1])
 def test_the_same_is_found_on_a_plant_at_every_depth(name: str, shipped_rulebase: Rulebase) -> None:
-    if NIGHTLY:
-        checklist = load_checklists(shipped("checklists"), shipped_rulebase)[name]
-    else:
-        checklist = load_checklist(shipped("checklists") / f"{name}.yaml", shipped_rulebase)
-    judge, found, something = Judge(shipped_rulebase), 0, 0
+    checklist = shipped_checklists()[name]
+    judge, found, something = PlantJudge(shipped_rulebase), 0, 0
     for case in make_cases(11, every_fault(1, 31, 0.5, 1.0, only=ONLY)):
         readings = judge.readings(case.readings, case.altitude)
         session = session_on(case, checklist, shipped_rulebase)

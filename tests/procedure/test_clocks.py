@@ -3,7 +3,8 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, go_to
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, answer, go_to
 
 from expert.errors import ReadingError
 from expert.procedure.runner import Runner
@@ -11,7 +12,7 @@ from expert.procedure.session import Session
 
 
 def test_a_time_step_offers_the_time_since_its_clock_was_started(
-    session: Session, clock: Clock
+    session: Session, clock: StandingClock
 ) -> None:
     go_to(session, "clock-defrost")
     answer(session, "")
@@ -22,7 +23,7 @@ def test_a_time_step_offers_the_time_since_its_clock_was_started(
     assert session.picture.readings[-1].value.value == 750  # type: ignore[union-attr]
 
 
-def test_a_clock_survives_a_restart(runner: Runner, session: Session, clock: Clock) -> None:
+def test_a_clock_survives_a_restart(runner: Runner, session: Session, clock: StandingClock) -> None:
     go_to(session, "clearing-time")
     clock.pass_minutes(25)
     again = Session(runner, MemoryLog(), "job", session.picture.entries, now=clock)
@@ -30,7 +31,9 @@ def test_a_clock_survives_a_restart(runner: Runner, session: Session, clock: Clo
     assert again.picture.clocks["defrost"] == clock.time - timedelta(minutes=25)
 
 
-def test_going_back_over_a_clock_does_not_restart_it(session: Session, clock: Clock) -> None:
+def test_going_back_over_a_clock_does_not_restart_it(
+    session: Session, clock: StandingClock
+) -> None:
     go_to(session, "clearing#1.circuit_pressure")
     started = clock.time
     clock.pass_minutes(5)
@@ -40,7 +43,7 @@ def test_going_back_over_a_clock_does_not_restart_it(session: Session, clock: Cl
     assert session.picture.clocks["defrost"] == started
 
 
-def test_a_clock_can_be_started_again(session: Session, clock: Clock) -> None:
+def test_a_clock_can_be_started_again(session: Session, clock: StandingClock) -> None:
     go_to(session, "clearing#1.circuit_pressure")
     clock.pass_minutes(5)
     session.back()
@@ -48,7 +51,7 @@ def test_a_clock_can_be_started_again(session: Session, clock: Clock) -> None:
     assert session.picture.clocks["defrost"] == clock.time
 
 
-def test_a_clock_can_be_started_some_time_ago(session: Session, clock: Clock) -> None:
+def test_a_clock_can_be_started_some_time_ago(session: Session, clock: StandingClock) -> None:
     go_to(session, "clock-defrost")
     answer(session, "3 min ago")
     assert session.picture.clocks["defrost"] == clock.time - timedelta(minutes=3)
@@ -71,7 +74,7 @@ def test_without_its_clock_a_time_step_offers_nothing(session: Session) -> None:
 
 
 def test_a_time_that_cannot_be_is_refused_even_when_the_clock_offers_it(
-    session: Session, clock: Clock
+    session: Session, clock: StandingClock
 ) -> None:
     go_to(session, "clearing-time")
     clock.pass_minutes(60 * 24)
@@ -80,7 +83,7 @@ def test_a_time_that_cannot_be_is_refused_even_when_the_clock_offers_it(
 
 
 def test_a_sample_says_when_it_is_due_and_when_it_was_taken(
-    runner: Runner, session: Session, clock: Clock
+    runner: Runner, session: Session, clock: StandingClock
 ) -> None:
     go_to(session, "clearing#1.circuit_pressure")
     assert session.current is not None
@@ -91,7 +94,7 @@ def test_a_sample_says_when_it_is_due_and_when_it_was_taken(
     assert session.picture.entries[-1].data["at_minute"] == 2.25
 
 
-def test_a_sample_can_be_given_with_its_minute(session: Session, clock: Clock) -> None:
+def test_a_sample_can_be_given_with_its_minute(session: Session, clock: StandingClock) -> None:
     go_to(session, "clearing#1.circuit_pressure")
     session.answer("150", minute=4)
     assert session.picture.readings[-1].at == clock.time + timedelta(minutes=4)

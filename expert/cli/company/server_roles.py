@@ -40,8 +40,8 @@ GRANT SELECT ON ALL TABLES IN SCHEMA rackwalk TO rackwalk_technician;
 GRANT INSERT ON rackwalk.site_file, rackwalk.job, rackwalk.entry, rackwalk.summary,
   rackwalk.kept_site TO rackwalk_technician;
 GRANT UPDATE (entries, last, chain, finished) ON rackwalk.job TO rackwalk_technician;
--- an index of the entries, who holds a job, what was exchanged: no records
-GRANT INSERT, UPDATE, DELETE ON rackwalk.fact, rackwalk.lease, rackwalk.exchanged
+-- made from the entries, who holds a job, what was exchanged: no records
+GRANT INSERT, UPDATE, DELETE ON rackwalk.fact, rackwalk.known, rackwalk.lease, rackwalk.exchanged
   TO rackwalk_technician;
 GRANT INSERT ON rackwalk.release TO rackwalk_lead;
 GRANT DELETE ON rackwalk.job, rackwalk.entry, rackwalk.summary TO rackwalk_office;

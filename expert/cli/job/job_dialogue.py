@@ -11,6 +11,7 @@ from threading import Thread
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
+from expert.cli.job.ending import prepare_ending
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
 from expert.procedure.closing import in_words
@@ -56,6 +57,8 @@ def _prepare(work: Work) -> None:
     looked through for garbage again, which takes a tenth of a second each time."""
     with suppress(Exception):  # what is wrong is told where it is needed
         work.evaluator.prepare()
+        work.runner.plan(work.session.picture)
+        prepare_ending(work.runner)
         gc.freeze()
 
 
@@ -135,6 +138,10 @@ def _offer_to_the_store(work: Work, front: Front) -> None:
 def _ask_of_earlier(work: Work, front: Front) -> bool:
     """A person is asked what the findings of the last jobs here were; whether to go on."""
     if not front.interactive:
+        return True
+    from expert.store.find_jobs import last_finished
+
+    if not last_finished(work.store.database, work.job.site, work.job.subject, 1):
         return True
     from expert.cli.job.ask_outcome import ask_of_earlier
 

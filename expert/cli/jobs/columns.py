@@ -10,9 +10,10 @@ from expert.cli.frame.common import add_rulebase, say
 from expert.cli.frame.options import add_place
 
 DESCRIPTION = """\
-Keeps what is known in each finished job as columns, in Parquet files beside the jobs. They are made
-from the entries, so they can be deleted and made anew; only what is missing is made. With them
-'rackwalk rules compare A B --jobs' judges thousands of jobs a second. Needs pyarrow:
+Puts what is known in each finished job into columns, in Parquet files beside the jobs. It is
+gathered from what a job keeps when it is finished, else worked out from its entries; so the files
+can be deleted and made anew, and only what is missing is made. With them 'rackwalk rules compare A
+B --jobs' and 'rackwalk audit --judge-again' judge thousands of jobs a second. Needs pyarrow:
 pip install 'rackwalk[columns]'"""
 EXAMPLES = """\
   rackwalk jobs columns"""
@@ -47,6 +48,9 @@ def run(options: argparse.Namespace) -> int:
         maker = ColumnMaker(store, folder, rules, checklists, tell)
         made = maker.make()
     say(f"{made} jobs are now in columns, in {folder}.")
+    if maker.derived:
+        why = "it was not kept when they were finished, or other rules held then"
+        say(f"What is known in {maker.derived} of them was worked out from their entries: {why}.")
     if maker.left:
         say(f"{maker.left} jobs are not: their checklist or site cannot be read with these rules.")
     return 0

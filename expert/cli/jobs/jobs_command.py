@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
@@ -12,11 +11,12 @@ from expert.cli.frame.options import add_place
 from expert.cli.frame.page_by_page import LENGTH, add_pages, page
 from expert.cli.frame.parser import add_action, known_action, run_module
 from expert.cli.jobs.filters import add_filters, chosen
+from expert.host import columns
 
 if TYPE_CHECKING:
     from expert.procedure.entries import Entry
     from expert.store.find_jobs import Listed
-    from expert.store.jobs import Job
+    from expert.store.job_row import Job
 
 J = TypeVar("J", "Job", "Listed")
 ACTIONS = {
@@ -109,7 +109,7 @@ def _tell(
         say("No job has been recorded yet. 'rackwalk run' begins one.")
     elif not jobs:
         say("No job is so.")
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     for job in jobs:
         say("\n".join(layout.named(job.id, _line(job, closed.get(job.id)))))
     for line in layout.text(more) if more else ():

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from collections import Counter
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from expert.cli.frame.common import add_json, add_pack, print_json, say
 from expert.cli.frame.options import add_place
 from expert.cli.frame.page_by_page import add_pages, page
+from expert.host import columns
 
 if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
                      for word, site, item in urgent]
         })  # fmt: skip
         return 0
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     shown, more = page(urgent, options)
     for site, count in Counter(site for _, site, _ in urgent).items():
         for line in layout.text(f"{site}: {count} open"):

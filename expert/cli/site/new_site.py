@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.cli.site.take_legend import take_legend
     from expert.sites.ask_store import DEPTHS as IN_WORDS
     from expert.sites.ask_store import Terms, new_store, store_head
-    from expert.sites.legend import read_sheet
+    from expert.sites.legend_table import read_sheet
     from expert.terminal.choose import open_front
 
     rules, folder = load_rules(options.rulebase), folder_of(options.jobs)

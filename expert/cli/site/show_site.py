@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -12,11 +11,13 @@ from expert.cli.frame.options import add_place
 from expert.cli.job.load_knowledge import load_rules
 from expert.cli.job.which_site import kept_in, named_site
 from expert.cli.site.which import chosen
+from expert.host import columns
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from expert.knowledge.model import Rulebase
+    from expert.knowledge.sheet_model import StoreSheetRow
     from expert.knowledge.site import Site, Subject
     from expert.terminal.layout import Layout
 
@@ -46,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.sites.not_known import not_known
     from expert.terminal.layout import Layout
 
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     kept = kept_in(options.jobs) if options.name is None or options.history else {}
     if options.name is None and len(kept) > 1:
         _list(options, layout)
@@ -65,6 +66,7 @@ def run(options: argparse.Namespace) -> int:
             {
                 "id": each.id, "title": each.title, "kind": each.kind, **each.facts,
                 "values": {key: value.text for key, value in each.values.items()},
+                "sheets": {key: [_row(row) for row in rows] for key, rows in each.sheets.items()},
                 "not_known": gaps.get(each.id, []),
             }
             for each in site.subjects.values()
@@ -83,12 +85,12 @@ def _lines(site: Site, rules: Rulebase, layout: Layout, *, every: bool) -> Itera
     yield from layout.text(f"{site.name}: {counts(site)}")
     gaps = {each.subject.id: each.what for each in not_known(site, rules, every=every)}
     for each in site.subjects.values():
+        above = site.subjects.get(each.part_of)
         if each.kind == "site":
             own = dict(each.values)
             yield from layout.named("by the law of", _law(each))
         else:
             indent = 0 if each.kind == "rack" else 2
-            above = site.subjects.get(each.part_of)
             facts = [
                 text for key, text in each.facts.items()
                 if above is None or above.facts.get(key) != text
@@ -105,8 +107,25 @@ def _lines(site: Site, rules: Rulebase, layout: Layout, *, every: bool) -> Itera
         titles = [f"{rules.quantities[key].title} {value.text}" for key, value in own.items()]
         if titles:
             yield from layout.named("known", "; ".join(titles), indent)
+        for line in _rows(each, above, rules):
+            yield from layout.named(*line, indent)
         if each.id in gaps and each.kind != "site":
             yield from layout.named("not known yet", "; ".join(gaps[each.id]), indent)
+
+
+def _rows(each: Subject, above: Subject | None, rules: Rulebase) -> Iterator[tuple[str, str]]:
+    """The rows of each sheet of a part: '72 F, full, off: 45 %'."""
+    for name, rows in each.sheets.items():
+        if above is None or above.sheets.get(name) != rows:
+            told = "; ".join(
+                f"{', '.join((row.weather_text, *(word for _, word in row.state)))}: {row.text}"
+                for row in sorted(rows, key=lambda row: row.weather)
+            )
+            yield rules.quantities[name].title, told
+
+
+def _row(row: StoreSheetRow) -> dict[str, str]:
+    return {"weather": row.weather_text, **dict(row.state), "says": row.text}
 
 
 def _law(store: Subject) -> str:

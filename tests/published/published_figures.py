@@ -1,9 +1,10 @@
 """How the program does on published cases, with every printed reading and nothing else.
 
-`python tests/published/figures.py` prints, for each file of cases, how often the right cause comes
-first and among the first three, with the 95 % interval; what lies first where it does not; and, on
-a line of its own, the cases with what was added to them. A tie for the first rank counts as its
-share, and a tie for the third rank as out. A case for which `right` is empty must find nothing.
+`python tests/published/published_figures.py` prints, for each file of cases, how often the right
+cause comes first and among the first three, with the 95 % interval; what lies first where it does
+not; and, on a line of its own, the cases with what was added to them. A tie for the first rank
+counts as its share, and a tie for the third rank as out. A case for which `right` is empty must
+find nothing.
 """
 
 from __future__ import annotations
@@ -14,6 +15,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import yaml
+
+sys.path[:0] = [str(Path(__file__).parents[1])]
+
 from plant.judge import wilson
 
 from expert.inference.evaluate import Evaluator

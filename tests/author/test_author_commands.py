@@ -37,7 +37,7 @@ silent: {case_fans: running, case_air: 12 F}
 READINGS = "case_air: 12 F\ncase_fans: all stopped\n"
 
 
-class Command:
+class AuthorCommand:
     def __init__(self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
         self.monkeypatch = monkeypatch
         self.capsys = capsys
@@ -53,21 +53,21 @@ class Command:
 
 
 @pytest.fixture
-def rules(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+def rules(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> AuthorCommand:
     kept = {number: signal.getsignal(number) for number in (signal.SIGTERM, signal.SIGHUP)}
-    yield Command(monkeypatch, capsys)  # type: ignore[misc]
+    yield AuthorCommand(monkeypatch, capsys)  # type: ignore[misc]
     for number, handler in kept.items():
         signal.signal(number, handler)
 
 
-def test_each_action_explains_itself_with_an_example(rules: Command) -> None:
+def test_each_action_explains_itself_with_an_example(rules: AuthorCommand) -> None:
     for action in ("try", "new", "format", "schema", "handbook", "compare"):
         code, out, _ = rules(action, "--help")
         assert code == 0
         assert f"rackwalk rules {action}" in out.partition("examples:")[2]
 
 
-def test_check_says_what_a_pack_changes(rules: Command, write_pack: WritePack) -> None:
+def test_check_says_what_a_pack_changes(rules: AuthorCommand, write_pack: WritePack) -> None:
     folder = write_pack(
         "override_limits:\n  - {limit: case-air, very_high: 8 F, reason: They are old.,\n"
         "     author: A. Sample, date: 2026-03-14, source: common practice}\n"
@@ -80,7 +80,7 @@ def test_check_says_what_a_pack_changes(rules: Command, write_pack: WritePack) -
     assert len(json.loads(out)["changes"]) == 2
 
 
-def test_format_writes_only_what_is_in_another_layout(rules: Command, tmp_path: Path) -> None:
+def test_format_writes_only_what_is_in_another_layout(rules: AuthorCommand, tmp_path: Path) -> None:
     good, other = tmp_path / "good.yaml", tmp_path / "other.yaml"
     good.write_text("signs:\n  - id: a\n    says: x\n")
     other.write_text("signs:\n- says: x\n  id: a\n")
@@ -95,7 +95,7 @@ def test_format_writes_only_what_is_in_another_layout(rules: Command, tmp_path: 
 
 
 def test_format_leaves_a_file_that_cannot_be_read_and_does_the_others(
-    rules: Command, tmp_path: Path
+    rules: AuthorCommand, tmp_path: Path
 ) -> None:
     (tmp_path / "a.yaml").write_text("signs: [\n")
     (tmp_path / "b.yaml").write_text("signs:\n- {id: a,\n   says: x}\n")
@@ -108,13 +108,15 @@ def test_format_leaves_a_file_that_cannot_be_read_and_does_the_others(
 @pytest.mark.parametrize("words", [("format",), ("format", "nowhere.yaml"), ("schema",),
                                    ("schema", "rulebse"), ("new",), ("try", "--set", "x"),
                                    ("compare", "shipped")])  # fmt: skip
-def test_a_command_used_wrongly_says_what_it_needs(rules: Command, words: tuple[str, ...]) -> None:
+def test_a_command_used_wrongly_says_what_it_needs(
+    rules: AuthorCommand, words: tuple[str, ...]
+) -> None:
     code, _, err = rules(*words)
     assert code == 2
     assert err.count("\n") <= 3
 
 
-def test_schema_writes_all_files_and_prints_one(rules: Command, tmp_path: Path) -> None:
+def test_schema_writes_all_files_and_prints_one(rules: AuthorCommand, tmp_path: Path) -> None:
     code, out, _ = rules("schema", "--rulebase", BASE, "--write", tmp_path)
     assert code == 0
     names = sorted(path.name for path in tmp_path.iterdir())
@@ -124,7 +126,7 @@ def test_schema_writes_all_files_and_prints_one(rules: Command, tmp_path: Path) 
     assert json.loads(out) == json.loads((tmp_path / "site.schema.json").read_text())
 
 
-def test_handbook_goes_to_a_file_or_to_the_screen(rules: Command, tmp_path: Path) -> None:
+def test_handbook_goes_to_a_file_or_to_the_screen(rules: AuthorCommand, tmp_path: Path) -> None:
     path = tmp_path / "deep" / "book.md"
     assert rules("handbook", "--rulebase", BASE, "--output", path)[0] == 0
     code, out, _ = rules("handbook", "--rulebase", BASE)
@@ -134,7 +136,7 @@ def test_handbook_goes_to_a_file_or_to_the_screen(rules: Command, tmp_path: Path
 
 
 def test_compare_tells_knowledge_and_who_is_judged_differently(
-    rules: Command, write_pack: WritePack, tmp_path: Path
+    rules: AuthorCommand, write_pack: WritePack, tmp_path: Path
 ) -> None:
     folder = write_pack(
         "switch_off:\n  - {rule: fans-stopped, reason: No., author: A. Sample, date: 2026-03-14}\n"
@@ -157,18 +159,20 @@ def test_compare_tells_knowledge_and_who_is_judged_differently(
     assert document["judged_differently"][0]["case"] == str(cases / "one.yaml")
 
 
-def test_compare_says_when_nothing_changed(rules: Command) -> None:
+def test_compare_says_when_nothing_changed(rules: AuthorCommand) -> None:
     assert "Nothing changed in what they know." in rules("compare", BASE, BASE)[1]
 
 
-def test_compare_without_a_job_file_says_where_it_looked(rules: Command, tmp_path: Path) -> None:
+def test_compare_without_a_job_file_says_where_it_looked(
+    rules: AuthorCommand, tmp_path: Path
+) -> None:
     code, _, err = rules("compare", BASE, BASE, "--jobs", tmp_path)
     assert code == 2
     assert str(tmp_path) in err
     assert not list(tmp_path.iterdir())
 
 
-def test_try_tells_after_each_line_what_it_changed(rules: Command) -> None:
+def test_try_tells_after_each_line_what_it_changed(rules: AuthorCommand) -> None:
     code, out, _ = rules(
         "try", "--rulebase", BASE, "--set", "case_fans=all stopped",
         typed="# a remark\n\ncase_air 12 F\ncase_air = 12 F\nunset case_air\nquit\nnever read\n",
@@ -179,7 +183,7 @@ def test_try_tells_after_each_line_what_it_changed(rules: Command) -> None:
     assert "no longer found: Case fan motor dead" in out
 
 
-def test_try_answers_why_next_find_show_and_help(rules: Command, tmp_path: Path) -> None:
+def test_try_answers_why_next_find_show_and_help(rules: AuthorCommand, tmp_path: Path) -> None:
     path = tmp_path / "readings.yaml"
     path.write_text(READINGS)
     code, out, _ = rules(
@@ -192,7 +196,7 @@ def test_try_answers_why_next_find_show_and_help(rules: Command, tmp_path: Path)
 
 
 def test_try_saves_what_diagnose_reads(
-    rules: Command, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    rules: AuthorCommand, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "kept.yaml"
     lines = f"case_air 12 F\ncase_fans all stopped\nsave {path}\n"
@@ -211,7 +215,7 @@ def test_try_saves_what_diagnose_reads(
     ],
 )  # fmt: skip
 def test_a_line_that_try_refuses_is_told_and_the_next_is_read(
-    rules: Command, line: str, says: str
+    rules: AuthorCommand, line: str, says: str
 ) -> None:
     code, out, _ = rules("try", "--rulebase", BASE, typed=f"{line}\ncase_fans all stopped\nshow\n")
     assert says in out
@@ -220,7 +224,7 @@ def test_a_line_that_try_refuses_is_told_and_the_next_is_read(
 
 
 def test_new_writes_a_rule_from_answers_and_proves_it(
-    rules: Command, write_pack: WritePack, tmp_path: Path
+    rules: AuthorCommand, write_pack: WritePack, tmp_path: Path
 ) -> None:
     folder, answers = write_pack(), tmp_path / "answers.yaml"
     answers.write_text(ANSWERS)
@@ -234,7 +238,7 @@ def test_new_writes_a_rule_from_answers_and_proves_it(
 
 
 def test_new_writes_into_the_folder_of_the_system_where_a_pack_has_such(
-    rules: Command, write_pack: WritePack, tmp_path: Path
+    rules: AuthorCommand, write_pack: WritePack, tmp_path: Path
 ) -> None:
     folder, answers = write_pack(), tmp_path / "answers.yaml"
     answers.write_text(ANSWERS)
@@ -256,7 +260,7 @@ def test_new_writes_into_the_folder_of_the_system_where_a_pack_has_such(
     ],
 )  # fmt: skip
 def test_new_writes_nothing_where_something_is_wrong(
-    rules: Command, write_pack: WritePack, tmp_path: Path, old: str, new: str, says: str
+    rules: AuthorCommand, write_pack: WritePack, tmp_path: Path, old: str, new: str, says: str
 ) -> None:
     folder, answers = write_pack(), tmp_path / "answers.yaml"
     assert old in ANSWERS
@@ -268,7 +272,7 @@ def test_new_writes_nothing_where_something_is_wrong(
 
 
 def test_new_does_not_write_over_a_file(
-    rules: Command, write_pack: WritePack, tmp_path: Path
+    rules: AuthorCommand, write_pack: WritePack, tmp_path: Path
 ) -> None:
     folder, answers = write_pack(), tmp_path / "answers.yaml"
     answers.write_text(ANSWERS)
@@ -279,7 +283,7 @@ def test_new_does_not_write_over_a_file(
     assert (folder / "rules" / "fans-and-air.yaml").read_text() == before
 
 
-def test_new_begins_a_pack_over_the_shipped_rulebase(rules: Command, tmp_path: Path) -> None:
+def test_new_begins_a_pack_over_the_shipped_rulebase(rules: AuthorCommand, tmp_path: Path) -> None:
     folder = tmp_path / "My Store"
     code, out, _ = rules("new", "--rulebase", folder, typed="our-store\n")
     assert code == 5
@@ -287,7 +291,7 @@ def test_new_begins_a_pack_over_the_shipped_rulebase(rules: Command, tmp_path: P
     assert str(load_over_shipped(folder).info).startswith("our-store 0.1.0")
 
 
-def test_new_asks_writes_and_forgets_its_draft(rules: Command, write_pack: WritePack) -> None:
+def test_new_asks_writes_and_forgets_its_draft(rules: AuthorCommand, write_pack: WritePack) -> None:
     folder = write_pack()
     code, out, _ = rules("new", "--rulebase", folder, typed=_lines(FAN) + "\n")
     assert code == 0, out
@@ -296,7 +300,9 @@ def test_new_asks_writes_and_forgets_its_draft(rules: Command, write_pack: Write
     assert "case-fans-fan-motor-dead" in load_over_shipped(folder).rules
 
 
-def test_new_goes_on_with_a_draft_or_begins_anew(rules: Command, write_pack: WritePack) -> None:
+def test_new_goes_on_with_a_draft_or_begins_anew(
+    rules: AuthorCommand, write_pack: WritePack
+) -> None:
     folder = write_pack()
     half = _lines(FAN).split("\n")
     assert rules("new", "--rulebase", folder, typed="\n".join(half[:9]))[0] == 5
@@ -309,7 +315,9 @@ def test_new_goes_on_with_a_draft_or_begins_anew(rules: Command, write_pack: Wri
     assert read_draft(folder / "new-rule.draft.old")["when"] == ["case_fans is all stopped"]
 
 
-def test_no_to_the_last_question_keeps_the_draft(rules: Command, write_pack: WritePack) -> None:
+def test_no_to_the_last_question_keeps_the_draft(
+    rules: AuthorCommand, write_pack: WritePack
+) -> None:
     folder = write_pack()
     code, _, err = rules("new", "--rulebase", folder, typed=_lines(FAN) + "2\n")
     assert code == 5

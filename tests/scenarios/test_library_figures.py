@@ -5,30 +5,28 @@ RACKWALK_TEST_PROFILE=nightly takes every case for the errors, in place of every
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from budget import NIGHTLY, step
+from shipped_knowledge import cases_judged, shipped_cases
 
-from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios
+from expert.author.scenarios.read import Scenario, ScenarioRunner
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Rulebase
 from expert.units.kinds import ATMOSPHERE
-from scenarios.figures import Ranks, first_cause, moved, one_wrong, ranks
-
-FOLDER = Path(__file__).parent
-NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
+from scenarios.library_figures import Ranks, first_cause, moved, one_wrong, ranks
 
 
 @pytest.fixture(scope="module")
-def scenario_runner(shipped_rulebase: Rulebase) -> ScenarioRunner:
-    return ScenarioRunner(shipped_rulebase, "plain")
+def scenario_runner() -> ScenarioRunner:
+    return cases_judged()
 
 
 @pytest.fixture(scope="module")
-def library(shipped_rulebase: Rulebase) -> tuple[Scenario, ...]:
-    return load_scenarios(FOLDER, shipped_rulebase)
+def library() -> tuple[Scenario, ...]:
+    return shipped_cases()
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +55,7 @@ def test_a_hot_discharge_line_takes_the_first_place_from_no_case_of_high_side_or
     """235 F put into each of them; it is an effect, and no case is about it."""
     hot = accept(scenario_runner.rulebase.quantities[HOT], "235 F", ATMOSPHERE)
     tried, lost = 0, []
-    for scenario in library:
+    for scenario in library[:: step(4)]:
         given, right = scenario.given, {scenario.expect.first, *scenario.expect.tied} - {""}
         evaluator = scenario_runner.evaluator(scenario)
         if Path(scenario.place.path).parent.name not in HIGH_SIDE or not right:
@@ -68,7 +66,7 @@ def test_a_hot_discharge_line_takes_the_first_place_from_no_case_of_high_side_or
         kept = tuple(each for each in given.readings if each.quantity != HOT)
         if (first := first_cause(evaluator, (*kept, hot), given.found)) not in right:
             lost.append((Path(scenario.place.path).stem, first))
-    assert tried > 100
+    assert tried > 100 // step(4)
     assert not lost
 
 
@@ -86,8 +84,7 @@ def test_few_readings_are_named_where_none_is_wrong(
     library: tuple[Scenario, ...], scenario_runner: ScenarioRunner
 ) -> None:
     """An alarm at every case would be none; at most two names, and in most cases none."""
-    step = 1 if NIGHTLY else 6
-    cases = [each for each in library if each.expect.first or each.expect.none][::step]
+    cases = [each for each in library if each.expect.first or each.expect.none][:: step(15)]
     named = [len(scenario_runner.evaluate(each).doubts) for each in cases]
     assert max(named) <= 2
     assert sum(named) <= 0.6 * len(named)
@@ -98,7 +95,7 @@ def test_what_is_named_really_turns_the_finding(
 ) -> None:
     """What a doubt says is tried: moved by five, the reading brings another cause first."""
     tried = 0
-    for scenario in [each for each in library if each.expect.first][::5]:
+    for scenario in [each for each in library if each.expect.first][:: 5 * step(2)]:
         evaluator, told = scenario_runner.evaluator(scenario), scenario.given
         before = first_cause(evaluator, told.readings, told.found)
         for doubt in scenario_runner.evaluate(scenario).doubts:
@@ -121,5 +118,5 @@ def test_without_plausible_errors_and_contradictions_nothing_is_named(
     """So that the figures above are those of the facts in the rulebase."""
     rules = {name: replace(rule, doubts=()) for name, rule in shipped_rulebase.rules.items()}
     bare = ScenarioRunner(replace(shipped_rulebase, rules=rules, plausible_errors={}), "plain")
-    cases = [each for each in library if each.expect.first][::40]
+    cases = [each for each in library if each.expect.first][:: 40 * step(2)]
     assert not any(bare.evaluate(each).doubts for each in cases)

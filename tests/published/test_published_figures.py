@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from expert.knowledge.model import Rulebase
-from published.figures import FOLDER, Published, all_ranked, findings_of, ranked, read_cases
+from published.published_figures import (
+    FOLDER,
+    Published,
+    all_ranked,
+    findings_of,
+    ranked,
+    read_cases,
+)
 
 CASES = {path.stem: read_cases(path) for path in sorted(FOLDER.glob("*.yaml"))}
 ALL = [case for cases in CASES.values() for case in cases]

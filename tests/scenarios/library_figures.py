@@ -1,8 +1,10 @@
 """What the library of whole cases says about the rulebase, in numbers.
 
-`python tests/scenarios/figures.py` prints how often the right cause comes first, the confusion
-table, the causes that the readings of the library cannot part, and what one wrong reading does.
-Published cases, as they are printed, have figures of their own: tests/published/figures.py.
+`python tests/scenarios/library_figures.py` prints how often the right cause comes first, the
+confusion table, the causes that the readings of the library cannot part, and what one wrong
+reading does.
+Published cases, as they are printed, have figures of their own:
+tests/published/published_figures.py.
 """
 
 from __future__ import annotations
