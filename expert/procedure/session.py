@@ -210,8 +210,10 @@ class Session(JobAtWork):
         self._append([reopened, *(Draft("reopen", each.key, {}) for each in clocks)])
 
     def take_in(self, history: History) -> None:
-        """Keep what earlier jobs left, as the first entry of a new job."""
-        self._append([Draft("history", "", history_data(history))])
+        """Keep what earlier jobs left, as the first entry of a new job; nothing is planned yet."""
+        entry = self._entry(Draft("history", "", history_data(history)), 1, None)
+        self._log.append(self.job_id, entry)
+        self.picture = fold((*self.picture.entries, entry))
 
     def stop(self) -> None:
         """Note that the person left the job; it goes on at the same step."""
