@@ -17,6 +17,7 @@ from expert.procedure.job_at_work import JobAtWork
 from expert.procedure.open_now import Offer, held_back
 from expert.procedure.people import AT, BESIDE
 from expert.procedure.photo_file import photo_draft, photo_files
+from expert.procedure.picture import fold
 from expert.procedure.screens import DONE, HAZARDS, Screen, Ticked, screen_at, ticked
 from expert.procedure.taking import Took, offers_of, take, take_at
 from expert.procedure.wait_guard import too_early
