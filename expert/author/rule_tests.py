@@ -13,7 +13,8 @@ from expert.inference.make_engine import Backend
 from expert.inference.truth import Facts
 from expert.knowledge.certainty_scale import NOT_FOUND
 from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

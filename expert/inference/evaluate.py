@@ -35,6 +35,7 @@ class _Shared:
     """
 
     home: Subject
+    reach: Reach
     strata: Compiled = field(default_factory=dict)
     limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
@@ -45,8 +46,9 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Counted:
-    """The facts of a member, and what they were gathered from."""
+    """The facts of a member, and what they were gathered from: of what was `given` what it sees."""
 
+    given: tuple[Reading, ...]
     readings: tuple[Reading, ...]
     limits: Mapping[str, Mapping[str, Limit]]
     facts: Facts
@@ -94,12 +96,13 @@ class Evaluator(HeldHere):
         compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
-        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
+        self.shared = shared or _Shared(
+            subject, Reach(rulebase), {} if compiled is None else compiled
+        )
         super().__init__(rulebase, subject, self.shared.limits)
         self.members = tuple(members)
         self.system = system
         self.backend = backend
-        self.reach = Reach(rulebase)
 
     @cached_property
     def member_limits(self) -> dict[str, dict[str, Limit]]:
@@ -124,7 +127,7 @@ class Evaluator(HeldHere):
             return self
         return Evaluator(
             self.rulebase, self.subject, members=self.members, system=self.system,
-            backend="plain", shared=_Shared(self.shared.home),
+            backend="plain", shared=_Shared(self.shared.home, self.shared.reach),
         )  # fmt: skip
 
     def member(self, subject: str) -> Evaluator:
@@ -208,7 +211,7 @@ class Evaluator(HeldHere):
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""
-        return Influences(self.rulebase, facts, self.reach)
+        return Influences(self.rulebase, facts, self.shared.reach)
 
     def facts(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
@@ -264,13 +267,18 @@ class Evaluator(HeldHere):
         """The facts of a member, kept until it is other readings that it sees: the evaluators of
         all members ask for them, and few readings are of more than one.
         """
-        seen = tuple(reading for reading in readings if self.sees(member, reading))
         last = self.shared.counted.get(member.id)
-        if last and last.readings == seen and last.limits is self.member_limits:
+        if last is not None and last.limits is not self.member_limits:
+            last = None
+        if last is not None and last.given == readings:
             return last.facts
-        known, _ = self._deriver(member).derive(seen)
-        facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
-        self.shared.counted[member.id] = _Counted(seen, self.member_limits, facts)
+        seen = tuple(reading for reading in readings if self.sees(member, reading))
+        if last is not None and last.readings == seen:
+            facts = last.facts
+        else:
+            known, _ = self._deriver(member).derive(seen)
+            facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
+        self.shared.counted[member.id] = _Counted(readings, seen, self.member_limits, facts)
         return facts
 
     def run(self, facts: Facts, fixed: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:

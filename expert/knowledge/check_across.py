@@ -10,19 +10,11 @@ from expert.errors import Place
 from expert.knowledge.check_derivations import check_derivation
 from expert.knowledge.check_one_rule import check_rule, check_test
 from expert.knowledge.conditions import Compare, Is, parts
+from expert.knowledge.entry_model import Applies
 from expert.knowledge.fact_words import check_applies, check_words
+from expert.knowledge.hazard_model import NEVER, Caution
 from expert.knowledge.influence_model import COMPLAINT
-from expert.knowledge.model import (
-    NEVER,
-    Applies,
-    Cause,
-    Caution,
-    Limit,
-    Quantity,
-    Rulebase,
-    place_of,
-    place_under,
-)
+from expert.knowledge.model import Cause, Limit, Quantity, Rulebase, place_of, place_under
 from expert.knowledge.read_offers import check_offers
 from expert.knowledge.read_quantities import SUBJECTS
 from expert.knowledge.reader import Reader

@@ -11,9 +11,9 @@ from os.path import normpath
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
+from expert.knowledge.entry_model import NOWHERE
 from expert.knowledge.keys import LISTS, PROVING, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import NOWHERE
 from expert.knowledge.old_keys import renewed
 from expert.knowledge.pack_files import misnamed, pack_files
 from expert.knowledge.pack_keys import PACK

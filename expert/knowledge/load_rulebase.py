@@ -15,7 +15,7 @@ from expert.knowledge.conditions import Condition
 from expert.knowledge.folders import check_folders
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import Given, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
 from expert.knowledge.pack_keys import EXPLAINED
 from expert.knowledge.pack_model import Explained
@@ -37,6 +37,7 @@ from expert.knowledge.read_tests import proof_by_rule, read_proof
 from expert.knowledge.read_ways import read_way, with_ways
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.source import Source
 from expert.knowledge.step_changes import read_step_changes
 from expert.knowledge.yaml_nodes import Node, id_of

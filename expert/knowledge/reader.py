@@ -8,8 +8,8 @@ from functools import lru_cache
 
 from expert.errors import Place, Problem, ReadingError, nearest
 from expert.knowledge.conditions import Condition, Group, InStage, Over
+from expert.knowledge.entry_model import APPLIES_KEYS
 from expert.knowledge.key_shapes import Shape
-from expert.knowledge.model import APPLIES_KEYS
 from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Items, Node, Text
 from expert.units.kinds import Kind, unit_for

@@ -25,6 +25,12 @@ from expert.plant.reading_difference import Told
 LIKELY = 0.5
 MOST_EXTRA = 6  # more are not counted
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
+# What one of them is read by, where it is worked out: a clamp three times, and the maker's table.
+READ_BY: Mapping[str, tuple[str, ...]] = {
+    "current_from_expected": (
+        "motor_current_a", "motor_current_b", "motor_current_c", "expected_current",
+    ),
+}  # fmt: skip
 # What is read first on a call (common practice), the papers and the kind of plant being known: by
 # what is complained of, in the words of the quantity `complaint`. Without a complaint it is a
 # routine visit, and read is what the preventive walk reads first of a case, or the weather and the
@@ -222,7 +228,8 @@ class PlantJudge:
         self, case: Case, made: Mapping[str, tuple[Reading, ...]]
     ) -> dict[str, tuple[Reading, ...]]:
         """What is known before anything is asked: papers, the complaint, what is read first."""
-        first = FIRST_TEN[case.says or case.complaint]
+        ten = FIRST_TEN[case.says or case.complaint]
+        first = {each for name in ten for each in READ_BY.get(name, (name,))}
         have = {
             name: reading for name, reading in made.items()
             if name in first or self.rulebase.quantities[name].given

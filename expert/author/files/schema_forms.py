@@ -8,19 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from expert.knowledge.entry_model import APPLIES_KEYS, FACTS, SAFETY_CLASSES
 from expert.knowledge.fact_words import fact_words
+from expert.knowledge.hazard_model import IF_NO, MEANINGS
 from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.key_shapes import Shape
 from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST
-from expert.knowledge.model import (
-    APPLIES_KEYS,
-    FACTS,
-    IF_NO,
-    MEANINGS,
-    SAFETY_CLASSES,
-    Quantity,
-    Rulebase,
-)
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_limits import LOWER, UPPER
 from expert.knowledge.read_offers import SHEET, WORKED_OUT
