@@ -1,14 +1,15 @@
-"""From a checklist and the picture of a job to the list of steps that now apply.
+"""The walk through a checklist that adds every step that now applies to a plan.
 
-The list is made again from the top after every entry. A step's conditions are judged on what the
-steps above it have given, so a later answer never moves an earlier step, and going back drops
-what no longer applies and brings it back when it applies again.
+A step's conditions are judged on what the steps above it have given, so a later answer never moves
+an earlier step, and going back drops what no longer applies and brings it back when it applies
+again. `plan_again.py` begins such a walk anew after every entry.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import field, replace
+from typing import Any
 
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.conditions import Condition
@@ -19,18 +20,21 @@ from expert.procedure.active import Active, call_of, inside
 from expert.procedure.asked import answers, has_value
 from expert.procedure.checklist import GO_ON, LEAVE_CHECKLIST, Checklist, Step
 from expert.procedure.entries import BY_NAME, Entry, thing
-from expert.procedure.left_out import ALWAYS, LeftOut, guards, left_open, with_closing, without
-from expert.procedure.open_items import open_steps
+from expert.procedure.left_out import ALWAYS, guards
+from expert.procedure.looks import Look, Question, all_opened, closed, stood
 from expert.procedure.picture import Picture
-from expert.procedure.putting_back import settle, signed
 from expert.procedure.search import MOST, asked_before, named_key, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
-from expert.procedure.stops import with_ways_back
 from expert.procedure.world import AS_FOUND, AS_LEFT, Readings, Where, World
 
 
 @dataclass
-class _Walk:
+class Walk:
+    """What has been added to a plan so far, and all that bears on what comes after.
+
+    `looked_at` is what was looked at in the picture since it was last emptied.
+    """
+
     picture: Picture
     world: World
     plan: list[Active] = field(default_factory=list)
@@ -43,6 +47,13 @@ class _Walk:
     ended: list[tuple[str, str, Entry]] = field(default_factory=list)
     asks_end: bool = False
     dormant: list[Active] = field(default_factory=list)
+    looked_at: list[Look] = field(default_factory=list)
+
+    def look(self, at: Question, key: str) -> Any:
+        """What stands in the picture."""
+        found = at(self.picture, key)
+        self.looked_at.append((at, key, found))
+        return found
 
     def stage(self, where: Where) -> tuple[str, int]:
         """Stage and round of a step; after an adjustment nothing is as found any more."""
@@ -54,6 +65,7 @@ class _Walk:
         self, key: str, step: Step, where: Where, quantity: str = "", sample: int = 0,
         offers: tuple[str, ...] = (), not_for: str = "",
     ) -> Entry | None:  # fmt: skip
+        """A step, behind the cautions of the plant; what closes it, None where it is left out."""
         left = self.left(step, where)
         if left is None or step.type == "restore":
             self.warn(step, where)
@@ -82,6 +94,8 @@ class _Walk:
     def warn(self, step: Step, where: Where) -> None:
         """The cautions of the plant before a step, unless they were given where it stands."""
         hazards = self.world.hazards(step, where.subject)
+        if not hazards.names:
+            return
         once = step.type != "restore"  # a no is asked once more before something is put back
         given = [e for e in self.cautions if once or e.entry is None or not e.entry.refuses]
         for name in hazards.names:
@@ -99,7 +113,7 @@ class _Walk:
 
     def entry(self, key: str, step: Step, quantity: str) -> Entry | None:
         """What closes a step: an answer to what it asks now, or one that was signed for."""
-        entry = self.picture.closed.get(key)
+        entry: Entry | None = self.look(closed, key)
         if entry is None or entry.seq < self.picture.signed_at:
             return entry
         fits = answers(entry, step, quantity, self.world.rulebase, same=self.world.same)
@@ -151,6 +165,7 @@ class _Walk:
             self.asks_end = self.asks_end or (whole and not call)
 
     def phase(self, where: Where) -> None:
+        """A whole phase."""
         before = dict(self.refused)
         if where.phase.repeat is not None:
             self.rounds_of(where, where.phase.repeat.ask)
@@ -162,6 +177,7 @@ class _Walk:
         self.refused = before  # a no in one round or on one member says nothing of what follows
 
     def rounds_of(self, where: Where, wanted: str) -> None:
+        """A phase that is repeated, with the question whether there is another round."""
         phase, repeat = where.phase, where.phase.repeat
         assert repeat is not None
         question = Step(phase.id, "observe", wanted, (wanted,))
@@ -173,6 +189,7 @@ class _Walk:
             self.steps(replace(where, turn=f"@{n}"))
 
     def members(self, where: Where) -> None:
+        """A phase that is run for each of the members that are chosen."""
         phase = where.phase
         offers = self.world.members_of(phase.for_each)
         question = Step(phase.id, "members", phase.for_each)
@@ -187,32 +204,38 @@ class _Walk:
         self.steps(where)
         self.refused = before
         key = f"{where.phase.id}{where.suffix}"
-        if key in self.picture.closed:
-            self.plan[first:] = _begun(self.plan[first:], self.picture)
+        if self.look(closed, key) is not None:
+            self.plan[first:] = self.begun_of(self.plan[first:])
             self.cautions = [each for each in self.plan if each.step.type == "caution"]
             self.add(key, Step(where.phase.id, "member", where.subject), where)
 
     def steps(self, where: Where) -> None:
+        """The steps of a phase."""
         for step in where.phase.steps:
-            key = f"{step.id}{where.suffix}"
-            if not self.applies(step, where) and not self.given(key, step, where):
-                continue
-            if step.type == "watch":
-                self.watch(key, step, where)
-            elif step.type == SEARCH:
-                self.search(key, step, where)
-            elif step.called is not None:
-                self.call(key, step, step.called, where)
-            else:
-                self.named_before(key, step, where)
-                asks = step.type in ("ask", "observe", "time")
-                self.add(key, step, where, step.quantities[0] if asks else "")
+            self.step(step, where)
+
+    def step(self, step: Step, where: Where) -> None:
+        """A step with all that it brings, if it applies."""
+        key = f"{step.id}{where.suffix}"
+        if not self.applies(step, where) and not self.given(key, step, where):
+            return
+        if step.type == "watch":
+            self.watch(key, step, where)
+        elif step.type == SEARCH:
+            self.search(key, step, where)
+        elif step.called is not None:
+            self.call(key, step, step.called, where)
+        else:
+            self.named_before(key, step, where)
+            asks = step.type in ("ask", "observe", "time")
+            self.add(key, step, where, step.quantities[0] if asks else "")
 
     def given(self, key: str, step: Step, where: Where) -> bool:
         """Whether a reading that is not asked now was given by its name; else it could be."""
         if step.type not in ("ask", "observe") or not self.world.fits(step, where.subject):
             return False
-        if (entry := self.picture.closed.get(key)) is not None and entry.data.get(BY_NAME):
+        entry: Entry | None = self.look(closed, key)
+        if entry is not None and entry.data.get(BY_NAME):
             return True
         stage, round_ = self.stage(where)
         quantity = step.quantities[0]
@@ -225,6 +248,7 @@ class _Walk:
         return False
 
     def call(self, key: str, step: Step, called: Checklist, where: Where) -> None:
+        """A called checklist in place, unless it is not for the subject."""
         not_for = self.world.why_not(called)
         entry = self.add(key, step, where, not_for=not_for)
         if not not_for and self.plan[-1].left is None and (entry is None or entry.kind != "skip"):
@@ -235,7 +259,8 @@ class _Walk:
             del self.ended[ended:]
 
     def watch(self, watch_key: str, step: Step, where: Where) -> None:
-        ended, left_out = watch_key in self.picture.closed, False
+        """The samples of a watch, up to the first that is still to be taken."""
+        ended, left_out = self.look(closed, watch_key) is not None, False
         goes_on = True
         for sample in range(1, step.at_most + 1):
             until: Entry | None = None
@@ -243,7 +268,8 @@ class _Walk:
             asks = {step.until, *(step.short_asks if short else step.quantities)}
             for quantity in (*step.quantities, *filter(None, (step.until,))):
                 key = f"{watch_key}#{sample}.{quantity}"
-                until, before = None, self.picture.before(key)
+                until = None
+                before: Entry | None = self.look(stood, key)
                 given = before is not None
                 by_name = before is not None and bool(before.data.get(BY_NAME))
                 wanted = goes_on and (given or quantity in asks)
@@ -261,12 +287,12 @@ class _Walk:
     def search(self, key: str, step: Step, where: Where) -> None:
         """The readings taken so far, then the one that tells the most, at last what came of it."""
         quantities, waits = self.world.rulebase.quantities, False
-        before = asked_before(self.picture, reading_key(key, ""))
+        before: tuple[str, ...] = self.look(asked_before, reading_key(key, ""))
         begun = [name for name in before if name in quantities]
         for name in begun:
             self.reading(reading_key(key, name), step, where, quantities[name])
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
-        if not waits and len(begun) < MOST and key not in self.picture.closed:
+        if not waits and len(begun) < MOST and self.look(closed, key) is None:
             readings = self.group(*self.stage(where))
             above = (each.quantity for each in self.plan if each.quantity)
             foreign = [
@@ -292,7 +318,7 @@ class _Walk:
 
     def named_before(self, key: str, step: Step, where: Where) -> None:
         """The readings that a person named at a step without being asked for them."""
-        for name in asked_before(self.picture, named_key(key, "")):
+        for name in self.look(asked_before, named_key(key, "")):
             if quantity := self.world.rulebase.quantities.get(name):
                 self.reading(named_key(key, name), step, where, quantity)
 
@@ -309,6 +335,7 @@ class _Walk:
         return until is not None and until.data.get("value") == first
 
     def applies(self, step: Step, where: Where) -> bool:
+        """Whether a step is asked, by the plant and by its conditions."""
         if not self.world.fits(step, where.subject):
             return False
         if any(self.judge(condition, where) for condition in step.unless):
@@ -343,50 +370,17 @@ class _Walk:
             kept = self.told[stage, round_] = tuple(readings)
         return kept
 
-
-def _begun(steps: list[Active], picture: Picture) -> list[Active]:
-    """What stays of a member that is left out: steps that were answered, what was opened on it
-    and must be put back, and the cautions before any of these that is still open."""
-    opened = {
-        thing(entry.text("opened"), entry.text("subject")) for entry in picture.opened.values()
-    }
-    kept: list[Active] = []
-    for active in reversed(steps):
-        answered = picture.before(active.key) is not None
-        warns = active.step.type == "caution" and not all(each.closed for each in kept)
-        if answered or warns or active.restores in opened:
-            kept.append(active)
-    return kept[::-1]
-
-
-@dataclass(frozen=True)
-class Plan:
-    """Every step that now applies, in order, and what is left out because of a no.
-
-    `dormant` are readings that nothing asks for now and that may be given by name; the `number`
-    of each is how many steps of the plan stand above it.
-    """
-
-    steps: tuple[Active, ...]
-    left_out: tuple[LeftOut, ...] = ()
-    dormant: tuple[Active, ...] = ()
-
-
-def make_plan(checklist: Checklist, picture: Picture, world: World) -> Plan:
-    """The plan after some entries, each step with the entry that closes it."""
-    walk = _Walk(picture, world)
-    for key, step, where, _ in open_steps(world.history.open):
-        walk.add(key, step, Where(where))
-    for phase in checklist.phases:
-        walk.phase(Where(phase))
-    settled = settle(walk.plan, checklist, picture)
-    kept, left = without(settled, picture, world.rulebase, walk.guards)
-    asked = walk.asks_end or any(left_open(each) for each in kept)
-    settled = signed(with_closing(kept, picture, asked=asked))
-    numbers: dict[str, int] = {}
-    for active in settled:
-        numbers.setdefault(active.step_key, len(numbers) + 1)
-    total = len(numbers)
-    told = with_ways_back(settled, world.rulebase)
-    steps = tuple(active.numbered(numbers[active.step_key], total) for active in told)
-    return Plan(steps, tuple(left), tuple(walk.dormant))
+    def begun_of(self, steps: list[Active]) -> list[Active]:
+        """What stays of a member that is left out: steps that were answered, what was opened on it
+        and must be put back, and the cautions before any of these that is still open."""
+        opened = {
+            thing(entry.text("opened"), entry.text("subject"))
+            for entry in self.look(all_opened, "").values()
+        }
+        kept: list[Active] = []
+        for active in reversed(steps):
+            answered = self.look(stood, active.key) is not None
+            warns = active.step.type == "caution" and not all(each.closed for each in kept)
+            if answered or warns or active.restores in opened:
+                kept.append(active)
+        return kept[::-1]

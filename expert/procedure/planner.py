@@ -17,7 +17,7 @@ from expert.procedure.history import History
 from expert.procedure.judging import Evaluate, Judgement, JudgeOver, Readings
 from expert.procedure.left_out import LeftOut, guards
 from expert.procedure.picture import Picture
-from expert.procedure.plan import Plan, make_plan
+from expert.procedure.plan_again import Plan, PlanMaker
 from expert.procedure.search import leading, suggested
 from expert.procedure.world import AS_FOUND, AS_LEFT
 
@@ -55,6 +55,7 @@ class Planner:
         self._judge = Judgement(evaluate, facts)
         self._evaluate = self._judge.evaluate
         self.holds = self._judge.holds
+        self._maker = PlanMaker(checklist, self)
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
 
@@ -73,7 +74,7 @@ class Planner:
     def _plan(self, picture: Picture) -> Plan:
         found = [plan for each, plan in self._planned if each is picture]
         if not found:  # screens also speak of the one or two pictures before
-            found = [make_plan(self.checklist, picture, self)]
+            found = [self._maker.plan(picture)]
             self._planned = ((picture, found[0]), *self._planned[:2])
         return found[0]
 
