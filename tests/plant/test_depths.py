@@ -30,7 +30,6 @@ NOT_MODELLED = (
 BY_DAY = {  # all faults on all lists take minutes
     "warm-case-triage": ("evaporator-fan-failed",),
     "receiver-level-and-charge": ("undercharge",),
-    "condenser-and-head-pressure-warm": ("dirty-condenser",),
     "compressor-check": ("compressor-valve-leakage",),
 }
 NOTHING_FOUND = (  # these look at what the model has in order, or set a value
