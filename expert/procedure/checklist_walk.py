@@ -15,14 +15,14 @@ from expert.procedure.active import Active
 from expert.procedure.checklist import Checklist, Step
 from expert.procedure.entries import BY_NAME, Entry, thing
 from expert.procedure.looks import all_opened, closed, stood
+from expert.procedure.plan_so_far import PlanSoFar
 from expert.procedure.search import MOST, asked_before, named_key, reading_key, reading_step
 from expert.procedure.search import TYPE as SEARCH
-from expert.procedure.steps_so_far import StepsSoFar
 from expert.procedure.world import Where
 
 
 @dataclass
-class Walk(StepsSoFar):
+class Walk(PlanSoFar):
     """Goes through phases, rounds, members and calls, step by step."""
 
     def phase(self, where: Where) -> None:

@@ -26,7 +26,7 @@ from expert.procedure.world import AS_FOUND, AS_LEFT, Readings, Where, World
 
 
 @dataclass
-class StepsSoFar:
+class PlanSoFar:
     """What has been added to a plan so far, and all that bears on what comes after.
 
     `looked_at` is what was looked at in the picture since it was last emptied.
