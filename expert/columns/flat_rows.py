@@ -25,6 +25,7 @@ BLOCK = 4096  # jobs
 # A group is a job in a stage: twice the number of the job, and one more as left.
 LISTS: Mapping[str, str] = {
     "job": "string", "chain": "string", "site": "int32", "frame": "int32", "whole": "int8",
+    "holds_told": "int8",
     "view_group": "int32", "view_subject": "int32", "view_home": "int8", "view_judged": "int8",
     "number_counts": "int32", "number_view": "int32", "number": "float64",
     "number_plus_minus": "float64", "number_origin": "int8",
@@ -100,6 +101,7 @@ def _job(number: int, job: JobValues, block: Block, names: NameLists) -> None:
     block["site"].append(names.of("site", head.site))
     block["frame"].append(names.of("frame", job.frame))
     block["whole"].append(int(job.whole))
+    block["holds_told"].append(int(job.told is not None))
     for group in job.gathered:
         block["kind_group"].append(2 * number + (group.stage == AS_LEFT))
         block["kind"].append(names.of("kind", group.kind))
@@ -113,7 +115,7 @@ def _job(number: int, job: JobValues, block: Block, names: NameLists) -> None:
         block["asked_value"].append(asked.value)
         block["asked_plus_minus"].append(asked.plus_minus)
         block["asked_answer"].append(asked.answer)
-    for told in job.told:
+    for told in job.told or ():
         block["told_job"].append(number)
         block["told_subject"].append(names.of("subject", told.subject))
         block["told_cause"].append(names.of("cause", told.cause))

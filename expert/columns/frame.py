@@ -21,7 +21,10 @@ _BEARS = (
     "subject", "kind", "choices", "given", "carried_over", "applies", "not_for", "cautions",
     "derivation", "refuse_below", "refuse_above", "ranges",
 )  # fmt: skip
-_CODE = ("units", "physics", "knowledge", "procedure", "columns", "inference/derive.py")
+_CODE = (
+    "units", "physics", "knowledge", "procedure", "inference/derive.py", "columns/frame.py",
+    "columns/asked_limits.py", "columns/flat_value.py", "columns/known_values.py",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)

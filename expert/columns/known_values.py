@@ -76,7 +76,8 @@ class Became:
 class JobValues:
     """All that a job is judged by. `whole` is false where that is more than is kept here.
 
-    `told` and `became` are what the job itself holds of what was told and how that turned out.
+    `told` and `became` are what the job itself holds of what was told (None where it does not say)
+    and how that turned out.
     """
 
     head: JobHead
@@ -85,7 +86,7 @@ class JobValues:
     views: tuple[View, ...]
     gathered: tuple[Gathered, ...]
     asked: Iterable[AskedLimit]
-    told: tuple[ToldThen, ...] = ()
+    told: tuple[ToldThen, ...] | None = None
     became: tuple[Became, ...] = ()
 
 

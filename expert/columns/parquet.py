@@ -101,18 +101,19 @@ def _sum(text: bytes) -> bytes:
 
 def heads(path: Path) -> Iterator[tuple[str, str, str]]:
     """The jobs of a file, each with the hash of its last entry and the name of its frame; none of
-    a file of another form. Raises UnreadableColumnsError."""
+    a file of another form. All of it is read, so that damage shows. Raises UnreadableColumnsError.
+    """
     meta = meta_of(path)
     if meta["form"] != FORM:
         return
-    with _reading(path):
-        frames = meta["names"]["frame"]
-        rows = pq.read_table(
-            path, columns=["job", "chain", "frame"], page_checksum_verification=True
-        ).to_pylist()
-    for row in rows:
-        named = (frames[number] for number in row["frame"])
-        yield from zip(row["job"], row["chain"], named, strict=True)
+    with _opened(path) as file:
+        for number in range(file.num_row_groups):
+            row = _row(path, file, number, None)
+            with _reading(path):
+                numbers = row.column("frame").chunk(0).values.to_pylist()
+                named = [meta["names"]["frame"][each] for each in numbers]
+                found = [(*head, name) for head, name in zip(_heads(row), named, strict=True)]
+            yield from found
 
 
 def block_heads(path: Path) -> Iterator[Heads]:
@@ -135,7 +136,7 @@ def batches(path: Path) -> Iterator[Batch]:
         names = FileNames(meta["names"], meta["sites"], frames)
     with _opened(path) as file:
         for number in range(file.num_row_groups):
-            yield _batch(names, _row(path, file, number, None))
+            yield _batch(path, names, _row(path, file, number, None))
 
 
 def _opened(path: Path) -> Any:
@@ -148,13 +149,14 @@ def _row(path: Path, file: Any, number: int, columns: list[str] | None) -> Any:
         return file.read_row_group(number, columns=columns).combine_chunks()
 
 
-def _batch(names: FileNames, row: Any) -> Batch:
-    lists = {
-        name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
-        for name in LISTS
-        if LISTS[name] != "string"
-    }
-    return batch_of(names, _heads(row), lists)
+def _batch(path: Path, names: FileNames, row: Any) -> Batch:
+    with _reading(path):
+        lists = {
+            name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
+            for name in LISTS
+            if LISTS[name] != "string"
+        }
+        return batch_of(names, _heads(row), lists)
 
 
 def _heads(row: Any) -> Heads:

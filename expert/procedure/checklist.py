@@ -8,7 +8,7 @@ from functools import cached_property
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import NOWHERE, Applies
+from expert.knowledge.entry_model import NOWHERE, Applies
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 

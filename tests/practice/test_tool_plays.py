@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from budget import at_night
 from practice_made import attempt_at
 
 from expert.practice.setting_model import Exercise
@@ -12,6 +13,7 @@ HELD = Exercise(
 )
 
 
+@at_night
 def test_a_part_that_stands_shut_is_looked_at_before_anything_is_charged() -> None:
     attempt = attempt_at(HELD)
     played = play_exercise(attempt)

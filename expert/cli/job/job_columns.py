@@ -146,7 +146,7 @@ class ColumnMaker:
                     continue
                 values = self._kept(*heads[job], kept.get(job)) or self._derived(*heads[job])
                 if values is not None:
-                    said = _said(then[job], became[job])
+                    said = said_in(then[job], became[job])
                     yield replace(values, told=said[0], became=said[1])
 
     def _heads(self, jobs: list[str]) -> Iterator[tuple[JobHead, str]]:
@@ -208,9 +208,9 @@ class ColumnMaker:
         return values_of(head, self._frames[name].name, checklist, evaluator, entries)
 
 
-def _said(
+def said_in(
     told: tuple[Entry, ...], became: tuple[Entry, ...]
-) -> tuple[tuple[ToldThen, ...], tuple[Became, ...]]:
+) -> tuple[tuple[ToldThen, ...] | None, tuple[Became, ...]]:
     """What a job was told when it was finished, and how that turned out."""
     from expert.columns.known_values import Became, ToldThen
     from expert.report.outcomes import outcomes_in
@@ -218,6 +218,8 @@ def _said(
 
     last = told_in(told)
     return (
-        tuple(ToldThen(e.subject, e.cause, e.words) for e in (last.findings if last else ())),
+        None
+        if last is None
+        else tuple(ToldThen(e.subject, e.cause, e.words) for e in last.findings),
         tuple(Became(e.subject, e.cause, e.actual, e.answer) for e in outcomes_in(became)),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -31,6 +31,7 @@ shows the first rows of each table; the files have all of them."""
 EXAMPLES = """\
   rackwalk audit
   rackwalk audit --site 'North Store' --since 2026-01-01 --checklist hot-gas-defrost-checkout
+  rackwalk audit --judge-again --rulebase my-pack
   rackwalk audit --csv audit
   rackwalk audit --html audit.html"""
 SHOWN = 12  # rows of a table on the screen
@@ -60,6 +61,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--plants", type=int, default=60, metavar="N",
         help="the plants of --try-strengths, drawn from a fixed seed (default: 60)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--judge-again", action="store_true",
+        help="only what the rules at hand (--rulebase) say of the finished jobs now, beside what "
+        "they were told and how it turned out; from columns where they are made (jobs columns)",
     )  # fmt: skip
     parser.add_argument("--html", type=Path, metavar="FILE", help="one page that needs no network")
     add_json(parser)
@@ -94,6 +100,8 @@ def run(options: argparse.Namespace) -> int:
         if options.within < 1:
             raise UsageError("--within is a number of days, one or more.")
         within = SourcedCount(options.within, "as asked for")
+    if options.judge_again:
+        return _judge_again(options, place)
     jobs: list[Done] = []
     said: Sequence[PrintedTable] = ()
     if there_are_jobs(place):
@@ -101,18 +109,48 @@ def run(options: argparse.Namespace) -> int:
             jobs = jobs_asked_for(options, store)
             said = said_of_findings(options, store, {job.job for job in jobs}, part)
     tables = (*audit(jobs, within, part.compare_from), *said)
-    facts = facts_of(jobs)
+    _give(options, facts_of(jobs), tables, len(jobs), {"within": _days(within.value)})
+    return 0
+
+
+def _judge_again(options: argparse.Namespace, place: Path | str) -> int:
+    """The same, of what the rules at hand say now."""
+    from expert.cli.jobs.judge_again import JudgingAgain, again_tables
+    from expert.store.jobs import JobStore
+    from expert.store.paths import there_are_jobs
+
+    if not there_are_jobs(place):
+        _give(options, facts_of(()), (), 0, {})
+        return 0
+    with JobStore(place) as store:
+        only = None
+        if options.who:  # who signed counts, which the short records say
+            only = {job.job for job in jobs_asked_for(options, store)}
+        judging = JudgingAgain(options, store, place, only)
+        judging.run()
+    facts, tables = again_tables(judging)
+    more: dict[str, object] = {
+        "from_columns": judging.from_columns, "not_judged": judging.left,
+        "rulebase": str(judging.rules.info),
+    }  # fmt: skip
+    _give(options, facts, tables, judging.figures.jobs, more)
+    return 0
+
+
+def _give(
+    options: argparse.Namespace, facts: list[tuple[str, str]], tables: Sequence[PrintedTable],
+    jobs: int, more: Mapping[str, object],
+) -> None:  # fmt: skip
+    """On the screen, or as it was asked for."""
     if options.csv:
         _write_csv(options.csv, tables)
     if options.html:
-        _write_html(options.html, facts, tables, len(jobs))
+        _write_html(options.html, facts, tables, jobs)
     if options.json:
         documents = {table.id: {"says": table.says, "rows": table.documents()} for table in tables}
-        print_json({"jobs": len(jobs), "within": _days(within.value), "tables": documents})
-        return 0
-    if not (options.csv or options.html):
+        print_json({"jobs": jobs, **more, "tables": documents})
+    elif not (options.csv or options.html):
         _show(facts, tables)
-    return 0
 
 
 def _days(days: int) -> dict[str, object]:
