@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Protocol
 
-from expert.inference.derive import context_of, site_readings
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.sheet_model import StoreSheet, StoreSheetRow
@@ -95,6 +94,8 @@ def _known(
     job: Offering, picture: Picture, active: Active, subject: Subject
 ) -> dict[str, Reading]:  # fmt: skip
     """The last reading of each quantity in the round of a step, over the site's values."""
+    from expert.inference.derive import site_readings  # a first question needs none of it
+
     known = {each.quantity: each for each in site_readings(subject, job.rulebase.quantities)}
     for each in job.readings(picture):
         here = (each.stage, each.round) == (active.stage, active.round)
@@ -114,6 +115,8 @@ def _worked_out(
     read = [each.at for each in used if each is not None and each.at is not None]
     if len(values) < len(used) or not read:
         return None
+    from expert.inference.derive import context_of
+
     try:
         inputs = dict(zip(by.inputs, values, strict=True))
         value = formula(by.function).compute(context_of(subject), **inputs)
