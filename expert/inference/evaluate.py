@@ -7,9 +7,8 @@ from dataclasses import field
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
-from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
+from expert.inference.evaluation_model import Evaluation, Missing, Reading
 from expert.inference.held_here import HeldHere
-from expert.inference.kleene import Truth
 from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.site import Subject
@@ -22,7 +21,7 @@ if TYPE_CHECKING:  # a first question needs none of it: loaded when something is
     from expert.inference.looked_at import LookedAt
     from expert.inference.make_engine import Backend
     from expert.inference.program import Stratum
-    from expert.inference.sentences import Speaker
+    from expert.inference.sign_truth import SignTruth
 
 
 @dataclass
@@ -176,6 +175,7 @@ class Evaluator(HeldHere):
         from expert.inference.doubt import find_doubts, find_hidden
         from expert.inference.findings import find_causes
         from expert.inference.next_reading import rank_next
+        from expert.inference.not_judged import not_judged
         from expert.inference.sentences import Speaker
         from expert.inference.ties import find_ties
 
@@ -205,7 +205,7 @@ class Evaluator(HeldHere):
                     skip=skip | self.foreign | later,
                 )
             ),
-            cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
+            cannot_judge=(*missing, *not_judged(states, known, speaker, self.subject)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
             hidden=(
@@ -214,6 +214,13 @@ class Evaluator(HeldHere):
             ),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
+
+    @cached_property
+    def settling(self) -> SignTruth:
+        """What settles the signs that no rule has concluded."""
+        from expert.inference.sign_truth import SignTruth
+
+        return SignTruth(self.needed, self.concluding)
 
     @cached_property
     def looked_at(self) -> LookedAt:
@@ -312,62 +319,5 @@ class Evaluator(HeldHere):
             for firing in stratum.run(facts):
                 fired.add(firing.rule.rpartition("#")[0])
                 facts.signs.update(dict.fromkeys(firing.head[1:], True))
-            self._settle(stratum, facts)
+            self.settling.settle(stratum, facts)
         return tuple(rule for rule in self.rules.values() if rule.id in fired)
-
-    def _settle(self, stratum: Stratum, facts: Facts) -> None:
-        """Signs that were not concluded: false if no rule could, unknown if one still might."""
-        waiting = [sign for rule in stratum.rules for sign in rule.concludes]
-        for sign in dict.fromkeys(waiting):
-            self._sign(sign, facts)
-
-    def _sign(self, sign: str, facts: Facts) -> Truth:
-        if facts.signs.get(sign) is not None or sign not in self.concluding:
-            return facts.signs.get(sign)
-        truths = [self._rule(rule, facts) for rule in self.concluding[sign]]
-        truth: Truth = True if True in truths else None if None in truths else False
-        facts.signs[sign] = truth
-        return truth
-
-    def _rule(self, rule: Rule, facts: Facts) -> Truth:
-        for sign in self.needed[rule.id]:
-            self._sign(sign, facts)
-        return rule_truth(rule, facts)
-
-    def _not_judged(
-        self, states: Mapping[str, State], known: Mapping[str, Known], speaker: Speaker
-    ) -> tuple[Missing, ...]:
-        """Known numbers that could not be held against a limit, and why."""
-        limited = {limit.quantity for limit in self.rulebase.limits}
-        found = []
-        for name, state in states.items():
-            title = self.rulebase.quantities[name].title
-            if state.word == "too close to call":
-                why = f"{speaker.plain(name)} lies within its own uncertainty of a limit"
-                found.append(Missing(title, why, name))
-            elif state.word == "cannot judge":
-                limit = state.limit
-                assert limit is not None
-                reasons = [c for c in limit.cannot_judge_when if str(c) == state.why]
-                found.append(Missing(title, speaker.condition(reasons[0]), name))
-            elif state.word == "unknown" and name in limited and not known[name].quantity.is_choice:
-                found.append(Missing(title, self._which_facts(name), name))
-        return tuple(found)
-
-    def _which_facts(self, name: str) -> str:
-        wanted = [limit.applies for limit in self.rulebase.limits if limit.quantity == name]
-        lacking = sorted({key for applies in wanted for key in applies} - set(self.subject.facts))
-        if lacking:
-            return f"its limit depends on: {', '.join(lacking)}; not given"
-        return "no limit for this application"
-
-
-def rule_truth(rule: Rule, facts: Facts) -> Truth:
-    """Whether a rule fires: its conditions, unless an exception is known to be true."""
-    truth: Truth = True
-    for condition in rule.when:
-        held = facts.holds(condition)
-        if held is False:
-            return False
-        truth = None if held is None else truth
-    return False if any(map(facts.holds, rule.unless)) else truth

@@ -79,7 +79,6 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
-    worked_out: Derivation | None = None
     sheet: StoreSheet | None = None
     unit: str = ""
     also: tuple[str, ...] = ()

@@ -22,7 +22,8 @@ from expert.terminal.listing import title_of
 from expert.terminal.others import WAITS, Others
 from expert.terminal.screen_lines import screen_help, screen_label, screen_lines
 from expert.terminal.side_questions import SideQuestions
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 _YES, _NO = ("y", "yes"), ("n", "no", "")
 

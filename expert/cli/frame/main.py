@@ -52,8 +52,8 @@ COMMANDS = {  # each with its module and what it is for
 }
 INTERNAL = 70
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)  # no error in the program
-# New objects before garbage is looked for (own choice): what a start loads stays, and with the usual
-# 700 it was gone through some hundred times, a twentieth of a start.
+# New objects before garbage is looked for (own choice): what a start loads stays, and with the
+# usual 700 it was gone through some hundred times, a twentieth of a start.
 _YOUNG = 50_000
 _NEGATIVE = re.compile(r"^-[.\d]")
 
