@@ -65,6 +65,7 @@ class Deriver:
             self._given.setdefault(reading.quantity, []).append(reading)
         self._read: dict[str, Known] = {}
         self._made: dict[str, tuple[tuple[Known | None, ...], Known | Missing | None]] = {}
+        self._last: tuple[Mapping[str, Sequence[Reading]], _DerivedSoFar] | None = None
 
     def derive(self, readings: Iterable[Reading]) -> tuple[dict[str, Known], tuple[Missing, ...]]:
         """As the function `derive`."""
@@ -73,14 +74,46 @@ class Deriver:
         for reading in readings:
             if reading.quantity in quantities:
                 series.setdefault(reading.quantity, []).append(reading)
-        known = {name: self._known(name, group) for name, group in (self._given | series).items()}
-        order = _order(quantities)
+        read = self._given | series
+        made = self._with_others(read) or self._from_scratch(read)
+        self._last = (read, made)
+        missing = tuple(each for each in made.tried.values() if isinstance(each, Missing))
+        return dict(made.known), missing
+
+    def _from_scratch(self, read: Mapping[str, Sequence[Reading]]) -> _DerivedSoFar:
+        known = {name: self._known(name, group) for name, group in read.items()}
+        positions = _order(self._quantities).positions
         job = _DerivedSoFar(known, {})
-        for name in sorted(_reached(known, quantities), key=order.positions.__getitem__):
-            self._know(quantities[name], job)
-        ordered = {name: known[name] for name in sorted(known, key=order.positions.__getitem__)}
-        missing = (each for each in job.tried.values() if isinstance(each, Missing))
-        return ordered, tuple(missing)
+        for name in sorted(_reached(known, self._quantities), key=positions.__getitem__):
+            self._know(self._quantities[name], job)
+        ordered = {name: known[name] for name in sorted(known, key=positions.__getitem__)}
+        return _DerivedSoFar(ordered, job.tried)
+
+    def _with_others(self, read: Mapping[str, Sequence[Reading]]) -> _DerivedSoFar | None:
+        """What was known before, and anew only what hangs on readings that are other ones.
+
+        None where that is not enough: something is read that was not, or can be computed now.
+        """
+        if self._last is None or self._last[0].keys() != read.keys():
+            return None
+        before, last = self._last
+        moved = [name for name, group in read.items() if group != before[name]]
+        again = [name for name in _reached(moved, self._quantities) if name in last.tried]
+        if any(name in read for name in again) or any(name in last.tried for name in moved):
+            return None
+        job = _DerivedSoFar(dict(last.known), dict(last.tried))
+        job.known.update({name: self._known(name, read[name]) for name in moved})
+        for name in again:
+            job.known.pop(name, None)
+            del job.tried[name]
+        for name in sorted(again, key=_order(self._quantities).positions.__getitem__):
+            self._know(self._quantities[name], job)
+        if job.known.keys() != last.known.keys() or job.tried.keys() != last.tried.keys():
+            return None
+        return _DerivedSoFar(
+            {name: job.known[name] for name in last.known},
+            {name: job.tried[name] for name in last.tried},
+        )
 
     def _known(self, name: str, group: Sequence[Reading]) -> Known:
         kept, readings = self._read.get(name), tuple(group)

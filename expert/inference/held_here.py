@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cached_property
 
 from expert.inference.truth import limit_for
-from expert.knowledge.model import Caution, Limit, Rule, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
 from expert.knowledge.strata import rules_by_sign

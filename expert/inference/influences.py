@@ -126,12 +126,13 @@ class Influences:
     def cover(self, cause: Cause) -> Cover | None:
         """How a cause fits the known states; None for one that acts on no state.
 
-        Of a cause that may go either way that one counts which fits better.
+        Of a cause that may go either way that one counts against which less speaks, then that which
+        explains more.
         """
         if not cause.acts_on:
             return None
         covers = [self._cover(made) for made in self.ways(cause)]
-        return max(covers, key=lambda each: len(each.explains) - len(each.against))
+        return max(covers, key=lambda each: (-len(each.against), len(each.explains)))
 
     def _cover(self, made: Mapping[str, Follows]) -> Cover:
         explains, leaves, against, doubtful, unseen = [], [], [], [], []

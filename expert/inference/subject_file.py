@@ -8,10 +8,11 @@ from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
 from expert.inference.evaluation_model import Reading
+from expert.knowledge.entry_model import FACTS
 from expert.knowledge.fact_words import fact_words
 from expert.knowledge.judge import choice, how_taken, in_words, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
-from expert.knowledge.model import FACTS, Quantity, Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject

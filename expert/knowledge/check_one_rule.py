@@ -8,9 +8,10 @@ from expert.errors import ReadingError, nearest
 from expert.knowledge.conditions import HasSign, Is
 from expert.knowledge.fact_words import check_applies, fact_words
 from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.model import Given, Rule, Rulebase, RuleTest, place_of, place_under
+from expert.knowledge.model import Rule, Rulebase, place_of, place_under
 from expert.knowledge.reader import Reader
 from expert.knowledge.refer import NAMES, refer
+from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.synonyms import meant
 from expert.units.kinds import Kind
 

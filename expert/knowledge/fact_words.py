@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from expert.errors import Place
+from expert.knowledge.entry_model import SAFETY_CLASSES, Applies
 from expert.knowledge.jurisdictions import JURISDICTIONS
-from expert.knowledge.model import SAFETY_CLASSES, Applies, Cause, Limit, Rule, place_under
+from expert.knowledge.model import Cause, Limit, Rule, place_under
 from expert.knowledge.reader import Reader
 from expert.knowledge.refer import refer
 from expert.physics.fluids.refrigerants import names as refrigerant_names

@@ -5,28 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from expert.errors import Place
 from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_anywhere
 from expert.knowledge.derivation_model import Derivation
+from expert.knowledge.entry_model import NOWHERE, Applies, Places
+from expert.knowledge.hazard_model import Caution, Telltale
 from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.read_later import ReadLater
-from expert.knowledge.sheet_model import StoreSheet
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
-from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
-NOWHERE = Place("")
-FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
-APPLIES_KEYS = (*FACTS, "safety_class", "has")
-SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
-
-Applies = Mapping[str, tuple[str, ...]]
-Places = Mapping[str, Place]
+if TYPE_CHECKING:  # what few rulebases have, and tests, which are for authors
+    from expert.knowledge.rule_test_model import RuleTest
+    from expert.knowledge.sheet_model import StoreSheet
+    from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 
 
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
@@ -81,7 +79,6 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
-    worked_out: Derivation | None = None
     sheet: StoreSheet | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
@@ -174,50 +171,6 @@ class Cause:
 
 
 @dataclass(frozen=True)
-class Given:
-    """One `name: value` of a rule's test, as written, with its place.
-
-    `kind` and `subject` say on which circuit, compressor or case it is given; empty for the
-    subject of the test. `stage` is 'as found' where the test gives readings of both stages.
-    """
-
-    name: str
-    texts: tuple[str, ...]
-    place: Place
-    kind: str = ""
-    subject: str = ""
-    stage: str = ""
-    name_place: Place = NOWHERE
-
-
-@dataclass(frozen=True)
-class RuleTest:
-    """One test of a rule, beside it or in its proof: what is given, and whether it then fires.
-
-    `finds` gives for causes the words for the certainty that all rules together come to (or for
-    what speaks against). `edge`
-    names the edge or condition beside which the figures lie, where that is all they are for.
-    """
-
-    given: tuple[Given, ...]
-    expect: str
-    facts: Mapping[str, str] = field(default_factory=dict)
-    place: Place = NOWHERE
-    places: Places = field(default_factory=dict, compare=False, repr=False)
-    finds: Mapping[str, str] = field(default_factory=dict)
-    edge: str = ""
-
-
-@dataclass(frozen=True)
-class Proof:
-    """Further tests of a rule, kept apart from it so that its file stays short."""
-
-    rule: str
-    tests: tuple[RuleTest, ...]
-    place: Place
-
-
-@dataclass(frozen=True)
 class CannotTell:
     """What stays hidden behind some readings, as 'whether ...', and the readings that show it."""
 
@@ -268,56 +221,6 @@ class Rule:
                 if isinstance(part, HasSign):
                     needed[part.sign] = True
         return needed
-
-
-LEAVES_OUT, LEAVES_ALL, ENDS_THE_JOB = IF_NO = (
-    "leave out what it guards", "leave out everything", "say how the job ends",
-)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Caution:
-    """A hazard: what is said, and the question that needs a positive answer.
-
-    `work` names what is never done before it: what steps say they do, and actions of remedies.
-    `access` says that a reading with it takes 'gauges', or 'opening' the system.
-    On plants that `on` names the work of `before` needs it too, whoever wrote the checklist.
-    `if_no` says what a no leads to, one of IF_NO.
-    """
-
-    id: str
-    title: str
-    say: tuple[str, ...]
-    ask: str
-    source: Source
-    work: tuple[str, ...] = ()
-    access: str = ""
-    if_no: str = LEAVES_OUT
-    on: Applies = field(default_factory=dict)
-    before: tuple[str, ...] = ()
-    place: Place = NOWHERE
-
-
-STOPS, PROTECTS, NEVER = MEANINGS = ("a stop", "a step that protects", "never done")
-
-
-@dataclass(frozen=True)
-class Telltale:
-    """Words (regular expressions) that give away a hazard's caution, or one of MEANINGS.
-
-    They do not count in a part of a sentence that has one of `unless`. `say` is what to do
-    instead of what is never done. A `hard` stop lets nobody go on.
-    """
-
-    id: str
-    words: tuple[str, ...]
-    source: Source
-    caution: str = ""
-    means: str = ""
-    unless: tuple[str, ...] = ()
-    say: str = ""
-    hard: bool = False
-    place: Place = NOWHERE
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterator
 from functools import cache
 
-from expert.knowledge.model import Rulebase, Telltale
+from expert.knowledge.hazard_model import Telltale
+from expert.knowledge.model import Rulebase
 from expert.made_when_used import dataclass
 
 _ENDS = ".;:"

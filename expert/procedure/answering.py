@@ -9,8 +9,9 @@ from datetime import datetime, timedelta
 from expert.errors import ReadingError, nearest
 from expert.knowledge import judge
 from expert.knowledge.complaints import complaint_meant
+from expert.knowledge.hazard_model import ENDS_THE_JOB, LEAVES_ALL
 from expert.knowledge.influence_model import COMPLAINT
-from expert.knowledge.model import ENDS_THE_JOB, LEAVES_ALL, Quantity, Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry

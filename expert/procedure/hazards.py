@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from expert.knowledge.model import Caution, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Rulebase
 from expert.knowledge.plants import applies_to, may_apply, takes
 from expert.knowledge.site import Subject
 from expert.made_when_used import dataclass

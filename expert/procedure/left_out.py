@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from expert.knowledge.model import ENDS_THE_JOB, Rulebase
+from expert.knowledge.hazard_model import ENDS_THE_JOB
+from expert.knowledge.model import Rulebase
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import MEASURING, Phase, Step

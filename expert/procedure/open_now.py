@@ -14,7 +14,7 @@ from expert.knowledge.model import Rulebase
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON, MEASURING, Step
-from expert.procedure.plan import Plan
+from expert.procedure.plan_again import Plan
 from expert.procedure.spots import spot_of
 
 

@@ -22,7 +22,7 @@ from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.spots import spot_of
 from expert.terminal.diagnosis_so_far import member_name
 from expert.terminal.listing import title_of
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.units.kinds import Kind, unit_for, units_of
 from expert.web.live_jobs import AtWork
 from expert.web.paragraphs import PAGE

@@ -84,6 +84,8 @@ def test_a_value_is_set_and_the_history_says_who(command: Command, home: Path) -
     told = command("site", "show", "--history").out
     assert "A. Sample: A1: drip time setting 5" in told
     assert "drip time setting 5 min" in command("site", "show").out
+    more = command("site", "set", "A1", "drip time setting", "6", "min")
+    assert more.code == 0 and "(was 5 min)" in more.out, more.err
     wrong = command("site", "set", "A1", "drip tiem setting", "5")
     assert wrong.code == 2 and "drip time setting" in wrong.err
     assert command("site", "set", "A1", "drip time setting", "5 psi").code == 4

@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from many_jobs import ADDED, CREWS, STORES, fill, many_jobs  # noqa: E402
 
 COUNT = 120 if NIGHTLY else 70
-EVERY = step(6)  # of the jobs they are made from
+EVERY = step(3)  # of the jobs they are made from
 
 
 @pytest.fixture(scope="module")

@@ -7,19 +7,11 @@ from collections.abc import Iterable, Mapping
 from expert.inference.sentences import Speaker, band_text
 from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition
+from expert.knowledge.entry_model import Applies
+from expert.knowledge.hazard_model import Caution
 from expert.knowledge.how_read import Spread
 from expert.knowledge.judge import band_text as edges_text
-from expert.knowledge.model import (
-    Applies,
-    Cause,
-    Caution,
-    Gate,
-    Limit,
-    Quantity,
-    Rule,
-    Rulebase,
-    Sign,
-)
+from expert.knowledge.model import Cause, Gate, Limit, Quantity, Rule, Rulebase, Sign
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind, format_value
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import re
 import sys
@@ -13,8 +14,9 @@ from typing import NoReturn
 
 from expert import __version__
 from expert.cli.frame import judged_by
+from expert.cli.frame.on_standard_error import complain
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
-from expert.errors import NotWritten, RackwalkError, Stopped, harmless, nearest
+from expert.errors import NotWritten, RackwalkError, Stopped, nearest
 from expert.host import on_leaving, steady_streams
 
 COMMANDS = {  # each with its module and what it is for
@@ -50,6 +52,9 @@ COMMANDS = {  # each with its module and what it is for
 }
 INTERNAL = 70
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)  # no error in the program
+# New objects before garbage is looked for (own choice): what a start loads stays, and with the
+# usual 700 it was gone through some hundred times, a twentieth of a start.
+_YOUNG = 50_000
 _NEGATIVE = re.compile(r"^-[.\d]")
 
 
@@ -74,6 +79,7 @@ def _leave_closed_streams() -> None:
 
 
 def _run(arguments: Sequence[str] | None) -> int:
+    gc.set_threshold(_YOUNG)
     words = _negatives(sys.argv[1:] if arguments is None else arguments)
     _quiet_pipe()
     judged_by.begin()
@@ -82,10 +88,10 @@ def _run(arguments: Sequence[str] | None) -> int:
         sys.stdout.flush()
         return code
     except RackwalkError as error:
-        _complain(f"rackwalk: {error}")
+        complain(f"rackwalk: {error}")
         return error.exit_code
     except KeyboardInterrupt:
-        _complain("\nrackwalk: stopped.")
+        complain("\nrackwalk: stopped.")
         return 5
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -94,22 +100,17 @@ def _run(arguments: Sequence[str] | None) -> int:
         if error.args[:1] == (errno.EIO,):  # the terminal is gone; termios says it without OSError
             return Stopped.exit_code
         if isinstance(error, OSError) and error.errno in _NO_ROOM:
-            _complain(
+            complain(
                 f"rackwalk: {error.filename or 'The output'} cannot be written: {error.strerror}."
             )
             return NotWritten.exit_code
         if os.environ.get("RACKWALK_DEBUG"):
             raise
-        _complain(
+        complain(
             f"rackwalk: an error in the program: {type(error).__name__}: {error}\n"
             "What was entered is on disk. Set RACKWALK_DEBUG=1 to see the details."
         )
         return INTERNAL
-
-
-def _complain(text: str) -> None:
-    with suppress(OSError):  # a closed terminal hears nothing
-        sys.stderr.write(f"{harmless(text)}\n")
 
 
 def _dispatch(words: list[str]) -> int:

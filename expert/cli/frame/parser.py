@@ -9,6 +9,7 @@ from importlib import import_module
 from itertools import groupby
 from typing import NoReturn
 
+from expert.cli.frame.on_standard_error import for_terminal
 from expert.errors import UsageError, harmless, nearest
 from expert.host import columns
 
@@ -65,7 +66,8 @@ class Parser(argparse.ArgumentParser):
                 f"Known: {', '.join(known)}." if len(known) < 8 else ""
             )
             message = f"{match['what']}: '{match['typed']}' is not known. {hint}".rstrip()
-        self.exit(2, f"{self.prog}: {harmless(message)}\nTry: {self.prog} --help\n")
+        said = for_terminal(f"{self.prog}: {harmless(message)}")
+        self.exit(2, f"{said}\nTry: {self.prog} --help\n")
 
 
 def run_module(

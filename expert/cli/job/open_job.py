@@ -31,9 +31,10 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.history import History, history_in
+from expert.procedure.job_at_work import Others, wall_clock
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
-from expert.procedure.session import Others, Session, wall_clock
+from expert.procedure.session import Session
 from expert.store.job_row import Job
 from expert.store.jobs import JobStore
 from expert.store.paths import hidden, job_place

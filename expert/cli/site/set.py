@@ -27,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("part", metavar="PART")
     parser.add_argument("what", metavar="WHAT")
-    parser.add_argument("value", metavar="VALUE")
+    parser.add_argument("value", nargs="+", metavar="VALUE", help="'5 min', or 5 min")
     parser.add_argument("--site", metavar="NAME", help="the store, where several are kept")
     add_usual(parser)
 
@@ -42,6 +42,7 @@ def run(options: argparse.Namespace) -> int:
     from expert.sites.data import part
     from expert.sites.questions import Ask, taken
 
+    options.value = " ".join(options.value)
     kept, rules = chosen(options.site, options.jobs), load_rules(options.rulebase)
     data = data_of_kept(kept)
     found = part(data, options.part)
