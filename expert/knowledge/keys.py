@@ -56,7 +56,6 @@ QUANTITY = shape(
     ("ranges", "ranges", "other edges on some plants, for example with another refrigerant"),
     ("effort", "count", "minutes to take it, standing at the place"),
     ("cautions", "cautions", "hazards of taking it; [] when there are none"),
-    ("worked_out", "worked_out", "how it is worked out of others; Enter takes what that gives"),
     ("sheet", "sheet", "where it stands on a sheet by weather and state, kept with the site"),
     SOURCE,
 )

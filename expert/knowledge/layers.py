@@ -23,6 +23,8 @@ from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
 from expert.made_when_used import dataclass
 from expert.places import shipped
 
+PROOF_FILE = "proof.yaml"
+_AT_MARGIN = re.compile(r"^[^\s#-].*", re.MULTILINE)  # keys of the file itself
 _ID = re.compile(r"^[\s-]*\{?\s*id:\s*([\w-]+)", re.MULTILINE)
 
 
@@ -122,6 +124,8 @@ def _read_layer(folder: Path, reader: Reader, memory: Memory) -> Layer:
 def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str, tuple[Node, ...]]:
     sections: dict[str, list[Node]] = {name: [] for name in SECTIONS}
     for path in files:
+        if not reader.proof and _is_proof_alone(path):
+            continue
         try:
             root = memory.file(path, read_yaml)
         except PackError as error:
@@ -138,6 +142,16 @@ def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str
             else:
                 reader.lost |= _ids_under(node)
     return {name: tuple(nodes) for name, nodes in sections.items()}
+
+
+def _is_proof_alone(path: Path) -> bool:
+    """Whether a file says nothing but how rules are proven, as far as can be seen at once."""
+    if path.name != PROOF_FILE:
+        return False
+    try:
+        return _AT_MARGIN.findall(path.read_text(encoding="utf-8-sig")) == ["proof:"]
+    except (OSError, ValueError):
+        return False
 
 
 def _ids_in(path: Path) -> set[str]:
