@@ -251,7 +251,13 @@ TOLD = {
 }
 
 
-def knowledge() -> Iterator[str]:
+@cache
+def knowledge() -> tuple[str, ...]:
+    """What `_knowledge` gives, read once."""
+    return tuple(_knowledge())
+
+
+def _knowledge() -> Iterator[str]:
     """Ids and sentences of every fault, limit, caution, rule and procedure that is shipped."""
     for folder in ("rulebase", "checklists"):
         for path in sorted(shipped(folder).rglob("*.yaml")):

@@ -15,8 +15,8 @@ from expert.knowledge.fact_words import check_applies, check_words
 from expert.knowledge.hazard_model import NEVER, Caution
 from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.model import Cause, Limit, Quantity, Rulebase, place_of, place_under
-from expert.knowledge.read_offers import check_offers
 from expert.knowledge.read_quantities import SUBJECTS
+from expert.knowledge.read_sheet import check_sheet
 from expert.knowledge.reader import Reader
 from expert.knowledge.refer import refer
 from expert.knowledge.strata import sign_cycle
@@ -35,7 +35,7 @@ def check_rulebase(rulebase: Rulebase, reader: Reader, once: Once) -> None:
     for quantity in rulebase.quantities.values():
         refer(quantity.cautions, cautions, "caution", place_under(quantity, "cautions"), reader)
         check_derivation(quantity, rulebase.quantities, reader)
-        check_offers(quantity, rulebase.quantities, reader)
+        check_sheet(quantity, rulebase.quantities, reader)
         _check_ranges(quantity, reader)
     _check_names(rulebase.quantities, reader)
     _check_names(rulebase.causes, reader)

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import partial
 
 from expert.errors import Place, nearest
-from expert.knowledge.derivation_model import Derivation
 from expert.knowledge.model import Quantity, place_of
 from expert.knowledge.reader import Reader
 from expert.knowledge.refer import NAMES, refer
 from expert.physics.frame.catalog import CATALOG
-from expert.physics.frame.formula import Formula
 from expert.units.kinds import Kind
 
 
@@ -22,8 +20,11 @@ def check_derivation(
     if quantity.derivation is None:
         return
     formula = CATALOG[quantity.derivation.function]
-    at = partial(place_of, quantity, "inputs")
-    check_inputs(quantity, quantity.derivation, formula, at, quantities, reader)
+    for name, source in quantity.derivation.inputs.items():
+        wanted = formula.inputs.get(name)
+        place = place_of(quantity, "inputs", name)
+        for read in source.places:
+            _check_input(quantity, name, read, wanted, quantities, place, reader)
     _check_kinds(quantity, quantities, reader)
     seen = {quantity.id}
     waiting = [place for source in quantity.derivation.inputs.values() for place in source.places]
@@ -41,21 +42,6 @@ def check_derivation(
                 for read in source.places
                 if read not in seen or read == quantity.id
             )
-
-
-def check_inputs(
-    quantity: Quantity,
-    made: Derivation,
-    formula: Formula,
-    at: Callable[[str], Place],
-    quantities: Mapping[str, Quantity],
-    reader: Reader,
-) -> None:
-    """Each input is a quantity of the kind that the formula wants; `at` says where it stands."""
-    for name, source in made.inputs.items():
-        for read in source.places:
-            wanted = formula.inputs.get(name)
-            _check_input(quantity, name, read, wanted, quantities, at(name), reader)
 
 
 def _check_kinds(quantity: Quantity, quantities: Mapping[str, Quantity], reader: Reader) -> None:

@@ -10,7 +10,7 @@ from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
 from expert.knowledge.model import Quantity, Range
 from expert.knowledge.read_accuracies import read_accuracies
-from expert.knowledge.read_offers import read_sheet, read_worked_out
+from expert.knowledge.read_sheet import read_sheet
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
@@ -142,7 +142,6 @@ def _quantity(
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,
-        worked_out=read_worked_out(got.get("worked_out"), reader),
         sheet=read_sheet(got.get("sheet"), reader),
         also=reader.texts(got.get("also"), "also"),
         unit=_unit(got.get("unit"), kind, reader),

@@ -27,6 +27,8 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             _check_for_each(phase, reader)
         for step in phase.steps:
             _check_quantities(step, rulebase.quantities, reader)
+            if step.since and checklist.step(step.since) is None:
+                reader.problem("unknown-step", f"There is no step '{step.since}' here.", step.place)
             if step.starts_with and not _is_time(checklist, step.starts_with):
                 message = f"There is no 'time:' step '{step.starts_with}' here."
                 reader.problem("unknown-step", message, step.place)

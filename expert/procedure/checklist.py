@@ -48,9 +48,10 @@ class Step:
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `usual` is what a look shows where all is well.
     `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
-    passed on the clock. Once all of `short` are known to be so a watch asks only `short_asks`
-    and `until` from its second sample on. `spot` is where one stands. `harmless` says why words
-    that tell of a hazard do not. `sheet` is the quantity whose row of the site's sheet is written.
+    passed on the clock, or since the step `since` was done. Once all of `short` are known to be so
+    a watch asks only `short_asks` and `until` from its second sample on. `spot` is where one
+    stands. `harmless` says why words that tell of a hazard do not. `sheet` is the quantity whose
+    row of the site's sheet is written.
     """
 
     id: str
@@ -75,6 +76,7 @@ class Step:
     advises: bool = False
     usual: str = ""
     starts_with: str = ""
+    since: str = ""
     after: float = 0.0
     short: tuple[Condition, ...] = ()
     short_asks: tuple[str, ...] = ()

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from expert.inference.evaluation_model import Reading
 from expert.procedure.active import Active
 from expert.procedure.checklist import Checklist, Step
+from expert.procedure.checklist_walk import Walk
 from expert.procedure.entries import Entry
 from expert.procedure.left_out import LeftOut, left_open, with_closing, without
 from expert.procedure.looks import Look, same
 from expert.procedure.open_items import open_steps
 from expert.procedure.picture import Picture
-from expert.procedure.plan import Walk
 from expert.procedure.putting_back import settle, signed
 from expert.procedure.stops import with_ways_back
 from expert.procedure.world import Readings, Where, World

@@ -19,7 +19,7 @@ from expert.records.turned_out import answer_in, unsaid
 from expert.report.outcomes import draft_of
 from expert.store.kept_known import carry_on
 from expert.terminal.others import note_joined
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.web.job_pages import AskedBack, shown
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of

@@ -17,7 +17,7 @@ from expert.procedure.screens import DEPTHS
 from expert.records.turned_out import unsaid
 from expert.report.views import VIEWS
 from expert.terminal.others import waiting_lines
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.terminal.values import Values
 from expert.web.guard import REPORT_POLICY
 from expert.web.live_jobs import AtWork

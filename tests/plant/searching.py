@@ -32,8 +32,10 @@ class SearchPlayed:
     session: Session
 
 
-def session_on(case: Case, checklist: Checklist, rulebase: Rulebase) -> Session:
-    """A search on a plant."""
+def session_on(
+    case: Case, checklist: Checklist, rulebase: Rulebase, kind: str = "circuit"
+) -> Session:
+    """A checklist on a plant: on what the call looks at, a circuit if it is not said otherwise."""
     facts = {"application": case.application, "refrigerant": case.refrigerant,
              "case_type": case.case_type, "defrost": case.defrost}  # fmt: skip
     papers = {
@@ -42,7 +44,7 @@ def session_on(case: Case, checklist: Checklist, rulebase: Rulebase) -> Session:
         if name in rulebase.quantities and rulebase.quantities[name].given
         and not isinstance(value, tuple)
     }  # fmt: skip
-    subject = Subject("call", "a call", "circuit", "R", facts, round(case.altitude, -2), papers,
+    subject = Subject("call", "a call", kind, "R", facts, round(case.altitude, -2), papers,
                       has=case.has)  # fmt: skip
     return session_of(subject, checklist, rulebase)
 

@@ -1,4 +1,4 @@
-"""What Enter takes: a value worked out of others, and the row of a sheet for today."""
+"""What Enter takes: the row of the store's sheet for today."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.sheet_model import StoreSheetRow
-from expert.knowledge.site import SiteValue, Subject
+from expert.knowledge.site import Subject
 from expert.procedure.load_checklists import parse_checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.session import Session
@@ -25,15 +25,6 @@ MORE = """
   - {id: level, title: level, subject: rack, kind: share, source: from memory}
   - {id: on_sheet, title: level on the sheet, subject: rack, kind: share, accuracy: 3 %,
      sheet: {of: level, weather: outdoor, within: 10 F, same: [mode]}, source: from memory}
-  - {id: amps_a, title: amps A, subject: rack, kind: current, source: from memory}
-  - {id: amps_b, title: amps B, subject: rack, kind: current, source: from memory}
-  - {id: amps_c, title: amps C, subject: rack, kind: current, source: from memory}
-  - {id: plate_amps, title: amps on the plate, subject: rack, kind: current, given: site,
-     source: from memory}
-  - {id: over_plate, title: amps against the plate, subject: rack, kind: share, accuracy: 3 %,
-     worked_out: {function: current_from_reference,
-                  inputs: {a: amps_a, b: amps_b, c: amps_c, reference: plate_amps}},
-     source: from memory}
 ways_of_reading:
 """
 PHASES = """
@@ -52,10 +43,6 @@ checklist:
         - ask: outdoor
         - observe: mode
         - ask: on_sheet
-        - ask: amps_a
-        - ask: amps_b
-        - ask: amps_c
-        - ask: over_plate
         - sign: Name
 """
 ROWS = (
@@ -73,10 +60,9 @@ def rules(tmp_path_factory: pytest.TempPathFactory, rulebase_text: str) -> Ruleb
     return load_rulebase(folder)
 
 
-def session(rules: Rulebase, *, plate: bool = True) -> Session:
-    values = {"plate_amps": SiteValue("plate_amps", 24.7, "24.7 A")} if plate else {}
+def session(rules: Rulebase) -> Session:
     rack = Subject(
-        "A", "Rack A", "rack", "A", {"refrigerant": "R-449A"}, 0.0, values,
+        "A", "Rack A", "rack", "A", {"refrigerant": "R-449A"}, 0.0,
         sheets={"on_sheet": ROWS},
     )  # fmt: skip
     checklist = parse_checklist(PHASES, "sheets.yaml", rules)
@@ -84,8 +70,8 @@ def session(rules: Rulebase, *, plate: bool = True) -> Session:
     return Session(runner, MemoryLog(), "job", now=StandingClock())
 
 
-def offered(rules: Rulebase, *typed: str, plate: bool = True) -> tuple[Session, str]:
-    made = session(rules, plate=plate)
+def offered(rules: Rulebase, *typed: str) -> tuple[Session, str]:
+    made = session(rules)
     for text in typed:
         made.answer(text)
     return made, made.default()
@@ -114,23 +100,9 @@ def test_enter_takes_the_row_and_the_entry_says_where_it_is_from(rules: Rulebase
     assert (entry.data["value"], entry.data["from_sheet"]) == (0.45, "68 F")
 
 
-def test_a_share_is_worked_out_of_the_phases_and_the_plate(rules: Rulebase) -> None:
-    made, text = offered(rules, "66 F", "full", "40 %", "16.2 A", "24 A", "16 A")
-    assert text == "-24 %"
-    made.answer("")
-    (entry,) = [each for each in made.picture.entries if each.step == "over-plate"]
-    assert entry.data["value"] == pytest.approx(-0.24)
-
-
-def test_without_the_plate_nothing_is_offered(rules: Rulebase) -> None:
-    assert offered(rules, "66 F", "full", "40 %", "16 A", "16 A", "16 A", plate=False)[1] == ""
-
-
 @pytest.mark.parametrize(
     ("was", "wrong", "says"),
     [
-        ("current_from_reference", "current_from_plate", "no function of the physics"),
-        ("reference: plate_amps", "reference: outdoor", "must be a current"),
         ("weather: outdoor", "weather: level", "must be a temperature"),
         ("same: [mode]", "same: [modes]", "modes"),
     ],

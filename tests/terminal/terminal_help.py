@@ -17,7 +17,8 @@ from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 SMALL = Path(__file__).parent / "small"
 START = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)

@@ -16,7 +16,8 @@ from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 from expert.procedure.runner import runner_for
 from expert.terminal.layout import Layout
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 DEPTHS = ("learning", "working", "brief")
 

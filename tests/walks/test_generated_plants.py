@@ -40,7 +40,7 @@ from expert.units.measure import format_value
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 # Of all checklists in turn; by day the three kinds of plant share them.
-WALKS = 1000 if NIGHTLY else 5
+WALKS = 1000 if NIGHTLY else 3
 LONGEST = 4000
 WORK = {
     "gauges", "stems", "open-circuit", "add-refrigerant", "recover-refrigerant", "replace-charge",

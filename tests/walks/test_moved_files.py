@@ -31,6 +31,7 @@ def moved(folder: Path) -> Path:
     return copied
 
 
+@at_night
 def test_moved_files_change_no_walk(tmp_path: Path, shipped_rulebase: Rulebase) -> None:
     before = dict(digests(shipped_rulebase, SOME))
     folder = moved(tmp_path / "rulebase")

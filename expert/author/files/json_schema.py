@@ -142,6 +142,7 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "protects": ref("yes_no"),
         "place": words(SPOTS),
         "after": ref("measure"),
+        "since": ref("kebab_id"),
         "sheet": ref("quantity"),
         "short when": ref("conditions"),
         "short ask": one_or_more(ref("quantity")),

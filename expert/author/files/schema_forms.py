@@ -17,9 +17,9 @@ from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_limits import LOWER, UPPER
-from expert.knowledge.read_offers import SHEET, WORKED_OUT
 from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, MET, URGENCIES
+from expert.knowledge.read_sheet import SHEET
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.knowledge.where import SPOTS
@@ -230,7 +230,6 @@ def _plain_forms() -> Schema:
                 ]
             },
         },
-        "worked_out": _object({"function": ref("function"), "inputs": ref("inputs")}, WORKED_OUT),
         "sheet": _object(
             {
                 "of": ref("quantity"),
