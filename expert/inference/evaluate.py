@@ -5,27 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field
 from functools import cache, cached_property
+from typing import TYPE_CHECKING
 
-from expert.inference.about_call import not_now, what_it_is_about
-from expert.inference.compiled import Compiled, strata_of
-from expert.inference.derive import Deriver
-from expert.inference.doubt import find_doubts, find_hidden
 from expert.inference.evaluation_model import Evaluation, Missing, Reading
-from expert.inference.findings import find_causes
 from expert.inference.held_here import HeldHere
-from expert.inference.influences import Influences, Reach
-from expert.inference.looked_at import LookedAt
-from expert.inference.make_engine import Backend
-from expert.inference.next_reading import rank_next
-from expert.inference.not_judged import not_judged
-from expert.inference.program import Stratum
-from expert.inference.sentences import Speaker
-from expert.inference.sign_truth import SignTruth
-from expert.inference.ties import find_ties
 from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.site import Subject
 from expert.made_when_used import dataclass
+
+if TYPE_CHECKING:  # a first question needs none of it: loaded when something is evaluated
+    from expert.inference.compiled import Compiled
+    from expert.inference.derive import Deriver
+    from expert.inference.influences import Influences, Reach
+    from expert.inference.looked_at import LookedAt
+    from expert.inference.make_engine import Backend
+    from expert.inference.program import Stratum
+    from expert.inference.sign_truth import SignTruth
 
 
 @dataclass
@@ -36,13 +32,20 @@ class _Shared:
     """
 
     home: Subject
-    reach: Reach
+    rulebase: Rulebase
     strata: Compiled = field(default_factory=dict)
     limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
     derivers: dict[str, Deriver] = field(default_factory=dict)
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
     counted: dict[str, _Counted] = field(default_factory=dict)
+
+    @cached_property
+    def reach(self) -> Reach:
+        """What follows from each cause."""
+        from expert.inference.influences import Reach
+
+        return Reach(self.rulebase)
 
 
 @dataclass(frozen=True)
@@ -97,9 +100,7 @@ class Evaluator(HeldHere):
         compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
-        self.shared = shared or _Shared(
-            subject, Reach(rulebase), {} if compiled is None else compiled
-        )
+        self.shared = shared or _Shared(subject, rulebase, {} if compiled is None else compiled)
         super().__init__(rulebase, subject, self.shared.limits)
         self.members = tuple(members)
         self.system = system
@@ -128,7 +129,7 @@ class Evaluator(HeldHere):
             return self
         return Evaluator(
             self.rulebase, self.subject, members=self.members, system=self.system,
-            backend="plain", shared=_Shared(self.shared.home, self.shared.reach),
+            backend="plain", shared=_Shared(self.shared.home, self.rulebase),
         )  # fmt: skip
 
     def member(self, subject: str) -> Evaluator:
@@ -150,6 +151,8 @@ class Evaluator(HeldHere):
     @cached_property
     def strata(self) -> tuple[Stratum, ...]:
         """The rules compiled for the engine, when they are first run."""
+        from expert.inference.compiled import strata_of
+
         key, made = tuple(self.rules), self.shared.strata
         if key not in made:
             made[key] = strata_of(self.rulebase, self.rules, self.backend)
@@ -168,6 +171,14 @@ class Evaluator(HeldHere):
 
         `found` are the readings as found, given when `readings` are those as left.
         """
+        from expert.inference.about_call import not_now, what_it_is_about
+        from expert.inference.doubt import find_doubts, find_hidden
+        from expert.inference.findings import find_causes
+        from expert.inference.next_reading import rank_next
+        from expert.inference.not_judged import not_judged
+        from expert.inference.sentences import Speaker
+        from expert.inference.ties import find_ties
+
         kept = tuple(readings)
         before = None if found is None else tuple(found)
         facts, missing = self.facts(kept, before)
@@ -207,16 +218,22 @@ class Evaluator(HeldHere):
     @cached_property
     def settling(self) -> SignTruth:
         """What settles the signs that no rule has concluded."""
+        from expert.inference.sign_truth import SignTruth
+
         return SignTruth(self.needed, self.concluding)
 
     @cached_property
     def looked_at(self) -> LookedAt:
         """The conditions that hang on each quantity."""
+        from expert.inference.looked_at import LookedAt
+
         limits = [each for group in self.member_limits.values() for each in group.values()]
         return LookedAt(self.rulebase, self.rules.values(), (*self.limits.values(), *limits))
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""
+        from expert.inference.influences import Influences
+
         return Influences(self.rulebase, facts, self.shared.reach)
 
     def facts(
@@ -253,6 +270,8 @@ class Evaluator(HeldHere):
     def _deriver(self, subject: Subject) -> Deriver:
         made = self.shared.derivers
         if subject.id not in made:
+            from expert.inference.derive import Deriver
+
             made[subject.id] = Deriver(subject, self.rulebase.quantities)
         return made[subject.id]
 

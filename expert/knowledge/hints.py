@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from difflib import SequenceMatcher
 from typing import NamedTuple
 
 from expert.knowledge.synonyms import SHORT, Named, alike, names_of, plain_name
@@ -74,6 +73,8 @@ def _corrected(
 
 
 def _nearness(typed: list[str], name: list[str]) -> float:
+    from difflib import SequenceMatcher  # most names are spelt right
+
     return SequenceMatcher(None, " ".join(typed), " ".join(name)).ratio()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from expert.errors import Place
 from expert.knowledge.certainty_scale import Certainty
@@ -16,12 +17,14 @@ from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.read_later import ReadLater
-from expert.knowledge.rule_test_model import RuleTest
-from expert.knowledge.sheet_model import StoreSheet
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
-from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
+
+if TYPE_CHECKING:  # what few rulebases have, and tests, which are for authors
+    from expert.knowledge.rule_test_model import RuleTest
+    from expert.knowledge.sheet_model import StoreSheet
+    from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 
 
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:

@@ -6,7 +6,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Protocol
 
-from expert.inference.derive import site_readings
 from expert.inference.evaluation_model import Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.sheet_model import StoreSheet, StoreSheetRow
@@ -89,6 +88,8 @@ def _known(
     job: Offering, picture: Picture, active: Active, subject: Subject
 ) -> dict[str, Reading]:  # fmt: skip
     """The last reading of each quantity in the round of a step, over the site's values."""
+    from expert.inference.derive import site_readings  # a first question needs none of it
+
     known = {each.quantity: each for each in site_readings(subject, job.rulebase.quantities)}
     for each in job.readings(picture):
         here = (each.stage, each.round) == (active.stage, active.round)

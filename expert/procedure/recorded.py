@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import MutableMapping
+from typing import TYPE_CHECKING
 
-from expert.inference.compiled import Compiled
 from expert.inference.evaluate import Evaluator
-from expert.inference.make_engine import Backend
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.procedure.checklist import Checklist
 from expert.procedure.history import History
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.set_points import laid_over
+
+if TYPE_CHECKING:
+    from expert.inference.compiled import Compiled
+    from expert.inference.make_engine import Backend
 
 Evaluators = MutableMapping[object, Evaluator]
 

@@ -15,7 +15,7 @@ from budget import NIGHTLY, step
 from expert.knowledge.model import Rulebase
 from expert.plant.cases import Case, every_fault, make_cases
 from expert.plant.faults import faults
-from plant.judge import Judge, flat
+from plant.judge import PlantJudge, flat
 from plant.score import SEEDS
 
 GROSS = 0.85
@@ -38,7 +38,7 @@ EXPLAINED = {
 WORDS = {1: "high", 0: "normal", -1: "low"}
 
 
-def against_own_plant(judge: Judge, case: Case) -> Iterator[tuple[str, str]]:
+def against_own_plant(judge: PlantJudge, case: Case) -> Iterator[tuple[str, str]]:
     """(state, how it was seen) that speaks against a cause on a plant that has it."""
     made = judge.readings(case.readings, case.altitude)
     evaluator = judge.evaluator(case)
@@ -54,7 +54,7 @@ def against_own_plant(judge: Judge, case: Case) -> Iterator[tuple[str, str]]:
 def test_no_state_speaks_against_a_cause_on_its_own_plant(
     seed: int, shipped_rulebase: Rulebase
 ) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     wrong, tried = [], set()
     for case in make_cases(seed, every_fault(1, seed, GROSS, 1.0, only=ASKED)):
         name = case.faults[0]
