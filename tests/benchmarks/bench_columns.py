@@ -70,7 +70,11 @@ def run_through(folder: Path, rules: Rulebase, after: Rulebase) -> None:
 
 
 def on_workers(folder: Path, rules: Rulebase, after: Rulebase) -> None:
-    """The same on one process of Dask and on two, with the time in which they are made ready."""
+    """The same on one process of Dask and on two, with the time in which they are made ready.
+
+    On the clock only a quiet machine tells the efficiency. What two processes would come to on two
+    cores of their own follows from the processor: they share with what gathers and schedules here.
+    """
     from distributed import LocalCluster
 
     from expert.author.comparison.on_workers import settled_on_workers
@@ -78,23 +82,32 @@ def on_workers(folder: Path, rules: Rulebase, after: Rulebase) -> None:
     files = sorted(folder.glob("0*.parquet"))
     checklists = partial(load_all_checklists, None)
     both = JudgedBy(rules, checklists), JudgedBy(after, checklists)
-    alone = 0.0
+    alone = alone_busy = 0.0
     for count in (1, 2):
+        begun, here, there = time.monotonic(), time.process_time(), of_children()
         with LocalCluster(
             n_workers=count, threads_per_worker=1, processes=True, dashboard_address=None
         ) as cluster:
-            begun = time.monotonic()
             jobs = different = 0
             for file in settled_on_workers(cluster.scheduler_address, files, both):
                 for heads, each in zip(parquet.block_heads(file.path), file.blocks, strict=True):
                     jobs += len(each.of(heads))  # as the command asks which are as they were
                     different += len(each.different)
-            wall = time.monotonic() - begun
-        alone = alone or wall
+        wall = time.monotonic() - begun
+        here, there = time.process_time() - here, of_children() - there
+        alone, alone_busy = alone or wall, alone_busy or there
         say(
             f"{count} processes: {jobs} jobs, {different} judged differently, {wall:.0f} s on the "
-            f"clock (wanted: {WANTED_SECONDS} s), efficiency {alone / wall / count:.0%}"
+            f"clock (wanted: {WANTED_SECONDS} s), efficiency {alone / wall / count:.0%}\n"
+            f"  processor: workers {there:.1f} s, here {here:.1f} s; one process over all that "
+            f"this takes {alone_busy / (there + here):.0%}"
         )
+
+
+def of_children() -> float:
+    """Processor time of processes that were started here and have ended [s]."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def one_side(folder: Path, rules: Rulebase) -> None:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
 from expert.cli.frame.common import add_rulebase, say
 from expert.cli.frame.options import add_place
+from expert.cli.frame.progress import Progress
 
 DESCRIPTION = """\
 Puts what is known in each finished job into columns, in Parquet files beside the jobs. It is
@@ -17,7 +17,6 @@ B --jobs' and 'rackwalk audit --judge-again' judge thousands of jobs a second. N
 pip install 'rackwalk[columns]'"""
 EXAMPLES = """\
   rackwalk jobs columns"""
-_EVERY = 50  # jobs between two words on how far it is
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -45,8 +44,10 @@ def run(options: argparse.Namespace) -> int:
     checklists = load_checklists_of(folders, rules)
     folder = columns_folder(job_place(options.jobs))
     with open_jobs(options.jobs) as store:
-        maker = ColumnMaker(store, folder, rules, checklists, tell)
+        progress = Progress("jobs")
+        maker = ColumnMaker(store, folder, rules, checklists, progress)
         made = maker.make()
+        progress.end()
     say(f"{made} jobs are now in columns, in {folder}.")
     if maker.derived:
         why = "it was not kept when they were finished, or other rules held then"
@@ -54,10 +55,3 @@ def run(options: argparse.Namespace) -> int:
     if maker.left:
         say(f"{maker.left} jobs are not: their checklist or site cannot be read with these rules.")
     return 0
-
-
-def tell(done: int, count: int) -> None:
-    """How far it is, where somebody looks on."""
-    if done % _EVERY == 0 and sys.stderr.isatty():
-        sys.stderr.write(f"\r{done} of {count} jobs ")
-        sys.stderr.flush()

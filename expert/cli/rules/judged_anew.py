@@ -18,6 +18,7 @@ from expert.author.comparison.backtest import (
     may_differ,
 )
 from expert.author.comparison.otherwise import Otherwise, Totals
+from expert.cli.frame.progress import Progress
 from expert.cli.job.job_columns import can_use_columns, columns_folder
 from expert.errors import UsageError
 from expert.store.jobs import JobStore
@@ -53,7 +54,7 @@ class JudgedAnew:
         self.count = 0
         self._alike = 0
         self._different = 0
-        self._names: dict[str, str] = {}
+        self._progress = Progress("jobs")
 
     def different(self, jobs: Path | str | None, files: Sequence[Path]) -> Iterator[Differs]:
         """The jobs of a place and the files that are judged differently."""
@@ -76,7 +77,9 @@ class JudgedAnew:
             if each.lines:
                 self._different += 1
                 self._totals.add(each.otherwise)
+                self._progress.end()
                 yield each
+        self._progress.end()
 
     def _from_columns(self, store: JobStore, folder: Path, settled: set[str]) -> Iterator[Differs]:
         """What columns settle; the ids of these jobs go into `settled`."""
@@ -93,7 +96,7 @@ class JudgedAnew:
                 fresh = {head for head in sites if head[0] not in settled}
                 self.count += len(fresh)
                 settled.update(job for job, _ in fresh)
-                self._tell()
+                self._progress(self.count)
                 for place, each in found.different:
                     head = heads[place]
                     if head in fresh:
@@ -132,17 +135,12 @@ class JudgedAnew:
         for (job_id,) in store.database.rows(order):
             if job_id not in settled:
                 self.count += 1
-                self._tell()
+                self._progress(self.count)
                 job = store.get(job_id)
                 yield JobCase(
                     _name(job.id, job.site), job.checklist, job.site_text, job.subject,
                     store.entries(job.id),
                 )  # fmt: skip
-
-    def _tell(self) -> None:
-        if sys.stderr.isatty():
-            sys.stderr.write(f"\r{self.count} jobs ")
-            sys.stderr.flush()
 
     def lines(self) -> Iterator[str]:
         """How many were judged, and what is found otherwise."""
