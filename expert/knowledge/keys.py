@@ -129,6 +129,9 @@ PLANT_STATE = shape(
     "a state of the plant",
     ("id*", "snake_id", "its name, for example coil_feed"),
     ("title*", "text", "what it is that can be high, normal or low"),
+    ("high_is", "text", "how it is said when it is high, if not by title and 'high'"),
+    ("normal_is", "text", "how it is said when it is normal"),
+    ("low_is", "text", "how it is said when it is low"),
     ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
 )
 COMPLAINT = shape(

@@ -197,8 +197,8 @@ def value_text(typed: str, *, minus: bool = False, unit: str = "") -> str:
         return ""
     if minus and not text.startswith("-"):
         text = f"-{text.lstrip('+')}"
-    bare = re.fullmatch(r"[-+]?[\d.,]+", text)
-    return f"{text} {unit}".strip() if bare else text
+    bare = re.fullmatch(r"([-+]?[\d.,]+)((?: (?:by|at) .+)?)", text)  # its way or time behind it
+    return " ".join(f"{bare[1]} {unit}{bare[2]}".split()) if bare else text
 
 
 def _several(work: AtWork, screen: Screen, spot: str) -> StepPage:
