@@ -94,9 +94,10 @@ class Deriver:
 
         None where that is not enough: something is read that was not, or can be computed now.
         """
-        if self._last is None or self._last[0].keys() != read.keys():
+        held = self._last  # rules are prepared in a thread of their own, which may derive too
+        if held is None or held[0].keys() != read.keys():
             return None
-        before, last = self._last
+        before, last = held
         moved = [name for name, group in read.items() if group != before[name]]
         again = [name for name in _reached(moved, self._quantities) if name in last.tried]
         if any(name in read for name in again) or any(name in last.tried for name in moved):

@@ -122,11 +122,13 @@ def words(text: str, what: str) -> str:
     return cleaned
 
 
-def reason(text: str) -> str:
-    """The reason for leaving something out. Raises ReadingError where none is given."""
+def reason(text: str, otherwise: str = "") -> str:
+    """The reason for leaving something out. Raises ReadingError where none is given, which says
+    `otherwise` where it is asked for something else."""
     cleaned = " ".join(text.split())
     if len(cleaned) < 3 or _squeezed(cleaned) in _NOT_ANSWERS:
-        raise ReadingError("A step is skipped only with a reason. Type why it is left out.")
+        skipped = "A step is skipped only with a reason. Type why it is left out."
+        raise ReadingError(otherwise or skipped)
     return cleaned
 
 

@@ -23,6 +23,7 @@ from expert.procedure.taking import Took, offers_of, take, take_at
 from expert.procedure.wait_guard import too_early
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
+_WHY_NOW = "Type in a few words why it is answered before its time."
 
 
 class Session(JobAtWork):
@@ -141,7 +142,7 @@ class Session(JobAtWork):
         now, asked = self.now(), self._asked()
         outcome = self.runner.accept(self.picture, asked, text, now, sure=sure, minute=minute)
         if isinstance(outcome, Accepted) and why:
-            early = {EARLY: judge.reason(why)}
+            early = {EARLY: judge.reason(why, _WHY_NOW)}
             drafts = [replace(each, data={**each.data, **early}) for each in outcome.drafts]
             note = Draft("note", asked.key, {"text": f"Before its time: {why}"})
             outcome = replace(outcome, drafts=(note, *drafts))

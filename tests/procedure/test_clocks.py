@@ -123,6 +123,8 @@ def test_a_wait_counts_from_the_step_that_is_waited_for(
     session.answer("")
     clock.pass_minutes(1)
     assert session.too_early("24") == "Only 1:00 of 3:00 have passed."
+    with pytest.raises(ReadingError, match="why it is answered before its time"):
+        session.answer("24", why="t")
     clock.pass_minutes(2)
     assert session.too_early("24") == ""
 

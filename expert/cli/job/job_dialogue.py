@@ -57,7 +57,6 @@ def _prepare(work: Work) -> None:
     looked through for garbage again, which takes a tenth of a second each time."""
     with suppress(Exception):  # what is wrong is told where it is needed
         work.evaluator.prepare()
-        work.runner.plan(work.session.picture)
         prepare_ending(work.runner)
         gc.freeze()
 

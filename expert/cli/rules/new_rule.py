@@ -50,13 +50,17 @@ def run(options: argparse.Namespace) -> int:
     if options.rulebase is None:
         raise UsageError("Say which pack it is written into: --rulebase FOLDER. It may be new.")
     folder: Path = options.rulebase
-    begin_pack(folder, asked=options.answers is None)
+    try:
+        begin_pack(folder, asked=options.answers is None)
+    except (KeyboardInterrupt, EOFError):
+        say()
+        raise Stopped("Stopped; nothing was begun.") from None
     base = load_rules_with_tests(folder)
     if options.answers is not None:
         return _write(_answers(options.answers, base), base, folder, sure=True)
     path = folder / DRAFT
-    draft = _begun(path)
     try:
+        draft = _begun(path)
         _ask(draft, base, path)
         code = _write(draft, base, folder, sure=False)
     except (KeyboardInterrupt, EOFError):
