@@ -33,7 +33,7 @@ _UNSEEN = 2.0  # plants that answer as all others do, beside those that were see
 
 
 @dataclass(frozen=True)
-class SeenPlant:
+class PlantInWords:
     """A plant with a fault: what its readings say in words, and of which it has known what."""
 
     fault: str
@@ -44,7 +44,7 @@ class SeenPlant:
     first: frozenset[str]
 
 
-def seen(judge: PlantJudge, seed: int, per_fault: int) -> Iterator[SeenPlant]:
+def seen(judge: PlantJudge, seed: int, per_fault: int) -> Iterator[PlantInWords]:
     """Plants with a fault of middle or gross severity that some reading shows."""
     wanted = every_fault(per_fault, seed, BANDS[1][1], 1.0)
     for case in make_cases(seed, wanted):
@@ -52,7 +52,7 @@ def seen(judge: PlantJudge, seed: int, per_fault: int) -> Iterator[SeenPlant]:
             yield _seen(judge, case)
 
 
-def _seen(judge: PlantJudge, case: Case) -> SeenPlant:
+def _seen(judge: PlantJudge, case: Case) -> PlantInWords:
     quantities = judge.rulebase.quantities
     made = judge.readings(case.readings, case.altitude)
     facts, _ = judge.evaluator(case).facts(flat(made.values()))
@@ -64,16 +64,16 @@ def _seen(judge: PlantJudge, case: Case) -> SeenPlant:
         return frozenset().union(*(under(each.quantity) for each in derivation.inputs.values()))
 
     says = {name: facts.state(name).word for name in facts.known if not quantities[name].given}
-    return SeenPlant(
+    return PlantInWords(
         case.faults[0], case.says or case.complaint, says, {name: under(name) for name in says},
         frozenset(made), frozenset(judge.first_ten(case, made)),
     )  # fmt: skip
 
 
-class Learned:
+class LearnedFaults:
     """What each fault looks like, counted over plants."""
 
-    def __init__(self, plants: Sequence[SeenPlant]) -> None:
+    def __init__(self, plants: Sequence[PlantInWords]) -> None:
         self.faults = sorted({each.fault for each in plants})
         self._row = {name: row for row, name in enumerate(self.faults)}
         self._calls = {call: self._share(plants, call) for call in {each.call for each in plants}}
@@ -84,13 +84,13 @@ class Learned:
         self.words = {name: list(told) for name, told in words.items() if len(told) > 1}
         self._likely = {name: self._table(plants, name, words[name]) for name in self.words}
 
-    def _share(self, plants: Sequence[SeenPlant], call: str) -> Array:
+    def _share(self, plants: Sequence[PlantInWords], call: str) -> Array:
         counts = np.full(len(self.faults), 0.02)
         for each in plants:
             counts[self._row[each.fault]] += each.call == call
         return counts / counts.sum()
 
-    def _table(self, plants: Sequence[SeenPlant], name: str, usual: Counter[str]) -> Array:
+    def _table(self, plants: Sequence[PlantInWords], name: str, usual: Counter[str]) -> Array:
         column = {word: n for n, word in enumerate(self.words[name])}
         counts = np.tile([_UNSEEN * usual[word] / usual.total() for word in column],
                          (len(self.faults), 1))  # fmt: skip
@@ -99,7 +99,7 @@ class Learned:
                 counts[self._row[each.fault], column[each.says[name]]] += 1
         return np.asarray(counts / counts.sum(axis=1, keepdims=True))
 
-    def readings_needed(self, plant: SeenPlant) -> int | None:
+    def readings_needed(self, plant: PlantInWords) -> int | None:
         """Readings after the first ten until a right cause is the likeliest; None for too many."""
         right = accepted_for([plant.fault]) | {plant.fault}
         shares = self._calls.get(plant.call, np.full(len(self.faults), 1 / len(self.faults)))
@@ -147,7 +147,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--per-fault", type=int, default=1, help="of each fault and seed to judge")
     options = parser.parse_args(arguments)
     judge = PlantJudge(load_rulebase(shipped("rulebase")))
-    learned = Learned(list(seen(judge, LEARNING, options.learn)))
+    learned = LearnedFaults(list(seen(judge, LEARNING, options.learn)))
     needed: dict[str, list[int | None]] = {"with a complaint": [], "on a routine visit": []}
     for seed in SEEDS["development"]:
         for plant in seen(judge, seed, options.per_fault):
