@@ -33,7 +33,7 @@ _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own
 # What any reading costs beside its own minutes: the walk, writing it down, and that a call is
 # counted in readings, so that one which tells more may take longer (own choice).
 _WALK_MINUTES = 40
-_WORTHWHILE = 0.8  # of the best; what tells less is not worth a word (own choice)
+_WORTHWHILE = 0.6  # of the best; what tells less is not worth a word (own choice)
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
