@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
-from pathlib import Path
+
+from expert.made_when_used import dataclass
 
 
 @dataclass(frozen=True, order=True)
@@ -43,6 +43,8 @@ class Problem:
         if not self.place.line:
             return ""
         try:
+            from pathlib import Path  # most commands have nothing to point at
+
             text = Path(self.place.path).read_text(encoding="utf-8-sig").split("\n")
         except (OSError, ValueError):  # gone, a folder, not UTF-8, or no path at all
             return ""
@@ -105,12 +107,12 @@ class NotWritten(RackwalkError):
 
 
 # what moves a cursor, and what turns the direction of writing
-_HARMFUL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+_HARMFUL = "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]"
 
 
 def harmless(text: str) -> str:
     """A text whose signs that a terminal would obey are shown as a mark instead."""
-    return _HARMFUL.sub("\ufffd", text)
+    return re.sub(_HARMFUL, "\ufffd", text)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -36,6 +36,28 @@ def steady_streams() -> None:
                 stream.reconfigure(errors="replace")
 
 
+def columns() -> int:
+    """How wide the terminal is: what COLUMNS says, else the terminal itself, else 80.
+
+    As `shutil` tells it, which loads every kind of archive before it does.
+    """
+    told = os.environ.get("COLUMNS", "")
+    if told.isdecimal() and int(told):
+        return int(told)
+    with suppress(AttributeError, ValueError, OSError):  # closed, no terminal, none at all
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]
+    return 80
+
+
+def machine() -> str:
+    """The name of this machine."""
+    if hasattr(os, "uname"):
+        return os.uname().nodename  # the same name; `socket` takes as long to load as the store
+    import socket
+
+    return socket.gethostname()
+
+
 def runs(pid: int) -> bool:
     """Whether a process of this machine runs; yes where that cannot be told."""
     if os.name == "nt":  # there, signal 0 would end the process

@@ -15,44 +15,49 @@ __all__ = ["dataclass"]
 if TYPE_CHECKING:
     from dataclasses import dataclass
 else:
-    import dataclasses
+    from _thread import RLock
     from functools import partial
-    from threading import RLock
 
     _CALLED = ("__init__", "__repr__", "__eq__", "__hash__")
     _LOOKED_AT = ("__dataclass_fields__", "__dataclass_params__", "__match_args__")
+    _COMPARED = ("__lt__", "__le__", "__gt__", "__ge__")
     _OF_CLASS = ("__dict__", "__weakref__")  # Python gives each class its own
     _lock = RLock()  # two threads may use a class first
-    _waiting = {}  # what was written in a class, and whether it is frozen
+    _waiting = {}  # what was written in a class, and how it is to be made
 
-    def dataclass(cls=None, *, frozen=False):
-        """What `dataclasses.dataclass` is, done at the first use."""
+    def dataclass(cls=None, **wanted):
+        """What `dataclasses.dataclass` is, done at the first use; takes `frozen` and `order`."""
         if cls is None:
-            return partial(dataclass, frozen=frozen)
+            return partial(dataclass, **wanted)
+        frozen = wanted.get("frozen", False)
         written = dict(vars(cls))
-        late = {name: _method(cls, name) for name in _CALLED}
-        late |= {name: _LookedAt(cls, name) for name in _LOOKED_AT}
+        called = _CALLED + _COMPARED * wanted.get("order", False)
+        late = {name: _method(cls, name) for name in called}
+        late |= {name: _MadeOnSight(cls, name) for name in _LOOKED_AT}
         if frozen:
             late |= _frozen(cls)
         else:
             late["__hash__"] = None
         for name in late.keys() - written.keys():
             setattr(cls, name, late[name])
-        _waiting[cls] = written, frozen
+        _waiting[cls] = written, wanted
         return cls
 
     def _make(cls):
         """Make a twin and put its methods in the place of what waits: never is one missing."""
+        import dataclasses  # takes as long as ten classes, and `--help` needs none
+
         with _lock:
             if cls not in _waiting:
                 return
-            written, frozen = _waiting[cls]
+            written, wanted = _waiting[cls]
             body = {name: each for name, each in written.items() if name not in _OF_CLASS}
             body["__qualname__"] = cls.__qualname__
             twin = type(cls)(cls.__name__, cls.__bases__, body)
-            made = vars(dataclasses.dataclass(twin, frozen=frozen))
+            made = vars(dataclasses.dataclass(twin, **wanted))
             fields = [name for name, each in written.items() if isinstance(each, dataclasses.Field)]
-            for name in (*fields, *_CALLED, *_LOOKED_AT):
+            compared = _COMPARED * wanted.get("order", False)
+            for name in (*fields, *_CALLED, *compared, *_LOOKED_AT):
                 if name in made:
                     setattr(cls, name, made[name])
                 else:  # a field whose default is made anew each time
@@ -66,7 +71,7 @@ else:
 
         return first
 
-    class _LookedAt:
+    class _MadeOnSight:
         """An attribute of the class, there as soon as it is looked at."""
 
         def __init__(self, cls, name):
@@ -79,7 +84,9 @@ else:
     def _frozen(cls):
         def refuse(self, name, what):
             if type(self) is cls or name in cls.__dataclass_fields__:
-                raise dataclasses.FrozenInstanceError(f"cannot {what} field {name!r}")
+                from dataclasses import FrozenInstanceError
+
+                raise FrozenInstanceError(f"cannot {what} field {name!r}")
 
         def assign(self, name, value):
             refuse(self, name, "assign to")

@@ -15,12 +15,17 @@ NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 
 def examples(at_night: int) -> int:
     """Of so many generated cases at night, those of an ordinary run."""
-    return at_night if NIGHTLY else max(20, at_night // 5)
+    return at_night if NIGHTLY else max(15, at_night // 10)
 
 
 def step(ordinary: int) -> int:
     """Every so many of a long list in an ordinary run, and every one at night."""
     return 1 if NIGHTLY else ordinary
 
+
+in_a_browser = pytest.mark.skipif(
+    not NIGHTLY and not os.environ.get("RACKWALK_TEST_BROWSER"),
+    reason="in a browser: runs with RACKWALK_TEST_BROWSER=yes",
+)
 
 at_night = pytest.mark.skipif(not NIGHTLY, reason="long: runs with RACKWALK_TEST_PROFILE=nightly")

@@ -15,7 +15,7 @@ from processor_time import (  # noqa: F401  (hooks)
     pytest_runtest_protocol,
     pytest_terminal_summary,
 )
-from shipped_knowledge import cached_once, shipped_rules
+from shipped_knowledge import READ, cached_once, shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
 from expert.cli.frame.settings import COMPANY_FILE, USER_FILE
@@ -26,7 +26,7 @@ from expert.knowledge.site import Subject
 
 # The same examples in every ordinary run, and no time limit: a busy machine must not fail a test.
 # The nightly profile looks for new ones.
-settings.register_profile("steady", deadline=None, derandomize=True, max_examples=50)
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=30)
 settings.register_profile("searching", deadline=None)
 settings.load_profile("searching" if NIGHTLY else "steady")
 
@@ -68,6 +68,7 @@ def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
         patch.setattr(load_knowledge, "cached", cached_once())
+        patch.setattr(load_knowledge, "memory", lambda: READ)
         yield
 
 

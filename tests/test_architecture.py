@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
@@ -19,7 +20,8 @@ PACKAGE = Path(expert.__file__).parent
 FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
-    ("__init__",), ("errors", "places", "csv_cells", "user_folders", "host", "made_when_used"),
+    ("__init__",), ("made_when_used",),
+    ("errors", "places", "csv_cells", "user_folders", "host"),
     ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
     ("procedure", "trend"), ("practice", "columns"), ("store", "report", "sites"),
@@ -111,7 +113,8 @@ INNER_STEPS = {
         ("rules", "company", "web"),
     ),
     "physics": (
-        ("frame",), ("air", "fluids"), ("cycle", "frost", "leak_law", "liquid", "tightness"),
+        ("frame",), ("air", "fluids"),
+        ("cycle", "electric", "frost", "leak_law", "liquid", "tightness"),
     ),
 }  # fmt: skip
 
@@ -201,23 +204,24 @@ def test_the_core_reads_no_clock_terminal_or_environment() -> None:
         assert "os.environ" not in FILES[name].read_text(encoding="utf-8"), name
 
 
-# A command is named like what it calls, and the model of a plant like the plant itself.
-NAMED_ALIKE = ("cli/", "plant/")
+TESTS = Path(__file__).parent
+PYTHONS_OWN = ("__init__.py", "__main__.py", "conftest.py")  # Python and pytest ask for these
 
 
-def test_no_two_modules_or_classes_of_the_core_have_one_name() -> None:
-    """A name says what is in it."""
-    modules: dict[str, list[str]] = {}
-    classes: dict[str, list[str]] = {}
-    for name, tree in trees().items():
-        own = name.split("/")[-1].removesuffix(".py")
-        if own != "__init__" and not name.startswith(NAMED_ALIKE):
-            modules.setdefault(own, []).append(name)
-        for node in () if name.startswith("plant/") else tree.body:
-            if isinstance(node, ast.ClassDef):
-                classes.setdefault(node.name, []).append(name)
-    assert {own: names for own, names in modules.items() if len(names) > 1} == {}
-    assert {own: names for own, names in classes.items() if len(names) > 1} == {}
+@pytest.mark.parametrize("top", [PACKAGE, TESTS], ids=["program", "tests"])
+def test_no_two_modules_have_one_name(top: Path) -> None:
+    """A name says what is in it, and a search for it finds one place."""
+    found = Counter(path.name for path in top.rglob("*.py") if path.name not in PYTHONS_OWN)
+    assert [name for name, count in found.items() if count > 1] == []
+
+
+def test_no_two_classes_have_one_name() -> None:
+    """Neither a private one that of a public one, nor one of the tests that of the program."""
+    found: dict[str, list[str]] = {}
+    for path in (*PACKAGE.rglob("*.py"), *TESTS.rglob("*.py")):
+        for name in re.findall(r"^ *class _*(\w+)", path.read_text(encoding="utf-8"), re.M):
+            found.setdefault(name, []).append(path.name)
+    assert {name: where for name, where in found.items() if len(where) > 1} == {}
 
 
 def test_modules_are_short() -> None:
@@ -247,7 +251,13 @@ TOLD = {
 }
 
 
-def knowledge() -> Iterator[str]:
+@cache
+def knowledge() -> tuple[str, ...]:
+    """What `_knowledge` gives, read once."""
+    return tuple(_knowledge())
+
+
+def _knowledge() -> Iterator[str]:
     """Ids and sentences of every fault, limit, caution, rule and procedure that is shipped."""
     for folder in ("rulebase", "checklists"):
         for path in sorted(shipped(folder).rglob("*.yaml")):

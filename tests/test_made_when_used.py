@@ -21,7 +21,7 @@ def classes(dataclass: Decorator) -> tuple[type[Any], type[Any], type[Any]]:
     """A frozen class, one below it with an equality of its own, and one that can be changed."""
 
     @dataclass(frozen=True)
-    class Base:
+    class Above:
         """A name and more."""
 
         name: str
@@ -32,7 +32,7 @@ def classes(dataclass: Decorator) -> tuple[type[Any], type[Any], type[Any]]:
                 raise ValueError("no name")
 
     @dataclass(frozen=True)
-    class Below(Base):
+    class Below(Above):
         """One with a weight."""
 
         weight: float = field(default=2.0, repr=False)
@@ -49,7 +49,7 @@ def classes(dataclass: Decorator) -> tuple[type[Any], type[Any], type[Any]]:
 
         count: int = 0
 
-    return Base, Below, Open
+    return Above, Below, Open
 
 
 @pytest.fixture(params=[dataclasses.dataclass, made_when_used.dataclass], ids=["std", "late"])
@@ -64,7 +64,7 @@ def test_equality_hash_and_text_are_those_of_the_fields(made: Made) -> None:
     base, below, _ = made
     one, same = base("a", {"x": 1}), base("a", {"x": 2})
     assert one == same and hash(one) == hash(same) and one != base("b")
-    assert repr(one).endswith("Base(name='a', more={'x': 1})")
+    assert repr(one).endswith("Above(name='a', more={'x': 1})")
     assert below("a") == below("b") and hash(below("a")) == hash(2.0) and below("a") != one
 
 
@@ -120,14 +120,14 @@ def test_one_that_was_read_from_a_file_is_frozen_before_anything_was_used(made: 
 
 
 @made_when_used.dataclass(frozen=True)
-class Kept:
+class Pickled:
     """One that can be pickled."""
 
     name: str
 
 
 def test_it_is_pickled_like_any_other() -> None:
-    assert pickle.loads(pickle.dumps(Kept("a"))) == Kept("a")
+    assert pickle.loads(pickle.dumps(Pickled("a"))) == Pickled("a")
 
 
 def test_threads_that_use_a_class_first_at_once_all_get_a_whole_one() -> None:

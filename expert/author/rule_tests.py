@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 
-from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Reading
 from expert.inference.findings import weighed
 from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
+from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
 from expert.knowledge.certainty_scale import NOT_FOUND
 from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.measure import Measure

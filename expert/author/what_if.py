@@ -16,7 +16,8 @@ from expert.inference.kleene import Truth
 from expert.inference.make_engine import Backend
 from expert.inference.sentences import Speaker, first_up, limit_text
 from expert.inference.subject_file import FRAME, SubjectFile, subject_of
-from expert.knowledge.model import FACTS, Rulebase
+from expert.knowledge.entry_model import FACTS
+from expert.knowledge.model import Rulebase
 from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml, read_yaml
 

@@ -21,7 +21,10 @@ _BEARS = (
     "subject", "kind", "choices", "given", "carried_over", "applies", "not_for", "cautions",
     "derivation", "refuse_below", "refuse_above", "ranges",
 )  # fmt: skip
-_CODE = ("units", "physics", "knowledge", "procedure", "columns", "inference/derive.py")
+_CODE = (
+    "units", "physics", "knowledge", "procedure", "inference/derive.py", "columns/frame.py",
+    "columns/asked_limits.py", "columns/flat_value.py", "columns/known_values.py",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -75,6 +78,19 @@ def frame_of(checklist: Checklist, rulebase: Rulebase) -> Frame:
         {name: _quantity(each) for name, each in rulebase.quantities.items()},
         {name: _hash(*sorted(reasons)) for name, reasons in sorted(blocked.items())},
     )
+
+
+_NAMED: list[tuple[Checklist, Rulebase, str]] = []  # the last ones
+
+
+def frame_name(checklist: Checklist, rulebase: Rulebase) -> str:
+    """The name of that frame; of the last few it is known."""
+    for kept, rules, name in _NAMED:
+        if kept is checklist and rules is rulebase:
+            return name
+    found = frame_of(checklist, rulebase).name
+    _NAMED[:] = [(checklist, rulebase, found), *_NAMED[:3]]
+    return found
 
 
 def _quantity(quantity: Quantity) -> str:

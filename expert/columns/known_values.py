@@ -9,10 +9,10 @@ from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from expert.columns.asked_limits import AskedLimit, listening_runner
+from expert.columns.flat_value import FlatValue, flat_value
 from expert.columns.stage_verdict import stages_of
 from expert.inference.derive import could_be_known
 from expert.inference.evaluate import Evaluator
-from expert.inference.evaluation_model import Known
 from expert.knowledge.site import Subject
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
@@ -39,7 +39,7 @@ class View:
     stage: str
     subject: str
     judged: bool
-    known: Mapping[str, Known]
+    known: Mapping[str, FlatValue]
 
 
 @dataclass(frozen=True)
@@ -53,8 +53,32 @@ class Gathered:
 
 
 @dataclass(frozen=True)
+class ToldThen:
+    """A finding as a job was told when it was finished: on what, which cause, in which words."""
+
+    subject: str
+    cause: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Became:
+    """What became of a finding: the cause that was told (empty: none), the one it was (empty: not
+    known), and the answer that was entered."""
+
+    subject: str
+    told: str
+    actual: str
+    answer: str
+
+
+@dataclass(frozen=True)
 class JobValues:
-    """All that a job is judged by. `whole` is false where that is more than is kept here."""
+    """All that a job is judged by. `whole` is false where that is more than is kept here.
+
+    `told` and `became` are what the job itself holds of what was told (None where it does not say)
+    and how that turned out.
+    """
 
     head: JobHead
     frame: str
@@ -62,6 +86,8 @@ class JobValues:
     views: tuple[View, ...]
     gathered: tuple[Gathered, ...]
     asked: Iterable[AskedLimit]
+    told: tuple[ToldThen, ...] | None = None
+    became: tuple[Became, ...] = ()
 
 
 def values_of(
@@ -106,7 +132,8 @@ def _view(
     evaluator: Evaluator, stage: str, member: str, readings: Readings, found: Readings | None
 ) -> View:
     facts, _ = evaluator.member(member).facts(readings, found)
-    return View(stage, member or evaluator.subject.id, True, facts.known)
+    known = {name: flat_value(each) for name, each in facts.known.items()}
+    return View(stage, member or evaluator.subject.id, True, known)
 
 
 def _gathered(

@@ -1,14 +1,17 @@
 """Known values of jobs in Parquet files: one row a block of jobs, a list for each thing it holds.
 
 Names stand once a file, as JSON in its metadata, and are numbers in the lists (`flat_rows.py`). A
-file is whole or not there; nothing in it is changed.
+file is whole or not there; nothing in it is changed. One that was damaged afterwards is told, and
+its jobs are judged from their entries.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import asdict
 from itertools import islice
 from pathlib import Path
@@ -21,9 +24,25 @@ from expert.columns.batch import Batch, FileNames, batch_of
 from expert.columns.flat_rows import BLOCK, FORM, LISTS, NameLists, block_of
 from expert.columns.frame import Frame
 from expert.columns.known_values import JobValues
+from expert.errors import RackwalkError
 
-SUFFIX = ".parquet"
-_META = b"rackwalk"
+SUFFIX, PART = ".parquet", ".part"
+_META, _SUM = b"rackwalk", b"rackwalk-sum"
+Heads = tuple[tuple[str, str], ...]
+_WRONG = (pa.ArrowException, OSError, ValueError, KeyError, TypeError)
+
+
+class UnreadableColumnsError(RackwalkError):
+    """A file of columns that is damaged, or is gone."""
+
+
+@contextmanager
+def _reading(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except _WRONG as error:
+        said = str(error).strip().partition("\n")[0] or type(error).__name__
+        raise UnreadableColumnsError(f"Columns {path.name} cannot be read ({said}).") from None
 
 
 def write(
@@ -45,9 +64,13 @@ def write(
 
 def write_table(path: Path, table: Any, meta: Mapping[str, object]) -> None:
     """A file of blocks that are made already."""
-    draft = path.with_name(f"{path.name}.{os.getpid()}.part")
-    whole = table.replace_schema_metadata({_META: json.dumps(meta)})
-    pq.write_table(whole, draft, compression="zstd", row_group_size=1)
+    draft = path.with_name(f"{path.name}.{os.getpid()}{PART}")
+    text = json.dumps(meta).encode()
+    whole = table.replace_schema_metadata({_META: text, _SUM: _sum(text)})
+    with draft.open("wb") as file:
+        pq.write_table(whole, file, compression="zstd", row_group_size=1, write_page_checksum=True)
+        file.flush()
+        os.fsync(file.fileno())  # else a power cut may leave the name without the blocks
     draft.replace(path)
 
 
@@ -63,33 +86,79 @@ def files_in(folder: Path) -> list[Path]:
 
 
 def meta_of(path: Path) -> dict[str, Any]:
-    """What a file says of itself."""
-    found: dict[str, Any] = json.loads(pq.read_schema(path).metadata[_META])
-    return found
+    """What a file says of itself. Raises UnreadableColumnsError."""
+    with _reading(path):
+        said = pq.read_schema(path).metadata
+        found: dict[str, Any] = json.loads(said[_META])
+        if found["form"] == FORM and said[_SUM] != _sum(said[_META]):
+            raise ValueError("its names are not as they were written")
+        return found
+
+
+def _sum(text: bytes) -> bytes:
+    return hashlib.sha256(text).hexdigest().encode()
 
 
 def heads(path: Path) -> Iterator[tuple[str, str, str]]:
-    """The jobs of a file, each with the hash of its last entry and the name of its frame."""
-    frames = meta_of(path)["names"]["frame"]
-    for row in pq.read_table(path, columns=["job", "chain", "frame"]).to_pylist():
-        named = (frames[number] for number in row["frame"])
-        yield from zip(row["job"], row["chain"], named, strict=True)
+    """The jobs of a file, each with the hash of its last entry and the name of its frame; none of
+    a file of another form. All of it is read, so that damage shows. Raises UnreadableColumnsError.
+    """
+    meta = meta_of(path)
+    if meta["form"] != FORM:
+        return
+    with _opened(path) as file:
+        for number in range(file.num_row_groups):
+            row = _row(path, file, number, None)
+            with _reading(path):
+                numbers = row.column("frame").chunk(0).values.to_pylist()
+                named = [meta["names"]["frame"][each] for each in numbers]
+                found = [(*head, name) for head, name in zip(_heads(row), named, strict=True)]
+            yield from found
+
+
+def block_heads(path: Path) -> Iterator[Heads]:
+    """The jobs of each block of a file, with the hash of the last entry. Raises likewise."""
+    with _opened(path) as file:
+        for number in range(file.num_row_groups):
+            yield _heads(_row(path, file, number, ["job", "chain"]))
 
 
 def batches(path: Path) -> Iterator[Batch]:
-    """The jobs of a file, block after block; none of a file of another form, to be made anew."""
-    with pq.ParquetFile(path) as file:
-        meta = json.loads(file.schema_arrow.metadata[_META])
-        if meta["form"] != FORM:
-            return
+    """The jobs of a file, block after block; none of a file of another form, to be made anew.
+
+    Raises UnreadableColumnsError, perhaps behind some blocks.
+    """
+    meta = meta_of(path)
+    if meta["form"] != FORM:
+        return
+    with _reading(path):
         frames = {name: Frame(**each) for name, each in meta["frames"].items()}
         names = FileNames(meta["names"], meta["sites"], frames)
+    with _opened(path) as file:
         for number in range(file.num_row_groups):
-            row = file.read_row_group(number).combine_chunks()
-            lists = {
-                name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
-                for name in LISTS
-                if LISTS[name] != "string"
-            }
-            heads_of = (row.column(name).chunk(0).values.to_pylist() for name in ("job", "chain"))
-            yield batch_of(names, tuple(zip(*heads_of, strict=True)), lists)
+            yield _batch(path, names, _row(path, file, number, None))
+
+
+def _opened(path: Path) -> Any:
+    with _reading(path):
+        return pq.ParquetFile(path, page_checksum_verification=True)
+
+
+def _row(path: Path, file: Any, number: int, columns: list[str] | None) -> Any:
+    with _reading(path):
+        return file.read_row_group(number, columns=columns).combine_chunks()
+
+
+def _batch(path: Path, names: FileNames, row: Any) -> Batch:
+    with _reading(path):
+        lists = {
+            name: row.column(name).chunk(0).values.to_numpy(zero_copy_only=False)
+            for name in LISTS
+            if LISTS[name] != "string"
+        }
+        return batch_of(names, _heads(row), lists)
+
+
+def _heads(row: Any) -> Heads:
+    found = (row.column(name).chunk(0).values.to_pylist() for name in ("job", "chain"))
+    return tuple(zip(*found, strict=True))

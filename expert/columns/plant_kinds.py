@@ -10,8 +10,9 @@ import numpy as np
 from expert.columns.batch import NOTHING, Flags, Floats, Ints
 from expert.errors import RackwalkError
 from expert.inference.truth import limit_for
+from expert.knowledge.entry_model import Applies
 from expert.knowledge.load_site import parse_site
-from expert.knowledge.model import Applies, Limit, Rulebase
+from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Site, Subject
 

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from expert.columns.batch import NO_NUMBERS, NO_WORDS, Batch
-from expert.columns.flat_rows import DERIVED, GIVEN, NO_WORD, SERIES
+from expert.columns.flat_rows import NO_WORD
+from expert.columns.flat_value import DERIVED, GIVEN, SERIES
 from expert.inference.course import course_truth
 from expert.inference.evaluation_model import Known, Reading
 from expert.knowledge.conditions import Course

@@ -13,12 +13,13 @@ from expert.procedure.world import AS_FOUND, AS_LEFT
 
 @dataclass(frozen=True)
 class JudgedCause:
-    """A cause that was found, and how certainly."""
+    """A cause that was found, and how certainly; `under` where it stands under another one."""
 
     cause: str
     title: str
     certainty: float
     words: str
+    under: bool = False
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,9 @@ def verdict_of(stage: str, evaluation: Evaluation) -> StageVerdict:
 def judged_causes(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:
     """Every finding in the order in which it is told, with those that stand under it."""
     return tuple(
-        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words) for f in each_finding(findings)
+        JudgedCause(f.cause.id, f.cause.title, f.certainty, f.words, f is not top)
+        for top in findings
+        for f in each_finding((top,))
     )
 
 

@@ -70,7 +70,8 @@ class SeenStates:
             first = self._fit(ways[0], rows[chosen])
             for way in ways[1:]:
                 other = self._fit(way, rows[chosen])
-                better = other[:, 0] - other[:, 2] > first[:, 0] - first[:, 2]
+                less, same = other[:, 2] < first[:, 2], other[:, 2] == first[:, 2]
+                better = less | (same & (other[:, 0] > first[:, 0]))
                 first[better] = other[better]
             found[chosen] = first
         return found, codes

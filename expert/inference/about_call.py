@@ -32,20 +32,20 @@ def what_it_is_about(rulebase: Rulebase, subject: Subject, facts: Facts) -> Call
         subject,
         subjects or WITH.get(subject.kind, ()),
         about.systems if about else (),
-        _states_of(str(said.value), rulebase) if said else {},
+        _states_of(str(said.value), rulebase) if said else (),
     )
 
 
-def _states_of(said: str, rulebase: Rulebase) -> dict[str, int]:
+def _states_of(said: str, rulebase: Rulebase) -> tuple[tuple[str, int], ...]:
     """The states that a complaint alone would tell of."""
     told = Is(COMPLAINT, said)
-    return {
-        state.id: sense
+    return tuple(
+        (state.id, sense)
         for state in rulebase.plant_states.values()
         for way in state.seen_in
         for conditions, sense in ((way.high, 1), (way.low, -1))
         if any(isinstance(each, Is) and str(each) == str(told) for each in conditions)
-    }
+    )
 
 
 def not_now(rulebase: Rulebase, subject: Subject, known: Mapping[str, Known]) -> frozenset[str]:

@@ -7,12 +7,12 @@ samples (or without times, where a time is asked for) the answer is unknown.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from itertools import combinations
 
 from expert.inference.evaluation_model import Known, Reading
 from expert.inference.kleene import Truth, any_
 from expert.knowledge.conditions import Course
+from expert.made_when_used import dataclass
 from expert.units.measure import Measure
 
 

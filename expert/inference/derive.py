@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from operator import is_
 
@@ -11,6 +10,7 @@ from expert.inference.evaluation_model import Known, Missing, Reading, Taken
 from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.model import Quantity
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 from expert.physics.air.barometer import barometer
 from expert.physics.frame.catalog import formula as catalogued
 from expert.physics.frame.formula import Context, Formula
@@ -65,6 +65,7 @@ class Deriver:
             self._given.setdefault(reading.quantity, []).append(reading)
         self._read: dict[str, Known] = {}
         self._made: dict[str, tuple[tuple[Known | None, ...], Known | Missing | None]] = {}
+        self._last: tuple[Mapping[str, Sequence[Reading]], _DerivedSoFar] | None = None
 
     def derive(self, readings: Iterable[Reading]) -> tuple[dict[str, Known], tuple[Missing, ...]]:
         """As the function `derive`."""
@@ -73,14 +74,47 @@ class Deriver:
         for reading in readings:
             if reading.quantity in quantities:
                 series.setdefault(reading.quantity, []).append(reading)
-        known = {name: self._known(name, group) for name, group in (self._given | series).items()}
-        order = _order(quantities)
-        job = _Job(known, {})
-        for name in sorted(_reached(known, quantities), key=order.positions.__getitem__):
-            self._know(quantities[name], job)
-        ordered = {name: known[name] for name in sorted(known, key=order.positions.__getitem__)}
-        missing = (each for each in job.tried.values() if isinstance(each, Missing))
-        return ordered, tuple(missing)
+        read = self._given | series
+        made = self._with_others(read) or self._from_scratch(read)
+        self._last = (read, made)
+        missing = tuple(each for each in made.tried.values() if isinstance(each, Missing))
+        return dict(made.known), missing
+
+    def _from_scratch(self, read: Mapping[str, Sequence[Reading]]) -> _DerivedSoFar:
+        known = {name: self._known(name, group) for name, group in read.items()}
+        positions = _order(self._quantities).positions
+        job = _DerivedSoFar(known, {})
+        for name in sorted(_reached(known, self._quantities), key=positions.__getitem__):
+            self._know(self._quantities[name], job)
+        ordered = {name: known[name] for name in sorted(known, key=positions.__getitem__)}
+        return _DerivedSoFar(ordered, job.tried)
+
+    def _with_others(self, read: Mapping[str, Sequence[Reading]]) -> _DerivedSoFar | None:
+        """What was known before, and anew only what hangs on readings that are other ones.
+
+        None where that is not enough: something is read that was not, or can be computed now.
+        """
+        held = self._last  # rules are prepared in a thread of their own, which may derive too
+        if held is None or held[0].keys() != read.keys():
+            return None
+        before, last = held
+        moved = [name for name, group in read.items() if group != before[name]]
+        again = [name for name in _reached(moved, self._quantities) if name in last.tried]
+        if any(name in read for name in again) or any(name in last.tried for name in moved):
+            return None
+        job = _DerivedSoFar(dict(last.known), dict(last.tried))
+        job.known.update({name: self._known(name, read[name]) for name in moved})
+        for name in again:
+            job.known.pop(name, None)
+            del job.tried[name]
+        for name in sorted(again, key=_order(self._quantities).positions.__getitem__):
+            self._know(self._quantities[name], job)
+        if job.known.keys() != last.known.keys() or job.tried.keys() != last.tried.keys():
+            return None
+        return _DerivedSoFar(
+            {name: job.known[name] for name in last.known},
+            {name: job.tried[name] for name in last.tried},
+        )
 
     def _known(self, name: str, group: Sequence[Reading]) -> Known:
         kept, readings = self._read.get(name), tuple(group)
@@ -88,7 +122,7 @@ class Deriver:
             kept = self._read[name] = Known(self._quantities[name], readings[-1].value, readings)
         return kept
 
-    def _know(self, quantity: Quantity, job: _Job) -> Known | None:
+    def _know(self, quantity: Quantity, job: _DerivedSoFar) -> Known | None:
         """The known value of a quantity, computed now if it can be."""
         derivation = quantity.derivation
         said = job.known.get(quantity.id)
@@ -113,7 +147,7 @@ class Deriver:
             job.tried[quantity.id] = None  # a number would be better, but it is not missing
         return said
 
-    def _input(self, source: Input, job: _Job) -> Known | None:
+    def _input(self, source: Input, job: _DerivedSoFar) -> Known | None:
         """An input from the best place at which it was read as a number."""
         if source.nearer:
             nearer = self._know(self._quantities[source.nearer], job)
@@ -185,7 +219,7 @@ class Deriver:
 
 
 @dataclass(frozen=True)
-class _Job:
+class _DerivedSoFar:
     """One call: what is known by now, and every derived quantity tried with what came of it."""
 
     known: dict[str, Known]

@@ -51,7 +51,7 @@ class Evaluating(Protocol):
 
 
 @dataclass(frozen=True)
-class _Picture:
+class _LedTo:
     """What some readings lead to: the cause ranked first ('' for none), the rules that find
     readings to contradict one another, and the certainties of all that stands for itself."""
 
@@ -71,7 +71,7 @@ class _Moved:
 
     quantity: Quantity
     by: Measure
-    then: _Picture
+    then: _LedTo
 
 
 def find_doubts(
@@ -106,11 +106,11 @@ def find_hidden(
     return tuple(hidden)
 
 
-def _picture(evaluator: Evaluating, facts: Facts) -> _Picture:
+def _picture(evaluator: Evaluating, facts: Facts) -> _LedTo:
     fired = evaluator.run(facts)
     influences = evaluator.influences(facts)
     ranked = nest(findings_of(fired, evaluator.rulebase, influences), influences)
-    return _Picture(
+    return _LedTo(
         ranked[0].cause.id if ranked else "",
         tuple(rule for rule in fired if rule.doubts),
         round(sum(finding.certainty for finding in ranked), 4),
@@ -132,7 +132,7 @@ def _moves(
     readings: Sequence[Reading],
     found: Sequence[Reading] | None,
     before: Facts,
-    now: _Picture,
+    now: _LedTo,
 ) -> Iterator[_Moved]:
     """Every number that was read, all of a series alike, moved up and down.
 
@@ -168,7 +168,7 @@ def _possible(value: Measure | str, quantity: Quantity) -> bool:
     )
 
 
-def _told(moved: _Moved, now: _Picture, doubted: Mapping[str, str], evaluator: Evaluating) -> Doubt:
+def _told(moved: _Moved, now: _LedTo, doubted: Mapping[str, str], evaluator: Evaluating) -> Doubt:
     """Why a reading is named, and what to do about it."""
     causes, first, then = evaluator.rulebase.causes, now.first, moved.then.first
     says = [doubted[moved.quantity.id]] if moved.quantity.id in doubted else []

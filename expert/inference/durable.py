@@ -60,7 +60,7 @@ class _Library(Protocol):
 
 
 @dataclass(frozen=True)
-class _Step:
+class _RuleInC:
     """One rule as C sees it. `rank` is the firing it stands for, None for part of a long body."""
 
     rule: str
@@ -69,7 +69,7 @@ class _Step:
     rank: int | None
 
 
-class _Session(Enum):
+class _SessionState(Enum):
     CLOSED = "closed"
     OPEN = "open"
     FRAGILE = "fragile"  # deleting it might end the process
@@ -120,7 +120,7 @@ class DurableEngine:
         """One sentence for a report; see `Engine.describe`."""
         return f"durable_rules, {len(self._firings)} rules ({self.reason})."
 
-    def _steps(self, rules: Program, ranks: dict[int, int]) -> list[_Step]:
+    def _steps(self, rules: Program, ranks: dict[int, int]) -> list[_RuleInC]:
         numbers = self._numbers
         for rule in rules:
             for fact in (*rule.body, *rule.head):
@@ -130,11 +130,11 @@ class DurableEngine:
         for index, rule in enumerate(rules):
             body = tuple(dict.fromkeys(numbers[fact] for fact in rule.body))
             while len(body) > JOINED_FACTS:
-                steps.append(_Step(rule.name, body[:JOINED_FACTS], (helper,), None))
+                steps.append(_RuleInC(rule.name, body[:JOINED_FACTS], (helper,), None))
                 body = (helper, *body[JOINED_FACTS:])
                 helper += 1
             head = tuple(numbers[fact] for fact in rule.head)
-            steps.append(_Step(rule.name, body, head, ranks[index]))
+            steps.append(_RuleInC(rule.name, body, head, ranks[index]))
         return steps
 
     def _settle(self, start: set[int]) -> tuple[Firing, ...]:
@@ -163,21 +163,21 @@ class DurableEngine:
 class _Ruleset:
     """Some of the rules in one C ruleset, and its one session, opened when first needed."""
 
-    def __init__(self, library: _Library, steps: Sequence[_Step]) -> None:
+    def __init__(self, library: _Library, steps: Sequence[_RuleInC]) -> None:
         self._library = library
         self._steps = steps
         self._text, self._sentinel, self._messages = _written(steps)
-        self._session = _Session.CLOSED
+        self._session = _SessionState.CLOSED
         self._offset = 0
         self._create()
 
-    def tell(self, facts: Iterable[int]) -> list[_Step]:
+    def tell(self, facts: Iterable[int]) -> list[_RuleInC]:
         """What fires now that these facts hold too. Raises EngineError if the C module fails."""
         messages = [text for fact in facts for text in self._messages.get(fact, ())]
         if not messages:
             return []
         with self._explained("while it ran"):
-            if self._session is not _Session.OPEN:
+            if self._session is not _SessionState.OPEN:
                 self._open()
             self._assert(messages)
             return [self._steps[number] for number in self._drain()]
@@ -186,16 +186,16 @@ class _Ruleset:
         """Ends the session if there is one. What cannot be deleted safely is given up with its
         ruleset, at the cost of its memory.
         """
-        if self._session is _Session.OPEN:
-            self._session = _Session.FRAGILE
+        if self._session is _SessionState.OPEN:
+            self._session = _SessionState.FRAGILE
             with suppress(self._library.error):
                 self._library.delete_state(self._handle, None)
-                self._session = _Session.CLOSED
-        if self._session is _Session.FRAGILE:
+                self._session = _SessionState.CLOSED
+        if self._session is _SessionState.FRAGILE:
             self._delete()
             with self._explained("while it started again"):
                 self._create()
-            self._session = _Session.CLOSED
+            self._session = _SessionState.CLOSED
 
     def _create(self) -> None:
         with self._explained("to compile"):
@@ -204,11 +204,11 @@ class _Ruleset:
 
     def _open(self) -> None:
         # A session in which no rule has fired yet cannot be deleted: C frees an unset pointer.
-        self._session = _Session.FRAGILE
+        self._session = _SessionState.FRAGILE
         self._assert([self._sentinel])
         if self._drain() != [len(self._steps)]:
             raise EngineError(f"durable_rules did not start a session ({self._range()}).")
-        self._session = _Session.OPEN
+        self._session = _SessionState.OPEN
 
     def _assert(self, messages: list[str]) -> None:
         code, self._offset = self._library.assert_facts(self._handle, f"[{','.join(messages)}]")
@@ -261,8 +261,8 @@ def _deleted_with(owner: object, library: _Library, handle: int) -> Callable[[],
     return finalizer
 
 
-def _parts(steps: Sequence[_Step]) -> Iterator[list[_Step]]:
-    part: list[_Step] = []
+def _parts(steps: Sequence[_RuleInC]) -> Iterator[list[_RuleInC]]:
+    part: list[_RuleInC] = []
     joins = 0
     for step in steps:
         joins += len(step.body)
@@ -274,7 +274,7 @@ def _parts(steps: Sequence[_Step]) -> Iterator[list[_Step]]:
         yield part
 
 
-def _written(steps: Sequence[_Step]) -> tuple[str, str, dict[int, tuple[str, ...]]]:
+def _written(steps: Sequence[_RuleInC]) -> tuple[str, str, dict[int, tuple[str, ...]]]:
     """The ruleset, its sentinel fact and the messages of every fact, as JSON.
 
     Tests under one node are at most 511 (NEXT_BUCKET_LENGTH, rules.h; one more never returns), so

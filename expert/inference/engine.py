@@ -7,10 +7,10 @@ chainer in Python. Negation, comparison and uncertainty are settled by the calle
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from expert.errors import RackwalkError
+from expert.made_when_used import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,29 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache, cached_property
+from typing import TYPE_CHECKING
 
-from expert.inference.about_call import not_now, what_it_is_about
-from expert.inference.derive import Deriver
-from expert.inference.doubt import find_doubts, find_hidden
-from expert.inference.evaluation_model import Evaluation, Known, Missing, Reading, State
-from expert.inference.findings import find_causes
-from expert.inference.influences import Influences, Reach
-from expert.inference.kleene import Truth
-from expert.inference.looked_at import LookedAt
-from expert.inference.make_engine import Backend
-from expert.inference.next_reading import rank_next
-from expert.inference.program import Stratum, compile_strata
-from expert.inference.sentences import Speaker
-from expert.inference.ties import find_ties
-from expert.inference.truth import Facts, limit_for
+from expert.inference.evaluation_model import Evaluation, Missing, Reading
+from expert.inference.held_here import HeldHere
+from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
-from expert.knowledge.plants import applies_to, cautions_on, is_there
 from expert.knowledge.site import Subject
-from expert.knowledge.strata import rules_by_sign
+from expert.made_when_used import dataclass
 
-Compiled = dict[tuple[str, ...], tuple[Stratum, ...]]  # by the ids of the rules
+if TYPE_CHECKING:  # a first question needs none of it: loaded when something is evaluated
+    from expert.inference.compiled import Compiled
+    from expert.inference.derive import Deriver
+    from expert.inference.influences import Influences, Reach
+    from expert.inference.looked_at import LookedAt
+    from expert.inference.make_engine import Backend
+    from expert.inference.program import Stratum
+    from expert.inference.sign_truth import SignTruth
 
 
 @dataclass
@@ -36,6 +32,7 @@ class _Shared:
     """
 
     home: Subject
+    rulebase: Rulebase
     strata: Compiled = field(default_factory=dict)
     limits: dict[object, dict[str, Limit]] = field(default_factory=dict)
     member_limits: dict[str, dict[str, Limit]] = field(default_factory=dict)
@@ -43,11 +40,19 @@ class _Shared:
     evaluators: dict[str, Evaluator] = field(default_factory=dict)
     counted: dict[str, _Counted] = field(default_factory=dict)
 
+    @cached_property
+    def reach(self) -> Reach:
+        """What follows from each cause."""
+        from expert.inference.influences import Reach
+
+        return Reach(self.rulebase)
+
 
 @dataclass(frozen=True)
 class _Counted:
-    """The facts of a member, and what they were gathered from."""
+    """The facts of a member, and what they were gathered from: of what was `given` what it sees."""
 
+    given: tuple[Reading, ...]
     readings: tuple[Reading, ...]
     limits: Mapping[str, Mapping[str, Limit]]
     facts: Facts
@@ -75,7 +80,7 @@ class _WhenAsked(Mapping[str, tuple[Facts, ...]]):
         return len(self._kinds)
 
 
-class Evaluator:
+class Evaluator(HeldHere):
     """Evaluates readings of one subject; made once, used for every answer.
 
     `members` are the circuits, compressors and cases over which rules count. `system` is the
@@ -95,25 +100,20 @@ class Evaluator:
         compiled: Compiled | None = None,
         shared: _Shared | None = None,
     ):
-        self.rulebase = rulebase
-        self.subject = subject
+        self.shared = shared or _Shared(subject, rulebase, {} if compiled is None else compiled)
+        super().__init__(rulebase, subject, self.shared.limits)
         self.members = tuple(members)
         self.system = system
         self.backend = backend
-        self.shared = shared or _Shared(subject, {} if compiled is None else compiled)
-        self.reach = Reach(rulebase)
-        self.rules = {
-            rule.id: rule for rule in rulebase.rules.values() if applies_to(rule.applies, subject)
-        }
-        self.needed = {rule.id: tuple(rule.needed_signs) for rule in self.rules.values()}
-        self.limits = self._limits(subject)
-        self.member_limits = self.shared.member_limits
+
+    @cached_property
+    def member_limits(self) -> dict[str, dict[str, Limit]]:
+        """The limits of each member by its id."""
+        held = self.shared.member_limits
         for each in self.members:
-            self.member_limits[each.id] = self._limits(each)
-        self.concluding = rules_by_sign(self.rules.values())
-        self.on_plant = cautions_on(rulebase, subject)
-        quantities = rulebase.quantities.values()
-        self.foreign = frozenset(each.id for each in quantities if not is_there(each, subject))
+            if each.id not in held:
+                held[each.id] = self.limits_of(each)
+        return held
 
     @property
     def engine(self) -> str:
@@ -129,7 +129,7 @@ class Evaluator:
             return self
         return Evaluator(
             self.rulebase, self.subject, members=self.members, system=self.system,
-            backend="plain", shared=_Shared(self.shared.home),
+            backend="plain", shared=_Shared(self.shared.home, self.rulebase),
         )  # fmt: skip
 
     def member(self, subject: str) -> Evaluator:
@@ -151,9 +151,11 @@ class Evaluator:
     @cached_property
     def strata(self) -> tuple[Stratum, ...]:
         """The rules compiled for the engine, when they are first run."""
+        from expert.inference.compiled import strata_of
+
         key, made = tuple(self.rules), self.shared.strata
         if key not in made:
-            made[key] = compile_strata(self.rules, self.backend)
+            made[key] = strata_of(self.rulebase, self.rules, self.backend)
         return made[key]
 
     def prepare(self) -> None:
@@ -162,19 +164,6 @@ class Evaluator:
         for name in ("", *(each.id for each in self.members)):
             self.member(name).evaluate(())
 
-    def _limits(self, subject: Subject) -> dict[str, Limit]:
-        made = self.shared.limits
-        # of members of one kind of plant they are the same, unless the site has some of its own
-        own = subject.id if subject.limits else ""
-        key = (tuple(sorted(subject.facts.items())), subject.has, own)
-        if key not in made:
-            groups: dict[str, list[Limit]] = {}
-            for limit in (*self.rulebase.limits, *subject.limits):
-                groups.setdefault(limit.quantity, []).append(limit)
-            found = (limit_for(name, group, subject) for name, group in groups.items())
-            made[key] = {limit.quantity: limit for limit in found if limit is not None}
-        return made[key]
-
     def evaluate(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
     ) -> Evaluation:
@@ -182,6 +171,14 @@ class Evaluator:
 
         `found` are the readings as found, given when `readings` are those as left.
         """
+        from expert.inference.about_call import not_now, what_it_is_about
+        from expert.inference.doubt import find_doubts, find_hidden
+        from expert.inference.findings import find_causes
+        from expert.inference.next_reading import rank_next
+        from expert.inference.not_judged import not_judged
+        from expert.inference.sentences import Speaker
+        from expert.inference.ties import find_ties
+
         kept = tuple(readings)
         before = None if found is None else tuple(found)
         facts, missing = self.facts(kept, before)
@@ -208,7 +205,7 @@ class Evaluator:
                     skip=skip | self.foreign | later,
                 )
             ),
-            cannot_judge=(*missing, *self._not_judged(states, known, speaker)),
+            cannot_judge=(*missing, *not_judged(states, known, speaker, self.subject)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
             hidden=(
@@ -219,14 +216,25 @@ class Evaluator:
         )
 
     @cached_property
+    def settling(self) -> SignTruth:
+        """What settles the signs that no rule has concluded."""
+        from expert.inference.sign_truth import SignTruth
+
+        return SignTruth(self.needed, self.concluding)
+
+    @cached_property
     def looked_at(self) -> LookedAt:
         """The conditions that hang on each quantity."""
+        from expert.inference.looked_at import LookedAt
+
         limits = [each for group in self.member_limits.values() for each in group.values()]
         return LookedAt(self.rulebase, self.rules.values(), (*self.limits.values(), *limits))
 
     def influences(self, facts: Facts) -> Influences:
         """What is odd about the plant by some facts, with what causes would do to it."""
-        return Influences(self.rulebase, facts, self.reach)
+        from expert.inference.influences import Influences
+
+        return Influences(self.rulebase, facts, self.shared.reach)
 
     def facts(
         self, readings: Iterable[Reading], found: Iterable[Reading] | None = None
@@ -262,6 +270,8 @@ class Evaluator:
     def _deriver(self, subject: Subject) -> Deriver:
         made = self.shared.derivers
         if subject.id not in made:
+            from expert.inference.derive import Deriver
+
             made[subject.id] = Deriver(subject, self.rulebase.quantities)
         return made[subject.id]
 
@@ -282,13 +292,18 @@ class Evaluator:
         """The facts of a member, kept until it is other readings that it sees: the evaluators of
         all members ask for them, and few readings are of more than one.
         """
-        seen = tuple(reading for reading in readings if self.sees(member, reading))
         last = self.shared.counted.get(member.id)
-        if last and last.readings == seen and last.limits is self.member_limits:
+        if last is not None and last.limits is not self.member_limits:
+            last = None
+        if last is not None and last.given == readings:
             return last.facts
-        known, _ = self._deriver(member).derive(seen)
-        facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
-        self.shared.counted[member.id] = _Counted(seen, self.member_limits, facts)
+        seen = tuple(reading for reading in readings if self.sees(member, reading))
+        if last is not None and last.readings == seen:
+            facts = last.facts
+        else:
+            known, _ = self._deriver(member).derive(seen)
+            facts = Facts(known, self.rulebase.quantities, self.member_limits[member.id])
+        self.shared.counted[member.id] = _Counted(readings, seen, self.member_limits, facts)
         return facts
 
     def run(self, facts: Facts, fixed: Mapping[str, bool] | None = None) -> tuple[Rule, ...]:
@@ -304,62 +319,5 @@ class Evaluator:
             for firing in stratum.run(facts):
                 fired.add(firing.rule.rpartition("#")[0])
                 facts.signs.update(dict.fromkeys(firing.head[1:], True))
-            self._settle(stratum, facts)
+            self.settling.settle(stratum, facts)
         return tuple(rule for rule in self.rules.values() if rule.id in fired)
-
-    def _settle(self, stratum: Stratum, facts: Facts) -> None:
-        """Signs that were not concluded: false if no rule could, unknown if one still might."""
-        waiting = [sign for rule in stratum.rules for sign in rule.concludes]
-        for sign in dict.fromkeys(waiting):
-            self._sign(sign, facts)
-
-    def _sign(self, sign: str, facts: Facts) -> Truth:
-        if facts.signs.get(sign) is not None or sign not in self.concluding:
-            return facts.signs.get(sign)
-        truths = [self._rule(rule, facts) for rule in self.concluding[sign]]
-        truth: Truth = True if True in truths else None if None in truths else False
-        facts.signs[sign] = truth
-        return truth
-
-    def _rule(self, rule: Rule, facts: Facts) -> Truth:
-        for sign in self.needed[rule.id]:
-            self._sign(sign, facts)
-        return rule_truth(rule, facts)
-
-    def _not_judged(
-        self, states: Mapping[str, State], known: Mapping[str, Known], speaker: Speaker
-    ) -> tuple[Missing, ...]:
-        """Known numbers that could not be held against a limit, and why."""
-        limited = {limit.quantity for limit in self.rulebase.limits}
-        found = []
-        for name, state in states.items():
-            title = self.rulebase.quantities[name].title
-            if state.word == "too close to call":
-                why = f"{speaker.plain(name)} lies within its own uncertainty of a limit"
-                found.append(Missing(title, why, name))
-            elif state.word == "cannot judge":
-                limit = state.limit
-                assert limit is not None
-                reasons = [c for c in limit.cannot_judge_when if str(c) == state.why]
-                found.append(Missing(title, speaker.condition(reasons[0]), name))
-            elif state.word == "unknown" and name in limited and not known[name].quantity.is_choice:
-                found.append(Missing(title, self._which_facts(name), name))
-        return tuple(found)
-
-    def _which_facts(self, name: str) -> str:
-        wanted = [limit.applies for limit in self.rulebase.limits if limit.quantity == name]
-        lacking = sorted({key for applies in wanted for key in applies} - set(self.subject.facts))
-        if lacking:
-            return f"its limit depends on: {', '.join(lacking)}; not given"
-        return "no limit for this application"
-
-
-def rule_truth(rule: Rule, facts: Facts) -> Truth:
-    """Whether a rule fires: its conditions, unless an exception is known to be true."""
-    truth: Truth = True
-    for condition in rule.when:
-        held = facts.holds(condition)
-        if held is False:
-            return False
-        truth = None if held is None else truth
-    return False if any(map(facts.holds, rule.unless)) else truth

@@ -18,7 +18,8 @@ class Reading:
 
     `stage` is 'site', 'as found' or 'as left'; `round` counts adjustments (0 as found).
     `text` is what was typed; `seconds` the time on the clock of a series, where there is one;
-    `subject` the circuit or compressor it was taken on, empty for the job's own subject.
+    `subject` the circuit or compressor it was taken on, empty for the job's own subject; `way`
+    how it was read, empty for the usual way.
     """
 
     quantity: str
@@ -30,6 +31,7 @@ class Reading:
     step: str = ""
     seconds: float | None = None
     subject: str = ""
+    way: str = ""
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Finding, Reading, each_finding
 from expert.inference.kleene import Truth
 from expert.inference.sentences import Speaker, value_text
+from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import parts, quantities_in
 from expert.knowledge.model import Quantity, Rule

@@ -12,7 +12,8 @@ from expert.inference.influences import Cover, Influences
 from expert.inference.sentences import Speaker
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import HasSign, Is, parts, quantities_in
-from expert.knowledge.model import Cause, Caution, Rule, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Cause, Rule, Rulebase
 from expert.knowledge.plants import cautions_of
 
 URGENCY = ("safety", "food", "leak", "equipment", "energy")
@@ -168,13 +169,17 @@ def nest(
         return listed or bool(influences and influences.brings(finding.cause, effect.cause))
 
     for effect in ranked:
-        explaining = [
-            finding
-            for finding in ranked
-            if explains(finding, effect) and not _reaches(effect.cause.id, finding.cause.id, above)
-        ]
-        if explaining:
-            above[effect.cause.id] = explaining[0].cause.id
+        surest = next(
+            (
+                finding
+                for finding in ranked
+                if explains(finding, effect)
+                and not _reaches(effect.cause.id, finding.cause.id, above)
+            ),
+            None,
+        )
+        if surest is not None:
+            above[effect.cause.id] = surest.cause.id
 
     def grown(finding: Finding) -> Finding:
         effects = tuple(grown(f) for f in ranked if above.get(f.cause.id) == finding.cause.id)

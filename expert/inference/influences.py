@@ -26,11 +26,10 @@ from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
 from expert.inference.truth import TOO_CLOSE, Facts
 from expert.knowledge.conditions import Condition
-from expert.knowledge.influence_model import DIRECTIONS, Influence, SeenIn
+from expert.knowledge.influence_model import Influence, SeenIn
 from expert.knowledge.model import Cause, Rulebase
 from expert.made_when_used import dataclass
 
-_WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 CONTRADICTED = 0.6  # what each state that is otherwise than it must be takes away (own choice)
 DOUBTED = 0.3  # and each that is other than it may be (own choice)
 FULL_COVER = 0.5  # what explaining all of several odd states adds (own choice)
@@ -126,12 +125,13 @@ class Influences:
     def cover(self, cause: Cause) -> Cover | None:
         """How a cause fits the known states; None for one that acts on no state.
 
-        Of a cause that may go either way that one counts which fits better.
+        Of a cause that may go either way that one counts against which less speaks, then that which
+        explains more.
         """
         if not cause.acts_on:
             return None
         covers = [self._cover(made) for made in self.ways(cause)]
-        return max(covers, key=lambda each: len(each.explains) - len(each.against))
+        return max(covers, key=lambda each: (-len(each.against), len(each.explains)))
 
     def _cover(self, made: Mapping[str, Follows]) -> Cover:
         explains, leaves, against, doubtful, unseen = [], [], [], [], []
@@ -158,7 +158,7 @@ class Influences:
 
         def told(names: Iterable[str]) -> tuple[str, ...]:
             states = self.rulebase.plant_states
-            return tuple(f"{states[name].title} {_WORDS[self.seen[name]]}" for name in names)
+            return tuple(states[name].in_words(self.seen[name]) for name in names)
 
         against = told((*cover.against, *cover.doubtful))
         return Fit(told(cover.explains), told(cover.leaves), against)

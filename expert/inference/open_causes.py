@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
 from expert.inference.evaluation_model import Finding, each_finding
 from expert.inference.influences import Influences
 from expert.knowledge.model import Cause
 from expert.knowledge.plants import may_apply
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 
 # How much more a cause counts beside one for which nothing speaks (own choices).
 _MET = {"often": 2.0, "sometimes": 1.0, "seldom": 0.35}  # as a cause is met in the field
@@ -35,7 +35,7 @@ class CalledAbout:
     plant: Subject | None = None
     subjects: tuple[str, ...] = ()
     systems: tuple[str, ...] = ()
-    states: Mapping[str, int] = field(default_factory=dict)
+    states: tuple[tuple[str, int], ...] = ()
 
     def may_be(self, cause: Cause) -> bool:
         """Whether it may be about a cause: one of its subjects, and one this plant can have."""
@@ -62,7 +62,7 @@ def open_causes(
     }
     symptoms = [each.cause for each in each_finding(findings) if each.cause.symptom]
     # a state that was read is not what the store says any more; left open, it is
-    told = {name: sense for name, sense in call.states.items() if name not in influences.seen}
+    told = {name: sense for name, sense in call.states if name not in influences.seen}
     counted: dict[str, float] = {}
     for cause in influences.rulebase.causes.values():
         if cause.symptom or (cause.id not in could and cause.id not in found):

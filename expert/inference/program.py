@@ -8,7 +8,6 @@ is settled between strata.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import chain, combinations, product
 
 from expert.inference.engine import Engine, Firing, HornRule
@@ -27,6 +26,7 @@ from expert.knowledge.conditions import (
 )
 from expert.knowledge.model import Rule
 from expert.knowledge.strata import strata
+from expert.made_when_used import dataclass
 
 
 def may_fire(rule_id: str) -> str:

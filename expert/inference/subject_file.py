@@ -8,10 +8,11 @@ from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
 from expert.inference.evaluation_model import Reading
-from expert.knowledge.check import fact_words
-from expert.knowledge.judge import choice, in_words, number, split_time, words
+from expert.knowledge.entry_model import FACTS
+from expert.knowledge.fact_words import fact_words
+from expert.knowledge.judge import choice, how_taken, in_words, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
-from expert.knowledge.model import FACTS, Quantity, Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.read_tests import PLURALS
 from expert.knowledge.reader import Reader
 from expert.knowledge.site import Subject
@@ -192,4 +193,6 @@ def accept(quantity: Quantity, text: str, air: float, system: str = "us") -> Rea
         return Reading(quantity.id, words(text, quantity.title), text)
     if word := in_words(text):
         return Reading(quantity.id, word, text)
-    return Reading(quantity.id, number(text, quantity, barometer=air, system=system), text)
+    how = how_taken(text, quantity)
+    value = number(text, quantity, barometer=air, system=system)
+    return Reading(quantity.id, value, text, way=how.way.id if how else "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import inf
 
 from expert.inference.course import course_truth
@@ -23,6 +23,7 @@ from expert.knowledge.conditions import (
 from expert.knowledge.model import Limit, Quantity
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 from expert.units.measure import Measure
 
 _TINY = 1e-9

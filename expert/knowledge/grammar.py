@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 from lark import Lark, Token, Tree
@@ -40,11 +40,17 @@ def _parser() -> Lark:
     return Lark(text, parser="lalr", lexer="contextual", maybe_placeholders=True)
 
 
+@lru_cache(maxsize=8192)
+def _tree(line: str) -> Tree[Token]:
+    """The parts of a condition; of three that stand in a rulebase two stand there again."""
+    return _parser().parse(line)
+
+
 def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
     """The condition a text means. Raises ConditionError with the column inside the text."""
     columns, line = _folded(text)
     try:
-        tree = _parser().parse(line)
+        tree = _tree(line)
     except UnexpectedInput as error:
         ended = isinstance(error, UnexpectedToken) and error.token.type == "$END"
         start = len(line) if ended else max(error.pos_in_stream or 0, 0)

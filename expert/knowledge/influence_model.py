@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import field
+
 from expert.errors import Place
 from expert.knowledge.conditions import NOWHERE, Condition
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 
 DIRECTIONS = {"high": 1, "normal": 0, "low": -1}
+WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,11 @@ class PlantState:
     title: str
     seen_in: tuple[SeenIn, ...]
     place: Place = NOWHERE
+    said: Mapping[int, str] = field(default_factory=dict)  # 1, 0, -1 in words of their own
+
+    def in_words(self, sense: int) -> str:
+        """How it is said when it is high (1), normal (0) or low (-1)."""
+        return self.said.get(sense) or f"{self.title} {WORDS[sense]}"
 
 
 MODE = "circuit_mode"  # the quantity that holds what a circuit does now

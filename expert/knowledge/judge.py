@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from expert.errors import ReadingError, nearest
+from expert.knowledge.how_read import HowTaken, as_taken, instead, split_way, taken_how
 from expert.knowledge.model import Quantity
 from expert.units.kinds import Kind
 from expert.units.measure import Measure, format_value
@@ -17,11 +18,22 @@ YES, NO = ("yes", "y"), ("no", "n")
 _NOT_ANSWERS = ("na", "n/a", "n.a.", "not available", "unknown", "?")
 
 
-def number(text: str, quantity: Quantity, *, barometer: float, system: str) -> Measure:
-    """The measure that was typed, with the accuracy of the usual instrument.
+def number(
+    text: str,
+    quantity: Quantity,
+    *,
+    barometer: float,
+    system: str,
+    instruments: Collection[str] = (),
+) -> Measure:
+    """The measure that was typed, with the accuracy of the way in which it was taken.
 
-    A bare number takes the unit shown. Raises ReadingError for what cannot be read or cannot be.
+    That is the usual one, what somebody with these `instruments` uses instead, or what is said:
+    '215 by display'. A bare number takes the unit shown. Raises ReadingError for what cannot be
+    read or cannot be.
     """
+    how = how_taken(text, quantity, instruments)
+    text, _ = split_way(text)
     _refuse_no_answer(text, (), accepted(quantity.kind, system, quantity.unit))
     try:
         read = parse_measure(
@@ -32,7 +44,18 @@ def number(text: str, quantity: Quantity, *, barometer: float, system: str) -> M
         raise ReadingError(f"{error} Accepted: {band}." if band else str(error)) from None
     if impossible := refused(read.value, quantity, system):
         raise ReadingError(impossible)
-    return Measure(read.kind, read.value, quantity.accuracy)
+    return as_taken(read, how, quantity.accuracy)
+
+
+def how_taken(text: str, quantity: Quantity, instruments: Collection[str] = ()) -> HowTaken | None:
+    """The way that is said behind a value, else the own instrument's; None for the usual one.
+
+    Raises ReadingError for what is no way of taking it.
+    """
+    _, named = split_way(text)
+    if named:
+        return taken_how(named, quantity.title, quantity.ways)
+    return instead(quantity.usual_way, quantity.ways, instruments)
 
 
 def refused(value: float, quantity: Quantity, system: str) -> str:
@@ -47,10 +70,11 @@ def refused(value: float, quantity: Quantity, system: str) -> str:
 
 def split_time(text: str) -> tuple[str, float | None]:
     """'12 F at 4 min' to '12 F' and 240 s; None without a time. Raises ReadingError."""
-    value, _, time = text.rpartition(" at ")
+    body, way = split_way(text)
+    value, _, time = body.rpartition(" at ")
     if not time[:1].isdecimal() or not value.strip():
         return text, None
-    return value, parse_measure(time, Kind.DURATION).value
+    return f"{value} by {way}" if way else value, parse_measure(time, Kind.DURATION).value
 
 
 def unusual(measure: Measure, quantity: Quantity, system: str) -> str:
@@ -65,7 +89,7 @@ def unusual(measure: Measure, quantity: Quantity, system: str) -> str:
 
 def in_words(text: str) -> str:
     """'low', 'very high' ... where a number is known only so, else nothing."""
-    typed = _squeezed(text)
+    typed = _squeezed(split_way(text)[0])
     return typed if typed in BANDS else ""
 
 
@@ -98,11 +122,13 @@ def words(text: str, what: str) -> str:
     return cleaned
 
 
-def reason(text: str) -> str:
-    """The reason for leaving something out. Raises ReadingError where none is given."""
+def reason(text: str, otherwise: str = "") -> str:
+    """The reason for leaving something out. Raises ReadingError where none is given, which says
+    `otherwise` where it is asked for something else."""
     cleaned = " ".join(text.split())
     if len(cleaned) < 3 or _squeezed(cleaned) in _NOT_ANSWERS:
-        raise ReadingError("A step is skipped only with a reason. Type why it is left out.")
+        skipped = "A step is skipped only with a reason. Type why it is left out."
+        raise ReadingError(otherwise or skipped)
     return cleaned
 
 

@@ -1,73 +1,27 @@
-"""Which keys each kind of entry has: one table for the readers, the formatter and the schema.
-
-`form` names what stands behind a key (see `expert/author/files/schema_forms.py`); `says` is one
-line for whoever fills it in.
-"""
+"""Which keys each kind of entry has: one table for the readers, the formatter and the schema."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
+from expert.knowledge.key_shapes import SOURCE, shape
+from expert.knowledge.pack_keys import (
+    ADD_STEPS,
+    EXPLAINED,
+    LEAVE_OUT_STEPS,
+    OVERRIDE,
+    PACK,
+    SWITCH_OFF,
+)
 
-
-@dataclass(frozen=True)
-class Key:
-    """One key of an entry."""
-
-    name: str
-    form: str
-    says: str
-    required: bool = False
-
-
-@dataclass(frozen=True)
-class Shape:
-    """One kind of entry: what it is called in messages, and its keys in their usual order."""
-
-    what: str
-    keys: tuple[Key, ...]
-
-    @cached_property
-    def names(self) -> tuple[str, ...]:
-        """Every key that may stand here, in the usual order."""
-        return tuple(key.name for key in self.keys)
-
-    @cached_property
-    def required(self) -> tuple[str, ...]:
-        """The keys that may not be left out."""
-        return tuple(key.name for key in self.keys if key.required)
-
-    def says(self, name: str) -> str:
-        """What a key is for, empty for a key that is not here."""
-        return next((key.says for key in self.keys if key.name == name), "")
-
-
-def _shape(what: str, *keys: tuple[str, str, str]) -> Shape:
-    """A shape from (name, form, what it is for); a name with '*' is required."""
-    made = (Key(name.rstrip("*"), form, says, name.endswith("*")) for name, form, says in keys)
-    return Shape(what, tuple(made))
-
-
-_SOURCE = ("source*", "source", "where it comes from, for example 'common practice'")
 _APPLIES = ("applies", "applies", "only for these applications; left out, it is for all")
 
-PACK = _shape(
-    "pack",
-    ("name*", "text", "short name of the pack, as reports print it"),
-    ("version*", "text", "its version, for example 1.0.0"),
-    ("title", "text", "one line on what it is"),
-    ("description", "text", "whose it is and what it is for"),
-    ("over", "text", "name of the pack it lies over; 'rackwalk-base' is the one shipped"),
-    ("base", "text", "folder of that pack, from here; left out, it is the one shipped"),
-)
-CERTAINTY = _shape(
+CERTAINTY = shape(
     "certainty",
     ("strengths*", "strengths", "each named strength with its number from 0 to 1"),
     ("words*", "words", "from which certainty on which word is said"),
     ("threshold*", "share", "below it a cause is not shown"),
-    _SOURCE,
+    SOURCE,
 )
-QUANTITY = _shape(
+QUANTITY = shape(
     "a quantity",
     ("id*", "snake_id", "its name in rules, for example case_air_temperature"),
     ("title*", "text", "what a technician calls it"),
@@ -96,14 +50,16 @@ QUANTITY = _shape(
     ("where", "text", "where exactly it is taken"),
     ("with", "text", "with which instrument"),
     ("accuracy", "measure", "plus or minus so much, of the usual instrument"),
+    ("accuracy_by", "accuracy_by", "the same where it is taken another way: {display: 3 psi}"),
     ("refuse", "edges", "what cannot be: 'below 0 psig, above 600 psig'"),
     ("unusual", "edges", "what is asked a second time: 'below 80 psig, above 350 psig'"),
     ("ranges", "ranges", "other edges on some plants, for example with another refrigerant"),
     ("effort", "count", "minutes to take it, standing at the place"),
     ("cautions", "cautions", "hazards of taking it; [] when there are none"),
-    _SOURCE,
+    ("sheet", "sheet", "where it stands on a sheet by weather and state, kept with the site"),
+    SOURCE,
 )
-DERIVED = _shape(
+DERIVED = shape(
     "a derived value",
     ("id*", "snake_id", "its name in rules, for example defrost_differential"),
     ("title*", "text", "what a technician calls it"),
@@ -117,16 +73,16 @@ DERIVED = _shape(
     ("accuracy", "measure", "plus or minus so much, where it is given and not computed"),
     ("effort", "count", "minutes to take it, standing at the place"),
     ("cautions", "cautions", "hazards of taking it; [] when there are none"),
-    _SOURCE,
+    SOURCE,
 )
-RANGE = _shape(
+RANGE = shape(
     "a range",
     ("applies*", "applies", "on which plants it holds"),
     ("refuse", "edges", "what cannot be there"),
     ("unusual", "edges", "what is asked a second time there"),
-    _SOURCE,
+    SOURCE,
 )
-LIMIT = _shape(
+LIMIT = shape(
     "a limit",
     ("id*", "kebab_id", "its name, for example case-air-frozen-food"),
     ("of*", "number_quantity", "the quantity it judges"),
@@ -135,15 +91,15 @@ LIMIT = _shape(
     ("very_low", "measure", "below this it is very low"),
     ("very_high", "measure", "above this it is very high"),
     ("cannot_judge_when", "conditions", "when the reading says nothing"),
-    _SOURCE,
+    SOURCE,
     ("note", "text", "what a technician should know about the numbers"),
 )
-SIGN = _shape(
+SIGN = shape(
     "a sign",
     ("id*", "snake_id", "its name in rules, for example coil_clears_slowly"),
     ("says*", "text", "the sentence it stands for, without a full stop"),
 )
-CAUSE = _shape(
+CAUSE = shape(
     "a cause",
     ("id*", "kebab_id", "its name, for example fan-motor-dead"),
     ("title*", "text", "what a technician calls it"),
@@ -167,15 +123,18 @@ CAUSE = _shape(
         "which states of the plant it makes high or low by itself, or moves either way",
     ),
     ("not_when", "text", "what it looks like when it is not this"),
-    _SOURCE,
+    SOURCE,
 )
-PLANT_STATE = _shape(
+PLANT_STATE = shape(
     "a state of the plant",
     ("id*", "snake_id", "its name, for example coil_feed"),
     ("title*", "text", "what it is that can be high, normal or low"),
+    ("high_is", "text", "how it is said when it is high, if not by title and 'high'"),
+    ("normal_is", "text", "how it is said when it is normal"),
+    ("low_is", "text", "how it is said when it is low"),
     ("seen_in", "seen_in", "the ways in which it can be known, the most trusted first"),
 )
-COMPLAINT = _shape(
+COMPLAINT = shape(
     "a complaint",
     ("id*", "kebab_id", "its name, for example case-warm"),
     ("says*", "text", "the choice of the quantity 'complaint' that it is"),
@@ -188,7 +147,7 @@ COMPLAINT = _shape(
     ("or_when", "conditions", "a call without a complaint is about the same when these are so"),
     ("words", "texts", "other words in which a store says it"),
 )
-INFLUENCE = _shape(
+INFLUENCE = shape(
     "an influence",
     ("id*", "kebab_id", "its name, for example less-air-raises-head"),
     ("from*", "plant_state", "the state that moves"),
@@ -198,9 +157,9 @@ INFLUENCE = _shape(
     ("always", "yes_no", "'yes' when it always shows; else a control or a reserve may hide it"),
     ("when", "conditions", "it acts unless one of these is known not to be so"),
     ("because*", "text", "why, in one sentence a technician understands"),
-    _SOURCE,
+    SOURCE,
 )
-RULE = _shape(
+RULE = shape(
     "a rule",
     ("id*", "kebab_id", "its name, for example fan-dead-and-air-warm"),
     ("when*", "conditions", "all of these must be so"),
@@ -217,10 +176,10 @@ RULE = _shape(
     ("cannot_tell", "cannot_tell", "what stays hidden when it fires, and what would show it"),
     _APPLIES,
     ("because*", "text", "why, in one sentence a technician understands"),
-    _SOURCE,
+    SOURCE,
     ("tests", "tests", "telling cases: what is given, and whether the rule then fires"),
 )
-TEST = _shape(
+TEST = shape(
     "a test",
     ("given*", "given_values", "what is known; all else is unknown"),
     ("as found", "given_values", "what was read before a change"),
@@ -232,12 +191,12 @@ TEST = _shape(
     ("finds", "finds", "how sure causes then are, by all rules: likely, not found, strong against"),
     ("edge", "text", "the edge or condition beside which the figures lie, if that is their use"),
 )
-PROOF = _shape(
+PROOF = shape(
     "a proof",
     ("rule*", "rule", "id of the rule that is proven"),
     ("tests*", "tests", "its further cases, as they could stand beside it"),
 )
-CAUTION = _shape(
+CAUTION = shape(
     "a caution",
     ("id*", "kebab_id", "its name, of small letters and hyphens"),
     ("title*", "text", "the hazard in a word or two"),
@@ -252,25 +211,34 @@ CAUTION = _shape(
     ("if_no", "if_no", "what a no leads to; left out, what the caution guards is left out"),
     ("on", "applies", "on which plants the work in 'before' needs it too"),
     ("before", "texts", "what is never done before it on those plants"),
-    _SOURCE,
+    SOURCE,
 )
-GATE = _shape(
+GATE = shape(
     "a gate",
     ("id*", "kebab_id", "its name, for example no-part-without-proof"),
     ("action*", "kebab_id", "the action it holds back"),
     ("needs", "conditions", "all of these must be known to be so"),
     ("never", "yes_no", "'yes' when the action is never advised"),
     ("first*", "text", "what is said instead"),
-    _SOURCE,
+    SOURCE,
 )
-PLAUSIBLE_ERROR = _shape(
+PLAUSIBLE_ERROR = shape(
     "a plausible error",
     ("id*", "kebab_id", "its name, for example clamp-on-a-pipe"),
     ("kind*", "kind", "the kind of number it is an error of"),
     ("error*", "measure", "by so much a reading may well be wrong"),
-    _SOURCE,
+    SOURCE,
 )
-TELLTALE = _shape(
+WAY_OF_READING = shape(
+    "a way of reading",
+    ("id*", "kebab_id", "its name, for example gauge-manifold"),
+    ("title*", "text", "what a technician calls it"),
+    ("also", "texts", "other words for it, as typed behind a value: '215 by manifold'"),
+    ("accuracy*", "accuracies", "plus or minus so much, by kind: '2 psi or 2 %', the greater"),
+    ("in_place_of", "texts", "the ways for which it is used by who has no other"),
+    SOURCE,
+)
+TELLTALE = shape(
     "a telltale",
     ("id*", "kebab_id", "its name, for example words-of-pressure"),
     ("caution", "caution", "the caution that a step with these words needs"),
@@ -279,53 +247,15 @@ TELLTALE = _shape(
     ("unless", "texts", "expressions in the same part of the sentence that take it back"),
     ("say", "text", "what to do instead"),
     ("hard", "yes_no", "'yes' for a stop at which nobody goes on"),
-    _SOURCE,
+    SOURCE,
 )
-OVERRIDE = _shape(
-    "an override of a limit",
-    ("limit*", "limit", "id of the limit of the pack below"),
-    ("normal", "normal", "the normal band that holds instead"),
-    ("very_low", "measure", "the edge that holds instead"),
-    ("very_high", "measure", "the edge that holds instead"),
-    ("note", "text", "what a technician should know about the numbers"),
-    ("reason*", "text", "why this company judges otherwise"),
-    ("author*", "text", "who decided it"),
-    ("date*", "date", "when, as 2026-03-14"),
-    _SOURCE,
-)
-SWITCH_OFF = _shape(
-    "a rule switched off",
-    ("rule*", "rule", "id of the rule of the pack below"),
-    ("reason*", "text", "why it does not hold at this company"),
-    ("author*", "text", "who decided it"),
-    ("date*", "date", "when, as 2026-03-14"),
-)
-_DECIDED = (
-    ("reason*", "text", "why this company does it otherwise"),
-    ("author*", "text", "who decided it"),
-    ("date*", "date", "when, as 2026-03-14"),
-)
-ADD_STEPS = _shape(
-    "steps added to a checklist",
-    ("checklist*", "kebab_id", "id of the checklist, as 'rackwalk list' shows it"),
-    ("after", "text", "id of the step behind which they stand"),
-    ("before", "text", "or of the step above which they stand"),
-    ("steps*", "steps", "the steps, as a checklist has them"),
-    *_DECIDED,
-)
-LEAVE_OUT_STEPS = _shape(
-    "a step left out of a checklist",
-    ("checklist*", "kebab_id", "id of the checklist, as 'rackwalk list' shows it"),
-    ("step*", "text", "id of the step; never one that protects"),
-    *_DECIDED,
-)
-SATURATION_ROW = _shape(
+SATURATION_ROW = shape(
     "a line of saturation",
     ("temperature*", "measure", "for example 20 F"),
     ("dew", "measure", "its dew pressure, psia or psig at sea level; left out, it is the bubble's"),
     ("bubble*", "measure", "its bubble pressure"),
 )
-REFRIGERANT = _shape(
+REFRIGERANT = shape(
     "a refrigerant",
     ("id*", "kebab_id", "its name here, for example r-470a"),
     ("designation*", "text", "what the nameplate says, for example R-470A"),
@@ -336,16 +266,7 @@ REFRIGERANT = _shape(
     ("composition", "composition", "per cent by mass of each constituent"),
     ("saturation", "saturation_rows", "a table of your own, coldest line first"),
     ("accuracy", "measure", "plus or minus so much of a saturation temperature; 1 F if left out"),
-    _SOURCE,
-)
-EXPLAINED = _shape(
-    "an explanation",
-    (
-        "what*",
-        "text",
-        "what 'rules coverage' or 'rules analyse' lists, by its name or its beginning",
-    ),
-    ("why*", "text", "why it is left as it is"),
+    SOURCE,
 )
 
 LISTS = {
@@ -362,6 +283,7 @@ LISTS = {
     "influences": INFLUENCE,
     "complaints": COMPLAINT,
     "plausible_errors": PLAUSIBLE_ERROR,
+    "ways_of_reading": WAY_OF_READING,
     "telltales": TELLTALE,
     "override_limits": OVERRIDE,
     "switch_off": SWITCH_OFF,

@@ -6,22 +6,25 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property, partial
 from os.path import normpath
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem
-from expert.knowledge.keys import LISTS, PACK, PROVING, SECTIONS, SINGLE
+from expert.knowledge.entry_model import NOWHERE
+from expert.knowledge.keys import LISTS, PROVING, SECTIONS, SINGLE
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import NOWHERE
 from expert.knowledge.old_keys import renewed
 from expert.knowledge.pack_files import misnamed, pack_files
+from expert.knowledge.pack_keys import PACK
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
+from expert.made_when_used import dataclass
 from expert.places import shipped
 
+PROOF_FILE = "proof.yaml"
+_AT_MARGIN = re.compile(r"^[^\s#-].*", re.MULTILINE)  # keys of the file itself
 _ID = re.compile(r"^[\s-]*\{?\s*id:\s*([\w-]+)", re.MULTILINE)
 
 
@@ -121,6 +124,8 @@ def _read_layer(folder: Path, reader: Reader, memory: Memory) -> Layer:
 def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str, tuple[Node, ...]]:
     sections: dict[str, list[Node]] = {name: [] for name in SECTIONS}
     for path in files:
+        if not reader.proof and _is_proof_alone(path):
+            continue
         try:
             root = memory.file(path, read_yaml)
         except PackError as error:
@@ -137,6 +142,16 @@ def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str
             else:
                 reader.lost |= _ids_under(node)
     return {name: tuple(nodes) for name, nodes in sections.items()}
+
+
+def _is_proof_alone(path: Path) -> bool:
+    """Whether a file says nothing but how rules are proven, as far as can be seen at once."""
+    if path.name != PROOF_FILE:
+        return False
+    try:
+        return _AT_MARGIN.findall(path.read_text(encoding="utf-8-sig")) == ["proof:"]
+    except (OSError, ValueError):
+        return False
 
 
 def _ids_in(path: Path) -> set[str]:

@@ -10,14 +10,14 @@ from typing import Protocol, TypeVar
 
 from expert.errors import PackError, Place
 from expert.knowledge.certainty_scale import Certainty
-from expert.knowledge.check import check_rulebase
+from expert.knowledge.check_across import check_rulebase
 from expert.knowledge.conditions import Condition
 from expert.knowledge.folders import check_folders
-from expert.knowledge.keys import EXPLAINED
 from expert.knowledge.layers import Layer, only, read_layers, stacked
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import Given, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.overlay import apply_overrides, check_switched_off, switch_off
+from expert.knowledge.pack_keys import EXPLAINED
 from expert.knowledge.pack_model import Explained
 from expert.knowledge.read_influences import read_complaint, read_influence, read_plant_state
 from expert.knowledge.read_limits import read_limit
@@ -34,8 +34,10 @@ from expert.knowledge.read_rules import (
 )
 from expert.knowledge.read_telltales import read_telltale
 from expert.knowledge.read_tests import proof_by_rule, read_proof
+from expert.knowledge.read_ways import read_way, with_ways
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.source import Source
 from expert.knowledge.step_changes import read_step_changes
 from expert.knowledge.yaml_nodes import Node, id_of
@@ -44,14 +46,14 @@ from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
 
 
-class _Named(Protocol):
+class _Identified(Protocol):
     @property
     def id(self) -> str: ...
     @property
     def place(self) -> Place: ...
 
 
-T = TypeVar("T", bound=_Named)
+T = TypeVar("T", bound=_Identified)
 M = TypeVar("M")
 
 
@@ -60,15 +62,16 @@ def physics_outputs() -> dict[str, tuple[Kind, frozenset[str]]]:
     return {name: (f.output, frozenset(f.inputs)) for name, f in CATALOG.items()}
 
 
-def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
+def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = True) -> Rulebase:
     """The checked rulebase of a folder, with what it lies over.
 
     `memory` holds what was read the time before, where the same folder is read again and again.
+    Without `proof` no test of a rule is read: they judge nothing, and are half of the text.
     Raises PackError with every problem found.
     """
     memory = memory or Memory()
     memory.begin()
-    reader = Reader()
+    reader = Reader(proof=proof)
     layers = read_layers(folder, reader, memory)
     stack = _Stack(layers, reader, memory)
     own = stack.entries("refrigerants", lambda node: read_own_refrigerant(node, reader))
@@ -78,12 +81,15 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
     derived = stack.entries("derived", lambda node: read_derived(node, outputs, reader))
     for quantity in derived.values():
         stack.add(quantities, quantity, "derived")
-    quantities = memory.same("quantities", quantities)
+    ways = stack.entries("ways_of_reading", lambda node: read_way(node, reader))
+    quantities = memory.same("quantities", with_ways(quantities, ways, reader))
     given = f"limits over {id(quantities)}"
     limits = stack.entries("limits", lambda node: read_limit(node, quantities, reader), given)
     signs = memory.same("signs", stack.entries("signs", lambda node: read_sign(node, reader)))
     causes = stack.entries("causes", lambda node: read_cause(node, reader))
-    rules = stack.proven(stack.entries("rules", lambda node: read_rule(node, reader)))
+    given = "rules" if proof else "rules without tests"
+    rules = stack.entries("rules", lambda node: read_rule(node, reader), given)
+    rules = stack.proven(rules) if proof else rules
     gates = stack.entries("gates", lambda node: read_gate(node, reader))
     cautions = stack.entries("cautions", lambda node: read_caution(node, reader))
     states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
@@ -134,6 +140,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None) -> Rulebase:
             for each in _explained(section, stack.nodes(section), reader)
         ),
         plausible_errors=errors,
+        ways=ways,
         refrigerants=tuple(each.own for each in own.values()),
         plant_states={
             state.id: replace(
@@ -202,6 +209,7 @@ def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
         cautions=dict(sorted(rulebase.cautions.items())),
         gates=dict(sorted(rulebase.gates.items())),
         plausible_errors=dict(sorted(rulebase.plausible_errors.items())),
+        ways=dict(sorted(rulebase.ways.items())),
         plant_states=dict(sorted(rulebase.plant_states.items())),
         influences=dict(sorted(rulebase.influences.items())),
         telltales=dict(sorted(rulebase.telltales.items())),

@@ -7,12 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from expert.errors import PackError, ReadingError, nearest
-from expert.knowledge.check import check_preconditions, fact_words
+from expert.knowledge.check_across import check_preconditions
+from expert.knowledge.fact_words import fact_words
 from expert.knowledge.judge import refused
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.read_limits import read_limit
+from expert.knowledge.read_site_sheets import read_site_sheets
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.site import Site, SiteValue, Subject
@@ -27,7 +29,7 @@ SECTIONS = ("site", "racks", "log")
 _SITE = ("name", "invented", "altitude", "jurisdiction", "has", "values", "limits", "note")
 _RACK = (
     "id", "title", "group_of", "refrigerant", "application", "defrost", "case_type", "has",
-    "values", "limits", "circuits", "compressors", "note",
+    "values", "limits", "sheets", "circuits", "compressors", "note",
 )  # fmt: skip
 _PART = ("id", "title", "application", "defrost", "case_type", "has", "values", "limits", "note")
 _CIRCUIT = (*_PART, "cases")
@@ -159,7 +161,7 @@ def _read_subject(
         subject_id, reader.text(got.get("title"), "title") or subject_id, kind, rack, facts,
         above.altitude, above.values, above.limits,
         (*above.has, *reader.texts(got.get("has"), "has")),
-        above.id,
+        above.id, above.sheets,
     )  # fmt: skip
     return _inherit(subject, fields, rulebase, reader)
 
@@ -207,7 +209,11 @@ def _inherit(subject: Subject, fields: Fields, rulebase: Rulebase, reader: Reade
                 limits[name] = limit
     elif own is not None:
         reader.problem("not-a-mapping", "limits must be 'quantity: {...}' lines.", own.place)
-    return replace(subject, values=values, limits=tuple(limits.values()))
+    sheets = {
+        **subject.sheets,
+        **read_site_sheets(fields.fields.get("sheets"), rulebase.quantities, reader),
+    }
+    return replace(subject, values=values, limits=tuple(limits.values()), sheets=sheets)
 
 
 def _value(

@@ -2,33 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from expert.errors import Place
 from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition, HasSign, parts, quantities_anywhere
 from expert.knowledge.derivation_model import Derivation
+from expert.knowledge.entry_model import NOWHERE, Applies, Places
+from expert.knowledge.hazard_model import Caution, Telltale
+from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
+from expert.knowledge.read_later import ReadLater
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
-from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 from expert.units.kinds import Kind
 
-NOWHERE = Place("")
-FACTS = ("application", "defrost", "refrigerant", "case_type", "jurisdiction")
-APPLIES_KEYS = (*FACTS, "safety_class", "has")
-SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
-
-Applies = Mapping[str, tuple[str, ...]]
-Places = Mapping[str, Place]
+if TYPE_CHECKING:  # what few rulebases have, and tests, which are for authors
+    from expert.knowledge.rule_test_model import RuleTest
+    from expert.knowledge.sheet_model import StoreSheet
+    from expert.physics.fluids.own_refrigerant import OwnRefrigerant
 
 
 def place_of(item: Quantity | Limit | Cause | Rule, *path: str) -> Place:
     """Where a key of an entry stands, or a word under it ('cautions', 'hot-surfaces')."""
     return item.places.get(".".join(path), item.place)
+
+
+def place_under(item: Quantity | Limit | Cause | Rule, path: str) -> Callable[[str], Place]:
+    """Where a word under a key of an entry stands, by the word."""
+    return lambda name: place_of(item, path, name)
 
 
 @dataclass(frozen=True)
@@ -53,6 +59,9 @@ class Quantity:
     where: str = ""
     instrument: str = ""
     accuracy: float | None = None
+    accuracy_by: Mapping[str, Spread] = field(default_factory=dict)
+    usual_way: WayOfReading | None = None
+    ways: tuple[HowTaken, ...] = ()
     refuse_below: float | None = None
     refuse_above: float | None = None
     unusual_below: float | None = None
@@ -70,6 +79,7 @@ class Quantity:
     effort: int = 1
     cautions: tuple[str, ...] = ()
     derivation: Derivation | None = None
+    sheet: StoreSheet | None = None
     unit: str = ""
     also: tuple[str, ...] = ()
     spot: str = ""
@@ -161,50 +171,6 @@ class Cause:
 
 
 @dataclass(frozen=True)
-class Given:
-    """One `name: value` of a rule's test, as written, with its place.
-
-    `kind` and `subject` say on which circuit, compressor or case it is given; empty for the
-    subject of the test. `stage` is 'as found' where the test gives readings of both stages.
-    """
-
-    name: str
-    texts: tuple[str, ...]
-    place: Place
-    kind: str = ""
-    subject: str = ""
-    stage: str = ""
-    name_place: Place = NOWHERE
-
-
-@dataclass(frozen=True)
-class RuleTest:
-    """One test of a rule, beside it or in its proof: what is given, and whether it then fires.
-
-    `finds` gives for causes the words for the certainty that all rules together come to (or for
-    what speaks against). `edge`
-    names the edge or condition beside which the figures lie, where that is all they are for.
-    """
-
-    given: tuple[Given, ...]
-    expect: str
-    facts: Mapping[str, str] = field(default_factory=dict)
-    place: Place = NOWHERE
-    places: Places = field(default_factory=dict, compare=False, repr=False)
-    finds: Mapping[str, str] = field(default_factory=dict)
-    edge: str = ""
-
-
-@dataclass(frozen=True)
-class Proof:
-    """Further tests of a rule, kept apart from it so that its file stays short."""
-
-    rule: str
-    tests: tuple[RuleTest, ...]
-    place: Place
-
-
-@dataclass(frozen=True)
 class CannotTell:
     """What stays hidden behind some readings, as 'whether ...', and the readings that show it."""
 
@@ -257,56 +223,6 @@ class Rule:
         return needed
 
 
-LEAVES_OUT, LEAVES_ALL, ENDS_THE_JOB = IF_NO = (
-    "leave out what it guards", "leave out everything", "say how the job ends",
-)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Caution:
-    """A hazard: what is said, and the question that needs a positive answer.
-
-    `work` names what is never done before it: what steps say they do, and actions of remedies.
-    `access` says that a reading with it takes 'gauges', or 'opening' the system.
-    On plants that `on` names the work of `before` needs it too, whoever wrote the checklist.
-    `if_no` says what a no leads to, one of IF_NO.
-    """
-
-    id: str
-    title: str
-    say: tuple[str, ...]
-    ask: str
-    source: Source
-    work: tuple[str, ...] = ()
-    access: str = ""
-    if_no: str = LEAVES_OUT
-    on: Applies = field(default_factory=dict)
-    before: tuple[str, ...] = ()
-    place: Place = NOWHERE
-
-
-STOPS, PROTECTS, NEVER = MEANINGS = ("a stop", "a step that protects", "never done")
-
-
-@dataclass(frozen=True)
-class Telltale:
-    """Words (regular expressions) that give away a hazard's caution, or one of MEANINGS.
-
-    They do not count in a part of a sentence that has one of `unless`. `say` is what to do
-    instead of what is never done. A `hard` stop lets nobody go on.
-    """
-
-    id: str
-    words: tuple[str, ...]
-    source: Source
-    caution: str = ""
-    means: str = ""
-    unless: tuple[str, ...] = ()
-    say: str = ""
-    hard: bool = False
-    place: Place = NOWHERE
-
-
 @dataclass(frozen=True)
 class PlausibleError:
     """By how much [SI] a reading of a kind may well be wrong, beyond its instrument's accuracy."""
@@ -342,8 +258,10 @@ class SwitchOff:
 
 
 @dataclass(frozen=True)
-class Rulebase:
+class Rulebase(ReadLater):
     """Everything a pack says, checked. Mappings are in order of their ids."""
+
+    LATER = ("limits", "causes", "rules")  # no first question of a checklist needs these
 
     info: PackInfo
     quantities: Mapping[str, Quantity]
@@ -358,6 +276,7 @@ class Rulebase:
     switched_off: tuple[SwitchOff, ...] = ()
     explained: tuple[Explained, ...] = ()
     plausible_errors: Mapping[str, PlausibleError] = field(default_factory=dict)
+    ways: Mapping[str, WayOfReading] = field(default_factory=dict)
     refrigerants: tuple[OwnRefrigerant, ...] = ()
     plant_states: Mapping[str, PlantState] = field(default_factory=dict)
     influences: Mapping[str, Influence] = field(default_factory=dict)

@@ -11,8 +11,9 @@ from datetime import date
 
 from expert.errors import Place, nearest
 from expert.knowledge.conditions import signs_in
-from expert.knowledge.keys import OVERRIDE, SWITCH_OFF, Shape
+from expert.knowledge.key_shapes import Shape
 from expert.knowledge.model import Gate, Limit, Override, Quantity, Rule, Sign, SwitchOff
+from expert.knowledge.pack_keys import OVERRIDE, SWITCH_OFF
 from expert.knowledge.read_limits import check_rising, read_edges, with_edges
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node, Text

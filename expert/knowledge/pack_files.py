@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterator
 from os.path import normpath
 from pathlib import Path
 
@@ -78,7 +79,7 @@ def pack_folders(folder: Path) -> tuple[Path, ...]:
         if place.resolve() in found:
             continue
         found[place.resolve()] = place
-        waiting += _below(place, pack_files(place))
+        waiting += _below(place)
     return tuple(found.values())
 
 
@@ -88,9 +89,9 @@ def _is_shipped(folder: Path) -> bool:
     return head.is_file() and bool(_SHIPPED.search(head.read_text(encoding="utf-8-sig")))
 
 
-def _below(folder: Path, files: tuple[Path, ...]) -> list[Path]:
+def _below(folder: Path) -> list[Path]:
     """The folder of the pack below, if there is one. A `pack.yaml` is looked at first."""
-    for path in sorted(files, key=lambda path: path.name != "pack.yaml"):
+    for path in _heads_first(folder):
         pack = _PACK.search(path.read_text(encoding="utf-8-sig", errors="replace"))
         if pack is None:
             continue
@@ -100,3 +101,11 @@ def _below(folder: Path, files: tuple[Path, ...]) -> list[Path]:
         named = Path(normpath(folder / base[1].strip())) if base else None
         return [named or shipped("rulebase")]
     return []
+
+
+def _heads_first(folder: Path) -> Iterator[Path]:
+    """The files of a pack; where its own `pack.yaml` says it all, no other is looked for."""
+    head = folder / "pack.yaml"
+    if head.is_file():
+        yield head
+    yield from sorted(pack_files(folder), key=lambda path: path.name != "pack.yaml")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import field
+from typing import TYPE_CHECKING
 
 from expert.errors import Place
 from expert.knowledge.conditions import NOWHERE
-from expert.knowledge.yaml_nodes import Node
 from expert.made_when_used import dataclass
+
+if TYPE_CHECKING:
+    from expert.knowledge.yaml_nodes import Node
 
 SHIPPED = "rackwalk-base"  # the pack that came with the program
 

@@ -6,7 +6,9 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import replace
 
-from expert.knowledge.model import Applies, Cause, Caution, Quantity, Rulebase
+from expert.knowledge.entry_model import Applies
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
 
 

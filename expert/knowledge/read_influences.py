@@ -29,6 +29,11 @@ def read_plant_state(node: Node, reader: Reader) -> PlantState | None:
             if (seen := _seen_in(item, reader)) is not None
         ),
         place=fields.place,
+        said={
+            sense: reader.text(got[f"{word}_is"], f"{word}_is")
+            for word, sense in DIRECTIONS.items()
+            if f"{word}_is" in got
+        },
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from expert.errors import Place, nearest
@@ -13,6 +13,7 @@ from expert.knowledge.model import Limit, Quantity
 from expert.knowledge.reader import SOURCE_LABELS, Reader, id_hint
 from expert.knowledge.source import Source
 from expert.knowledge.yaml_nodes import Fields, Node, places_in
+from expert.made_when_used import dataclass
 from expert.units.kinds import Kind
 from expert.units.measure import format_value
 

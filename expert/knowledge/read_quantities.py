@@ -9,6 +9,8 @@ from dataclasses import replace
 from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
 from expert.knowledge.model import Quantity, Range
+from expert.knowledge.read_accuracies import read_accuracies
+from expert.knowledge.read_sheet import read_sheet
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
@@ -46,7 +48,7 @@ def read_quantity(node: Node, reader: Reader) -> Quantity | None:
             "choices", "This is no choice, and only a choice has 'choices:'.", place, hint
         )
     if kind in _WORDS:
-        named = ("refuse", "unusual", "ranges", "accuracy")
+        named = ("refuse", "unusual", "ranges", "accuracy", "accuracy_by")
         numbers = [key for key in named if key in fields.fields]
         for key in () if mistyped else numbers:
             message = f"A {kind.value} has no '{key}:'."
@@ -123,6 +125,7 @@ def _quantity(
         where=reader.text(got.get("where"), "where"),
         instrument=reader.text(got.get("with"), "with"),
         accuracy=None if kind in _WORDS else _accuracy(got.get("accuracy"), kind, reader),
+        accuracy_by={} if kind in _WORDS else read_accuracies(got.get("accuracy_by"), kind, reader),
         refuse_below=refuse[0],
         refuse_above=refuse[1],
         unusual_below=unusual[0],
@@ -139,6 +142,7 @@ def _quantity(
         effort=reader.whole(got.get("effort"), "effort [minutes]", 1, 1440, 1),
         cautions=reader.texts(got.get("cautions"), "cautions"),
         derivation=derivation,
+        sheet=read_sheet(got.get("sheet"), reader),
         also=reader.texts(got.get("also"), "also"),
         unit=_unit(got.get("unit"), kind, reader),
         spot=reader.word(got.get("place"), "place", SPOTS),

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
+from expert.knowledge.entry_model import SAFETY_CLASSES
 from expert.knowledge.keys import REFRIGERANT, SATURATION_ROW
 from expert.knowledge.memory import Memory
-from expert.knowledge.model import SAFETY_CLASSES
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node
+from expert.made_when_used import dataclass
 from expert.physics.fluids import refrigerants
 from expert.physics.fluids.own_refrigerant import (
     FEWEST,

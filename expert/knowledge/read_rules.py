@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from expert.errors import Place
 from expert.knowledge.certainty_scale import Certainty
+from expert.knowledge.hazard_model import IF_NO, LEAVES_OUT, Caution
 from expert.knowledge.keys import (
     CAUSE,
     CAUTION,
@@ -16,18 +17,7 @@ from expert.knowledge.keys import (
     RULE,
     SIGN,
 )
-from expert.knowledge.model import (
-    IF_NO,
-    LEAVES_OUT,
-    CannotTell,
-    Cause,
-    Caution,
-    Gate,
-    PlausibleError,
-    Remedy,
-    Rule,
-    Sign,
-)
+from expert.knowledge.model import CannotTell, Cause, Gate, PlausibleError, Remedy, Rule, Sign
 from expert.knowledge.read_tests import read_tests
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
@@ -69,7 +59,7 @@ def read_rule(node: Node, reader: Reader) -> Rule | None:
         applies=reader.applies(got.get("applies")),
         because=reader.text(got["because"], "because"),
         source=reader.source(got["source"], "this rule"),
-        tests=read_tests(got.get("tests"), reader),
+        tests=read_tests(got.get("tests"), reader) if reader.proof else (),
         place=fields.place,
         places=_places(fields),
     )

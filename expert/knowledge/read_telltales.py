@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
+from expert.knowledge.hazard_model import MEANINGS, Telltale
 from expert.knowledge.keys import TELLTALE
-from expert.knowledge.model import MEANINGS, Telltale
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Node

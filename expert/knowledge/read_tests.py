@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from expert.errors import nearest
+from expert.knowledge.entry_model import FACTS
 from expert.knowledge.keys import PROOF, TEST
-from expert.knowledge.model import FACTS, Given, Proof, Rule, RuleTest
+from expert.knowledge.model import Rule
 from expert.knowledge.reader import Reader
+from expert.knowledge.rule_test_model import Given, Proof, RuleTest
 from expert.knowledge.yaml_nodes import Fields, Items, Node
 
 PLURALS = {"circuits": "circuit", "compressors": "compressor", "cases": "case"}

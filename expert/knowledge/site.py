@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit
+from expert.knowledge.sheet_model import StoreSheetRow
 from expert.made_when_used import dataclass
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.physics_errors import UnknownRefrigerant
@@ -48,7 +49,8 @@ class Subject:
     """A circuit or rack with everything it inherits: facts, values and limits (nearest wins).
 
     `facts` holds application, defrost, refrigerant, case_type, jurisdiction; `has` the devices
-    fitted; altitude in metres; `part_of` the id of what it belongs to.
+    fitted; altitude in metres; `part_of` the id of what it belongs to; `sheets` what is normal of a
+    quantity by weather and state.
     """
 
     id: str
@@ -61,6 +63,7 @@ class Subject:
     limits: tuple[Limit, ...] = ()
     has: tuple[str, ...] = ()
     part_of: str = ""
+    sheets: Mapping[str, tuple[StoreSheetRow, ...]] = field(default_factory=dict)
 
     def fact(self, key: str) -> str | None:
         """A fact by its name, the safety class from the refrigerant; None where it is unknown.

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from expert.made_when_used import dataclass
 
 # What lets a reader open what is cited: a section of a law or code, a numbered standard, report or
 # manual, an address with its page, the number of an article, or a title with its year.
-_FINDABLE = re.compile(
-    r"""\b(?:
+_FINDABLE = r"""(?x)\b(?:
         \d+\ CFR\ (?:\d+\.\d+|\d+\ subpart\ \w+)
       | \d+\ FR\ \d+ | Regulation\ \((?:EU|EC)\)\ (?:No\ )?\d+/\d+
       | (?:Code|Appendix)\ [A-Z]*\d[\d.-]+
@@ -16,9 +16,7 @@ _FINDABLE = re.compile(
       | ASHRAE\ (?:Standard\ )?\d+-\d{4}
       | [\w.-]+\.(?:com|org|net|gov|edu|eu|ca)(?:/\S{4,}|\ \d{4,}) | News\ \d{4,}
       | (?:1[5-9]|20)\d\d
-    )""",
-    re.VERBOSE,
-)
+    )"""
 
 
 _BODY = re.compile(r"\b(?:ASHRAE|OSHA|NIOSH|ACGIH|NEMA|NFPA|AHRI|ISO|EN) ")
@@ -39,13 +37,13 @@ class Source:
 
         Only a published source must be.
         """
-        found = _FINDABLE.search(self.detail)
+        found = re.search(_FINDABLE, self.detail)
         return found is not None and "from memory" not in self.detail
 
     @property
     def names_document(self) -> bool:
         """Whether a law, standard or other document is named, opened or remembered."""
-        return any(each.search(self.detail) for each in (_FINDABLE, _BODY))
+        return any(re.search(each, self.detail) for each in (_FINDABLE, _BODY))
 
     def __str__(self) -> str:
         return f"{self.label}: {self.detail}" if self.detail else self.label
@@ -58,7 +56,7 @@ def parts(detail: str) -> tuple[str, ...]:
 
 def document(detail: str) -> str:
     """The document alone, without what was taken from it: 'ACHR News 142801', '40 CFR 82.157'."""
-    found = _FINDABLE.search(detail)
+    found = re.search(_FINDABLE, detail)
     if found is None:
         return detail
     name = detail[: found.end()]

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from expert.knowledge.keys import ADD_STEPS, LEAVE_OUT_STEPS
 from expert.knowledge.overlay import who_says
+from expert.knowledge.pack_keys import ADD_STEPS, LEAVE_OUT_STEPS
 from expert.knowledge.pack_model import StepChange
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, Node

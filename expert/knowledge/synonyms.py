@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
-from difflib import SequenceMatcher, get_close_matches
 from typing import Protocol, TypeVar
 
 SHORT = 2  # letters up to which a word is looked for whole: 'TD' is not in 'outdoor'
@@ -70,6 +69,8 @@ def meant(name: str, entries: Mapping[str, Named], others: Collection[str] = ())
         ids = [f"'{each.id}'" for each in found[:_LISTED]]
         more = f", and {len(found) - _LISTED} more" if len(found) > _LISTED else ""
         return f"Did you mean {' or '.join(ids)}{more}?"
+    from difflib import get_close_matches  # most names are spelt right
+
     ids_of = {key: key for key in (*entries, *others)}
     typed = plain_name(name).split()
     for near in get_close_matches(name, ids_of, n=3, cutoff=0.6):
@@ -83,4 +84,6 @@ def alike(word: str, other: str) -> bool:
     """Whether one word may be the other mistyped, or its beginning."""
     if sorted(word) == sorted(other) or (len(word) > SHORT and other.startswith(word)):
         return True
+    from difflib import SequenceMatcher
+
     return SequenceMatcher(None, word, other).ratio() >= _ALIKE

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 
-from expert.knowledge.model import Rulebase, Telltale
+from expert.knowledge.hazard_model import Telltale
+from expert.knowledge.model import Rulebase
+from expert.made_when_used import dataclass
 
 _ENDS = ".;:"
 

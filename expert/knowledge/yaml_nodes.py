@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import field
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from expert.errors import PackError, Place, Problem
 from expert.made_when_used import dataclass
@@ -17,9 +18,8 @@ from expert.made_when_used import dataclass
 if TYPE_CHECKING:  # the library is imported when a file is read: what is kept needs none
     import yaml
 
-_UNPRINTABLE = re.compile(  # YAML 1.1, 5.1 Character Set
-    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
-)
+# YAML 1.1, 5.1 Character Set; compiled when a file is read, which takes as long as some modules
+_UNPRINTABLE = "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 @dataclass(frozen=True)
@@ -125,14 +125,13 @@ def parse_yaml(text: str, path: str) -> Node:
 
     from expert.knowledge.yaml_problems import syntax_problem
 
-    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # tags are not used
-    if bad := _UNPRINTABLE.search(text):
+    if bad := re.search(_UNPRINTABLE, text):
         before = text[: bad.start()].split("\n")
         place = Place(path, len(before), len(before[-1]) + 1)
         what = f"The character U+{ord(bad.group()):04X} is not allowed here."
         raise PackError([Problem("yaml-syntax", what, place, "Delete it.")])
     try:
-        root = yaml.compose(text, Loader=loader)
+        root = yaml.compose(text, Loader=_untagged())
     except yaml.MarkedYAMLError as error:
         raise PackError([syntax_problem(error, text, path)]) from None
     except RecursionError:
@@ -150,13 +149,31 @@ def parse_yaml(text: str, path: str) -> Node:
     return node
 
 
+@cache
+def _untagged() -> Any:
+    """A loader that looks for no tags: nothing here is guessed from how a text looks."""
+    import yaml
+
+    base: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+
+    class Untagged(base):  # type: ignore[misc]
+        def resolve(self, kind: object, value: object, implicit: object) -> str:
+            return ""
+
+        def descend_resolver(self, node: object, index: object) -> None: ...
+
+        def ascend_resolver(self) -> None: ...
+
+    return Untagged
+
+
 class _Converter:
     """Turns the nodes of one document into ours; what an alias repeats is counted."""
 
     def __init__(self, path: str, problems: list[Problem]) -> None:
         import yaml
 
-        self.yaml = yaml
+        self.scalar, self.sequence = yaml.ScalarNode, yaml.SequenceNode
         self.path = path
         self.problems = problems
         self.seen: set[int] = set()
@@ -164,12 +181,12 @@ class _Converter:
 
     def convert(self, node: yaml.Node, above: frozenset[int]) -> Node:
         """A node with all below it; `above` are those in which it stands."""
-        yaml, path, problems = self.yaml, self.path, self.problems
+        path, problems = self.path, self.problems
         mark = node.start_mark
-        place = Place(path, mark.line + 1, mark.column + 1)
-        if isinstance(node, yaml.ScalarNode):
-            folded = node.end_mark.line != mark.line
-            return Text(node.value, place, node.style in ("'", '"'), folded)
+        line = mark.line
+        place = Place(path, line + 1, mark.column + 1)
+        if type(node) is self.scalar:
+            return Text(node.value, place, node.style in ("'", '"'), node.end_mark.line != line)
         if id(node) in above:
             message = "This part contains itself by an anchor (&) and an alias (*)."
             problems.append(Problem("yaml-circle", message, place, "Write the text out."))
@@ -183,13 +200,14 @@ class _Converter:
                 )
         self.seen.add(id(node))
         above |= {id(node)}
-        if isinstance(node, yaml.SequenceNode):
+        if type(node) is self.sequence:
             return Items(tuple(self.convert(item, above) for item in node.value), place)
         fields: dict[str, Node] = {}
         keys: dict[str, Place] = {}
         for key_node, value_node in node.value:
-            key_place = Place(path, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
-            if not isinstance(key_node, yaml.ScalarNode):
+            mark = key_node.start_mark
+            key_place = Place(path, mark.line + 1, mark.column + 1)
+            if type(key_node) is not self.scalar:
                 problems.append(Problem("key-not-text", "A key must be a plain word.", key_place))
                 continue
             key = key_node.value

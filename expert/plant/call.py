@@ -12,8 +12,8 @@ import numpy as np
 
 from expert.plant.design import Plants
 from expert.plant.fluid import Array, Fluid, fluid
-from expert.plant.instruments import Visit, rounded
 from expert.plant.solve import SolvedPlants
+from expert.plant.visit_instruments import Visit, rounded
 
 WARM = 4.0 * 5 / 9  # K above what it should be: warm
 

@@ -14,24 +14,23 @@ from numpy.random import Generator
 
 from expert.plant.call import Call
 from expert.plant.complaint import ROUTINE, complaint, complaint_of_defrost
-from expert.plant.defrost import DefrostCourse, Defrosts, draw_defrosts, run_defrosts
-from expert.plant.design import HOLD_BACK, PSI, Plants
 from expert.plant.draw import KINDS, Drawn, draw
-from expert.plant.faults import Fault, faults, put
+from expert.plant.faults import faults, put
 from expert.plant.fluid import Array
-from expert.plant.instruments import Visit
+from expert.plant.hot_gas_defrost import DefrostCourse, Defrosts, draw_defrosts, run_defrosts
 from expert.plant.read_circuit import read_circuit
-from expert.plant.read_defrost import DefrostCall, Series, read_defrost
+from expert.plant.read_defrost import DefrostCall, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
+from expert.plant.reading_difference import Told, shows
+from expert.plant.site_facts import defrosted_by, fitted, height_of
 from expert.plant.solve import SolvedPlants, solve
+from expert.plant.visit_instruments import Visit
+from expert.plant.whereabouts import looked_at, places_for
 
 REFRIGERANTS = {True: ("R-449A", "R-448A", "R-404A", "R-407A"),
                 False: ("R-449A", "R-448A", "R-404A", "R-407A", "R-134a")}  # fmt: skip
 WORTH_ONE = 150  # so many wishes are worth another refrigerant
-Told = dict[str, float | str | Series]
-# What must change until a reading shows something [K, Pa, share]; twice the usual accuracies.
-SHOWS = {"K": 3 * 5 / 9, "Pa high": 3 * PSI, "Pa low": 1.5 * PSI, "share": 0.09, "s": 75.0}
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,7 @@ class Case:
 
 
 @dataclass
-class _Job:
+class _WantedCase:
     wanted: Wanted
     number: int
     seed: int
@@ -78,12 +77,12 @@ class _Job:
 def make_cases(seed: int, wanted: Sequence[Wanted]) -> Iterator[Case]:
     """One case for each wish, in another order; a wish that no drawn plant fits is dropped."""
     rng = np.random.default_rng(seed)
-    waiting: dict[tuple[str, bool, str], list[_Job]] = {}
+    waiting: dict[tuple[str, bool, str], list[_WantedCase]] = {}
     kinds = min(max(len(wanted) // WORTH_ONE, 1), 5)  # a batch holds one refrigerant
     names = {low: rng.permutation(REFRIGERANTS[low])[:kinds] for low in (True, False)}
     for number, each in enumerate(wanted):
         key = _kind_of_plant(each, rng, names)
-        job = _Job(each, number, int(rng.integers(2**31)))
+        job = _WantedCase(each, number, int(rng.integers(2**31)))
         waiting.setdefault(key, []).append(job)
     for key in sorted(waiting):
         jobs = waiting[key]
@@ -129,7 +128,7 @@ def _kind_of_plant(
     return name, low, str(rng.choice(weathers or ["mild"]))
 
 
-def _batch(key: tuple[str, bool, str], jobs: list[_Job], seed: int) -> Iterator[Case]:
+def _batch(key: tuple[str, bool, str], jobs: list[_WantedCase], seed: int) -> Iterator[Case]:
     name, low, weather = key
     drawn = draw(seed, 5 * len(jobs) + 10, name, low_temperature=low, weather=weather)
     rows, places, kept = _seats(drawn, jobs)
@@ -155,7 +154,7 @@ def _batch(key: tuple[str, bool, str], jobs: list[_Job], seed: int) -> Iterator[
 
 
 @dataclass
-class _Watched:
+class _WatchedBatch:
     """The defrosts of a batch: as they should be, and with their faults."""
 
     circuits: Array
@@ -166,8 +165,8 @@ class _Watched:
 
 
 def _defrosts(
-    before: SolvedPlants, after: SolvedPlants, jobs: Sequence[_Job], seed: int
-) -> _Watched:
+    before: SolvedPlants, after: SolvedPlants, jobs: Sequence[_WantedCase], seed: int
+) -> _WatchedBatch:
     """One defrost of each plant, of a circuit drawn at random."""
     rng = np.random.default_rng(seed + 7)
     here = before.plants.present.sum(axis=1)
@@ -178,15 +177,17 @@ def _defrosts(
         for one, severity in zip(job.wanted.faults, job.wanted.severities, strict=True):
             if faults()[one].at == "defrost":
                 put(found, before, faults()[one], row, 0, severity)
-    return _Watched(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
+    return _WatchedBatch(circuits, paper, run_defrosts(paper), found, run_defrosts(found))
 
 
-def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, int]], list[_Job]]:
+def _seats(
+    drawn: Drawn, jobs: list[_WantedCase]
+) -> tuple[list[int], list[dict[str, int]], list[_WantedCase]]:
     """A plant for each job in which its faults have a place; faults of circuits share one."""
     plants, free = drawn.plants, list(range(drawn.plants.count))
     rows: list[int] = []
     places: list[dict[str, int]] = []
-    kept: list[_Job] = []
+    kept: list[_WantedCase] = []
     for job in jobs:
         chance = np.random.default_rng(job.seed)
         told = [faults()[name] for name in job.wanted.faults]
@@ -201,36 +202,9 @@ def _seats(drawn: Drawn, jobs: list[_Job]) -> tuple[list[int], list[dict[str, in
     return rows, places, kept
 
 
-def places_for(
-    plants: Plants, kinds: Array, told: Sequence[Fault], row: int, chance: Generator
-) -> dict[str, int] | None:
-    """Where in a plant each fault sits; None where one has no place.
-
-    Those of circuits share one.
-    """
-    found: dict[str, int] = {}
-    seats: dict[str, Array] = {}
-    for fault in told:
-        fit = fault.fits(plants, kinds)[row]
-        if fault.at in ("rack", "defrost"):
-            if not fit:
-                return None
-            continue
-        fit = seats[fault.at] & fit if fault.at in seats else fit
-        seats[fault.at] = fit
-        if not fit.any():
-            return None
-    for fault in told:
-        if fault.at in seats:
-            spots = np.flatnonzero(seats[fault.at])
-            same = [found[f.id] for f in told if f.id in found and f.at == fault.at]
-            found[fault.id] = same[0] if same else int(chance.choice(spots))
-    return found
-
-
 def _case(
-    key: tuple[str, bool, str], job: _Job, before: SolvedPlants, after: SolvedPlants, row: int,
-    kinds: Array, places: Mapping[str, int], watched: _Watched | None,
+    key: tuple[str, bool, str], job: _WantedCase, before: SolvedPlants, after: SolvedPlants,
+    row: int, kinds: Array, places: Mapping[str, int], watched: _WatchedBatch | None,
 ) -> Case:  # fmt: skip
     told = [faults()[name] for name in job.wanted.faults]
     spot = {fault.at: places[fault.id] for fault in told if fault.id in places}
@@ -258,55 +232,11 @@ def _case(
     )  # fmt: skip
 
 
-def height_of(plants: Plants, row: int) -> float:
-    """Altitude of a store [m], from its barometer."""
-    return float((1 - (plants.barometer[row] / 101325.0) ** (1 / 5.25588)) / 2.25577e-5)
-
-
-def fitted(plants: Plants, row: int, circuit: int) -> tuple[str, ...]:
-    """The devices that a plant and its looked-at circuit have, as a site file names them."""
-    has = []
-    if plants.head_control[row] == HOLD_BACK:
-        has.append("condenser hold-back valve")
-    if plants.subcooler[row] > 0:
-        has.append("mechanical subcooler")
-    if plants.valve_electronic[row, circuit] > 0:
-        has.append("electronic expansion valve")
-    return tuple(has)
-
-
-def defrosted_by(always: bool, plants: Plants, row: int, circuit: int, seed: int) -> str:
-    """By hot gas where it must be; of medium temperature every other circuit, too."""
-    piped = plants.hot_gas_leak[row, circuit] > 0 or plants.bypass_leak[row, circuit] > 0
-    return "hot gas" if always or piped or seed % 2 else "off cycle"
-
-
-def _of_defrost(watched: _Watched, row: int) -> str:
+def _of_defrost(watched: _WatchedBatch, row: int) -> str:
     course, defrosts = watched.course, watched.defrosts
     left = float(course.left[row].sum() / defrosts.frost[row])
     by_clock = bool(course.by_sensor[row] < 1)
     return complaint_of_defrost(left, by_clock, float(defrosts.drain_blocked[row]))
-
-
-def looked_at(
-    after: SolvedPlants, before: SolvedPlants, row: int, spot: Mapping[str, int]
-) -> tuple[int, int]:
-    """The circuit and machine that a technician goes to: the one called for, else the warmest."""
-    p = after.plants
-    circuit = spot.get("circuit", -1)
-    machine = spot.get("compressor", -1)
-    if circuit < 0:
-        over = after.circuits.discharge_air[row] - before.plants.case_set[row]
-        able = p.present[row] > 0
-        if machine >= 0:
-            able &= p.group_of_circuit[row] == p.group_of_compressor[row, machine]
-        if "group" in spot:
-            able &= p.group_of_circuit[row] == spot["group"]
-        circuit = int(np.argmax(np.where(able, over, -np.inf)))
-    if machine < 0:
-        own = p.group_of_compressor[row] == p.group_of_circuit[row, circuit]
-        machine = int(np.argmax(np.where(own, p.displacement[row], -1.0)))
-    return circuit, machine
 
 
 def _readings(
@@ -324,7 +254,7 @@ def _readings(
     return dict(call.readings)
 
 
-def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -> str:
+def _complaint(taken: Told, spot: Mapping[str, int], watched: _WatchedBatch | None) -> str:
     if watched is not None:
         return "defrost"
     return "case" if "circuit" in spot or taken["warm_scope"] == "one circuit" else "rack"
@@ -332,7 +262,7 @@ def _complaint(taken: Told, spot: Mapping[str, int], watched: _Watched | None) -
 
 def _seen_in_defrost(
     after: SolvedPlants, before: SolvedPlants, row: int, chosen: tuple[int, int], kinds: Array,
-    seed: int, watched: _Watched,
+    seed: int, watched: _WatchedBatch,
 ) -> tuple[Told, Told]:  # fmt: skip
     def told(state: SolvedPlants, defrosts: Defrosts, course: DefrostCourse) -> Told:
         call = Call(state, before, row, *chosen, kinds, Visit(np.random.default_rng(seed + 2)))
@@ -340,30 +270,3 @@ def _seen_in_defrost(
 
     found = told(after, watched.defrosts, watched.course)
     return found, told(before, watched.paper, watched.usual)
-
-
-def shows(taken: Told, usual: Told) -> bool:
-    """Whether anything was read that the same plant in order would not show."""
-    return any(differs(name, value, usual.get(name)) for name, value in taken.items())
-
-
-def differs(
-    name: str, value: float | str | Series, other: float | str | Series | None
-) -> bool:  # fmt: skip
-    """Whether two readings of one thing lie further apart than instruments explain."""
-    if isinstance(value, tuple) or isinstance(other, tuple):
-        ends = [each[-1][1] for each in (value, other) if isinstance(each, tuple)]
-        return len(ends) < 2 or abs(ends[0] - ends[1]) > _least(name, ends[0])
-    if isinstance(value, str) or isinstance(other, str) or other is None:
-        return value != other
-    return abs(value - other) > _least(name, value)
-
-
-def _least(name: str, value: float) -> float:
-    if "time" in name or "delay" in name:
-        return SHOWS["s"]
-    low = ("suction", "circuit_pressure", "coil_pressure", "vacuum")
-    if "pressure" in name or "vacuum" in name or abs(value) > 1000:
-        return SHOWS["Pa low"] if any(word in name for word in low) else SHOWS["Pa high"]
-    shares = ("level", "share", "opening", "run_time", "humidity", "current")
-    return SHOWS["share"] if any(word in name for word in shares) else SHOWS["K"]

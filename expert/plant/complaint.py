@@ -14,9 +14,9 @@ import numpy as np
 from expert.plant.call import WARM
 from expert.plant.design import PSI
 from expert.plant.fluid import fluid
-from expert.plant.instruments import NOTICED
 from expert.plant.read_rack import BUBBLES
 from expert.plant.solve import SolvedPlants
+from expert.plant.visit_instruments import NOTICED
 
 F = 5 / 9
 ROUTINE = ""

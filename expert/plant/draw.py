@@ -73,10 +73,12 @@ class Drawn:
 
 def draw(seed: int, count: int, refrigerant: str, *, low_temperature: bool, weather: str) -> Drawn:
     """So many healthy plants; `weather` is 'hot', 'mild' or 'cold'."""
-    return _Drawing(np.random.default_rng(seed), count, refrigerant, low_temperature).drawn(weather)
+    return _PlantsInOrder(np.random.default_rng(seed), count, refrigerant, low_temperature).drawn(
+        weather
+    )
 
 
-class _Drawing:
+class _PlantsInOrder:
     """Draws one batch step by step: cases, coils, machines, condenser, liquid."""
 
     def __init__(self, rng: Generator, count: int, refrigerant: str, low: bool) -> None:

@@ -10,9 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from expert.plant.defrost import Defrosts
 from expert.plant.design import FOOT, PSI, Plants
 from expert.plant.fluid import Array
+from expert.plant.hot_gas_defrost import Defrosts
 from expert.plant.solve import SolvedPlants
 
 WEATHERS = ("hot", "mild", "cold")

@@ -57,7 +57,7 @@ class Fluid:
         self._mid_ln, self._mid_t = span, self.mid_t(np.exp(span))
         nx, ny = (each + 1 for each in fits["degrees"])
         self._gas: dict[str, Array] = {
-            what: np.reshape(np.array(fits[what]), (int(ny), int(nx)))
+            what: np.reshape(np.array(fits[what]), (int(ny), int(nx))).T
             for what in ("enthalpy", "entropy", "log_density")
         }
         self._liquid_h = np.array(fits["liquid_enthalpy"])
@@ -96,9 +96,7 @@ class Fluid:
 
     def liquid_h(self, t: Array) -> Array:
         """Enthalpy of liquid of a temperature."""
-        return np.asarray(
-            np.polynomial.polynomial.polyval((t - X_CENTRE) / X_SCALE, self._liquid_h)
-        )
+        return _horner(self._liquid_h, (t - X_CENTRE) / X_SCALE)
 
     def gas_h_at(self, p: Array) -> Callable[[Array], Array]:
         """Enthalpy as a function of superheat at fixed pressures: quicker where it is sought."""
@@ -108,6 +106,10 @@ class Fluid:
     def gas_h(self, p: Array, more: Array) -> Array:
         """Enthalpy of gas at a pressure, so many kelvin above its dew temperature."""
         return self._of("enthalpy", p, more)
+
+    def vapour_h(self, p: Array) -> Array:
+        """Enthalpy of saturated vapour at a pressure."""
+        return _horner(self._gas["enthalpy"][:, 0], (self.dew_t(p) - X_CENTRE) / X_SCALE)
 
     def gas_s(self, p: Array, more: Array) -> Array:
         """Entropy of gas at a pressure and superheat."""
@@ -131,41 +133,42 @@ class Fluid:
         On a straight line between bubble and dew, which is a few per cent off for blends.
         """
         low = self.liquid_h(self.bubble_t(p))
-        return np.asarray(np.clip((h - low) / (self.gas_h(p, np.zeros_like(p)) - low), 0.0, 1.0))
+        return np.asarray(np.clip((h - low) / (self.vapour_h(p) - low), 0.0, 1.0))
 
     def mixed_rho(self, p: Array, t: Array, x: Array) -> Array:
         """Density of liquid of a temperature with a vapour share of the mass, both at one speed."""
         liquid = self.liquid_rho(np.minimum(t, self.bubble_t(p)))
         return 1.0 / (x / self.vapour_rho(p) + (1.0 - x) / liquid)
 
-    def _rows(self, what: str, p: Array) -> list[Array]:
+    def _rows(self, what: str, p: Array) -> Array:
         x = (self.dew_t(p) - X_CENTRE) / X_SCALE
-        rows = []
-        for powers in self._gas[what]:
-            total = powers[-1] * x + powers[-2]
-            for one in powers[-3::-1]:
-                total = total * x + one
-            rows.append(total)
-        return rows
+        powers = self._gas[what]
+        return _horner(powers.reshape(*powers.shape, *_ones(x)), x)
 
     def _of(self, what: str, p: Array, more: Array) -> Array:
         return _horner(self._rows(what, p), more / Y_SCALE)
 
     def _inverse(self, what: str, p: Array, wanted: Array) -> Array:
         rows = self._rows(what, p)
-        slopes = [n * row for n, row in enumerate(rows)][1:]
+        slopes = rows[1:] * np.arange(1, len(rows)).reshape(-1, *_ones(wanted))
         y = (wanted - rows[0]) / rows[1]
         for _ in range(5):
-            y = np.clip(y, -1.0, 2.6)
+            y = np.minimum(np.maximum(y, -1.0), 2.6)
             y = y - (_horner(rows, y) - wanted) / _horner(slopes, y)
-        return y * Y_SCALE
+        return np.asarray(y * Y_SCALE)
 
 
-def _horner(rows: list[Array], y: Array) -> Array:
-    total = rows[-1]
-    for row in rows[-2::-1]:
-        total = total * y + row
-    return total
+def _ones(like: Array) -> tuple[int, ...]:
+    return (1,) * np.ndim(like)
+
+
+def _horner(rows: Array, y: Array) -> Array:
+    total = rows[-1] * y  # a new array, in which the rest is done
+    total += rows[-2]
+    for row in rows[-3::-1]:
+        total *= y
+        total += row
+    return np.asarray(total)
 
 
 @cache

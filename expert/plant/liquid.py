@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from expert.plant.circuits import Circuits, Liquid
+from expert.plant.condensing import HighSide
 from expert.plant.design import GRAVITY, HOLD_BACK, Plants
 from expert.plant.fluid import Array, Fluid
-from expert.plant.high_side import HighSide
 
 LIQUID_HEAT = 1450.0  # J/(kg K), for heat picked up along the line only
 OUTLET_COVERED = 0.04  # share of the receiver below which its outlet draws gas
@@ -58,7 +58,7 @@ def solve_liquid(
     h = fluid.liquid_h(np.minimum(t, boil))
     h = h + p.receiver_gas_leak * (hot_h - h)
     gas = gas_share(short)
-    full_gas = fluid.gas_h(receiver, np.zeros_like(receiver))
+    full_gas = fluid.vapour_h(receiver)
     # What boils off in a receiver that holds liquid stays above it: only its temperature leaves.
     h = np.minimum(h, fluid.liquid_h(boil)) * (1.0 - gas) + full_gas * gas
     outlet_t = _temperature(fluid, receiver, h)
@@ -124,10 +124,11 @@ def _temperature(fluid: Fluid, p: Array, h: Array) -> Array:
     """Temperature of liquid of an enthalpy, at most its bubble temperature."""
     boil = fluid.bubble_t(p)
     t = boil
+    near = np.array((0.5, 0.0, -0.5)).reshape(3, *(1 for _ in t.shape))
     for _ in range(3):
-        slope = (fluid.liquid_h(t + 0.5) - fluid.liquid_h(t - 0.5)) / 1.0
-        t = t - (fluid.liquid_h(t) - h) / slope
-        t = np.clip(t, 225.0, boil)
+        warmer, here, colder = fluid.liquid_h(t + near)
+        t = t - (here - h) / (warmer - colder)
+        t = np.minimum(np.maximum(t, 225.0), boil)
     return t
 
 

@@ -14,25 +14,20 @@ from typing import Any
 import numpy as np
 
 from expert.plant.call import Call
-from expert.plant.cases import (
-    Told,
-    defrosted_by,
-    fitted,
-    height_of,
-    shows,
-)
 from expert.plant.complaint import complaint, complaint_of_defrost
-from expert.plant.defrost import STEP, DefrostCourse, Defrosts, run_defrosts
 from expert.plant.design import fahrenheit
 from expert.plant.draw import KINDS
 from expert.plant.faults import Fault, faults
 from expert.plant.fluid import Array
-from expert.plant.instruments import Visit
+from expert.plant.hot_gas_defrost import STEP, DefrostCourse, Defrosts, run_defrosts
 from expert.plant.read_circuit import read_circuit
 from expert.plant.read_defrost import DefrostCall, coil_seen, instants, moments, read_defrost
 from expert.plant.read_machine import read_machine
 from expert.plant.read_rack import read_rack
+from expert.plant.reading_difference import Told, shows
+from expert.plant.site_facts import defrosted_by, fitted, height_of
 from expert.plant.solve import SolvedPlants, solve
+from expert.plant.visit_instruments import Visit
 
 NEAR = 0.25  # of a fault's way that may be left of it when it counts as put right (own choice)
 HOT, COLD = (float(fahrenheit(edge)) for edge in (80.0, 50.0))

@@ -7,10 +7,12 @@ import numpy as np
 from expert.plant.call import Call
 from expert.plant.design import ELECTRONIC, MECHANICAL, NO_REGULATOR
 from expert.plant.faults import DOORS
+from expert.plant.read_in_order import circuit_in_order
 from expert.plant.read_rack import BUBBLES
 
 F = 5 / 9
 ICE_POINT = 273.15
+OVER_AIR = 1.0 * F  # of the warmest package over the middle of its air (own choice)
 SHOWN_AT_MOST = 48.0  # K of superheat, where a display ends
 
 
@@ -24,6 +26,7 @@ def read_circuit(call: Call) -> None:
     _regulator(call)
     _sensors(call)
     _last_defrost(call)
+    circuit_in_order(call, doors=int(call.kinds[call.row, call.circuit]) in DOORS)
 
 
 def _air(call: Call) -> None:
@@ -33,7 +36,8 @@ def _air(call: Call) -> None:
     call.number("return_air", "thermometer", back)
     call.readings["design_discharge_air"] = float(call.paper.case_set[call.row, call.circuit])
     loaded = call.mark("warm_product")
-    call.number("warmest_product_before", "thermometer", back + 1.5 * F + 25 * F * loaded)
+    product = 0.5 * (air + back) + OVER_AIR + 25 * F * loaded  # it lies between the two
+    call.number("warmest_product_before", "thermometer", product)
     warm = call.visit.sees(loaded)
     call.word("product_delivery", "loaded warm" if warm else "none lately")
     over = float(call.warmth()[call.circuit])

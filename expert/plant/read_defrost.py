@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from expert.plant.call import Call
-from expert.plant.defrost import ICE_POINT, MINUTE, STEP, DefrostCourse, Defrosts
-from expert.plant.design import PSI
+from expert.plant.design import HOLD_BACK, PSI
+from expert.plant.hot_gas_defrost import ICE_POINT, MINUTE, STEP, DefrostCourse, Defrosts
 from expert.plant.read_circuit import case_looks
 from expert.plant.read_rack import kind_of_plant
 from expert.plant.solve import NEARLY_ALL
@@ -66,7 +66,10 @@ def moments(d: DefrostCall) -> dict[str, str]:
         for read in readers:
             read(d)
         found |= dict.fromkeys(d.call.readings, moment)
-    anytime = ("outdoor_temperature", "condenser_mode", "heat_reclaim", "receiver_level")
+    anytime = (
+        "outdoor_temperature", "displayed_outdoor_temperature", "condenser_mode", "heat_reclaim",
+        "receiver_level", "receiver_level_on_sheet", "receiver_feed_line", "subcooler",
+    )  # fmt: skip
     return {
         name: moment
         for name, moment in {**found, **dict.fromkeys(_curves(d), RUNNING)}.items()
@@ -121,9 +124,27 @@ def _rest(d: DefrostCall) -> None:
     call.number("rack_load_share", "share", running)
     call.word("compressors_running", "all" if running >= NEARLY_ALL else "some")
     call.number("receiver_level", "level", float(call.state.charge.level[call.row]))
+    _high_side(d)
     call.readings["other_circuits_defrosting"] = float(round(d.value("others")))
     share = min(d.value("load_share") * (1 + 0.9 * d.value("others")), 1.0)
     call.number("defrosting_load_share", "share", share)
+
+
+def _high_side(d: DefrostCall) -> None:
+    """What else is read of the high side; the same pressure is lost on the way as ever."""
+    call, i = d.call, d.call.row
+    lost = float(call.state.discharge[i] - call.state.liquid.receiver[i])
+    call.paper_gauge("receiver_pressure", d.value("discharge") - lost)
+    call.readings["receiver_level_on_sheet"] = float(np.clip(call.before.charge.level[i], 0.0, 1.0))
+    if call.at("head_control") != HOLD_BACK:
+        call.word("receiver_feed_line", "none fitted")
+    else:
+        fed = _mode(call) == "flooded" and call.plants.receiver_regulator_works[i] > 0.5
+        call.word("receiver_feed_line", "hot" if fed else "cool")
+    shown = float(call.plants.outdoor[i] + call.plants.outdoor_sensor_bias[i])
+    call.readings["displayed_outdoor_temperature"] = shown
+    if call.at("subcooler") <= 0:
+        call.word("subcooler", "none fitted")
 
 
 def _mode(call: Call) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from expert.plant.call import WARM, Call
+from expert.plant.condensing import NATURAL_AIR_LARGE
 from expert.plant.design import HOLD_BACK, SPLIT
-from expert.plant.high_side import NATURAL_AIR_LARGE
+from expert.plant.read_in_order import rack_in_order
 from expert.plant.solve import NEARLY_ALL
 
 F = 5 / 9
@@ -22,7 +23,7 @@ def read_rack(call: Call) -> None:
     _liquid_looks(call)
     _suction(call)
     _whole_store(call)
-    _in_order(call)
+    rack_in_order(call)
     _papers(call)
 
 
@@ -215,18 +216,6 @@ def _whole_store(call: Call) -> None:
     call.word("rack_steady", "yes")
     call.word("circuits_pumped_down", "none")
     call.readings["other_circuits_defrosting"] = 0.0
-
-
-def _in_order(call: Call) -> None:
-    """What no fault of the model touches, and a technician may look at all the same."""
-    call.word("suction_float", "off")
-    call.word("oil_type", "as the plate asks")
-    call.word("oil_added_lately", "none")
-    call.word("low_level_alarm", "proven")
-    call.word("leak_detector_check", "responds")
-    call.word("machine_room_gas", "nothing")
-    call.word("ports_opened_lately", "no")
-    call.word("fan_stages_move", "one after another")
 
 
 def kind_of_plant(call: Call) -> None:

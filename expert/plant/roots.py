@@ -24,8 +24,8 @@ def falling_in(
     last = np.zeros_like(low)
     for _ in range(steps):
         wide = np.where(np.abs(above - below) < 1e-30, 1e-30, above - below)
-        found = np.clip((low * above - high * below) / wide, np.minimum(low, high),
-                        np.maximum(low, high))  # fmt: skip
+        found = (low * above - high * below) / wide
+        found = np.minimum(np.maximum(found, np.minimum(low, high)), np.maximum(low, high))
         now = miss(found)
         over = now > 0
         side = np.where(over, 1.0, -1.0)

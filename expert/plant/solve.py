@@ -10,14 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from expert.plant.circuits import Circuits, Liquid, solve_circuits
-from expert.plant.design import Plants
-from expert.plant.fluid import Array, Fluid, fluid
-from expert.plant.high_side import (
+from expert.plant.condensing import (
     COOLING_OF_LIQUID,
     HighSide,
     held_in_condenser,
     solve_high_side,
 )
+from expert.plant.design import Plants
+from expert.plant.fluid import Array, Fluid, fluid
 from expert.plant.liquid import FULL, ChargeHeld, LiquidSide, gas_share, share_charge, solve_liquid
 from expert.plant.machines import Machines, solve_machines
 

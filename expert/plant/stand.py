@@ -6,15 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from expert.plant.cases import REFRIGERANTS, looked_at, places_for
+from expert.plant.cases import REFRIGERANTS
 from expert.plant.complaint import complaint
-from expert.plant.defrost import draw_defrosts, run_defrosts
 from expert.plant.design import Plants
 from expert.plant.draw import Drawn, draw
 from expert.plant.faults import WEATHERS, Fault, faults, put
 from expert.plant.fluid import Array
+from expert.plant.hot_gas_defrost import draw_defrosts, run_defrosts
 from expert.plant.live import LivePlant, PlantWish, WatchedDefrost
 from expert.plant.solve import SolvedPlants, solve
+from expert.plant.whereabouts import looked_at, places_for
 
 TRIES, ROWS, AT_ONCE = 8, 200, 40
 

@@ -8,7 +8,8 @@ from datetime import datetime
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import accept
-from expert.knowledge.model import Caution, Gate, Quantity
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Gate, Quantity
 from expert.plant.live import CURVES, LivePlant
 from expert.practice.attempt_state import AttemptState
 from expert.practice.defrost_clock import COIL

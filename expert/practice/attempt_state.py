@@ -14,7 +14,8 @@ from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, Reading
 from expert.inference.subject_file import accept
-from expert.knowledge.model import Caution, Quantity
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Quantity
 from expert.knowledge.where import usual_spot
 from expert.physics.air.barometer import barometer
 from expert.plant.live import LivePlant

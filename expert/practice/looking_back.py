@@ -10,7 +10,7 @@ from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation, Reading
 from expert.inference.subject_file import accept
 from expert.knowledge.model import Quantity
-from expert.plant.cases import differs
+from expert.plant.reading_difference import differs
 from expert.practice.attempt import Attempt
 from expert.procedure.entries import Entry
 from expert.procedure.search import MOST, leading

@@ -6,9 +6,9 @@ from dataclasses import fields
 
 from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node
-from expert.plant.defrost import Defrosts
 from expert.plant.design import Plants
 from expert.plant.faults import faults
+from expert.plant.hot_gas_defrost import Defrosts
 from expert.practice.setting_keys import ACTION, AMOUNT
 from expert.practice.setting_model import WAYS, PlantAction, PlantAmount
 from expert.practice.setting_reader import SettingReader

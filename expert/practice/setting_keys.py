@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from expert.knowledge.keys import Key, Shape
+from expert.knowledge.key_shapes import Key, Shape
 
 
 def _shape(what: str, *keys: str) -> Shape:

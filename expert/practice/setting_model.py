@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import NOWHERE
+from expert.knowledge.entry_model import NOWHERE
 from expert.knowledge.source import Source
 from expert.units.kinds import Kind
 

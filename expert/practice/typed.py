@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import TypeVar
 
-from expert.errors import ReadingError, nearest
+from expert.errors import ReadingError
+from expert.knowledge.hints import hint_by_words, words_of
 from expert.knowledge.model import Cause, Quantity
 from expert.knowledge.synonyms import Named, called, names_of
 from expert.practice.attempt import Attempt
 from expert.practice.setting_model import PlantAction
-from expert.procedure.search import find_reading
+from expert.procedure.search import find_reading, is_number
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
@@ -41,13 +42,26 @@ def reading_named(text: str, attempt: Attempt) -> Quantity:
             at_hand = [each for each in _all_named(text, some) if attempt.at_hand(each)]
             if len(at_hand) == 1:
                 return at_hand[0]
+            if hint := _hint(text, known, attempt):
+                raise ReadingError(f"'{text}' names no reading. {hint}") from None
             raise
         if found is not None and not found[1]:
             return found[0]
-    hint = nearest(text, [each.title for each in known.values()])
-    raise ReadingError(
-        f"'{text}' names no reading and no action. {hint} '?' lists what can be typed."
-    )
+    said = f"'{text}' names no reading and no action."
+    hint = _hint(text, known, attempt)
+    raise ReadingError(" ".join(filter(None, (said, hint, "'?' lists what can be typed."))))
+
+
+def _hint(text: str, known: Mapping[str, Quantity], attempt: Attempt) -> str:
+    """What a misspelt reading may have been."""
+    return hint_by_words(text, known.values(), real_words(attempt))
+
+
+def real_words(attempt: Attempt) -> set[str]:
+    """The words of all that has a name: none of them is another one misspelt."""
+    rules, actions = attempt.rulebase, attempt.setting.actions
+    found = words_of(rules.quantities.values()) | words_of(rules.causes.values())
+    return found | words_of(actions.values())
 
 
 def _nearest_at_hand(attempt: Attempt, several: list[Quantity]) -> Quantity:
@@ -75,20 +89,26 @@ def minutes_named(text: str) -> float:
     return seconds / 60
 
 
-def action_named(text: str, actions: Mapping[str, PlantAction]) -> tuple[PlantAction, str]:
+def action_named(
+    text: str, actions: Mapping[str, PlantAction], words: Collection[str] = ()
+) -> tuple[PlantAction, str]:
     """The action that a text names, and the amount behind it: 'add refrigerant, 5 lb'.
 
-    Raises ReadingError where none or several could be meant.
+    `words` of the trade are never taken for misspelt ones of an action. Raises
+    ReadingError where none or several could be meant.
     """
-    words = text.replace(",", " ").split()
-    for end in range(len(words), 0, -1):
-        found = _named(words[:end], actions)
+    typed = text.replace(",", " ").split()
+    for end in range(len(typed), 0, -1):
+        if end < len(typed) and not is_number(typed[end]):
+            continue  # no amount stands there
+        found = _named(typed[:end], actions)
         if len(found) == 1:
-            return found[0], " ".join(words[end:])
-        if found and end == len(words):
+            return found[0], " ".join(typed[end:])
+        if found and end == len(typed):
             raise ReadingError(_which(text, found))
-    hint = nearest(text, [each.title for each in actions.values()])
-    raise ReadingError(f"'{text}' is no action. {hint} 'actions WORD' lists them.".strip())
+    hint = hint_by_words(text, actions.values(), words, verb_first=True)
+    said = (f"'{text}' is no action.", hint, "'actions WORD' lists them.")
+    raise ReadingError(" ".join(filter(None, said)))
 
 
 def cause_named(text: str, causes: Mapping[str, Cause]) -> Cause:
@@ -98,7 +118,7 @@ def cause_named(text: str, causes: Mapping[str, Cause]) -> Cause:
         return found[0]
     if found:
         raise ReadingError(_which(text, found))
-    hint = nearest(text, [each.title for each in causes.values()])
+    hint = hint_by_words(text, causes.values())
     raise ReadingError(f"'{text}' is no cause. {hint}".strip())
 
 

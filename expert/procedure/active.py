@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from urllib.parse import quote
 
 from expert.inference.evaluation_model import Reading
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import Phase, Step
 from expert.procedure.entries import Entry, thing
 from expert.procedure.picture import reading_of

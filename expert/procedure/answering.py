@@ -9,8 +9,9 @@ from datetime import datetime, timedelta
 from expert.errors import ReadingError, nearest
 from expert.knowledge import judge
 from expert.knowledge.complaints import complaint_meant
+from expert.knowledge.hazard_model import ENDS_THE_JOB, LEAVES_ALL
 from expert.knowledge.influence_model import COMPLAINT
-from expert.knowledge.model import ENDS_THE_JOB, LEAVES_ALL, Quantity, Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft, Entry
@@ -43,13 +44,15 @@ class NeedsConfirmation:
 class Answering:
     """Judges typed texts. `barometer` [Pa] of the site; `system` is that of bare numbers.
 
-    `suit` gives a quantity the edges that hold on a member of the rack.
+    `suit` gives a quantity the edges that hold on a member of the rack; `instruments` are the ways
+    of reading that the crew has in place of the usual ones.
     """
 
     rulebase: Rulebase
     barometer: float
     system: str
     suit: Callable[[Quantity, str], Quantity] = lambda quantity, _: quantity
+    instruments: tuple[str, ...] = ()
 
     def accept(
         self,
@@ -176,6 +179,9 @@ class Answering:
             "stage": active.stage,
             "round": active.round,
         }
+        if isinstance(value, Measure):
+            how = judge.how_taken(text, quantity, self.instruments)
+            data |= {"way": how.way.id} if how else {}
         if question:
             data["confirmed"] = True
         if taken is not None:
@@ -206,7 +212,13 @@ class Answering:
                 return meant
         if quantity.kind is Kind.TEXT:
             return judge.words(text, "a few words")
-        return judge.number(text, quantity, barometer=self.barometer, system=self.system)
+        return judge.number(
+            text,
+            quantity,
+            barometer=self.barometer,
+            system=self.system,
+            instruments=self.instruments,
+        )
 
     def _words_do(self, active: Active, quantity: Quantity) -> bool:
         """Whether low, normal or high is an answer: to one reading of what is judged by a limit."""

@@ -164,7 +164,7 @@ def parse_answers(text: str, path: str, checklist: Checklist) -> Answers:
     found: Answers | None = None
     if fields is not None:
         node = fields.fields["answers"]
-        taken = _Taken(reader)
+        taken = _AnswersByKey(reader)
         taken.block(node, "answers", checklist.phases, "", "")
         notes = _notes(fields, checklist, reader)
         photos = dict(_photos(fields, checklist, reader, Path(path).parent))
@@ -200,7 +200,7 @@ def _photos(
             yield name, Photos(";".join(files), caption, folder, got.place)
 
 
-class _Taken:
+class _AnswersByKey:
     """Takes the answers out of nested mappings, each under the key of its step."""
 
     def __init__(self, reader: Reader) -> None:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import hashlib
 
+from expert.knowledge.hazard_model import Caution
 from expert.knowledge.judge import in_words
-from expert.knowledge.model import Caution, Rulebase
+from expert.knowledge.model import Rulebase
 from expert.procedure.checklist import MEASURING, Step
 from expert.procedure.entries import Entry
 from expert.units.kinds import Kind

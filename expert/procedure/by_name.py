@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from expert.errors import ReadingError
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.synonyms import called, plain_name
+from expert.made_when_used import dataclass
 from expert.procedure.open_now import Offer
 from expert.procedure.reading_time import without_time
 from expert.procedure.search import find_reading, is_number, named
@@ -55,7 +55,7 @@ def _apart(part: str) -> Iterator[str]:
     for n, word in enumerate(words):
         if n > begin and is_number(word):
             number = True
-        elif number and _can_begin(word) and words[n - 1].lower() != "at":
+        elif number and _can_begin(word) and words[n - 1].lower() not in ("at", "by"):
             yield " ".join(words[begin:n])
             begin, number = n, False
     yield " ".join(words[begin:])

@@ -32,6 +32,12 @@ def _step(step: Step, prefix: str) -> Step:
     called = step.called and _under(step.called, prefix, "")
     back_to = f"{prefix}{step.back_to}" if step.back_to else ""
     starts_with = f"{prefix}{step.starts_with}" if step.starts_with else ""
+    since = f"{prefix}{step.since}" if step.since else ""
     return replace(
-        step, id=f"{prefix}{step.id}", back_to=back_to, starts_with=starts_with, called=called
+        step,
+        id=f"{prefix}{step.id}",
+        back_to=back_to,
+        starts_with=starts_with,
+        since=since,
+        called=called,
     )

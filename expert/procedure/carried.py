@@ -27,6 +27,6 @@ def carried_entry(
     data = {
         "quantity": active.quantity, "kind": rulebase.quantities[active.quantity].kind.value,
         "text": text, **measured_data(value), "taken": earlier.at.isoformat(),
-        "carried": earlier.job,
+        "carried": earlier.job, **({"way": earlier.way} if earlier.way else {}),
     }  # fmt: skip
     return Entry(0, earlier.at, "answer", active.key, data)

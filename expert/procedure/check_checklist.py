@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from expert.errors import Place, nearest
-from expert.knowledge.check import check_words
 from expert.knowledge.conditions import Is, parts, quantities_in
+from expert.knowledge.fact_words import check_words
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import Reader
 from expert.procedure.checklist import MEASURING, Checklist, Phase, Step
@@ -27,9 +27,14 @@ def check_checklist(checklist: Checklist, rulebase: Rulebase, reader: Reader) ->
             _check_for_each(phase, reader)
         for step in phase.steps:
             _check_quantities(step, rulebase.quantities, reader)
+            if step.since and checklist.step(step.since) is None:
+                reader.problem("unknown-step", f"There is no step '{step.since}' here.", step.place)
             if step.starts_with and not _is_time(checklist, step.starts_with):
                 message = f"There is no 'time:' step '{step.starts_with}' here."
                 reader.problem("unknown-step", message, step.place)
+            if step.sheet:
+                sheets = {each.id for each in rulebase.quantities.values() if each.sheet}
+                _refer(step.sheet, sheets, "quantity with a sheet", step.place, reader)
             if step.called is not None:
                 _check_call(step, step.called, phase, checklist, reader)
             for applies in (step.applies, step.not_for):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from expert.knowledge.conditions import Condition, Over, parts, quantities_in
 from expert.knowledge.model import Rulebase
 from expert.knowledge.negate import negated
 from expert.knowledge.reader import Reader
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import MEASURING, Checklist, Phase, Step
 
 

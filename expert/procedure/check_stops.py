@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from expert.knowledge.model import NEVER, PROTECTS, STOPS, Rulebase
+from expert.knowledge.hazard_model import NEVER, PROTECTS, STOPS
+from expert.knowledge.model import Rulebase
 from expert.knowledge.negate import as_yaml, negated
 from expert.knowledge.reader import Reader
 from expert.knowledge.telltales import found

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from expert.errors import Place
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import NOWHERE, Applies
+from expert.knowledge.entry_model import NOWHERE, Applies
 from expert.knowledge.source import Source
 from expert.made_when_used import dataclass
 
@@ -48,9 +48,10 @@ class Step:
     `protects`: the step is shown unless it is known not to be needed; `advises`: the author says
     that it does not, whatever its words. `usual` is what a look shows where all is well.
     `starts_with` is the step of the time that ends as this clock starts; `after` [s] must have
-    passed on the clock. Once all of `short` are known to be so a watch asks only `short_asks`
-    and `until` from its second sample on. `spot` is where one stands. `harmless` says why words
-    that tell of a hazard do not.
+    passed on the clock, or since the step `since` was done. Once all of `short` are known to be so
+    a watch asks only `short_asks` and `until` from its second sample on. `spot` is where one
+    stands. `harmless` says why words that tell of a hazard do not. `sheet` is the quantity whose
+    row of the site's sheet is written.
     """
 
     id: str
@@ -75,11 +76,13 @@ class Step:
     advises: bool = False
     usual: str = ""
     starts_with: str = ""
+    since: str = ""
     after: float = 0.0
     short: tuple[Condition, ...] = ()
     short_asks: tuple[str, ...] = ()
     spot: str = ""
     harmless: str = ""
+    sheet: str = ""
     applies: Applies = field(default_factory=dict)
     not_for: Applies = field(default_factory=dict)
     called: Checklist | None = None

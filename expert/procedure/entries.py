@@ -44,9 +44,10 @@ class Entry:
 
     `step` is a step key, or empty where the entry belongs to the whole job. What `data` holds:
     answer {quantity, kind, text, value (SI number or phrase), plus_minus, stage, round, sample,
-    at_minute, taken, confirmed}, skip {reason}, acknowledge {caution, answer, reason},
-    done {opened, restored, not_for}, clock {clock, started}, adjust {what, from, to, round} and,
-    where a value of the site is set, {sets, value, on, file},
+    at_minute, taken, confirmed, way (how it was read, where that was said)}, skip {reason},
+    acknowledge {caution, answer, reason}, done {opened, restored, not_for},
+    clock {clock, started}, adjust {what, from, to, round} and, where a value of the site is set,
+    {sets, value, on, file},
     choose {members}, history (`history.py`), open {item, answer, reason}, left {items},
     leave {reason} at a stop, close {state, detail} (`closing.py`), depth {depth} (`screens.py`),
     note {text} and of a work order {order}, photo {path, media, hash, caption} (`photo_file.py`),

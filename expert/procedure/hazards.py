@@ -6,11 +6,12 @@ A checklist need not name them, so that none can forget them.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
-from expert.knowledge.model import Caution, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Rulebase
 from expert.knowledge.plants import applies_to, may_apply, takes
 from expert.knowledge.site import Subject
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import MEASURING, Foreign, Step
 
 

@@ -23,7 +23,8 @@ DONE, STILL_OPEN, NOT_LOOKED_AT = "done", "still open", "not looked at"
 
 @dataclass(frozen=True)
 class Earlier:
-    """A reading of an earlier job. `beside` are site readings of that job: title and value."""
+    """A reading of an earlier job. `beside` are site readings of that job: title and value; `way`
+    is how it was read, where that was said."""
 
     at: datetime
     value: Measure | str
@@ -31,6 +32,7 @@ class Earlier:
     job: str
     stage: str = ""
     beside: tuple[tuple[str, Measure], ...] = ()
+    way: str = ""
 
 
 @dataclass(frozen=True)
@@ -222,7 +224,7 @@ def _dicts(entry: Entry, name: str) -> list[dict[str, object]]:
 def _earlier_data(each: Earlier) -> dict[str, object]:
     return {
         "at": each.at.isoformat(), **measured_data(each.value), "who": each.who, "job": each.job,
-        "stage": each.stage,
+        "stage": each.stage, **({"way": each.way} if each.way else {}),
         "beside": [{"title": title, **measured_data(value)} for title, value in each.beside],
     }  # fmt: skip
 
@@ -234,7 +236,7 @@ def _earlier(data: Mapping[str, object]) -> Earlier:
         for each in (found if isinstance(found, list) else [])
         if isinstance(value := measured(each), Measure)
     ]
-    texts = {name: str(data.get(name, "")) for name in ("who", "job", "stage")}
+    texts = {name: str(data.get(name, "")) for name in ("who", "job", "stage", "way")}
     at = datetime.fromisoformat(str(data["at"]))
     return Earlier(at, measured(data), beside=tuple(beside), **texts)
 

@@ -39,7 +39,7 @@ class Judgement:
     def __init__(self, evaluate: Evaluate, facts: JudgeOver) -> None:
         self.evaluate = lru_cache(maxsize=_KEPT)(evaluate)
         self._facts = lru_cache(maxsize=_KEPT)(facts)
-        self._numbers = _Numbers()
+        self._numbers = _Numbering()
         self._truths: dict[tuple[int, int, int, str], tuple[Condition, bool | None]] = {}
 
     def holds(
@@ -67,7 +67,7 @@ class Judgement:
         return lambda name: facts.state(name).word
 
 
-class _Numbers:
+class _Numbering:
     """A number for equal readings, so that they are compared once and not at every condition."""
 
     def __init__(self) -> None:

@@ -6,9 +6,10 @@ What was opened is still put back, with the cautions of putting it back, and som
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
-from expert.knowledge.model import ENDS_THE_JOB, Rulebase
+from expert.knowledge.hazard_model import ENDS_THE_JOB
+from expert.knowledge.model import Rulebase
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import MEASURING, Phase, Step
 from expert.procedure.closing import KEY, PHASE, STEP, TYPE

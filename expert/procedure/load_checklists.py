@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.yaml_nodes import parse_yaml, text_of
+from expert.made_when_used import dataclass
 from expert.procedure.calls import placed
 from expert.procedure.check_checklist import check_checklist
 from expert.procedure.check_order import check_order

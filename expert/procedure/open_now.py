@@ -7,14 +7,14 @@ that starts, a stop that is passed, an adjustment), and nothing before its hazar
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from expert.knowledge.conditions import quantities_in
 from expert.knowledge.model import Rulebase
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import GO_ON, MEASURING, Step
-from expert.procedure.plan import Plan
+from expert.procedure.plan_again import Plan
 from expert.procedure.spots import spot_of
 
 

@@ -11,7 +11,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from expert.errors import Problem, nearest
-from expert.knowledge.model import PROTECTS, STOPS, Rulebase
+from expert.knowledge.hazard_model import PROTECTS, STOPS
+from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_model import StepChange
 from expert.knowledge.reader import Reader
 from expert.knowledge.telltales import found

@@ -7,11 +7,11 @@ specification, WebP by RFC 9649: what a browser shows without help.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import ReadingError
 from expert.knowledge import judge
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft
 

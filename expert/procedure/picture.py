@@ -212,6 +212,7 @@ def _reading_of(entry: Entry, stage: str, round_: int | None) -> Reading:
         step=entry.step,
         seconds=_seconds(entry),
         subject=entry.text("subject"),
+        way=entry.text("way"),
     )
 
 

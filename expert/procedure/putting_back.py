@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active, call_of, id_of, inside, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.entries import Entry, thing
@@ -13,7 +14,7 @@ from expert.procedure.picture import Picture
 
 
 @dataclass(frozen=True)
-class _Opened:
+class _LeftOpen:
     what: str
     text: str
     subject: str
@@ -34,7 +35,7 @@ def settle(plan: Iterable[Active], checklist: Checklist, picture: Picture) -> li
     positions = {active.key: index for index, active in enumerate(listed)}
     opened = [_opened(key, entry, positions) for key, entry in picture.opened.items()]
     kept: list[Active] = []
-    covered: set[_Opened] = set()
+    covered: set[_LeftOpen] = set()
     for index, active in enumerate(listed):
         if active.step.type == "restore":
             above = [
@@ -53,13 +54,13 @@ def settle(plan: Iterable[Active], checklist: Checklist, picture: Picture) -> li
     return kept
 
 
-def _opened(key: str, entry: Entry, positions: dict[str, int]) -> _Opened:
+def _opened(key: str, entry: Entry, positions: dict[str, int]) -> _LeftOpen:
     text, subject = entry.text("opened"), entry.text("subject")
     call = call_of(id_of(key))
-    return _Opened(thing(text, subject), text, subject, call, entry.seq, positions.get(key, -1))
+    return _LeftOpen(thing(text, subject), text, subject, call, entry.seq, positions.get(key, -1))
 
 
-def _held_by_the_caller(active: Active, above: list[_Opened], before: list[Active]) -> bool:
+def _held_by_the_caller(active: Active, above: list[_LeftOpen], before: list[Active]) -> bool:
     """Whether it was opened outside of the call, and nothing there has put it back since."""
     for each in above:
         outside = each.call != active.call and inside(active.call, each.call)
@@ -71,7 +72,7 @@ def _held_by_the_caller(active: Active, above: list[_Opened], before: list[Activ
     return False
 
 
-def _restoring(checklist: Checklist, opened: _Opened) -> list[tuple[Phase, Step]]:
+def _restoring(checklist: Checklist, opened: _LeftOpen) -> list[tuple[Phase, Step]]:
     """The last step that puts a thing back in the checklist in which it was opened."""
     found = [
         (phase, step)

@@ -44,9 +44,9 @@ _ANY_STEP = (
     "id", "place", "say", "does", "harmless", "why", "how", "applies", "not_for", "when", "unless",
 )  # fmt: skip
 _MORE = {
-    "instruct": ("opens", "protects", "clock", "after"),
-    "ask": ("clock", "after"),
-    "observe": ("usual", "clock", "after"),
+    "instruct": ("opens", "protects", "clock", "after", "since", "sheet"),
+    "ask": ("clock", "after", "since"),
+    "observe": ("usual", "clock", "after", "since"),
     "time": ("clock", "after"),
     "clock": ("with",),
     "watch": ("clock", "every", "ask", "until", "at_most", "short when", "short ask"),
@@ -168,6 +168,7 @@ def read_step(node: Node, reader: Reader) -> Step | None:
         why=reader.text(got.get("why"), "why"),
         how=reader.text(got.get("how"), "how"),
         opens=reader.text(got.get("opens"), "opens"),
+        sheet=reader.text(got.get("sheet"), "sheet"),
         does=reader.texts(got.get("does"), "does"),
         harmless=reader.text(got.get("harmless"), "harmless"),
         when=reader.conditions(got.get("when"), "when"),
@@ -203,9 +204,15 @@ def _timed(step: Step, fields: Fields, reader: Reader) -> Step:
     if step.type == "clock":
         return replace(step, starts_with=read_id(got["with"], reader) if "with" in got else "")
     after = reader.measure(got.get("after"), "after", Kind.DURATION)
-    if "after" in got and "clock" not in got:
+    if "after" in got and not {"clock", "since"} & set(got):
         message = "'after:' counts from the start of a clock."
-        reader.problem("no-clock", message, got["after"].place, "Write 'clock:' with it.")
+        hint = "Write 'clock:' with it, or 'since: STEP'."
+        reader.problem("no-clock", message, got["after"].place, hint)
+    if "since" in got and ("after" not in got or "clock" in got):
+        message = "'since:' says from which step 'after:' counts, in place of a clock."
+        reader.problem("since", message, got["since"].place)
+    if "since" in got:
+        step = replace(step, since=read_id(got["since"], reader))
     if "clock" in got:
         step = replace(step, clock=reader.text(got["clock"], "clock"))
     if not after and "usual" not in got:

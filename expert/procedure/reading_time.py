@@ -6,6 +6,7 @@ import re
 from datetime import datetime, timedelta
 
 from expert.errors import ReadingError
+from expert.knowledge.how_read import split_way
 from expert.knowledge.model import Quantity
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
@@ -18,7 +19,16 @@ _HALF_A_DAY = timedelta(hours=12)
 
 
 def without_time(text: str) -> tuple[str, str]:
-    """'112 psig at 8:00' to '112 psig' and '8:00'; '' where no time stands behind the value."""
+    """'112 psig at 8:00' to '112 psig' and '8:00'; '' where no time stands behind the value.
+
+    How it was read stays with the value: '112 by display'.
+    """
+    body, way = split_way(text)
+    value, time = _time_apart(body)
+    return (f"{value} by {way}", time) if way and time else (value if time else text, time)
+
+
+def _time_apart(text: str) -> tuple[str, str]:
     value, at, time = text.rpartition(" at ")
     if at and time[:1].isdecimal() and value.strip():
         return value.strip(), time.strip()

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import MutableMapping
+from typing import TYPE_CHECKING
 
-from expert.inference.evaluate import Compiled, Evaluator
-from expert.inference.make_engine import Backend
+from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.procedure.checklist import Checklist
 from expert.procedure.history import History
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.set_points import laid_over
+
+if TYPE_CHECKING:
+    from expert.inference.compiled import Compiled
+    from expert.inference.make_engine import Backend
 
 Evaluators = MutableMapping[object, Evaluator]
 
@@ -28,13 +32,15 @@ def recorded_runner(
     made: Evaluators | None = None,
     compiled: Compiled | None = None,
     begun: tuple[str, str] | None = None,
+    instruments: tuple[str, ...] = (),
 ) -> tuple[Runner, Evaluator]:
     """The runner of a job and its evaluator, over the site as jobs have set it until then.
 
     `site` and `subject` are those of the job, `history` what its first entry holds. `made` keeps
     evaluators for jobs that follow on the same subject, `compiled` their rules for those on any
     (see Evaluator). `begun` are the hashes of checklist and rulebase with which the job was begun,
-    None where they are those at hand. Raises KeyError where the site has no such subject.
+    None where they are those at hand; `instruments` are the ways of reading that the crew has in
+    place of the usual ones. Raises KeyError where the site has no such subject.
     """
     evaluators: Evaluators = {} if made is None else made
     key = (site.text, subject, history.set_points, system)
@@ -46,5 +52,7 @@ def recorded_runner(
         )
     evaluator = evaluators[key]
     same = begun in (None, (checklist.hash, rules.info.hash))
-    runner = runner_for(checklist, evaluator, system=system, history=history, same=same)
+    runner = runner_for(
+        checklist, evaluator, system=system, history=history, same=same, instruments=instruments
+    )
     return runner, evaluator

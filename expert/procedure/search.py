@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
-from expert.inference.findings import weighed
 from expert.knowledge.judge import in_words
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.knowledge.synonyms import called, names_of
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import Checklist, Step
 from expert.procedure.fitting import why_not
 from expert.procedure.picture import Picture
@@ -79,6 +79,8 @@ def leading(evaluation: Evaluation, rulebase: Rulebase) -> Finding | None:
 def unlikely(evaluation: Evaluation, rulebase: Rulebase) -> tuple[Cause, ...]:
     """The causes against which so much speaks that they are no longer found, worst first."""
     found = {finding.cause.id for finding in each_finding(evaluation.findings)}
+    from expert.inference.findings import weighed  # a first question needs none of it
+
     sums = weighed((rulebase.rules[name] for name in evaluation.fired), rulebase)
     against = [name for name, sum_ in sums.items() if sum_ <= _AGAINST and name not in found]
     return tuple(rulebase.causes[each] for each in sorted(against, key=lambda c: (sums[c], c)))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 
@@ -25,7 +25,7 @@ def elapsed(
 ) -> Elapsed | None:
     """The clock of a step, from the nearest start of that name above it in the plan."""
     if not active.step.clock:
-        return None
+        return _since(plan, active, now)
     started: datetime | None = None
     for each in _clocks_for(plan, active):
         if (entry := picture.before(each.key)) is not None:
@@ -33,6 +33,22 @@ def elapsed(
     if started is None:
         return None
     return Elapsed(active.step.clock, started, max((now - started).total_seconds(), 0.0))
+
+
+def _since(plan: Sequence[Active], active: Active, now: datetime) -> Elapsed | None:
+    """The time since the step was done that a step waits for, the nearest one above it."""
+    if not active.step.since:
+        return None
+    above = takewhile(lambda each: each.key != active.key, plan)
+    done = [
+        each.entry
+        for each in above
+        if each.step.id == active.step.since and each.subject in ("", active.subject) and each.entry
+    ]
+    if not done or done[-1].kind == "skip":
+        return None
+    started = done[-1].time("taken") or done[-1].at
+    return Elapsed("", started, max((now - started).total_seconds(), 0.0))
 
 
 def _clocks_for(plan: Sequence[Active], active: Active) -> Iterator[Active]:

@@ -6,20 +6,22 @@ now is asked or kept as a note; nothing that was typed is lost.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 from expert.errors import ReadingError
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.by_name import NamedReading, resolve
 from expert.procedure.corrections import answer_of
-from expert.procedure.entries import BY_NAME, Draft
+from expert.procedure.entries import BY_NAME, EARLY, Draft
 from expert.procedure.open_now import Offer, offers
 from expert.procedure.picture import Picture
 from expert.procedure.reading_time import when_read, without_time
 from expert.procedure.runner import Runner
 from expert.procedure.searching import named_beside
+from expert.procedure.wait_guard import not_yet
 
 
 @dataclass(frozen=True)
@@ -127,13 +129,26 @@ def _enter(
     outcome = runner.answered(picture, active, found.value, now, sure, taken=taken)
     if isinstance(outcome, NeedsConfirmation):
         return Took(found.text, title, active, question=outcome.question)
+    early = _early(runner, picture, active, taken or now)
+    if early and not sure:
+        question = f"{early} Enter the {title} {found.value} all the same?"
+        return Took(found.text, title, active, question=question)
     if stands is not None and not sure:
         question = f"The {title} is {answer_of(stands)} already. Replace it with {found.value}?"
         return Took(found.text, title, active, question=question)
     drafts = outcome.drafts
+    if early:
+        note = Draft("note", active.key, {"text": f"Before its time: {early}"})
+        drafts = (note, *(replace(each, data={**each.data, EARLY: early}) for each in drafts))
     if not offer.asked or active.sample:
         drafts = tuple(_by_name(each) for each in drafts)
     return Took(found.text, title, active, (*open_again, *drafts), message=outcome.message)
+
+
+def _early(runner: Runner, picture: Picture, active: Active, at: datetime) -> str:
+    """Why a reading of a moment is too early for its step; nothing where it is not."""
+    clock = runner.elapsed(picture, active, at) if active.step.after else None
+    return not_yet(active, clock, at) if clock else ""
 
 
 def _waits(

@@ -9,6 +9,7 @@ from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 from expert.procedure.reading_time import when_read, without_time
 from expert.procedure.runner import Runner
+from expert.procedure.step_clock import Elapsed
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure
 
@@ -26,12 +27,8 @@ def too_early(runner: Runner, picture: Picture, active: Active, text: str, now: 
             moment = when_read(time, now, clock.started) if time else now
         except ReadingError:
             return ""
-        passed = (moment - clock.started).total_seconds()
-        if passed < active.step.after - 1:
-            return (
-                f"Only {clock_text(passed)} of {clock_text(active.step.after)} have passed on the "
-                f"clock '{clock.clock}'."
-            )
+        if early := not_yet(active, clock, moment):
+            return early
     if active.step.type == "time" and text.strip() and not text.strip().startswith("at "):
         try:
             typed = parse_measure(text, Kind.DURATION, system=runner.system).value
@@ -43,6 +40,15 @@ def too_early(runner: Runner, picture: Picture, active: Active, text: str, now: 
                 f"{clock_text(typed)} was typed."
             )
     return ""
+
+
+def not_yet(active: Active, clock: Elapsed, moment: datetime) -> str:
+    """Why a step that waits cannot be answered at a moment; nothing where it can."""
+    passed = (moment - clock.started).total_seconds()
+    if passed >= active.step.after - 1:
+        return ""
+    on = f" on the clock '{clock.clock}'" if clock.clock else ""
+    return f"Only {clock_text(passed)} of {clock_text(active.step.after)} have passed{on}."
 
 
 def clock_text(seconds: float) -> str:

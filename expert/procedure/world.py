@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from expert.inference.evaluation_model import NextReading, Reading
 from expert.knowledge.conditions import Condition
 from expert.knowledge.model import Rulebase
+from expert.made_when_used import dataclass
 from expert.procedure.active import member_suffix
 from expert.procedure.checklist import Checklist, Foreign, Phase, Step
 from expert.procedure.hazards import Hazards

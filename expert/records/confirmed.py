@@ -13,10 +13,13 @@ from expert.report.outcomes import CONFIRMED, NOT_KNOWN, TurnedOut
 
 _HEADS = ("told", "confirmed", "share", "from", "to")
 _UNITS = ("", "", "%", "%", "%")
+NO_LOT = (
+    "Outcomes are not entered by lot: what was easy to see is entered more often, so a share is a "
+    "reason to look and no proof."
+)
 _SAYS = (
     "Outcomes that somebody entered; those not known do not count. From and to: 95 % interval of "
-    "the share (Wilson). Outcomes are not entered by lot: what was easy to see is entered more "
-    "often, so a share is a reason to look and no proof."
+    f"the share (Wilson). {NO_LOT}"
 )
 NOTHING = "nothing was found"
 

@@ -18,7 +18,7 @@ _PANEL, _ROW, _LEGEND = 130.0, 26.0, 15.0
 
 def curve(one: Watched, title: str, system: str, key: str) -> Figure:
     """A watch as a figure, with its samples and single readings as the table beside it."""
-    drawing = _Curve(one, system).drawn()
+    drawing = _CurvePicture(one, system).drawn()
     text = _told(one, system)
     return Figure(
         title, text, drawing.svg(key, title, text), *_table(one, system), _remarks(one, system)
@@ -82,7 +82,7 @@ def _table(one: Watched, system: str) -> tuple[tuple[str, ...], tuple[tuple[str,
 
 
 @dataclass
-class _Curve:
+class _CurvePicture:
     """Lays out the picture from top to bottom."""
 
     watched: Watched

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from expert.inference.sentences import Speaker, band_text, first_up
 from expert.knowledge.conditions import Condition, Group
-from expert.knowledge.model import Applies, Cause, Gate, Limit, Override, Quantity, Rule, Rulebase
+from expert.knowledge.entry_model import Applies
+from expert.knowledge.model import Cause, Gate, Limit, Override, Quantity, Rule, Rulebase
 from expert.knowledge.source import Source, document, parts
 from expert.physics.frame.catalog import CATALOG
 from expert.procedure.checklist import Checklist

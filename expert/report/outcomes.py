@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Draft, Entry
 
 KIND = "outcome"

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from expert.inference.evaluate import Evaluator
 from expert.inference.sentences import band_text, first_up
-from expert.knowledge.model import Caution, Quantity
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Quantity
 from expert.knowledge.plants import cautions_on
 from expert.knowledge.site import Subject
 from expert.procedure.active import Active

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from expert.inference.evaluation_model import Evaluation, Finding, Known, Missing, Reading, State
 from expert.inference.sentences import first_up, limit_text, value_text
-from expert.knowledge.model import Limit, Rulebase
+from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.procedure.active import id_of
 from expert.procedure.checklist import Checklist
 from expert.procedure.closing import STEP as CLOSING
@@ -143,8 +143,15 @@ class StageWriter:
             state=word_of(evaluation.states[reading.quantity]) if limit else "",
             limit=limit_text(limit, quantity, self.system) if limit else "",
             note=limit.note if limit else "",
-            where=", ".join(filter(None, (quantity.where, quantity.instrument))),
+            where=", ".join(filter(None, (quantity.where, self._with(reading, quantity)))),
             time=clock_time(reading.at),
+        )
+
+    def _with(self, reading: Reading, quantity: Quantity) -> str:
+        """How a value was read: as was said then, else with what it is usually read."""
+        way = self.rulebase.ways.get(reading.way)
+        return (
+            f"read by {way.title if way else reading.way}" if reading.way else quantity.instrument
         )
 
     def _derived(self, known: Known, evaluation: Evaluation) -> ShownValue:

@@ -7,10 +7,11 @@ sealed and never judged away; judging again is another thing beside it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.procedure.entries import Draft, Entry
 
 KIND = "judged"

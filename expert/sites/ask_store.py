@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from expert.errors import RackwalkError, ReadingError, nearest
 from expert.knowledge import judge
-from expert.knowledge.check import APPLICATIONS, DEFROSTS
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Quantity, Rulebase
+from expert.made_when_used import dataclass
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.sites.data import Data, facts_of, part
@@ -106,6 +106,8 @@ def new_rack(
         )  # fmt: skip
         if typed:
             rack["compressors"] = [{"id": each} for each in typed.split(", ")]
+            for each in typed.split(", ") if terms.every else ():
+                yield from _values(each, "compressor", data, terms)
         yield from _values(name, "rack", data, terms)
     while circuits:
         typed = yield Ask(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from expert.errors import UsageError
@@ -70,6 +70,19 @@ def set_value(data: Data, name: str, quantity: str, text: str) -> None:
     if found is None:
         raise UsageError(f"The store has no '{name}'.")
     found.setdefault("values", {})[quantity] = text
+
+
+def set_row(
+    data: Data, name: str, quantity: str, row: Mapping[str, str], instead: Mapping[str, str]
+) -> None:
+    """Put a row on a sheet of a part of the store; one that says `instead`, its weather and state,
+    gives way. Raises UsageError where there is no such part."""
+    found = part(data, name)
+    if found is None:
+        raise UsageError(f"The store has no '{name}'.")
+    rows = found.setdefault("sheets", {}).setdefault(quantity, [])
+    rows[:] = [each for each in rows if not instead or not instead.items() <= each.items()]
+    rows.append(dict(row))
 
 
 def counts(site: Site) -> str:

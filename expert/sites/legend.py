@@ -5,183 +5,40 @@ Nothing is guessed into the store: what a cell cannot mean is told with its line
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from expert.errors import ReadingError, nearest
-from expert.knowledge.check import APPLICATIONS, DEFROSTS
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
 from expert.knowledge.model import Quantity
-from expert.knowledge.synonyms import called, names_of, plain_name
+from expert.knowledge.synonyms import plain_name
 from expert.sites.ask_store import Terms, a_refrigerant, a_value, an_id
 from expert.sites.data import Data, part
+from expert.sites.legend_columns import CIRCUIT, FACTS, RACK, TITLE, unit_of, wrong_unit
+from expert.sites.legend_table import LegendTable
 from expert.sites.site_roles import case_type_of, site_roles
-from expert.trend.dialect import encoding_of
-from expert.units.kinds import units_of
+from expert.units.kinds import Kind
+from expert.units.parse import parse_measure
 
-NOTHING = ""  # a column that is left out
-CIRCUIT, RACK, TITLE = "circuit", "rack", "title"
-FACTS = ("application", "refrigerant", "defrost", "case_type")
 _WORDS = {"application": APPLICATIONS, "defrost": DEFROSTS}
 _NO_VALUE = ("", "-", "--", "n/a", "na", "none", "?", "tbd", "x")
-_SEPARATORS = (",", ";", "\t", "|")
-_LARGEST, _MOST_ROWS, _HEAD = 2_000_000, 2_000, 30
-_UNIT = re.compile(r"[(\[]\s*(?P<in>[^)\]]*?)\s*[)\]]|,\s*(?P<after>\S+)$")
-_DEGREE = str.maketrans({"\N{DEGREE SIGN}": "", "\N{MASCULINE ORDINAL INDICATOR}": ""})
-
-
-@dataclass(frozen=True)
-class LegendTable:
-    """A table with the line of each row in its file."""
-
-    path: str
-    header: tuple[str, ...]
-    rows: tuple[tuple[int, tuple[str, ...]], ...]
-
-    def first(self, column: str) -> str:
-        """The first cell of a column that holds something."""
-        place = self.header.index(column)
-        return next((row[place] for _, row in self.rows if row[place]), "")
 
 
 @dataclass
 class LegendTaken:
-    """The store with a legend in it, how much came from it, and what could not be taken."""
+    """The store with a legend in it, how much came from it, and what could not be taken.
+
+    `other` is where the store said otherwise; `lines` are where a value stands in the legend.
+    """
 
     data: Data
     circuits: list[str] = field(default_factory=list)
     values: int = 0
     troubles: list[str] = field(default_factory=list)
-
-
-def read_sheet(path: Path) -> LegendTable:
-    """The table of a CSV file. Raises ReadingError with what is wrong with it."""
-    try:
-        if path.stat().st_size > _LARGEST:
-            raise ReadingError(f"{path} is larger than {_LARGEST:,} bytes; no legend is.")
-        text = path.read_bytes().decode(encoding_of(path))
-    except OSError as error:
-        raise ReadingError(f"Cannot read {path}: {error.strerror}.") from None
-    except UnicodeDecodeError:
-        raise ReadingError(f"{path} is no text; save the spreadsheet as CSV.") from None
-    if "\0" in text:
-        raise ReadingError(f"{path} is no text; save the spreadsheet as CSV (UTF-8).")
-    lines = text.lstrip("\ufeff").splitlines()
-    separator = max(_SEPARATORS, key=lambda each: sum(line.count(each) for line in lines[:_HEAD]))
-    try:
-        table = [(n, _cells(row)) for n, row in _numbered(lines, separator)]
-    except csv.Error as error:
-        raise ReadingError(f"{path} is no CSV file: {error}.") from None
-    filled = [(n, row) for n, row in table if any(row)]
-    best = max(filled[:_HEAD], key=lambda each: _known(each[1]), default=(0, ()))
-    if len([cell for cell in best[1] if cell]) < 2:
-        raise ReadingError(
-            f"{path}: there is no line of column names, for example 'Circuit,Case,Defrost'."
-        )
-    header = tuple(_unlike(best[1]))
-    rows = tuple((n, _fitted(row, len(header))) for n, row in filled if n > best[0])
-    if not rows or len(rows) > _MOST_ROWS:
-        what = "nothing stands below its column names" if not rows else f"it has {len(rows)} rows"
-        raise ReadingError(f"{path}: {what}; expected a line for each circuit.")
-    return LegendTable(str(path), header, rows)
-
-
-def _numbered(lines: list[str], separator: str) -> Iterator[tuple[int, list[str]]]:
-    reader = csv.reader((f"{line}\n" for line in lines), delimiter=separator)
-    for row in reader:
-        yield reader.line_num, row
-
-
-def _cells(row: list[str]) -> tuple[str, ...]:
-    return tuple(" ".join(cell.split()) for cell in row)
-
-
-def _fitted(row: tuple[str, ...], width: int) -> tuple[str, ...]:
-    return (*row, *[""] * width)[:width]
-
-
-def _known(row: tuple[str, ...]) -> int:
-    known = {name for names in site_roles().columns.values() for name in names}
-    return sum(_plain(cell)[0] in known for cell in row) * 100 + sum(map(bool, row))
-
-
-def _unlike(row: tuple[str, ...]) -> Iterator[str]:
-    """Column names, each another: an empty or repeated one gets its number."""
-    seen: set[str] = set()
-    for number, cell in enumerate(row, 1):
-        name = cell if cell and cell not in seen else f"{cell or 'column'} {number}"
-        seen.add(name)
-        yield name
-
-
-def _plain(header: str) -> tuple[str, str]:
-    """A header in small letters without its unit, and the unit."""
-    text = header.translate(_DEGREE)
-    found = _UNIT.search(text)
-    unit = (found["in"] or found["after"] or "") if found else ""
-    return plain_name(_UNIT.sub("", text)).strip(" .:"), unit.strip(" .")
-
-
-def guess(sheet: LegendTable, terms: Terms) -> dict[str, str]:
-    """What each column is taken for; NOTHING where its header is not known. Each thing once."""
-    found: dict[str, str] = {}
-    for column in sheet.header:
-        what = _meaning(column, terms)
-        found[column] = what if what not in found.values() else NOTHING
-    return found
-
-
-def _meaning(column: str, terms: Terms) -> str:
-    name, _ = _plain(column)
-    without_unit = name.rpartition(" ")[0]  # 'term f'
-    return _called(name, terms) or _called(without_unit, terms)
-
-
-def _called(name: str, terms: Terms) -> str:
-    quantities = terms.rulebase.quantities
-    if exact := [q for q in called(name, quantities.values()) if q.given == "site"]:
-        return exact[0].id
-    for what, names in site_roles().columns.items():
-        if name in map(plain_name, names) and (what in _named() or what in quantities):
-            return what
-    return NOTHING
-
-
-def _named() -> tuple[str, ...]:
-    return (CIRCUIT, RACK, TITLE, *FACTS, "note")
-
-
-def meant(text: str, terms: Terms) -> str:
-    """What a person says a column is: circuit, rack, ... or a value. Raises ReadingError."""
-    typed = plain_name(text)
-    if typed in ("nothing", "leave out", "out", ""):
-        return NOTHING
-    for what in _named():
-        if typed == plain_name(what):
-            return what
-    values = [q for q in terms.rulebase.quantities.values() if q.given == "site"]
-    found = called(typed, values) or [
-        q for q in values if any(typed in name for name in names_of(q))
-    ]
-    if len(found) == 1:
-        return found[0].id
-    names = [plain_name(each) for each in _named()] + [q.title for q in values]
-    hint = f"It could be: {', '.join(q.title for q in found[:6])}." if found else (
-        nearest(typed, names) or f"It can be {', '.join(_named())}, nothing, or a value."
-    )  # fmt: skip
-    raise ReadingError(f"'{text.strip()}' is not known. {hint}")
-
-
-def title_of(what: str, terms: Terms) -> str:
-    """What a column is, for people."""
-    if what in terms.rulebase.quantities:
-        return terms.rulebase.quantities[what].title
-    return {NOTHING: "left out", TITLE: "case, in words", "case_type": "kind of case"}.get(
-        what, what
-    )
+    other: list[str] = field(default_factory=list)
+    lines: dict[tuple[str, str], str] = field(default_factory=dict)
 
 
 def new_racks(
@@ -262,7 +119,7 @@ def _one(
         if what in (CIRCUIT, RACK):
             continue
         try:
-            _cell(what, text, by_what, circuit, on, taken, terms)
+            _cell(what, text, by_what, circuit, on, taken, terms, at)
         except ReadingError as error:
             column = by_what.get(what, what)
             taken.troubles.append(f"{at}, column '{column}': {error}")
@@ -270,7 +127,7 @@ def _one(
 
 def _cell(
     what: str, text: str, by_what: Mapping[str, str], circuit: Data, rack: Data, taken: LegendTaken,
-    terms: Terms,
+    terms: Terms, at: str,
 ) -> None:  # fmt: skip
     if what in (TITLE, "note"):
         circuit[what] = text
@@ -286,20 +143,36 @@ def _cell(
             circuit[what] = fact
     else:
         quantity = terms.rulebase.quantities[what]
-        unit = _unit_of(by_what[what], quantity)
+        column = by_what[what]
+        if unit := wrong_unit(column, quantity):
+            raise ReadingError(f"'{unit}' is no unit of a {quantity.title}.")
         bare = re.fullmatch(r"[-+]?[\d.,]+", text)
-        value = a_value(quantity, taken.data, terms.system)(f"{text} {unit}" if bare else text)
+        typed = f"{text} {unit_of(column, quantity)}" if bare else text
+        value = a_value(quantity, taken.data, terms.system)(typed)
         on = rack if quantity.subject == "rack" else circuit
-        on.setdefault("values", {})[what] = value
-        taken.values += 1
+        _put(on, quantity, value, at, taken)
 
 
-def _unit_of(column: str, quantity: Quantity) -> str:
-    """The unit in a header, where it is one of the kind: 'Term (F)'."""
-    name, unit = _plain(column)
-    unit = unit or name.rpartition(" ")[2]
-    names = {name.lower(): name for each in units_of(quantity.kind) for name in each.names}
-    return names.get(unit.lower(), "")
+def _put(on: Data, quantity: Quantity, value: str, at: str, taken: LegendTaken) -> None:
+    """A value to its part; one that the same legend gave before stays, one of the store is told."""
+    values = on.setdefault("values", {})
+    was, key = values.get(quantity.id), (on["id"], quantity.id)
+    if was is not None and _alike(was, value, quantity):
+        value = was
+    elif was is not None:
+        if key in taken.lines:
+            raise ReadingError(f"{on['id']} has {was} from {taken.lines[key]} already.")
+        taken.other.append(f"{on['id']}, {quantity.title}: {value} (the store says {was})")
+    taken.lines.setdefault(key, at)
+    values[quantity.id] = value
+    taken.values += 1
+
+
+def _alike(one: str, other: str, quantity: Quantity) -> bool:
+    if one == other or quantity.is_choice or quantity.kind is Kind.TEXT:
+        return one == other
+    first, second = (parse_measure(each, quantity.kind, system="us").value for each in (one, other))
+    return abs(first - second) <= 1e-4 * max(1.0, abs(first))
 
 
 def _fact(what: str, text: str, terms: Terms) -> str:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from expert.errors import PackError
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node, read_yaml
+from expert.made_when_used import dataclass
 from expert.places import shipped
 
 _SECTIONS = ("asked", "only_for", "columns", "words")
-LEVELS = ("site", "rack", "circuit")
+LEVELS = ("site", "rack", "compressor", "circuit")
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import sqlite3
 from contextlib import closing, suppress
 from datetime import UTC, datetime
@@ -57,7 +56,9 @@ class Backups:
 
     def _make(self) -> None:
         with suppress(OSError, sqlite3.Error):
-            if shutil.disk_usage(self._path.parent).free < ROOM * self._path.stat().st_size:
+            from shutil import disk_usage
+
+            if disk_usage(self._path.parent).free < ROOM * self._path.stat().st_size:
                 return
             with closing(sqlite3.connect(self._path, timeout=5.0)) as source:
                 copy_to(source, self._target)

@@ -19,7 +19,7 @@ from expert.procedure.entries import KINDS, Entry
 from expert.procedure.history import history_of, items_of, measured
 from expert.procedure.picture import fold, reading_of
 from expert.store.chain import first_broken, hashes, head_of, root_of, row_of
-from expert.store.jobs import FILLED_IN, Job
+from expert.store.job_row import FILLED_IN, Job
 
 FORM = 2
 FORMS = (1, 2)

@@ -206,7 +206,8 @@ def _earlier(row: tuple[Any, ...], beside: tuple[tuple[str, Measure], ...]) -> E
     data = json.loads(text)
     taken = data.get("taken")
     when = datetime.fromisoformat(taken if isinstance(taken, str) else at)
-    return Earlier(when, measured(data), who, job, str(data.get("stage", "")), beside)
+    stage, way = (str(data.get(name, "")) for name in ("stage", "way"))
+    return Earlier(when, measured(data), who, job, stage, beside, way)
 
 
 def open_items(store: JobStore, site_name: str) -> tuple[OpenItem, ...]:

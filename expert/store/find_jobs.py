@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
+from expert.made_when_used import dataclass
 from expert.procedure.closing import KEY, TYPE
 from expert.procedure.entries import Entry
 from expert.store.database import Database

@@ -2,69 +2,26 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, fields
+from collections.abc import Iterable
+from dataclasses import asdict
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
-from typing import Any
 
-from expert.errors import MovedOnError, nearest
 from expert.procedure.entries import Entry
+from expert.procedure.log import KnownText
 from expert.store import lease
-from expert.store.chain import FIELDS, HEAD, first_broken, link, root_of, row_of, text_hash
-from expert.store.database import Rows
+from expert.store.chain import FIELDS, link, root_of, row_of, text_hash
+from expert.store.entry_rows import follows
 from expert.store.facts import add_facts, index_all
+from expert.store.job_row import INSERT_JOB, Job
+from expert.store.kept_jobs import KeptJobs
+from expert.store.kept_known import keep_known
 from expert.store.open_database import open_database
-from expert.store.store_errors import JobBusyError, NoSuchJobError, StoreError
+from expert.store.store_errors import JobBusyError, StoreError
 
-
-@dataclass(frozen=True)
-class Job:
-    """What a job was started with. `finished` is None while steps are left.
-
-    The whole site file is kept as text, so that the job can be judged again years later.
-    The store fills in the rest: `entries` and `last` count what was entered and say when last;
-    `uid` is the same for all copies of a job on all machines; `branch_of` is the uid of the job
-    of which this is another history, continued elsewhere; `chain` the hash of the last entry.
-    """
-
-    checklist: str
-    checklist_revision: str
-    checklist_hash: str
-    rulebase: str
-    rulebase_version: str
-    rulebase_hash: str
-    site: str
-    site_text: str
-    subject: str
-    units: str
-    who: str
-    created: datetime
-    finished: datetime | None = None
-    id: str = ""
-    entries: int = 0
-    last: datetime | None = None
-    uid: str = ""
-    branch_of: str = ""
-    chain: str = ""
-
-
-FILLED_IN = ("entries", "last", "chain")
-_NAMES = [field.name for field in fields(Job)]
-_COLUMNS = ", ".join(f"f.text AS {n}" if n == "site_text" else f"j.{n}" for n in _NAMES)
-_SELECT = f"SELECT {_COLUMNS} FROM job j JOIN site_file f ON f.hash = j.site_hash"  # noqa: S608
-_TEXT, _ID = _NAMES.index("site_text"), _NAMES.index("id")
-_TIMES = [_NAMES.index(name) for name in ("created", "finished", "last")]
-_HASHED = ", ".join("j.site_hash" if n == "site_text" else f"j.{n}" for n in _NAMES)
-_STORED = [name for name in _NAMES if name != "site_text"] + ["site_hash"]
-_INSERT = (
-    f"INSERT INTO job ({', '.join(_STORED)}) "  # noqa: S608
-    f"VALUES ({', '.join(f':{name}' for name in _STORED)})"
-)
 _SITE = "INSERT INTO site_file (hash, text) VALUES (:hash, :text) ON CONFLICT (hash) DO NOTHING"
 _ENTRY = (
     "INSERT INTO entry (job, seq, at, kind, step, data, who, hash) "
@@ -75,28 +32,18 @@ _ROW = FIELDS.split(", ")
 _BATCH = 100  # whole jobs in a transaction
 
 
-class JobStore:
+class JobStore(KeptJobs):
     """The jobs of a file, or of a server. Safe for several programs, one at a time on a job.
 
     `beside` works on every job beside whoever holds it, and holds none itself.
     """
 
     def __init__(self, place: Path | str, *, beside: bool = False) -> None:
-        self.database = open_database(place)
+        super().__init__(open_database(place))
         self._always_beside = beside
         self._holder = lease.Holder.this_one()
         self._held = False
         self._beside: set[str] = set()
-
-    @property
-    def folder(self) -> Path:
-        """Where reports lie unless another place is named."""
-        return self.database.folder
-
-    @property
-    def read_only(self) -> str:
-        """Why nothing can be kept, in a sentence; empty where it can."""
-        return self.database.read_only
 
     def create(self, job: Job) -> str:
         """Keep a new job and hold it; gives its id: day, subject, and a number from the second."""
@@ -138,7 +85,7 @@ class JobStore:
             if not found:
                 raise StoreError(f"Job {job_id} is no longer there.")
             have, site, subject, chain = found[0]
-            _follows(job_id, have, entries)
+            follows(job_id, have, entries)
             self._entries(job_id, entries, chain)
             for entry in entries:
                 add_facts(self.database, job_id, site, subject, entry)
@@ -148,16 +95,24 @@ class JobStore:
             lease.take(self.database, job_id, self._holder)
             self._held = True
 
-    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
-        """Keep entries that follow those a job has, all or none. Raises as `append` does."""
+    def extend(
+        self, job_id: str, entries: Iterable[Entry], finished: datetime | None,
+        known: KnownText | None = None,
+    ) -> None:  # fmt: skip
+        """Keep entries that follow those a job has, all or none. Raises as `append` does.
+
+        `known` is what is then known in the job; it is kept with them.
+        """
         with self.database.transaction():
             self._lease(job_id)
             job = self.get(job_id)
             added = list(entries)
-            _follows(job_id, job.entries, added)
+            follows(job_id, job.entries, added)
             self._entries(job_id, added, job.chain)
             index_all(self.database, job_id, job.site, job.subject, self.entries(job_id))
             self._finish(job_id, finished)
+            if known is not None:
+                keep_known(self.database, job_id, job.entries + len(added), known)
 
     def add_all(self, jobs: Iterable[tuple[Job, Iterable[Entry]]]) -> int:
         """Keep whole jobs, many in a transaction; gives the number of entries."""
@@ -188,7 +143,7 @@ class JobStore:
         values["chain"] = root = root_of(values)
         values.pop("site_text")
         self.database.run(_SITE, {"hash": site_hash, "text": job.site_text})
-        self.database.run(_INSERT, values)
+        self.database.run(INSERT_JOB, values)
         self._entries(job_id, entries, root)
         if entries:
             index_all(self.database, job_id, job.site, job.subject, entries)
@@ -211,7 +166,7 @@ class JobStore:
         """Take a whole job out, with all that was made of it. Raises JobBusyError or StoreError."""
         with self.database.transaction():
             lease.take(self.database, job_id, self._holder)
-            for table in ("fact", "summary", "entry", "lease"):
+            for table in ("fact", "summary", "known", "entry", "lease"):
                 self.database.run(f"DELETE FROM {table} WHERE job = :job", {"job": job_id})  # noqa: S608
             self.database.run("DELETE FROM job WHERE id = :job", {"job": job_id})
 
@@ -224,115 +179,6 @@ class JobStore:
     def _finish(self, job_id: str, at: datetime | None) -> None:
         values = {"at": at.isoformat() if at else None, "job": job_id}
         self.database.run("UPDATE job SET finished = :at WHERE id = :job", values)
-
-    def entries(self, job_id: str, after: int = 0) -> tuple[Entry, ...]:
-        """Every entry of a job in order; those after so many."""
-        rows = self.database.rows(
-            f"SELECT {FIELDS} FROM entry WHERE job = :job AND seq > :after ORDER BY seq",  # noqa: S608
-            {"job": job_id, "after": after},
-        )
-        return _entries(job_id, rows)
-
-    def entries_of(self, jobs: Sequence[str], kind: str = "") -> dict[str, tuple[Entry, ...]]:
-        """Every entry of some jobs in order, in one look; those of one kind where it is given."""
-        named = {f"j{number}": job for number, job in enumerate(jobs)}
-        rows: dict[str, Rows] = {job: [] for job in jobs}
-        query = (
-            f"SELECT job, {FIELDS} FROM entry WHERE job IN ({', '.join(f':{n}' for n in named)}) "  # noqa: S608
-            "AND :kind IN ('', kind) ORDER BY seq"
-        )
-        for job, *row in self.database.rows(query, {**named, "kind": kind}) if jobs else ():
-            rows[job].append(tuple(row))
-        return {job: _entries(job, found) for job, found in rows.items()}
-
-    def hashes(self, job_id: str) -> tuple[str, ...]:
-        """The hash of every entry of a job, as it was kept."""
-        rows = self.database.rows(
-            "SELECT hash FROM entry WHERE job = :job ORDER BY seq", {"job": job_id}
-        )
-        return tuple(str(row[0]) for row in rows)
-
-    def altered(self, job_id: str) -> str:
-        """What of a job is not as it was written, in a sentence; empty where all is."""
-        head = self.database.rows(
-            f"SELECT {', '.join(HEAD)}, chain, entries, last FROM job WHERE id = :job",  # noqa: S608
-            {"job": job_id},
-        )[0]
-        *named, chain, count, last = head
-        rows = self.database.rows(
-            f"SELECT {FIELDS}, hash FROM entry WHERE job = :job ORDER BY seq",  # noqa: S608
-            {"job": job_id},
-        )
-        root = root_of(dict(zip(HEAD, named, strict=True)))
-        broken = first_broken(root, ((tuple(row[:-1]), row[-1]) for row in rows))
-        if broken is not None:
-            what = f"entry {broken}" if broken > 1 else "its head or entry 1"
-            return f"Job {job_id}: {what} is not as it was written."
-        if (len(rows), rows[-1][-1] if rows else root) != (count, chain):
-            return f"Job {job_id}: it ended with entry {count}, and {len(rows)} are there."
-        if rows and rows[-1][1] != last:
-            return f"Job {job_id}: its list says another time of its last entry."
-        site = self.database.rows(
-            "SELECT f.hash, f.text FROM job j JOIN site_file f ON f.hash = j.site_hash "
-            "WHERE j.id = :job", {"job": job_id},
-        )  # fmt: skip
-        if not site or text_hash(str(site[0][1])) != site[0][0]:
-            return f"Job {job_id}: the text of its site file is not as it was written."
-        return ""
-
-    def jobs(self) -> tuple[Job, ...]:
-        """Every job, the one worked on last first."""
-        # many jobs of a site share one text, which is read once
-        texts = {row[0]: row[1] for row in self.database.rows("SELECT hash, text FROM site_file")}
-        order = "ORDER BY coalesce(j.last, j.created) DESC, j.id DESC"
-        rows = self.database.rows(f"SELECT {_HASHED} FROM job j {order}")  # noqa: S608
-        return tuple(
-            _job((*row[:_TEXT], texts.get(row[_TEXT], ""), *row[_TEXT + 1 :])) for row in rows
-        )
-
-    def sites(self) -> tuple[str, ...]:
-        """The names of all sites on which there are jobs."""
-        rows = self.database.rows("SELECT DISTINCT site FROM job ORDER BY site")
-        return tuple(str(row[0]) for row in rows)
-
-    def family(self, uid: str) -> tuple[Job, ...]:
-        """A job and its other histories, by the uid it has on every machine."""
-        query = f"{_SELECT} WHERE j.uid = :uid OR j.branch_of = :uid ORDER BY j.id"
-        return tuple(map(_job, self.database.rows(query, {"uid": uid})))
-
-    def get(self, job_id: str) -> Job:
-        """A job by its id or the beginning that only it has. Raises NoSuchJobError."""
-        rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": job_id})
-        if rows:
-            return _job(rows[0])
-        if found := self._by_uid(job_id):
-            return found
-        known = [str(row[0]) for row in self.database.rows("SELECT id FROM job ORDER BY id")]
-        begins = [each for each in known if job_id and each.startswith(job_id)]
-        if len(begins) == 1:
-            return self.get(begins[0])
-        if begins:
-            raise NoSuchJobError(f"'{job_id}' could be {_some(begins)}.")
-        hint = nearest(job_id, known) if known else "No job has been started yet."
-        raise NoSuchJobError(f"There is no job '{job_id}'. {hint}".rstrip())
-
-    def _by_uid(self, job_id: str) -> Job | None:
-        """The job that has an id here and on another machine that id and the start of its uid."""
-        stem, _, start = job_id.rpartition(".")
-        rows = self.database.rows(f"{_SELECT} WHERE j.id = :job", {"job": stem})
-        return _job(rows[0]) if rows and start and _job(rows[0]).uid.startswith(start) else None
-
-    def namesakes(self, job: Job) -> tuple[Job, ...]:
-        """Other histories of a job, and jobs that came in with its id from other machines."""
-        stem = job.id.removesuffix(f".{job.uid[:6]}")
-        query = f"{_SELECT} WHERE substr(j.id, 1, :length) = :stem AND j.id <> :own ORDER BY j.id"
-        values = {"stem": f"{stem}.", "length": len(stem) + 1, "own": job.id}
-        found = [each for each in self.family(job.branch_of or job.uid) if each.id != job.id]
-        same = [_job(row) for row in self.database.rows(query, values)]
-        if stem != job.id:
-            rows = self.database.rows(f"{_SELECT} WHERE j.id = :stem", {"stem": stem})
-            same += map(_job, rows)
-        return tuple({each.id: each for each in (*found, *same)}.values())
 
     def close(self) -> None:
         """Give back what is held and close the database."""
@@ -360,40 +206,3 @@ class JobStore:
             if self._exists(f"{stem}-{last + step}"):
                 last += step
         return f"{stem}-{last + 1}"
-
-    def _exists(self, job_id: str) -> bool:
-        return bool(self.database.rows("SELECT 1 FROM job WHERE id = :job", {"job": job_id}))
-
-
-def _entries(job_id: str, rows: Rows) -> tuple[Entry, ...]:
-    try:
-        return tuple(
-            Entry(seq, datetime.fromisoformat(at), kind, step, dict(json.loads(data)), who)
-            for seq, at, kind, step, data, who in rows
-        )
-    except (ValueError, TypeError) as error:
-        raise StoreError(f"Job {job_id} holds an entry that cannot be read: {error}.") from None
-
-
-def _follows(job_id: str, have: int, entries: Sequence[Entry]) -> None:
-    if entries and entries[0].seq != have + 1:
-        raise MovedOnError(
-            f"Job {job_id} has {have} entries on disk and number {entries[0].seq} was to be added: "
-            "somebody else has entered something meanwhile. Nothing of this was entered; "
-            "look at it again."
-        )
-
-
-def _some(names: list[str], most: int = 6) -> str:
-    more = [f"{len(names) - most} more"] if len(names) > most else []
-    return " or ".join([*names[:most], *more])
-
-
-def _job(row: Sequence[Any]) -> Job:
-    found = list(row)
-    try:
-        for place in _TIMES:
-            found[place] = datetime.fromisoformat(str(found[place])) if found[place] else None
-    except ValueError as error:
-        raise StoreError(f"Job {found[_ID]} cannot be read: {error}.") from None
-    return Job(*found)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import os
-import socket
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from expert.host import runs
+from expert.host import machine, runs
+from expert.made_when_used import dataclass
 from expert.store.database import Database
 from expert.store.store_errors import JobBusyError
 
@@ -29,7 +28,7 @@ class Holder:
     @classmethod
     def this_one(cls) -> Holder:
         """The program that asks."""
-        return cls(os.urandom(8).hex(), os.getpid(), socket.gethostname())
+        return cls(os.urandom(8).hex(), os.getpid(), machine())
 
 
 def take(database: Database, job_id: str, holder: Holder, *, take_over: bool = False) -> None:

@@ -14,7 +14,8 @@ from dataclasses import dataclass, field, replace
 from expert.procedure.entries import Entry, to_json
 from expert.store.chain import text_hash
 from expert.store.exchange import JobLine
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.store_errors import JobBusyError
 
 ADDED, SAME, LONGER, SHORTER, BRANCH, BUSY = (

@@ -19,7 +19,7 @@ from expert.store import facts
 from expert.store.backup import FOLDER, copy_to
 from expert.store.chain import FIELDS, HEAD, link, root_of, text_hash
 from expert.store.database import Writer
-from expert.store.schema import COMPANY, FACT, JOB_INDEXES, SITE_FILE
+from expert.store.schema import COMPANY, FACT, JOB_INDEXES, KNOWN, SITE_FILE
 from expert.store.store_errors import StoreError
 
 _JOB_2 = """CREATE TABLE job_2 (
@@ -149,8 +149,14 @@ def _three_to_four(database: Old) -> None:
         database.run(statement)
 
 
+def _four_to_five(database: Old) -> None:
+    """What is known in finished jobs; of those that are there it is made when it is asked for."""
+    database.run(KNOWN)
+
+
 MIGRATIONS: Mapping[int, Callable[[Old], None]] = {
     1: _one_to_two,
     2: _two_to_three,
     3: _three_to_four,
+    4: _four_to_five,
 }

@@ -29,6 +29,12 @@ except ImportError:
 
 WAIT = 10  # s, for the server to answer
 SCHEMA = "rackwalk"
+# what 'rackwalk packs roles' gives on a table that came later than the roles
+_RIGHTS = """DO $$ BEGIN
+  IF EXISTS (SELECT FROM pg_roles WHERE rolname = 'rackwalk_technician') THEN
+    GRANT SELECT, INSERT, UPDATE, DELETE ON known TO rackwalk_technician;
+  END IF;
+END $$"""
 _FORM = "expected postgresql://user@host/database"
 _NOTHING: Mapping[str, object] = {}
 
@@ -110,6 +116,7 @@ class PostgresDatabase:
         elif self._version() < VERSION:
             with self.transaction():
                 reached = steps_from(self._version(), self)
+                self.run(_RIGHTS)
                 self.run("UPDATE form SET version = :version", {"version": reached})
         if (version := self._version()) != VERSION:
             raise StoreError(

@@ -20,7 +20,8 @@ from typing import Any
 from expert.procedure.entries import Entry, to_json
 from expert.store.backup import dated
 from expert.store.chain import FIELDS, HEAD, first_broken, root_of
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.merge import bring
 from expert.store.migrate import old_uid
 from expert.store.store_errors import StoreError

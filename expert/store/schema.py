@@ -7,10 +7,10 @@ made from the entries (`facts.py`) and can be made again from them at any time; 
 
 from __future__ import annotations
 
-VERSION = 4
+VERSION = 5
 APPLICATION = 0x7261636B  # 'rack'
 # Form 1 kept the site's text in every job and had neither `uid` nor `fact`; form 2 had no `who` of
-# an entry and no hashes (`chain.py`); form 3 neither `release` nor `exchanged`.
+# an entry and no hashes (`chain.py`); form 3 neither `release` nor `exchanged`, form 4 no `known`.
 JOB = """CREATE TABLE {name} (
     id TEXT PRIMARY KEY, uid TEXT NOT NULL UNIQUE, branch_of TEXT NOT NULL DEFAULT '',
     checklist TEXT NOT NULL, checklist_revision TEXT NOT NULL, checklist_hash TEXT NOT NULL,
@@ -55,6 +55,11 @@ COMPANY = (
     made TEXT NOT NULL, data TEXT NOT NULL, PRIMARY KEY (job, entries, version)
 )""",
 )
+# What is known in a finished job (`kept_known.py`), made from its entries like `fact`.
+KNOWN = """CREATE TABLE IF NOT EXISTS known (
+    job TEXT PRIMARY KEY REFERENCES job (id), entries INTEGER NOT NULL, frame TEXT NOT NULL,
+    data TEXT NOT NULL
+)"""
 JOB_INDEXES = (
     "CREATE INDEX job_by_branch ON job (branch_of)",
     "CREATE INDEX job_by_site ON job (site, finished)",
@@ -66,7 +71,7 @@ def tables(*, sqlite: bool) -> tuple[str, ...]:
     ending = " WITHOUT ROWID" if sqlite else ""
     statements = (
         SITE_FILE, JOB.format(name="job"), *JOB_INDEXES, ENTRY.format(without_rowid=ending), LEASE,
-        FACT[0].format(without_rowid=ending), FACT[1], *COMPANY,
+        FACT[0].format(without_rowid=ending), FACT[1], *COMPANY, KNOWN,
     )  # fmt: skip
     if sqlite:
         return statements

@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from expert.store.backup import Backups
-from expert.store.migrate import migrate
 from expert.store.schema import APPLICATION, VERSION, tables
 from expert.store.store_errors import StoreError
 
@@ -168,6 +167,8 @@ def _prepare(connection: sqlite3.Connection, path: Path) -> bool:
     connection.execute("BEGIN IMMEDIATE")
     connection.execute("ROLLBACK")
     if version < VERSION:
+        from expert.store.migrate import migrate
+
         migrate(connection, path, version)
     return False
 

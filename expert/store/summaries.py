@@ -33,16 +33,6 @@ def kept_summaries(database: Database, version: int, job: str = "") -> dict[str,
         return {}
 
 
-def carry_on(database: Database, job: str, before: int, after: int) -> None:
-    """A summary goes on with a job to which only was added what it does not hold."""
-    with database.transaction():
-        database.run(
-            "INSERT INTO summary (job, entries, version, made, data) SELECT job, :after, version, "
-            "made, data FROM summary WHERE job = :job AND entries = :before ON CONFLICT DO NOTHING",
-            {"job": job, "before": before, "after": after},
-        )
-
-
 def keep_summaries(
     database: Database, rows: Iterable[tuple[str, int, str]], version: int, made: datetime
 ) -> None:

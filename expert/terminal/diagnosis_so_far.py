@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from expert.inference.evaluation_model import Evaluation, Finding
-from expert.knowledge.model import Caution
+from expert.knowledge.hazard_model import Caution
 from expert.knowledge.site import Subject
 from expert.terminal.layout import Layout
 

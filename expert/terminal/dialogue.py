@@ -9,12 +9,13 @@ from expert.errors import MovedOnError, RackwalkError, ReadingError
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.by_name import names_one, parts_of
-from expert.procedure.screens import BRIEF, HAZARDS, STEP, Screen, ticked
+from expert.procedure.screens import BRIEF, STEP, Screen
 from expert.procedure.session import Session
-from expert.procedure.taking import Took, take
+from expert.procedure.taking import Took
 from expert.store.store_errors import StoreError
-from expert.terminal.asking import LEAVE, Asking, refusal
-from expert.terminal.commands import COMMANDS, SHORT, command_in, letter
+from expert.terminal.asking import LEAVE, Asking
+from expert.terminal.check_line import refused, screen_command, wrong_line
+from expert.terminal.commands import SHORT, command_in, letter
 from expert.terminal.fill_in import FillIn
 from expert.terminal.front import Front, LeaveError, Question
 from expert.terminal.layout import width_of
@@ -22,7 +23,8 @@ from expert.terminal.listing import title_of
 from expert.terminal.others import WAITS, Others
 from expert.terminal.screen_lines import screen_help, screen_label, screen_lines
 from expert.terminal.side_questions import SideQuestions
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 _YES, _NO = ("y", "yes"), ("n", "no", "")
 
@@ -127,7 +129,7 @@ class Dialogue:
         alone = screen.kind == STEP
         question = Question(
             self._texts.label(active) if alone else screen_label(screen, self._texts),
-            check=lambda text: self._wrong(screen, text),
+            check=lambda text: wrong_line(self._session, screen, text),
             status=lambda columns: self._status(active, columns),
             ticking=True,  # a clock runs, or others enter something
         )
@@ -142,7 +144,7 @@ class Dialogue:
 
     def _take_several(self, screen: Screen, text: str) -> None:
         """What was typed at a screen of several: which are so, a letter, or a reading by name."""
-        if (command := self._screen_command(screen, text)) in ("s", "?"):
+        if (command := screen_command(screen, text, self._texts.rulebase)) in ("s", "?"):
             if command == "?":
                 self._front.show(screen_help(screen, self._texts, self._at(screen.first)))
             else:
@@ -154,12 +156,6 @@ class Dialogue:
                 self._session.tick(text)
             except (ReadingError, StoreError) as error:
                 self._asking.say(str(error))
-
-    def _screen_command(self, screen: Screen, text: str) -> str:
-        if screen.kind == HAZARDS:
-            return command_in(text, screen.first, self._texts.rulebase)
-        typed = text.lower()
-        return typed if typed in COMMANDS else ""
 
     def _take(self, active: Active, text: str) -> None:
         if command := command_in(text, active, self._texts.rulebase):
@@ -173,7 +169,7 @@ class Dialogue:
         before = self._texts.standing(self._at(active))
         try:
             early = "" if why else self._session.too_early(text)
-            if early and not self._refused(active, text):
+            if early and not refused(self._session, active, text):
                 if reason := self._why_early(early):
                     self._enter(active, text, sure=sure, why=reason)
                 return
@@ -263,36 +259,10 @@ class Dialogue:
     def _answers(self, part: str) -> bool:
         """Takes what stands without a name before named readings: it is for the step asked."""
         active = self._session.current
-        if active is None or self._refused(active, part):
+        if active is None or refused(self._session, active, part):
             return False
         self._enter(active, part)
         return True
-
-    def _refused(self, active: Active, text: str) -> str:
-        session = self._session
-        return refusal(lambda: session.runner.accept(session.picture, active, text, session.now()))
-
-    def _wrong(self, screen: Screen, text: str) -> str:
-        """What is wrong with a line, without entering anything."""
-        active, parts = screen.first, parts_of(text)
-        if screen.kind != STEP:
-            if self._screen_command(screen, text):
-                return ""
-            wrong = refusal(lambda: ticked(screen, text))
-        else:
-            if command_in(text, active, self._texts.rulebase):
-                return ""
-            if active.step.type == "adjust" and text and text.count(";") != 2:
-                return ""
-            wrong = self._refused(active, text)
-        if not wrong or len(parts) > 1 or not names_one(text):
-            return "" if len(parts) > 1 and any(map(names_one, parts)) else wrong
-        session = self._session
-        try:
-            named = take(session.runner, session.picture, text, session.now())
-        except ReadingError as error:
-            return f"{wrong} As the name of a reading: {error}"
-        return "" if named is not None else wrong
 
     def _status(self, active: Active, columns: int) -> str:
         """What others have just entered; else where we are and as many keys as fit in a line."""

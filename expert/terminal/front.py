@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from threading import Thread
 from typing import Protocol
 
+from expert.made_when_used import dataclass
 from expert.terminal.layout import Layout
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from expert.made_when_used import dataclass
 
 WIDEST = 88  # longer lines are hard to read
 NARROWEST = 20

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Iterable
 from typing import TextIO
 
+from expert.host import columns
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, to_ascii
 
@@ -36,7 +36,7 @@ class PlainFront:
     @property
     def layout(self) -> Layout:
         """The terminal's width, or COLUMNS, or 80."""
-        return Layout(shutil.get_terminal_size().columns, shows_only_ascii(self._sink))
+        return Layout(columns(), shows_only_ascii(self._sink))
 
     @property
     def interactive(self) -> bool:

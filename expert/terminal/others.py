@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 
 from expert.inference.sentences import first_up
-from expert.knowledge.model import Caution
+from expert.knowledge.hazard_model import Caution
 from expert.knowledge.where import ROOMS
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import CLOSING, PASSED, Entry

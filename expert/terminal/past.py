@@ -53,7 +53,7 @@ class Past:
             stage = f" {earlier.stage}" if earlier.stage else ""
             who = f", {earlier.who}" if earlier.who else ""
             lines += layout.named("Last" if not lines else "Before", (
-                f"{_day(earlier)} {value}{stage}{who}{beside}"
+                f"{_day(earlier)} {value}{self._by(earlier)}{stage}{who}{beside}"
             ), 0)  # fmt: skip
         return lines
 
@@ -77,10 +77,15 @@ class Past:
             for each in (far.by, far.within)
         )
         message = (
-            f"{by} {'more' if far.by > 0 else 'less'} than on {_day(last)}; the accuracy of both "
-            f"instruments together explains {within}"
+            f"{by} {'more' if far.by > 0 else 'less'} than on {_day(last)}{self._by(last)}; the "
+            f"accuracy of both instruments together explains {within}"
         )
         return layout.named("Drifted", message)
+
+    def _by(self, earlier: Earlier) -> str:
+        """How an earlier reading was taken, where that was said."""
+        way = self._runner.rulebase.ways.get(earlier.way)
+        return f" by {way.title if way else earlier.way}" if earlier.way else ""
 
     def _earlier(self, active: Active) -> tuple[Earlier, ...]:
         if active.sample or not active.quantity:

@@ -12,7 +12,13 @@ from expert.knowledge.synonyms import called, holding, plain_name
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import PlantAction
-from expert.practice.typed import action_named, cause_named, minutes_named, reading_named
+from expert.practice.typed import (
+    action_named,
+    cause_named,
+    minutes_named,
+    reading_named,
+    real_words,
+)
 from expert.procedure.entries import Entry
 from expert.terminal.asking import Asking
 from expert.terminal.front import Front, LeaveError, Question
@@ -46,7 +52,7 @@ _YES, _NO = ("y", "yes"), ("n", "no")
 
 
 @dataclass(frozen=True)
-class _Command:
+class _TypedAction:
     words: tuple[str, ...]
     does: Callable[[str], None]
 
@@ -59,21 +65,21 @@ class PracticeDialogue:
         self._front = front
         self._asking = Asking(front)
         self._commands = (
-            _Command(("?", "help"), lambda _: self._help()),
-            _Command(("readings",), self._readings),
-            _Command(("actions", "can"), self._actions),
-            _Command(("read",), self._read),
-            _Command(("do",), self._do),
-            _Command(("cause", "is"), self._cause),
-            _Command(("defrost",), lambda _: self._defrost()),
-            _Command(("wait",), self._wait),
-            _Command(("rack",), lambda _: self._show(rack_lines(attempt, front.layout))),
-            _Command(("curve",), lambda _: self._show(curve_lines(attempt, front.layout))),
-            _Command(("call",), lambda _: self._call()),
-            _Command(("next",), lambda _: self._next()),
-            _Command(("think",), lambda _: self._think()),
-            _Command(("end",), lambda _: attempt.finish()),
-            _Command(("q", "quit"), lambda _: self._leave()),
+            _TypedAction(("?", "help"), lambda _: self._help()),
+            _TypedAction(("readings",), self._readings),
+            _TypedAction(("actions", "can"), self._actions),
+            _TypedAction(("read",), self._read),
+            _TypedAction(("do",), self._do),
+            _TypedAction(("cause", "is"), self._cause),
+            _TypedAction(("defrost",), lambda _: self._defrost()),
+            _TypedAction(("wait",), self._wait),
+            _TypedAction(("rack",), lambda _: self._show(rack_lines(attempt, front.layout))),
+            _TypedAction(("curve",), lambda _: self._show(curve_lines(attempt, front.layout))),
+            _TypedAction(("call",), lambda _: self._call()),
+            _TypedAction(("next",), lambda _: self._next()),
+            _TypedAction(("think",), lambda _: self._think()),
+            _TypedAction(("end",), lambda _: attempt.finish()),
+            _TypedAction(("q", "quit"), lambda _: self._leave()),
         )
 
     def run(self) -> bool:
@@ -157,7 +163,9 @@ class PracticeDialogue:
     def _do(self, rest: str) -> None:
         if not rest:
             raise ReadingError("Do what? 'actions' lists what can be done.")
-        action, amount = action_named(rest, self._attempt.setting.actions)
+        action, amount = action_named(
+            rest, self._attempt.setting.actions, real_words(self._attempt)
+        )
         self._act(action, amount)
 
     def _act(self, action: PlantAction, amount: str) -> None:

@@ -13,7 +13,7 @@ from expert.errors import ReadingError
 from expert.practice.attempt import NOT_HERE, Attempt, NeedsCaution
 from expert.practice.opening import call_of
 from expert.practice.setting_model import BEGINS
-from expert.practice.typed import action_named, cause_named, minutes_named
+from expert.practice.typed import action_named, cause_named, minutes_named, real_words
 from expert.procedure.entries import Entry
 from expert.procedure.session import Session
 from expert.terminal.front import Front, LeaveError, Question
@@ -167,7 +167,7 @@ class PracticeFront:
             a.say_cause(cause.id)
             self._say(f"Kept: you hold that it is '{cause.title}'.")
         else:
-            action, amount = action_named(rest, a.setting.actions)
+            action, amount = action_named(rest, a.setting.actions, real_words(a))
             before = a.plant.changes
             entry = self._careful(lambda: a.act(action, amount))
             if entry.kind == "stopped":

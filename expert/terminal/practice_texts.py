@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from expert.knowledge.model import Caution, Quantity
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Quantity
 from expert.knowledge.where import SPOTS
 from expert.practice.attempt import Attempt
 from expert.practice.looking_back import (

@@ -8,7 +8,8 @@ from expert.procedure.screens import BRIEF, HAZARDS, LOOKS, Screen, expected
 from expert.procedure.spots import spot_of
 from expert.terminal.calls_and_members import place_of
 from expert.terminal.listing import title_of
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 _HEADS = {
     HAZARDS: "CAUTION. Type the number of each that is so.",

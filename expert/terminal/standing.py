@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from functools import cached_property
 
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Known, Missing, State
 from expert.knowledge.conditions import signs_in
+from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.picture import Picture
 from expert.procedure.runner import Runner
@@ -30,11 +31,14 @@ class Standings:
         self._runner = runner
         self._evaluator = evaluator
         self._last: tuple[Picture, tuple[str, int, str], Standing] | None = None
-        self._chained = any(
-            signs_in(condition)
-            for limit in evaluator.rulebase.limits
-            for condition in limit.cannot_judge_when
+
+    @cached_property
+    def _chained(self) -> bool:
+        """Whether a limit waits for a sign."""
+        conditions = (
+            each for limit in self._evaluator.rulebase.limits for each in limit.cannot_judge_when
         )
+        return any(map(signs_in, conditions))
 
     def of(self, picture: Picture, active: Active) -> Standing:
         """What is known in the stage and round of a step, on the member it is about."""

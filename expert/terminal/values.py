@@ -11,7 +11,7 @@ from expert.procedure.entries import Entry
 from expert.procedure.picture import reading_of
 from expert.terminal.layout import Layout
 from expert.terminal.standing import Standing
-from expert.units.measure import Measure, format_measure
+from expert.units.measure import Measure, difference_kind, format_measure, format_value
 
 OFF_NORMAL = ("very low", "low", "high", "very high")
 
@@ -28,6 +28,15 @@ class Values:
         """The normal band here with its source; nothing where no limit holds."""
         limit = self.limits.get(quantity.id)
         return limit_text(limit, quantity, self.system) if limit is not None else ""
+
+    def accuracy(self, quantity: Quantity, layout: Layout) -> list[str]:
+        """How true a reading is when it is taken as usual, and which ways can be said instead."""
+        if quantity.accuracy is None:
+            return []
+        spread = format_value(difference_kind(quantity.kind), quantity.accuracy, self.system)
+        others = [each.way.title for each in quantity.ways if each.way != quantity.usual_way]
+        said = f"; where it is read otherwise type it behind: by {', by '.join(others)}"
+        return layout.named("True to", spread + (said if others else ""))
 
     def of(self, value: Measure | str) -> str:
         """A value with its uncertainty in the person's units."""
@@ -50,7 +59,8 @@ class Values:
         state = after.states.get(reading.quantity)
         judged = state is not None and state.limit is not None and state.word != "unknown"
         word = f", {_word(state)}" if state is not None and judged else ""
-        return layout.named(name, f"{self.both(reading.value)}{word}")
+        by = f", by {self.rulebase.ways[reading.way].title}" if reading.way else ""
+        return layout.named(name, f"{self.both(reading.value)}{by}{word}")
 
     def changed(
         self, before: Standing, after: Standing, layout: Layout, *, only_odd: bool = False

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from expert.trend.defrost import TEMPERATURE, TIME, Defrost
+from expert.trend.seen_defrost import TEMPERATURE, TIME, Defrost
 
 WEEK = 7 * 86400.0
 _SURE = 4.0  # standard errors: a change of medians below it is noise

@@ -28,9 +28,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from expert.trend.curve_limits import Settings
 from expert.trend.curves import Curve, Curves, crossing, middle, runs, smooth
-from expert.trend.defrost import Defrost
-from expert.trend.settings import Settings
+from expert.trend.seen_defrost import Defrost
 
 COOLING, PUMP_DOWN, HEATING, DRIP = range(4)  # places in the choices of the defrost state
 OPEN = 0  # place in the choices of the valve
@@ -41,7 +41,7 @@ _GONE = 0.3  # share of the way between two pressures that tells a change from a
 
 
 @dataclass(frozen=True)
-class _Span:
+class _HintedTime:
     """A time in which something tells of a defrost; edges [s]."""
 
     first: float
@@ -65,7 +65,7 @@ def find_defrosts(curves: Curves, settings: Settings) -> list[Defrost]:
     return [_defrost(span, usual, curves, settings) for span in spans]
 
 
-def _stated(curves: Curves, settings: Settings) -> Iterator[_Span]:
+def _stated(curves: Curves, settings: Settings) -> Iterator[_HintedTime]:
     """The times in which the state column says defrost, or the valve column says open."""
     for curve, wanted in ((curves.state, HEATING), (curves.valve, OPEN)):
         if not len(curve):
@@ -73,11 +73,11 @@ def _stated(curves: Curves, settings: Settings) -> Iterator[_Span]:
         for first, last in zip(*runs(curve.x == wanted), strict=True):
             if first == 0 or last == len(curve) - 1:
                 continue  # begun before the log or not over at its end
-            yield _Span(float(curve.t[first]), float(curve.t[last]), stated=True)
+            yield _HintedTime(float(curve.t[first]), float(curve.t[last]), stated=True)
         return
 
 
-def _warm(coil: Curve, usual: float, step: float, settings: Settings) -> Iterator[_Span]:
+def _warm(coil: Curve, usual: float, step: float, settings: Settings) -> Iterator[_HintedTime]:
     """The times in which the coil stands far above its usual temperature and reaches melting."""
     if len(coil) < 10:
         return
@@ -97,7 +97,7 @@ def _warm(coil: Curve, usual: float, step: float, settings: Settings) -> Iterato
         long = settings.length[0] <= coil.t[other] - coil.t[one] + step <= settings.length[1]
         top = np.sort(coil.x[one : other + 1])[-2:].min()
         if long and not edge and top > melting - settings.melting_width:
-            yield _Span(float(coil.t[one]), float(coil.t[other]), stated=False)
+            yield _HintedTime(float(coil.t[one]), float(coil.t[other]), stated=False)
 
 
 def out_of_use(coil: Curve, settings: Settings) -> list[tuple[float, float]]:
@@ -112,7 +112,7 @@ def out_of_use(coil: Curve, settings: Settings) -> list[tuple[float, float]]:
     return [(one, other) for one, other in found if other - one > settings.length[1]]
 
 
-def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> Defrost:
+def _defrost(span: _HintedTime, usual: float, curves: Curves, settings: Settings) -> Defrost:
     gap = max(settings.gap, 2.5 * curves.step)
     found = Defrost(span.first, stated=span.stated)
     source = curves.state if len(curves.state) else curves.valve
@@ -145,7 +145,7 @@ def _defrost(span: _Span, usual: float, curves: Curves, settings: Settings) -> D
     return found
 
 
-def _edges(source: Curve, span: _Span, gap: float) -> tuple[float, float | None]:
+def _edges(source: Curve, span: _HintedTime, gap: float) -> tuple[float, float | None]:
     """When a column changed to defrost and back: half way between two samples."""
     first, last = np.searchsorted(source.t, (span.first, span.last))
     return (
@@ -177,7 +177,7 @@ def _around(
     return pump_down, float(state.t[after - 1] + state.t[after]) / 2
 
 
-def _from_curves(found: Defrost, span: _Span, curves: Curves) -> None:
+def _from_curves(found: Defrost, span: _HintedTime, curves: Curves) -> None:
     """Gas or heat on and off, where no column tells: from pressure and coil."""
     coil, pressure = curves.coil, curves.pressure
     found.start = _on_by_coil(coil, span.first)

@@ -13,8 +13,8 @@ from expert.inference.make_engine import Backend
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site, Subject
+from expert.trend.curve_limits import Settings, settings_for
 from expert.trend.curves import Curve, Curves, curve_of, without_stuck
-from expert.trend.defrost import Defrost
 from expert.trend.defrost_summary import (
     DefrostSummary,
     WeeklyChange,
@@ -28,7 +28,7 @@ from expert.trend.measure_defrost import measure
 from expert.trend.readings import OFF_CYCLE, readings_of
 from expert.trend.sampling import Sampling, sampling_of
 from expert.trend.schedule import DAY, Adherence, gaps_of, held_against
-from expert.trend.settings import Settings, settings_for
+from expert.trend.seen_defrost import Defrost
 from expert.trend.table import LogTable
 from expert.units.measure import Measure
 

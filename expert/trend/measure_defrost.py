@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from expert.trend.curve_limits import Settings
 from expert.trend.curves import Curve, Curves, middle, smooth
-from expert.trend.defrost import TEMPERATURE, TIME, Defrost
-from expert.trend.settings import Settings
+from expert.trend.seen_defrost import TEMPERATURE, TIME, Defrost
 
 _RECOVERY_LOOK = 600.0  # s after cooling on at which the quantities of recovery are defined
 _STANDS = 3  # samples: fewer may only have passed by

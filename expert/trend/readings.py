@@ -8,10 +8,10 @@ from expert.inference.evaluation_model import Reading
 from expert.inference.truth import limit_for
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
+from expert.trend.curve_limits import Settings
 from expert.trend.defrost_summary import DefrostSummary
 from expert.trend.sampling import Sampling
 from expert.trend.schedule import Adherence
-from expert.trend.settings import Settings
 from expert.units.kinds import Kind
 from expert.units.measure import Measure
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from expert.trend.defrost import UNKNOWN, Defrost
-from expert.trend.settings import Settings
+from expert.trend.curve_limits import Settings
+from expert.trend.seen_defrost import UNKNOWN, Defrost
 
 _JITTER = 1.1  # loggers keep their distance within a few seconds
 _NEVER_WARM = 3.0  # times the distance that shows every defrost: it still shows most of them

@@ -5,8 +5,9 @@ Factors are those of NIST SP 811 (2008), appendix B, unless a line says otherwis
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from expert.made_when_used import dataclass
 
 
 class Kind(StrEnum):

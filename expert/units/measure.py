@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from expert.made_when_used import dataclass
 from expert.units.kinds import ATMOSPHERE, Kind, Unit, unit_for, units_of
 
 SMALL_VACUUM = 100.0  # Pa; less than that below the air is zero on a gauge

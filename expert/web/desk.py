@@ -9,10 +9,11 @@ from typing import Protocol
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.site import Site
 from expert.procedure.checklist import Checklist
+from expert.procedure.log import Ending
 from expert.procedure.runner import Runner
-from expert.procedure.session import Ending
 from expert.records.tables import PrintedTable
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from starlette.responses import Response
 
@@ -14,8 +15,11 @@ from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import Entry
 from expert.procedure.screens import DEPTHS, HAZARDS, STEP, Screen
+from expert.records.turned_out import answer_in, unsaid
+from expert.report.outcomes import draft_of
+from expert.store.kept_known import carry_on
 from expert.terminal.others import note_joined
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.web.job_pages import AskedBack, shown
 from expert.web.live_jobs import AtWork
 from expert.web.marks import mark_of
@@ -280,6 +284,23 @@ def _second_holds(work: AtWork, twice: Twice) -> None:
         session.answer(twice.second, sure=True)
     else:
         session.take_at(twice.key, twice.second, sure=True)
+
+
+@_once
+def outcome(service: Service, ask: PageRequest, work: AtWork) -> Response | None:
+    """Say what a finding of a finished job turned out to be. Raises ReadingError."""
+    session = work.session
+    asked = unsaid(session.picture.entries, work.job.subject) if session.finished else ()
+    finding = next((each for each in asked if each.cause == ask.text("cause")), None)
+    if finding is None:
+        raise ReadingError("It has been said what that was; look again.")
+    said = answer_in(ask.text("text"), finding, work.texts.rulebase)
+    before = len(session.picture.entries)
+    session.enter(draft_of(replace(said, how=ask.text("how"))))
+    after = len(session.picture.entries)
+    carry_on(service.jobs(ask).stores.here.database, work.job.id, before, after)
+    service.say(ask, f"Kept. {said.what}.")
+    return None
 
 
 @_once

@@ -14,9 +14,10 @@ from expert.procedure.answered_twice import unsettled
 from expert.procedure.closing import STATES, in_words
 from expert.procedure.open_now import Offer
 from expert.procedure.screens import DEPTHS
+from expert.records.turned_out import unsaid
 from expert.report.views import VIEWS
 from expert.terminal.others import waiting_lines
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.terminal.values import Values
 from expert.web.guard import REPORT_POLICY
 from expert.web.live_jobs import AtWork
@@ -96,7 +97,11 @@ def shown(
     if screen is None:
         lines = work.texts.ending(session.picture, PAGE)
         closed = in_words(session.picture.closed_as)
-        return page("finished", ask, status, lines=lines, closed=closed, views=VIEWS, **common)
+        asked = unsaid(session.picture.entries, work.job.subject)
+        return page(
+            "finished", ask, status, lines=lines, closed=closed, views=VIEWS, wrong=wrong,
+            asked=asked if ask.person.may(DO) else (), **common,
+        )  # fmt: skip
     step = step_page(work, screen)
     others = [each for each in rows_of(work) if each.key != step.key]
     return page(

@@ -13,11 +13,12 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from threading import Lock, RLock
 
-from expert.knowledge.model import Caution
+from expert.knowledge.hazard_model import Caution
+from expert.procedure.job_at_work import wall_clock
 from expert.procedure.people import others_at
 from expert.procedure.screens import WORKING
-from expert.procedure.session import Session, wall_clock
-from expert.store.jobs import Job
+from expert.procedure.session import Session
+from expert.store.job_row import Job
 from expert.store.store_errors import NoSuchJobError
 from expert.terminal.others import answered_cautions
 from expert.terminal.texts import Texts

@@ -14,7 +14,7 @@ from expert.inference.sentences import first_up
 from expert.procedure.active import Active
 from expert.procedure.answered_twice import second_answer
 from expert.procedure.answering import NeedsConfirmation
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.web.job_actions import has_joined, same_answer
 from expert.web.job_pages import PlaceRow, rows_of
 from expert.web.live_jobs import AtWork

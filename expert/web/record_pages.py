@@ -12,7 +12,8 @@ from expert.errors import UsageError
 from expert.procedure.closing import in_words
 from expert.records.tables import cell_text
 from expert.store.find_jobs import closed_as
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.web.desk import Desk, JobFilter, Records
 from expert.web.page_request import PageRequest, whole_number
 from expert.web.pages import page

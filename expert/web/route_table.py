@@ -45,6 +45,7 @@ WAYS: tuple[Way, ...] = (
     Way(f"{_JOB}/close", "POST", DO, job_actions.close),
     Way(f"{_JOB}/lead", "POST", DO, job_actions.lead),
     Way(f"{_JOB}/settle", "POST", DO, job_actions.settle),
+    Way(f"{_JOB}/outcome", "POST", DO, job_actions.outcome),
     Way(f"{_JOB}/leave", "POST", DO, job_actions.leave),
     Way(f"{_JOB}/join", "POST", DO, job_actions.join),
     Way(f"{_JOB}/stand", "POST", DO, job_actions.stand),

@@ -26,7 +26,7 @@ class HeaderSignIn:
 
 
 @dataclass
-class _Begun:
+class _FormJob:
     """The job of a form, once it is there; a form that is sent twice waits for it."""
 
     lock: Lock = field(default_factory=Lock)
@@ -47,7 +47,7 @@ class Service:
     known: RateLimit = field(default_factory=lambda: RateLimit(60, 10))
     strangers: RateLimit = field(default_factory=lambda: RateLimit(40, 2))
     secret: str = field(default_factory=lambda: secrets.token_hex(32))
-    _begun: dict[str, _Begun] = field(default_factory=dict)
+    _begun: dict[str, _FormJob] = field(default_factory=dict)
     _said: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
 
@@ -73,7 +73,7 @@ class Service:
         with self._lock:
             if len(self._begun) > 2000:
                 self._begun.pop(next(iter(self._begun)))
-            begun = self._begun.setdefault(key, _Begun())
+            begun = self._begun.setdefault(key, _FormJob())
         with begun.lock:
             begun.job = begun.job or begin()
             return begun.job

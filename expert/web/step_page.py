@@ -22,7 +22,7 @@ from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.spots import spot_of
 from expert.terminal.diagnosis_so_far import member_name
 from expert.terminal.listing import title_of
-from expert.terminal.texts import StepView
+from expert.terminal.step_view import StepView
 from expert.units.kinds import Kind, unit_for, units_of
 from expert.web.live_jobs import AtWork
 from expert.web.paragraphs import PAGE
@@ -197,8 +197,8 @@ def value_text(typed: str, *, minus: bool = False, unit: str = "") -> str:
         return ""
     if minus and not text.startswith("-"):
         text = f"-{text.lstrip('+')}"
-    bare = re.fullmatch(r"[-+]?[\d.,]+", text)
-    return f"{text} {unit}".strip() if bare else text
+    bare = re.fullmatch(r"([-+]?[\d.,]+)((?: (?:by|at) .+)?)", text)  # its way or time behind it
+    return " ".join(f"{bare[1]} {unit}{bare[2]}".split()) if bare else text
 
 
 def _several(work: AtWork, screen: Screen, spot: str) -> StepPage:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from expert.procedure.entries import Entry
+from expert.procedure.log import KnownText
 from expert.store.jobs import JobStore
 
 
@@ -37,10 +38,13 @@ class Stores:
         with self._writing:
             self.here.finish(job_id, at)
 
-    def extend(self, job_id: str, entries: Iterable[Entry], finished: datetime | None) -> None:
+    def extend(
+        self, job_id: str, entries: Iterable[Entry], finished: datetime | None,
+        known: KnownText | None = None,
+    ) -> None:  # fmt: skip
         """Keep entries and the end of a job."""
         with self._writing:
-            self.here.extend(job_id, entries, finished)
+            self.here.extend(job_id, entries, finished, known)
 
     def close(self) -> None:
         """Close the store of this thread."""

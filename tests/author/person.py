@@ -10,7 +10,7 @@ def typed(script: str) -> Iterator[str]:
     return (line.partition("#")[0].strip() for line in script.rstrip("\n").split("\n"))
 
 
-class Person:
+class Author:
     """Types the lines of a script; keeps what is said."""
 
     def __init__(self, script: str) -> None:

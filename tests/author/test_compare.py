@@ -7,7 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.comparison.compare import Difference, compare_rulebases, difference_lines
+from expert.author.comparison.changed_knowledge import (
+    Difference,
+    compare_rulebases,
+    difference_lines,
+)
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 

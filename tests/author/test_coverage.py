@@ -12,7 +12,7 @@ from expert.author.coverage.observe import outcome
 from expert.author.coverage.untried import Coverage, coverage, figure_lines
 from expert.author.rule_tests import evaluator_for, judged
 from expert.author.scenarios.read import read_scenario
-from expert.inference.evaluate import rule_truth
+from expert.inference.sign_truth import rule_truth
 from expert.knowledge.conditions import parts
 from expert.knowledge.model import Rulebase
 

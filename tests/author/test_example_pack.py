@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from shipped_knowledge import load_over_shipped
 
-from expert.author.comparison.compare import pack_lines
+from expert.author.comparison.changed_knowledge import pack_lines
 from expert.author.files.yaml_layout import format_text
 from expert.author.rule_tests import run_rule_tests
 from expert.inference.evaluate import Evaluator

@@ -16,7 +16,7 @@ from expert.errors import PackError
 from expert.knowledge.model import Rulebase
 
 from .conftest import WritePack
-from .person import Person
+from .person import Author
 
 # Each line is what is typed, with the question it answers beside it.
 FAN = """\
@@ -98,15 +98,15 @@ dirty-honeycomb      # the name
 
 
 @pytest.fixture
-def interview(small_base: Rulebase) -> Callable[..., tuple[Draft, Person, list[Draft]]]:
+def interview(small_base: Rulebase) -> Callable[..., tuple[Draft, Author, list[Draft]]]:
     """Runs an interview to its end, or as far as the script; gives draft, person, what was kept."""
 
     def run(
         script: str, draft: Draft | None = None, *, finished: bool = True
-    ) -> tuple[Draft, Person, list[Draft]]:
+    ) -> tuple[Draft, Author, list[Draft]]:
         answers: Draft = {} if draft is None else draft
         kept: list[str] = []
-        person = Person(script)
+        person = Author(script)
         asker = Asker(person.read, person.said.append)
         talk = Interview(asker, small_base, answers, lambda: kept.append(dump(answers)))
         if finished:
@@ -120,7 +120,7 @@ def interview(small_base: Rulebase) -> Callable[..., tuple[Draft, Person, list[D
     return run
 
 
-Interviewing = Callable[..., tuple[Draft, Person, list[str]]]
+Interviewing = Callable[..., tuple[Draft, Author, list[str]]]
 
 
 def test_a_rule_on_what_is_known_is_asked_in_twenty_lines(
@@ -174,7 +174,7 @@ def test_every_answer_is_kept_before_the_next_question(interview: Interviewing) 
     assert len(kept) > 25
 
 
-class Remembering(Person):
+class Remembering(Author):
     """Types a script and remembers what was typed at which question."""
 
     def __init__(self, script: str) -> None:
@@ -200,7 +200,7 @@ def key_of(question: str, prompt: str) -> str:
     return question if prompt.startswith("[") else f"{question}{prompt}"
 
 
-class Resuming(Person):
+class Resuming(Author):
     """Answers every question as it was answered the first time."""
 
     def __init__(self, draft: Draft, answers: dict[str, list[str]]) -> None:
@@ -226,7 +226,7 @@ class Resuming(Person):
 def stopped(base: Rulebase, script: str, path: Path) -> None:
     """An interview that ends with Ctrl-C after a script; its draft is kept in a file."""
     draft: Draft = {}
-    person = Person(script)
+    person = Author(script)
     asker = Asker(person.read, person.said.append)
     with pytest.raises(KeyboardInterrupt):
         Interview(asker, base, draft, lambda: None if path.write_text(dump(draft)) else None).run()
@@ -240,7 +240,7 @@ def test_an_interview_that_was_stopped_anywhere_goes_on_to_the_same_rule(
     Interview(Asker(first.read, first.said.append), small_base, whole, lambda: None).run()
     lines = script.rstrip("\n").split("\n")
     path = tmp_path / "new-rule.draft"
-    for number in range(1, len(lines), step(8)):
+    for number in range(1, len(lines), step(20)):
         path.write_text("done: []\n")
         stopped(small_base, "\n".join(lines[:number]), path)
         draft = read_draft(path)

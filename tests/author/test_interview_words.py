@@ -11,7 +11,7 @@ from expert.author.interview.interview import Interview
 from expert.author.interview.told_apart import told_apart
 from expert.knowledge.model import Rulebase
 
-from .person import Person
+from .person import Author
 
 
 def test_what_was_found_is_found_by_words_and_by_misspelt_ones(small_base: Rulebase) -> None:
@@ -35,7 +35,7 @@ def test_what_was_found_is_found_by_words_and_by_misspelt_ones(small_base: Ruleb
 def test_a_word_of_the_trade_finds_first_what_is_called_so(
     shipped_rulebase: Rulebase, typed: str, first: set[str]
 ) -> None:
-    person = Person(f"{typed}\n")
+    person = Author(f"{typed}\n")
     interview = Interview(
         Asker(person.read, person.said.append), shipped_rulebase, {}, lambda: None
     )
@@ -64,7 +64,7 @@ def test_a_rule_on_the_condenser_is_asked_for_without_foreign_questions(
     shipped_rulebase: Rulebase,
 ) -> None:
     draft: Draft = {}
-    person = Person("condenser_face is dirty\n\n\nnoncondensable\n")
+    person = Author("condenser_face is dirty\n\n\nnoncondensable\n")
     interview = Interview(
         Asker(person.read, person.said.append), shipped_rulebase, draft, lambda: None
     )

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 from budget import at_night
+from shipped_knowledge import proven_in_closures, shipped_cases
 
 from expert.author.mutation.mutants import Mutant, mutants
 from expert.author.mutation.trial import Trial
 from expert.author.rule_tests import evaluator_for, outcome_of, run_rule_tests
-from expert.author.scenarios.read import Scenario, ScenarioRunner, load_scenarios, read_scenario
-from expert.author.scenarios.run_rule_tests import run_in_closures
+from expert.author.scenarios.read import Scenario, ScenarioRunner, read_scenario
 from expert.author.scenarios.verdict import unmet
 from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
@@ -24,7 +24,6 @@ from expert.inference.findings import findings_of
 from expert.knowledge.model import Rulebase
 
 LoadTiny = Callable[..., Rulebase]
-SCENARIOS = Path(__file__).parents[1] / "scenarios"
 CASES = (
     ("{first: set-low, certainty: {set-low: likely}}",
      {"differential": "8 psi", "clearing_time": "24 min"}),
@@ -75,7 +74,7 @@ def test_short_cuts_come_to_the_same_as_the_whole_rulebase(
 def test_short_cuts_come_to_the_same_on_the_shipped_rulebase(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
-    every = load_scenarios(SCENARIOS, shipped_rulebase)
+    every = shipped_cases()
     cases = list(every[:: 1 if nightly else 60])
     trial = Trial(shipped_rulebase, cases)
     alone = Trial(shipped_rulebase)
@@ -92,7 +91,7 @@ def test_findings_without_sentences_are_those_of_the_evaluation(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     bench = ScenarioRunner(shipped_rulebase, "plain")
-    for scenario in load_scenarios(SCENARIOS, shipped_rulebase)[:: 1 if nightly else 60]:
+    for scenario in shipped_cases()[:: 1 if nightly else 60]:
         evaluation = bench.evaluate(scenario)
         evaluator, given = bench.evaluator(scenario), scenario.given
         facts, _ = evaluator.facts(given.readings, given.found)
@@ -108,7 +107,7 @@ def test_a_rule_does_in_its_slice_what_it_does_in_the_whole(
     shipped_rulebase: Rulebase, nightly: bool
 ) -> None:
     made: dict[object, Evaluator] = {}
-    for outcome in run_in_closures(shipped_rulebase)[:: 1 if nightly else 45]:
+    for outcome in proven_in_closures()[:: 1 if nightly else 45]:
         whole = evaluator_for(outcome.test, shipped_rulebase, "plain", made)
         assert outcome_of(outcome.rule, outcome.test, whole) == outcome.got, outcome
 

@@ -10,7 +10,8 @@ from shipped_knowledge import load_over_shipped
 
 from expert.author.comparison.safety import safety_lines
 from expert.errors import PackError
-from expert.knowledge.model import NEVER, Rulebase
+from expert.knowledge.hazard_model import NEVER
+from expert.knowledge.model import Rulebase
 from expert.knowledge.telltales import found
 from expert.procedure.load_checklists import parse_checklist
 

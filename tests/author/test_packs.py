@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from expert.author.comparison.compare import pack_lines
+from expert.author.comparison.changed_knowledge import pack_lines
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Reading

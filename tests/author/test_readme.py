@@ -78,7 +78,7 @@ def test_a_spoilt_line_of_it_is_told_with_what_was_meant(
 
 
 def test_every_action_of_its_table_is_there() -> None:
-    from expert.cli.rules.command import ACTIONS
+    from expert.cli.rules.rules_command import ACTIONS
 
     named = set(
         re.findall(r"`(\w+)", PART.partition("| `rackwalk rules ...`")[2].partition("\n\n")[0])

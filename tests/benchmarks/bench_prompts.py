@@ -27,7 +27,8 @@ from expert.procedure.load_checklists import load_checklists  # noqa: E402
 from expert.procedure.runner import runner_for  # noqa: E402
 from expert.procedure.screens import HAZARDS, STEP, WORKING  # noqa: E402
 from expert.procedure.session import Session  # noqa: E402
-from expert.store.jobs import Job, JobStore  # noqa: E402
+from expert.store.job_row import Job  # noqa: E402
+from expert.store.jobs import JobStore  # noqa: E402
 from expert.terminal.dialogue import Dialogue  # noqa: E402
 from expert.terminal.front import LeaveError, Question  # noqa: E402
 from expert.terminal.layout import Layout  # noqa: E402

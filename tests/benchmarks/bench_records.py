@@ -32,7 +32,8 @@ from expert.knowledge.load_site import parse_site  # noqa: E402
 from expert.procedure.runner import runner_for  # noqa: E402
 from expert.records.job_summary import VERSION, RecordedFinding, from_entries, summarize, to_text  # noqa: E402
 from expert.report.context import ReportContext  # noqa: E402
-from expert.store.jobs import Job, JobStore  # noqa: E402
+from expert.store.job_row import Job  # noqa: E402
+from expert.store.jobs import JobStore  # noqa: E402
 from expert.store.summaries import keep_summaries  # noqa: E402
 
 RUNS = 5

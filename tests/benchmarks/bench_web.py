@@ -35,7 +35,7 @@ HEADER = "Remote-User"
 Times = dict[str, list[float]]
 
 
-class Person:
+class Phone:
     """One phone: a connection that is kept, a job, and what the page asks."""
 
     def __init__(self, number: int, port: int, times: Times) -> None:
@@ -126,7 +126,7 @@ def people_file(folder: Path, count: int, jobs: str) -> Path:
     """The people of the trial, all of one company."""
     lines = [f"companies: [{{id: load, jobs: '{jobs}'}}]", "people:"]
     lines += [
-        f"  - {{name: Person {n}, signs in as: person{n}@load.example, role: lead, company: load}}"
+        f"  - {{name: Phone {n}, signs in as: person{n}@load.example, role: lead, company: load}}"
         for n in range(count)
     ]
     path = folder / "people.yaml"
@@ -137,11 +137,11 @@ def people_file(folder: Path, count: int, jobs: str) -> Path:
 async def all_at_work(count: int, port: int, seconds: float) -> tuple[Times, int]:
     """The times of every request by kind, and how many were refused."""
     times: Times = defaultdict(list)
-    first = Person(0, port, defaultdict(list))
+    first = Phone(0, port, defaultdict(list))
     page = await first.ask("begin page", f"/begin?checklist={CHECKLIST}")
     forms = [each for each in forms_of(page) if each.action == "/begin"]
     site = html.unescape(forms[0].value("site"))
-    people = [Person(number, port, times) for number in range(count)]
+    people = [Phone(number, port, times) for number in range(count)]
     until = time.monotonic() + COMING + seconds
     await asyncio.gather(*(each.work(until, site) for each in people))
     return times, sum(each.refused for each in people)

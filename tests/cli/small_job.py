@@ -49,7 +49,7 @@ def resume_words(jobs: Path, *more: str) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Done:
+class Printed:
     """What a command gave."""
 
     code: int
@@ -69,7 +69,7 @@ class Command:
     monkeypatch: pytest.MonkeyPatch
     capsys: pytest.CaptureFixture[str]
 
-    def __call__(self, *words: str, typed: str = "") -> Done:
+    def __call__(self, *words: str, typed: str = "") -> Printed:
         self.capsys.readouterr()
         self.monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
         try:
@@ -77,7 +77,7 @@ class Command:
         except SystemExit as leaving:
             code = int(leaving.code or 0)
         captured = self.capsys.readouterr()
-        return Done(code, captured.out, captured.err)
+        return Printed(code, captured.out, captured.err)
 
 
 class Child:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tiny_rulebase import TINY, WriteRulebase
 
-from .small_job import Command, Done
+from .small_job import Command, Printed
 
 READINGS = """\
 refrigerant: R-449A
@@ -30,7 +30,7 @@ class Diagnose:
         self.path = tmp_path / "readings.yaml"
         self.rules = rules
 
-    def __call__(self, text: str, *words: str) -> Done:
+    def __call__(self, text: str, *words: str) -> Printed:
         self.path.write_text(text)
         return self.command(
             "diagnose", str(self.path), "--rulebase", str(self.rules), "--engine", "plain", *words

@@ -18,10 +18,10 @@ from tiny_rulebase import TINY
 
 from expert.cli.company.packs import ACTIONS as OF_PACKS
 from expert.cli.frame.main import COMMANDS, main
-from expert.cli.jobs.list import ACTIONS as OF_JOBS
-from expert.cli.refrigerant.command import ACTIONS as OF_REFRIGERANT
-from expert.cli.rules.command import ACTIONS as OF_RULES
-from expert.cli.site.command import ACTIONS as OF_SITES
+from expert.cli.jobs.jobs_command import ACTIONS as OF_JOBS
+from expert.cli.refrigerant.refrigerant_command import ACTIONS as OF_REFRIGERANT
+from expert.cli.rules.rules_command import ACTIONS as OF_RULES
+from expert.cli.site.site_command import ACTIONS as OF_SITES
 from expert.places import shipped
 from expert.store.jobs import JobStore
 
@@ -226,7 +226,7 @@ assert set(EXAMPLES) >= ALSO_PLAYED
 
 
 def typed_now() -> list[str]:
-    """By day the first example of each command and action; `.ci/run` types all of them."""
+    """By day the first example of every other command and action; `.ci/run` types all of them."""
     if NIGHTLY:
         return EXAMPLES
     first: dict[tuple[str, ...], str] = {}
@@ -234,7 +234,7 @@ def typed_now() -> list[str]:
         words = line.rpartition(" | ")[2].split()[1:3]
         if line not in ALSO_PLAYED:
             first.setdefault(tuple(words if words[0] in ACTIONS else words[:1]), line)
-    return list(first.values())
+    return list(first.values())[::2]
 
 
 @pytest.mark.parametrize("line", typed_now())

@@ -9,7 +9,7 @@ import pytest
 
 from expert.store.jobs import JobStore
 
-from .small_job import SMALL, WALK, Command, Done, lines, resume_words, run_words
+from .small_job import SMALL, WALK, Command, Printed, lines, resume_words, run_words
 
 FOUND, CLOSING = WALK[:13], (("n",), ("all well",), ("",), ("A. Sample",))
 LEFT_OPEN = (*FOUND, *CLOSING)  # the low push is found and nothing is changed
@@ -31,14 +31,14 @@ SETTING = """
 def do(command: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):  # noqa: ANN201
     monkeypatch.setenv("COLUMNS", "400")
 
-    def run(*first: str, walk: tuple = LEFT_OPEN, subject: str = "A1", more: tuple = ()) -> Done:
+    def run(*first: str, walk: tuple = LEFT_OPEN, subject: str = "A1", more: tuple = ()) -> Printed:
         typed = "".join(f"{line}\n" for line in first) + lines(walk)
         return command(*run_words(tmp_path, "--who", "N. N.", *more, subject=subject), typed=typed)
 
     return run
 
 
-def flat(done: Done) -> str:
+def flat(done: Printed) -> str:
     """What was shown, without the line ends of wrapping."""
     return " ".join(done.out.split())
 
@@ -203,7 +203,7 @@ def test_a_set_point_set_in_a_job_holds_until_the_site_file_says_something_else(
     site = with_setting / "site.yaml"
     before = site.read_text()
 
-    def run(walk: tuple, *first: str) -> Done:
+    def run(walk: tuple, *first: str) -> Printed:
         words = [
             "run", str(with_setting / "checkout.yaml"), "--site", str(site), "--subject", "A1",
             "--rulebase", str(with_setting / "rules"), "--jobs", str(tmp_path / "jobs"),

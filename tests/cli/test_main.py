@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from expert import __version__
-from expert.cli.calc import command as calc_command
+from expert.cli.calc import calc_command as calc_command
 from expert.cli.frame.main import COMMANDS, _negatives, main
 
 from .small_job import Command
@@ -156,7 +156,7 @@ def test_output_that_the_terminal_cannot_show_is_no_error() -> None:
     assert "Traceback" not in done.stderr
 
 
-class _Screen(io.StringIO):
+class _LookedAtScreen(io.StringIO):
     """A screen that somebody looks at."""
 
     def isatty(self) -> bool:
@@ -169,7 +169,7 @@ def test_a_line_goes_on_below_on_a_narrow_screen_and_no_word_is_cut(
     words = ["calc", "superheat", "R-449A", "--pressure", "12psig", "--line-temperature", "2F"]
     monkeypatch.setenv("COLUMNS", "40")
     shown = {}
-    for stream in (_Screen(), io.StringIO()):
+    for stream in (_LookedAtScreen(), io.StringIO()):
         monkeypatch.setattr(sys, "stdout", stream)
         assert main(words) == 0
         shown[stream.isatty()] = stream.getvalue()

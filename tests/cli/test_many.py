@@ -9,15 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from expert.cli.frame.pages import LENGTH
+from expert.cli.frame.page_by_page import LENGTH
 from expert.errors import ReadingError
 from expert.procedure.entries import Entry
 from expert.procedure.history import DONE, STILL_OPEN, PastOutcome
 from expert.store.find_history import past_outcomes
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.terminal.open_together import answers_in
 
-from .small_job import SMALL, WALK, Command, Done, lines, run_words
+from .small_job import SMALL, WALK, Command, Printed, lines, run_words
 
 NOON = datetime(2026, 3, 14, 12, 0, tzinfo=UTC)
 
@@ -47,7 +48,7 @@ def many(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def listed(done: Done) -> list[str]:
+def listed(done: Printed) -> list[str]:
     assert done.code == 0, done.err
     return [str(each["id"]) for each in json.loads(done.out)["jobs"]]
 

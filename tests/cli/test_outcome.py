@@ -13,11 +13,12 @@ from shipped_knowledge import shipped_rules
 from expert.author.scenarios.read import ScenarioRunner, load_scenarios
 from expert.author.scenarios.verdict import judge_scenario
 from expert.cli.frame.main import main
-from expert.cli.job.outcomes import answer_in, ask_of_earlier, keep_outcome
+from expert.cli.job.ask_outcome import ask_of_earlier, keep_outcome
 from expert.errors import ReadingError
 from expert.places import shipped, shipped_cases
 from expert.records.confirmed import ProposedStrength, outcome_tables, proposed_strengths
 from expert.records.record_roles import SourcedCount
+from expert.records.turned_out import answer_in
 from expert.report.outcomes import (
     ANOTHER,
     CONFIRMED,
@@ -109,7 +110,7 @@ def test_what_a_job_was_told_stays_what_it_was(command: Command, jobs: Path) -> 
     assert kinds.index("judged") > kinds.index("sign")
 
 
-class Typed:
+class TypedOutcome:
     interactive = True
 
     def __init__(self, *lines: str) -> None:
@@ -133,15 +134,17 @@ def test_the_next_visit_asks_and_enter_leaves_it_open(jobs: Path) -> None:
         told = told_in(store.entries(earlier.id))
         assert told is not None
         own = [each for each in told.findings if each.subject == "A4"][:3]
-        front = Typed(*["" for _ in own])
+        front = TypedOutcome(*["" for _ in own])
         assert ask_of_earlier(front, store, later, rules)
         assert outcomes_in(store.entries(earlier.id)) == ()
-        meant = Typed("suction stop leaking", "b", "yes", "stem turned", *["" for _ in own[1:]])
+        meant = TypedOutcome(
+            "suction stop leaking", "b", "yes", "stem turned", *["" for _ in own[1:]]
+        )
         assert ask_of_earlier(meant, store, later, rules)
         assert "was another cause, Suction stop leaking" in " ".join(meant.shown)  # and taken back
         (said,) = outcomes_in(store.entries(earlier.id))
         assert (said.cause, said.answer, said.who) == (LOW, CONFIRMED, "C. Third")
-        assert ask_of_earlier(Typed(*["" for _ in own[1:]]), store, later, rules)
+        assert ask_of_earlier(TypedOutcome(*["" for _ in own[1:]]), store, later, rules)
         assert store.altered(earlier.id) == ""
 
 

@@ -10,20 +10,20 @@ from tiny_rulebase import TINY, WriteRulebase
 
 from expert.knowledge.model import Rulebase
 
-from .small_job import Command, Done
+from .small_job import Command, Printed
 
 
 @pytest.fixture
 def quantities(command: Command, write_rulebase: WriteRulebase) -> Any:
     folder = str(write_rulebase(TINY))
 
-    def run(*words: str) -> Done:
+    def run(*words: str) -> Printed:
         return command("quantities", "--rulebase", folder, *words)
 
     return run
 
 
-def document(done: Done) -> dict[str, dict[str, Any]]:
+def document(done: Printed) -> dict[str, dict[str, Any]]:
     assert done.code == 0, done.err
     return {each["id"]: each for each in json.loads(done.out)}
 

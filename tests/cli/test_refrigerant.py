@@ -14,7 +14,7 @@ import pytest
 
 from expert.places import shipped
 
-from .small_job import Command, Done
+from .small_job import Command, Printed
 
 NOTICE = "local rules decide"
 
@@ -29,19 +29,19 @@ def site(tmp_path: Path) -> Path:
     return path
 
 
-class Log:
+class RefrigerantLog:
     """The actions on one store and site."""
 
     def __init__(self, command: Command, site: Path) -> None:
         self.command, self.site, self.jobs = command, site, site.parent / "jobs"
 
-    def __call__(self, action: str, *words: str) -> Done:
+    def __call__(self, action: str, *words: str) -> Printed:
         where = () if action == "correct" else ("--site", str(self.site))
         return self.command(
             "refrigerant", action, *words, *where, "--jobs", str(self.jobs), "--engine", "plain"
         )
 
-    def add(self, day: str, amount: str, *more: str, reason: str = "found low") -> Done:
+    def add(self, day: str, amount: str, *more: str, reason: str = "found low") -> Printed:
         return self(
             "add", "--system", "A", "--date", day, "--amount", amount, "--reason", reason,
             "--who", "A. Sample", *more,
@@ -52,12 +52,12 @@ class Log:
 
 
 @pytest.fixture
-def log(command: Command, site: Path) -> Log:
-    return Log(command, site)
+def log(command: Command, site: Path) -> RefrigerantLog:
+    return RefrigerantLog(command, site)
 
 
 @pytest.fixture
-def filled(log: Log) -> Log:
+def filled(log: RefrigerantLog) -> RefrigerantLog:
     assert log.add("2026-01-05", "600lb", reason="first charge").code == 0
     done = log.add("2026-05-05", "62lb", "--cylinder", "4711", "--certificate", "X-1")
     assert (done.code, done.err) == (0, "")
@@ -66,7 +66,7 @@ def filled(log: Log) -> Log:
     return log
 
 
-def test_an_entry_stands_in_the_log_with_the_rate_beside_it(filled: Log) -> None:
+def test_an_entry_stands_in_the_log_with_the_rate_beside_it(filled: RefrigerantLog) -> None:
     first, line = filled.lines()
     assert (first["rates"], first["rate_asked"]) == ([], False)
     assert line["amount"] == {"value": 62.0, "unit": "lb"}
@@ -77,7 +77,7 @@ def test_an_entry_stands_in_the_log_with_the_rate_beside_it(filled: Log) -> None
     assert line["rates"][0]["rate"]["value"] == pytest.approx(62 / 600 * 365 / 120 * 100)
 
 
-def test_the_csv_read_back_says_the_same(filled: Log) -> None:
+def test_the_csv_read_back_says_the_same(filled: RefrigerantLog) -> None:
     rows = list(csv.DictReader(io.StringIO(filled("log", "--csv").out)))
     assert [(row["day"], row["pounds"], row["over"]) for row in rows] == [
         ("2026-01-05", "600", ""), ("2026-05-05", "62", "yes"),
@@ -86,7 +86,7 @@ def test_the_csv_read_back_says_the_same(filled: Log) -> None:
     assert rows[1]["cylinder"] == "4711"
 
 
-def test_a_correction_keeps_what_was_written_before(filled: Log) -> None:
+def test_a_correction_keeps_what_was_written_before(filled: RefrigerantLog) -> None:
     entry = filled.lines()[1]["job"]
     why = ("--why", "scale read again", "--who", "B. Other")
     done = filled("correct", entry, "--amount", "21 lb", *why)
@@ -108,7 +108,9 @@ def test_a_correction_keeps_what_was_written_before(filled: Log) -> None:
     assert "corrected: '62lb' (A. Sample" in shown and "why: scale read again" in shown
 
 
-def test_what_is_corrected_to_nought_stays_in_every_view_and_counts_nowhere(filled: Log) -> None:
+def test_what_is_corrected_to_nought_stays_in_every_view_and_counts_nowhere(
+    filled: RefrigerantLog,
+) -> None:
     entry = filled.lines()[1]["job"]
     why = ("--why", "another rack", "--who", "B. Other")
     assert filled("correct", entry, "--amount", "0 lb", *why).code == 0
@@ -120,7 +122,7 @@ def test_what_is_corrected_to_nought_stays_in_every_view_and_counts_nowhere(fill
         assert "struck" in told and "'62lb' (A. Sample" in told and "another rack" in told
 
 
-def test_a_recovery_and_a_new_full_charge(filled: Log) -> None:
+def test_a_recovery_and_a_new_full_charge(filled: RefrigerantLog) -> None:
     who = ("--system", "A", "--who", "B. Sample")
     filled("recover", "--amount", "5kg", "--reason", "too full", "--date", "2026-02-01", *who)
     filled("charge", "--amount", "620lb", "--reason", "measured", "--date", "2026-05-01", *who)
@@ -144,7 +146,7 @@ def test_a_recovery_and_a_new_full_charge(filled: Log) -> None:
     ],
 )
 def test_what_is_refused_is_told_and_nothing_is_kept(
-    log: Log, words: tuple[str, ...], says: str
+    log: RefrigerantLog, words: tuple[str, ...], says: str
 ) -> None:
     done = log.add("2026-05-05", "62lb", *words)
     assert done.code in (2, 4)
@@ -152,7 +154,9 @@ def test_what_is_refused_is_told_and_nothing_is_kept(
     assert not (log.jobs / "jobs.db").exists()
 
 
-def test_a_whole_job_is_not_corrected_here_and_an_unknown_entry_is_told(filled: Log) -> None:
+def test_a_whole_job_is_not_corrected_here_and_an_unknown_entry_is_told(
+    filled: RefrigerantLog,
+) -> None:
     assert "There is no job" in filled("correct", "2020-01-01-Z", "--amount", "1 lb").err
     entry = filled.lines()[0]["job"]
     assert "Say what was wrong" in filled("correct", entry).err
@@ -161,7 +165,7 @@ def test_a_whole_job_is_not_corrected_here_and_an_unknown_entry_is_told(filled: 
     assert "Say why" in filled("correct", entry, "--amount", "1 lb", *who).err
 
 
-def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
+def test_what_is_due_and_its_calendar(filled: RefrigerantLog, tmp_path: Path) -> None:
     found = json.loads(filled("due", "--on", "2026-06-10", "--json").out)
     assert {(each["what"], each["due"], each["overdue"]) for each in found["due"]} == {
         ("repair", "2026-06-04", True), ("initial verification", "2026-06-04", True),
@@ -171,7 +175,7 @@ def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
     assert NOTICE in found["notice"]
     few = json.loads(filled("due", "--until", "2026-06-30", "--on", "2026-06-10", "--json").out)
     assert len(few["due"]) == 3
-    filled.command.monkeypatch.setattr("expert.cli.frame.pages.LENGTH", 3)
+    filled.command.monkeypatch.setattr("expert.cli.frame.page_by_page.LENGTH", 3)
     paged = " ".join(filled("due", "--on", "2026-06-10", "--page", "2").out.split())
     assert "leak inspection" in paged and "OVERDUE" not in paged and NOTICE in paged
     calendar = pytest.importorskip("icalendar")
@@ -184,7 +188,7 @@ def test_what_is_due_and_its_calendar(filled: Log, tmp_path: Path) -> None:
 
 
 def test_a_repair_that_came_late_is_told_with_the_days(
-    filled: Log, monkeypatch: pytest.MonkeyPatch
+    filled: RefrigerantLog, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from datetime import UTC, date, datetime
 
@@ -202,7 +206,7 @@ def test_a_repair_that_came_late_is_told_with_the_days(
 
 
 @pytest.mark.skipif(os.name != "posix", reason="links need a right of their own elsewhere")
-def test_the_draft_of_a_calendar_follows_no_link(filled: Log, tmp_path: Path) -> None:
+def test_the_draft_of_a_calendar_follows_no_link(filled: RefrigerantLog, tmp_path: Path) -> None:
     victim, path = tmp_path / "victim", tmp_path / "due.ics"
     victim.write_text("as it was", encoding="utf-8")
     (tmp_path / ".due.ics.part").symlink_to(victim)
@@ -212,14 +216,14 @@ def test_the_draft_of_a_calendar_follows_no_link(filled: Log, tmp_path: Path) ->
     assert not path.is_symlink()
 
 
-def test_every_site_of_the_store_without_one_named(filled: Log) -> None:
+def test_every_site_of_the_store_without_one_named(filled: RefrigerantLog) -> None:
     done = filled.command(
         "refrigerant", "due", "--on", "2026-06-10", "--jobs", str(filled.jobs), "--json"
     )
     assert len(json.loads(done.out)["due"]) == 4
 
 
-def test_it_fits_forty_columns(filled: Log) -> None:
+def test_it_fits_forty_columns(filled: RefrigerantLog) -> None:
     filled.command.monkeypatch.setenv("COLUMNS", "40")
     for action in ("log", "due"):
         done = filled(action)
@@ -228,13 +232,15 @@ def test_it_fits_forty_columns(filled: Log) -> None:
         assert done.out.isascii()
 
 
-def test_an_unknown_action_and_an_unknown_system_suggest_the_nearest(filled: Log) -> None:
+def test_an_unknown_action_and_an_unknown_system_suggest_the_nearest(
+    filled: RefrigerantLog,
+) -> None:
     assert "Did you mean 'recover'?" in filled("recovr").err
     assert "There are: A, B, C." in filled("log", "--system", "Q").err
     assert "--since: '1 May' is no date" in filled("log", "--since", "1 May").err
 
 
-def test_without_a_full_charge_the_rate_is_unknown(log: Log) -> None:
+def test_without_a_full_charge_the_rate_is_unknown(log: RefrigerantLog) -> None:
     text = log.site.read_text(encoding="utf-8").replace("      full_charge: 600 lb\n", "")
     log.site.write_text(text, encoding="utf-8")
     done = log.add("2026-05-05", "62lb")

@@ -43,7 +43,7 @@ def test_another_caution_at_the_same_id_is_asked_after_a_resume(
     run = ["run", str(path), "--site", str(SITE), "--subject", "A", "--answers", str(answers)]
     assert main([*run, *jobs]) == 4  # the answers stop before the door
     path.write_text(LIST.replace("caution: hot-surfaces", "caution: moving-fans"), encoding="utf-8")
-    monkeypatch.setattr("sys.stdin", _Typed("q\n"))
+    monkeypatch.setattr("sys.stdin", _TypedLines("q\n"))
     capsys.readouterr()
     assert main(["resume", "--checklist-file", str(path), "--plain", *jobs]) == 5
     shown = " ".join(capsys.readouterr().out.split())
@@ -55,7 +55,7 @@ def test_another_caution_at_the_same_id_is_asked_after_a_resume(
     ]  # fmt: skip
 
 
-class _Typed:
+class _TypedLines:
     """What is typed, line by line."""
 
     def __init__(self, text: str) -> None:

@@ -11,9 +11,9 @@ import pytest
 
 from expert.cli.frame.settings import KNOWN, USER_FILE
 
-from .small_job import SMALL, WALK, Command, Done, lines
+from .small_job import SMALL, WALK, Command, Printed, lines
 
-Machine = Callable[..., Done]
+Machine = Callable[..., Printed]
 
 CAUSE = """\
 causes:
@@ -56,7 +56,7 @@ def machines(
         monkeypatch.delenv(known.variable, raising=False)
 
     def machine(name: str) -> Machine:
-        def on(*words: str, typed: str = "") -> Done:
+        def on(*words: str, typed: str = "") -> Printed:
             monkeypatch.setenv(USER_FILE, str(tmp_path / name / "settings.yaml"))
             return command(*words, typed=typed)
 
@@ -71,7 +71,7 @@ def machines(
     return machine
 
 
-def published(on: Machine, pack: Path, version: str, base: Path, *more: str) -> Done:
+def published(on: Machine, pack: Path, version: str, base: Path, *more: str) -> Printed:
     text = PACK.replace("VERSION", version).replace("BASE", str(base))
     (pack / "pack.yaml").write_text(text)
     return on("packs", "publish", str(pack), "--key", str(pack.parent / "office.pem"), *more)
@@ -93,7 +93,7 @@ def first(on: Machine, job: str) -> str:
     return "leaking" if leaking >= 0 and (low < 0 or leaking < low) else "low"
 
 
-def key_of(done: Done) -> str:
+def key_of(done: Printed) -> str:
     assert done.code == 0, done.err
     return done.last
 
@@ -310,7 +310,7 @@ def test_the_pack_of_a_region_is_given_out_with_the_companys_below_it(
     region.mkdir()
     words = ("packs", "publish", str(region), "--key", str(tmp_path / "office.pem"))
 
-    def give_out(version: str) -> Done:
+    def give_out(version: str) -> Printed:
         (region / "pack.yaml").write_text(REGION.replace("VERSION", version))
         return lead(*words, "--crews", "Crew")
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tiny_rulebase import TINY, WriteRulebase
 
-from expert.cli.rules.command import ACTIONS
+from expert.cli.rules.rules_command import ACTIONS
 
 from .small_job import Command
 
@@ -242,3 +242,18 @@ def test_what_explains_nothing_is_to_be_deleted(
     done = command("rules", "analyse", "--strict", "--rulebase", folder)
     assert done.code == 3
     assert "'gap rise high' explains nothing that is there; delete it" in done.out
+
+
+def test_a_new_rule_that_nobody_answers_for_stops_with_a_sentence(
+    command: Command, tmp_path: Path
+) -> None:
+    pack = tmp_path / "pack"
+    done = command("rules", "new", "--rulebase", str(pack))
+    assert (done.code, done.err) == (5, "rackwalk: Stopped; nothing was begun.\n")
+    assert not pack.exists()
+    pack.mkdir()
+    (pack / "pack.yaml").write_text("pack: {name: own, version: 1.0.0, over: rackwalk-base}\n")
+    (pack / "new-rule.draft").write_text("saw: fans_in_cooling\n")
+    done = command("rules", "new", "--rulebase", str(pack))
+    assert done.code == 5 and "Your answers are kept" in done.err
+    assert (pack / "new-rule.draft").exists()

@@ -33,7 +33,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-class Person:
+class TypingFront:
     """A front end with a person who types what is given, and then leaves."""
 
     layout = Layout()
@@ -84,6 +84,8 @@ def test_a_value_is_set_and_the_history_says_who(command: Command, home: Path) -
     told = command("site", "show", "--history").out
     assert "A. Sample: A1: drip time setting 5" in told
     assert "drip time setting 5 min" in command("site", "show").out
+    more = command("site", "set", "A1", "drip time setting", "6", "min")
+    assert more.code == 0 and "(was 5 min)" in more.out, more.err
     wrong = command("site", "set", "A1", "drip tiem setting", "5")
     assert wrong.code == 2 and "drip time setting" in wrong.err
     assert command("site", "set", "A1", "drip time setting", "5 psi").code == 4
@@ -143,7 +145,7 @@ def test_two_programs_do_not_overwrite_one_another(home: Path) -> None:
 def test_run_without_a_store_asks_the_few_things_and_goes_on(
     command: Command, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    person = Person(
+    person = TypingFront(
         "A. Sample", "Oak Street", "0 ft", "", "A", "R-448A", "1", "hot gas", "A4",
         "frozen food doors",
     )  # fmt: skip
@@ -155,7 +157,7 @@ def test_run_without_a_store_asks_the_few_things_and_goes_on(
         (job,) = store.jobs()
         assert (job.site, job.subject) == ("Oak Street", "A4")
         assert list(kept_sites(store.database)) == ["Oak Street"]
-    person = Person("new", "A7", "1")  # who it is, is known from before
+    person = TypingFront("new", "A7", "1")  # who it is, is known from before
     monkeypatch.setattr("expert.terminal.choose.open_front", lambda plain=False: person)
     command("run", *OF_SMALL)
     with JobStore(home / "jobs.db") as store:
@@ -187,3 +189,36 @@ def test_what_a_job_found_is_kept_for_the_store_later(command: Command, home: Pa
     assert "version 2" in done.out, done.both
     assert "head" in command("site", "show", "--history").out
     assert "already all" in command("site", "learn", job.id, "--yes").out
+
+
+def test_a_row_of_the_level_sheet_is_learned_and_what_contradicts_it_is_asked_by_itself(
+    command: Command, home: Path
+) -> None:
+    demo = shipped("checklists") / "demo"
+    answers = demo / "receiver-level-and-charge.a-healthy.answers.yaml"
+    assert command("site", "keep", str(demo / "site.yaml")).code == 0
+    ran = command(
+        "run", "receiver-level-and-charge", "--subject", "A", "--answers", str(answers),
+        "--engine", "plain",
+    )  # fmt: skip
+    assert ran.code == 0, ran.both
+    with JobStore(home / "jobs.db") as store:
+        (job,) = store.jobs()
+    done = command("site", "learn", job.id, typed="y\n")
+    assert "(66 F, full, off): 38 %, written by A. Sample" in " ".join(done.out.split()), done.both
+    assert "the rack's sheet: 66 F, full, off: 38 %" in command("site", "show").out
+    told = json.loads(command("site", "show", "--json").out)["subjects"]
+    (rack,) = [each for each in told if each["id"] == "A"]
+    assert rack["sheets"]["receiver_level_on_sheet"] == [
+        {"weather": "66 F", "condenser_mode": "full", "heat_reclaim": "off", "says": "38 %"}
+    ]
+    command("site", "keep", "--output", "out.yaml")
+    text = (home / "out.yaml").read_text(encoding="utf-8").replace("says: 38 %", "says: 50 %")
+    (home / "other.yaml").write_text(text, encoding="utf-8")
+    assert command("site", "keep", "other.yaml").code == 0
+    asked = command("site", "learn", job.id, typed="n\n")
+    assert "Here the store says otherwise" in asked.out and "38 %" in asked.out
+    assert "66 F, full, off: 50 %" in command("site", "show").out
+    kept = command("site", "learn", job.id, "--yes")
+    assert "In the place of what stood there" in kept.out and "(was 50 % at 66 F)" in kept.out
+    assert "66 F, full, off: 38 %" in command("site", "show").out

@@ -31,7 +31,7 @@ class DrawnJob:
     left: Readings | None
 
 
-class Drawing:
+class DrawnJobs:
     """Draws jobs on the subjects of a site."""
 
     def __init__(self, rulebase: Rulebase, site: Site, seed: int) -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
-from drawn_readings import Drawing, DrawnJob, told_by_engine
+from drawn_readings import DrawnJob, DrawnJobs, told_by_engine
 from other_rules import other_rules
 
 from expert.columns.batch import Batch
@@ -101,7 +101,7 @@ def both(
 @settings(max_examples=examples(100) // 10, deadline=None, suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 2**32))
 def test_both_judges_tell_the_same(both: Both, site: Site, seed: int) -> None:
-    drawing = Drawing(both.rulebase, site, seed)
+    drawing = DrawnJobs(both.rulebase, site, seed)
     jobs = [drawing.job() for _ in range(4)]
     for job, told in zip(jobs, both.by_columns(jobs), strict=True):
         assert told == told_by_engine(both.evaluator(job.subject), job)
@@ -120,7 +120,7 @@ def test_a_count_over_members_of_whom_the_papers_tell_more_is_left_open(
 def test_a_file_of_another_form_settles_nothing(
     both: Both, site: Site, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    job = Drawing(both.rulebase, site, 1).job()
+    job = DrawnJobs(both.rulebase, site, 1).job()
     file = tmp_path / "jobs.parquet"
     write(file, [both.values(0, job)], {"demo": TEXT}, {"any": ANY})
     assert len(list(batches(file))) == 1

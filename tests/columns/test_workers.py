@@ -19,15 +19,15 @@ pytest.importorskip("pyarrow", reason="the extra 'columns' is not installed")
 
 from cli.small_job import SMALL
 from distributed import LocalCluster
-from drawn_readings import Drawing
+from drawn_readings import DrawnJobs
 
 from expert.author.comparison.backtest import JudgedBy
 from expert.author.comparison.by_columns import ColumnComparison, Settled
-from expert.author.comparison.on_workers import settled_on_workers
+from expert.author.comparison.on_workers import settle_file, settled_on_workers
 from expert.columns.column_judge import ColumnJudge
 from expert.columns.frame import frame_of
 from expert.columns.known_values import JobHead, values_from
-from expert.columns.parquet import batches, write
+from expert.columns.parquet import batches, block_heads, write
 from expert.columns.said import AllSaid
 from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
@@ -56,7 +56,7 @@ def files(both: tuple[JudgedBy, JudgedBy], tmp_path: Path) -> list[Path]:
     rules = both[0].rulebase
     frame = frame_of(both[0].checklists(rules)["small-checkout"], rules)
     site = load_site(SMALL / "site.yaml", rules)
-    drawing = Drawing(rules, site, 7)
+    drawing = DrawnJobs(rules, site, 7)
     made = []
     for number in range(FILES):
         values = []
@@ -111,17 +111,39 @@ def test_a_worker_that_is_lost_changes_nothing(
 ) -> None:
     comparison = ColumnComparison(*both)
     alone = [each for path in files for each in comparison.in_file(path)]
-    assert sum(len(each.jobs) for each in alone) == FILES * JOBS
+    assert sum(each.count for each in alone) == FILES * JOBS
     assert any(each.different for each in alone)
-    found: list[Settled] = []
+    found: dict[Path, tuple[Settled, ...]] = {}
     with LocalCluster(
         n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
     ) as cluster:
         for each in settled_on_workers(cluster.scheduler_address, files, both):
             if not found:
                 os.kill(cluster.workers[0].pid, signal.SIGKILL)
-            found.append(each)
-    assert sorted(found, key=lambda each: each.jobs) == sorted(alone, key=lambda each: each.jobs)
+            assert not each.problem
+            found[each.path] = each.blocks
+    assert [block for path in files for block in found[path]] == alone
+
+
+def test_what_is_settled_is_named_by_the_heads_of_its_file(
+    both: tuple[JudgedBy, JudgedBy], files: list[Path]
+) -> None:
+    ((heads, settled),) = zip(
+        block_heads(files[0]), ColumnComparison(*both).in_file(files[0]), strict=True
+    )
+    assert settled.of(heads) == heads and settled.count == JOBS
+    only = replace(settled, bits=bytes([0b01010000]))
+    assert only.of(heads) == (heads[1], heads[3])
+
+
+def test_a_file_that_is_damaged_on_a_worker_is_told(
+    both: tuple[JudgedBy, JudgedBy], files: list[Path]
+) -> None:
+    whole = settle_file(str(files[0]), both)
+    assert len(whole.blocks) == 1 and not whole.problem
+    files[0].write_bytes(files[0].read_bytes()[:500])
+    assert settle_file(str(files[0]), both).blocks == ()
+    assert files[0].name in settle_file(str(files[0]), both).problem
 
 
 @pytest.mark.filterwarnings("ignore")

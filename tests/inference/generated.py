@@ -47,7 +47,7 @@ SUBJECT = Subject("x", "x", "circuit", "", {})
 
 
 @dataclass(frozen=True)
-class Case:
+class GeneratedRules:
     """A rulebase and one reading each of some of its quantities."""
 
     rulebase: Rulebase
@@ -115,7 +115,7 @@ def _cause(name: str) -> Cause:
     )
 
 
-def case(seed: int, size: int, read: int) -> Case:
+def case(seed: int, size: int, read: int) -> GeneratedRules:
     """Rules and readings; some quantities are not read, and numbers have a spread."""
     draw = Random(seed)
     readings = []
@@ -127,7 +127,7 @@ def case(seed: int, size: int, read: int) -> Case:
             number = draw.choice([4.0, 9.0, 10.0, 12.0, 15.0, 17.5, 20.0, 25.0, 30.0, 40.0])
             value = Measure(Kind.DURATION, number, draw.choice([None, 0.0, 1.0, 3.0]))
         readings.append(Reading(name, value, str(value)))
-    return Case(rulebase(draw, size), tuple(readings))
+    return GeneratedRules(rulebase(draw, size), tuple(readings))
 
 
 CASES = st.builds(
@@ -138,7 +138,7 @@ CASES = st.builds(
 class Naive:
     """What fires, by asking each rule and each sign over and over, and nothing kept."""
 
-    def __init__(self, case: Case):
+    def __init__(self, case: GeneratedRules):
         self.rules: Mapping[str, Rule] = case.rulebase.rules
         self.limits = {limit.quantity: limit for limit in case.rulebase.limits}
         self.values = {reading.quantity: reading.value for reading in case.readings}

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 from budget import step
+from shipped_knowledge import shipped_cases
 from tiny_rulebase import LoadTiny
 
-from expert.author.scenarios.read import ScenarioRunner, load_scenarios
+from expert.author.scenarios.read import ScenarioRunner
 from expert.errors import PackError
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation
@@ -19,7 +20,6 @@ from expert.inference.subject_file import read_subject_file
 from expert.knowledge.model import Rulebase
 from expert.units.measure import Measure
 
-SCENARIOS = Path(__file__).parents[1] / "scenarios"
 FRAME = "refrigerant: R-404A\napplication: low temperature\ndefrost: hot gas\nreadings:\n"
 # Invented: the outlet of the drier stands 4.5 psi under its inlet, all else as it should be.
 DRIER = {
@@ -180,7 +180,7 @@ def test_a_move_that_turns_no_condition_need_not_be_thought_through(
 ) -> None:
     """Every move thought through, and from the beginning, comes to the same."""
     runner = ScenarioRunner(shipped_rulebase, "plain")
-    cases = load_scenarios(SCENARIOS, shipped_rulebase)[3 :: step(40)]
+    cases = shipped_cases()[3 :: step(80)]
     short = [runner.evaluate(case).doubts for case in cases]
     monkeypatch.setattr(LookedAt, "same", lambda *_: False)
     assert [runner.evaluate(case).doubts for case in cases] == short
@@ -193,7 +193,7 @@ def test_what_is_taken_over_is_what_would_be_judged(shipped_rulebase: Rulebase) 
     """Every condition that does not hang on the reading that is moved comes to the same."""
     runner = ScenarioRunner(shipped_rulebase, "plain")
     taken = 0
-    for case in load_scenarios(SCENARIOS, shipped_rulebase)[5 :: step(60)]:
+    for case in shipped_cases()[5 :: step(120)]:
         evaluator, given = runner.evaluator(case), case.given
         before, _ = evaluator.facts(given.readings, given.found)
         evaluator.run(before)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import shipped_rules
 
 from expert.errors import PackError, ReadingError
 from expert.inference.subject_file import SubjectFile, read_subject_file
@@ -161,3 +162,19 @@ def test_what_is_wrong_with_the_site_file_is_told_of_the_site_file(
 ) -> None:
     with pytest.raises(PackError, match=r"elsewhere\.yaml"):
         told(tmp_path, tiny, "site: elsewhere.yaml\nsubject: A1")
+
+
+def test_a_reading_may_say_how_it_was_taken(tmp_path: Path) -> None:
+    rules = shipped_rules()
+    path = tmp_path / "readings.yaml"
+    path.write_text(
+        "refrigerant: R-449A\n"
+        "discharge_header_pressure: 215 psig by display\n"
+        "suction_header_pressure: [12 psig at 2 min, 13 psig at 4 min by gauge manifold]\n",
+        encoding="utf-8",
+    )
+    found = read_subject_file(path, rules).readings
+    spreads = [(r.value.plus_minus or 0) / PSI for r in found if isinstance(r.value, Measure)]
+    assert spreads == pytest.approx([4.3, 0.5, 2.0])
+    assert [reading.way for reading in found] == ["display", "", "gauge-manifold"]
+    assert [reading.seconds for reading in found] == [None, 120.0, 240.0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,27 @@ def test_proof_changes_no_hash(write: Write) -> None:
     )
     assert one.info.hash == other.info.hash
     assert one.rules["low-and-slow"] != other.rules["low-and-slow"]
+
+
+@pytest.mark.parametrize("more", ["", "coverage: []\n", "# a line\n---\n"])
+def test_without_proof_a_rulebase_is_the_same_but_for_its_tests(write: Write, more: str) -> None:
+    memory = Memory()
+    folder = write(more + PROOF.replace("EXPECT", "fires"))
+    whole, bare = (load_rulebase(folder, memory, proof=wanted) for wanted in (True, False))
+    assert any(rule.tests for rule in whole.rules.values())
+    assert bare.info == whole.info
+    untested = {name: replace(rule, tests=()) for name, rule in whole.rules.items()}
+    assert bare == replace(whole, rules=untested)
+
+
+def test_without_proof_only_a_wrong_test_is_passed_over(write: Write) -> None:
+    folder = write(PROOF.replace("given", "givne"))
+    with pytest.raises(PackError, match="givne"):
+        load_rulebase(folder)
+    load_rulebase(folder, proof=False)
+    write("signs:\n  - {id: BAD, says: x}\n" + PROOF)
+    with pytest.raises(PackError, match="BAD"):
+        load_rulebase(folder, proof=False)
 
 
 def test_a_change_of_proof_is_judged_again(write: Write) -> None:

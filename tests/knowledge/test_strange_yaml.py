@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from budget import step
 from tiny_rulebase import TINY
 from yaml import MappingNode, Node, ScalarNode, SequenceNode
 
@@ -145,7 +146,7 @@ def assert_placed(refused: PackError) -> None:
         assert problem.message
 
 
-@pytest.mark.parametrize("odd", ODD)
+@pytest.mark.parametrize("odd", list(ODD)[:: step(3)])
 def test_a_rulebase_with_an_odd_value_is_refused_with_places_or_works(
     odd: str, tmp_path: Path
 ) -> None:

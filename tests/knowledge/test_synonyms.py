@@ -7,12 +7,12 @@ from shipped_knowledge import shipped_rules
 from tiny_rulebase import TINY, WriteRulebase
 
 from expert.author.interview.find_by_words import guess, names_with, quantity_texts
-from expert.cli.job.outcomes import cause_called
 from expert.errors import PackError, ReadingError
 from expert.knowledge import judge
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.synonyms import called, holding, meant, names_of
 from expert.procedure.search import find_reading
+from expert.records.turned_out import cause_called
 from expert.report.handbook import render_handbook
 from expert.units.measure import format_value
 

@@ -69,7 +69,7 @@ def file_of(mutant: Mutant) -> str:
     return "/".join(Path(mutant.place.path).parts[-2:])
 
 
-class Kept:
+class KeptResults:
     """Results of a run in a file, a line each, for this very rulebase and these scenarios."""
 
     def __init__(self, path: Path | None, options: argparse.Namespace):
@@ -104,7 +104,7 @@ def run(options: argparse.Namespace) -> dict[int, str]:
     """Where each mutant was noticed ('' for a survivor), by number."""
     paths = (str(options.rulebase), str(options.scenarios or ""))
     asked = chosen(trial(*paths)[1], options)
-    kept = Kept(options.keep, options)
+    kept = KeptResults(options.keep, options)
     numbers = [number for number in asked if number not in kept.found]
     size = options.chunk
     chunks = [numbers[start : start + size] for start in range(0, len(numbers), size)]

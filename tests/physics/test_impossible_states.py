@@ -12,9 +12,10 @@ import shlex
 from collections.abc import Iterator
 
 import pytest
+from budget import step
 
+from expert.cli.calc.any_formula import asked_of
 from expert.cli.calc.examples import example
-from expert.cli.calc.formula import asked_of
 from expert.cli.calc.results import option
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context, Formula
@@ -28,7 +29,8 @@ BELOW_ZERO = {  # formulas whose result has a sign that means something, and is 
     "receiver_charge_change", "liquid_line_lift_loss", "valve_inlet_subcooling",
     "defrost_melting_margin", "defrost_melting_margin_at_end", "nitrogen_unexplained_fall",
     "nitrogen_unexplained_share", "standing_vacuum_rise", "standing_vacuum_late_share",
-    "vacuum_margin_to_boiling", "surface_sweat_margin",
+    "vacuum_margin_to_boiling", "surface_sweat_margin", "voltage_from_reference",
+    "current_from_reference",
 }  # fmt: skip
 WARNED = {
     "superheat", "subcooling", "coil_temperature_difference", "condenser_temperature_difference",
@@ -36,7 +38,7 @@ WARNED = {
 HOTTEST = 800.0  # K
 HIGHEST = 40e6  # Pa
 FAR = (-1e9, -1.0, 0.0, 1e-12, 1e9, math.nan, math.inf, -math.inf)
-each = pytest.mark.parametrize("name", sorted(CATALOG))
+each = pytest.mark.parametrize("name", sorted(CATALOG)[:: step(3)])
 
 
 def usual(formula: Formula) -> tuple[Context, dict[str, float | str]]:

@@ -18,7 +18,7 @@ import pytest
 from budget import NIGHTLY, step
 from test_impossible_states import usual
 
-from expert.cli.calc.formula import asked_of
+from expert.cli.calc.any_formula import asked_of
 from expert.physics.frame.catalog import CATALOG
 from expert.physics.frame.formula import Context
 from expert.physics.frame.instruments import usual_accuracy
@@ -54,13 +54,13 @@ TABLED = [name for name in READ if not asks_the_library(name)]
 LIBRARY = [name for name in READ if asks_the_library(name)]
 
 
-@pytest.mark.parametrize("name", TABLED[:: step(2)])
+@pytest.mark.parametrize("name", TABLED[:: step(4)])
 def test_the_plus_minus_is_within_ten_per_cent_of_many_draws(name: str) -> None:
     carried, drawn = both(name, FEWER)
     assert carried == pytest.approx(drawn, rel=0.10)
 
 
-@pytest.mark.parametrize("name", LIBRARY if NIGHTLY else LIBRARY[::8])
+@pytest.mark.parametrize("name", LIBRARY if NIGHTLY else LIBRARY[:1])
 def test_it_is_so_for_those_that_ask_the_library_too(name: str) -> None:
     carried, drawn = both(name, FEW)
     assert carried == pytest.approx(drawn, rel=0.10)
@@ -78,6 +78,8 @@ KINKS: dict[str, tuple[str, float]] = {
     "moisture_heat": ("humidity", 0.117),
     "moisture_load_against_rating": ("humidity", 0.117),
     "case_load_at_humidity": ("humidity", 0.117),
+    "voltage_unbalance": ("c", 464.0),  # there A lies as far above the average as C below
+    "current_unbalance": ("b", 22.0),
 }
 
 

@@ -22,13 +22,13 @@ from expert.inference.waiting import Waiting
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 from expert.plant.cases import Case, make_cases
-from plant.judge import BANDS, MOST_EXTRA, Judge, accepted_for, band_of, flat
+from plant.judge import BANDS, MOST_EXTRA, PlantJudge, accepted_for, band_of, flat
 from plant.score import SEEDS, wishes
 
 Made = Mapping[str, tuple[Reading, ...]]
 
 
-def readings_needed(judge: Judge, case: Case) -> int | None:
+def readings_needed(judge: PlantJudge, case: Case) -> int | None:
     """The fewest further readings found after which the right cause leads; None if there are
     none. The search is greedy, so that somebody who plans ahead might need fewer."""
     right = accepted_for(case.faults)
@@ -88,7 +88,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--per-fault", type=int, default=1, help="cases of each fault and seed")
     options = parser.parse_args(arguments)
-    judge = Judge(load_rulebase(shipped("rulebase")))
+    judge = PlantJudge(load_rulebase(shipped("rulebase")))
     needed: dict[str, list[int | None]] = {"with a complaint": [], "on a routine visit": []}
     for seed in SEEDS["development"]:
         for case in make_cases(seed, wishes(seed, options.per_fault, 0)):

@@ -20,12 +20,19 @@ from expert.inference.evaluation_model import Evaluation, Reading
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
 from expert.places import shipped
-from expert.plant.cases import Case, Told
+from expert.plant.cases import Case
+from expert.plant.reading_difference import Told
 from expert.procedure.load_checklists import load_checklist
 
 LIKELY = 0.5
 MOST_EXTRA = 6  # more are not counted
 BANDS = (("just visible", 0.0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("gross", 2 / 3, 1.01))
+# What one of them is read by, where it is worked out: a clamp three times, and the maker's table.
+READ_BY: Mapping[str, tuple[str, ...]] = {
+    "current_from_expected": (
+        "motor_current_a", "motor_current_b", "motor_current_c", "expected_current",
+    ),
+}  # fmt: skip
 # What is read first on a call (common practice), the papers and the kind of plant being known: by
 # what is complained of, in the words of the quantity `complaint`. Without a complaint it is a
 # routine visit, and read is what the preventive walk reads first of a case, or the weather and the
@@ -121,7 +128,7 @@ def accepted_for(faults: Iterable[str]) -> set[str]:
 
 
 @dataclass
-class Verdict:
+class CaseVerdict:
     """What became of one case."""
 
     case: Case
@@ -137,7 +144,7 @@ class Verdict:
     after_walk: int | None = None  # on a routine visit, beyond all that the preventive walk reads
 
 
-class Judge:
+class PlantJudge:
     """Asks the inference as `diagnose` does. Evaluators are kept for plants of one kind."""
 
     def __init__(self, rulebase: Rulebase, backend: str = "plain") -> None:
@@ -158,7 +165,7 @@ class Judge:
         """Readings as they are typed; what the program refuses to take is not there."""
         return readings_of(told, round(altitude, -2), self.rulebase.quantities)
 
-    def judge(self, case: Case, *, guided: bool = True) -> Verdict:
+    def judge(self, case: Case, *, guided: bool = True) -> CaseVerdict:
         """Everything about one case."""
         evaluator = self.evaluator(case)
         made = self.readings(case.readings, case.altitude)
@@ -180,7 +187,7 @@ class Judge:
             or case.usual.get(name) == case.readings[name]
         ]
         plain = evaluator.evaluate(flat(numbers)).findings if case.faults else ()
-        verdict = Verdict(
+        verdict = CaseVerdict(
             case,
             first=order[:1] != [] and order[0] in right,
             in_three=bool(right & set(order[:3])),
@@ -241,7 +248,8 @@ class Judge:
         self, case: Case, made: Mapping[str, tuple[Reading, ...]]
     ) -> dict[str, tuple[Reading, ...]]:
         """What is known before anything is asked: papers, the complaint, what is read first."""
-        first = FIRST_TEN[case.says or case.complaint]
+        ten = FIRST_TEN[case.says or case.complaint]
+        first = {each for name in ten for each in READ_BY.get(name, (name,))}
         have = {
             name: reading for name, reading in made.items()
             if name in first or self.rulebase.quantities[name].given

@@ -24,7 +24,7 @@ from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from expert.plant.design import PSI
 from expert.units.kinds import Kind
-from plant.judge import BANDS, Judge, Verdict, band_of, wilson
+from plant.judge import BANDS, CaseVerdict, PlantJudge, band_of, wilson
 
 USED_UP = tuple(first + n for first in (90001, 90101, 90201, 90301, 90401) for n in range(3))
 SEEDS = {"development": (11, 12, 13), "reported": (90501, 90502, 90503),
@@ -48,7 +48,7 @@ class Tally:
     guided_six: int = 0
     confused: Counter[str] = field(default_factory=Counter)
 
-    def add(self, verdict: Verdict) -> None:
+    def add(self, verdict: CaseVerdict) -> None:
         if not verdict.case.visible:
             self.hidden += 1
             return
@@ -84,7 +84,7 @@ class Score:
     alarmed: Counter[str] = field(default_factory=Counter)
     dangers: list[str] = field(default_factory=list)
 
-    def add(self, verdict: Verdict) -> None:
+    def add(self, verdict: CaseVerdict) -> None:
         self.dangers += [f"{verdict.case.name}: {why}" for why in verdict.danger]
         if not verdict.case.faults:
             self.healthy += 1
@@ -109,7 +109,7 @@ class Score:
             self.walked.add(replace(verdict, extra=verdict.after_walk))
 
 
-def score(judge: Judge, cases: Iterator[Case], *, guided: bool = True) -> Score:
+def score(judge: PlantJudge, cases: Iterator[Case], *, guided: bool = True) -> Score:
     """All verdicts counted."""
     told = Score()
     for case in cases:
@@ -200,7 +200,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--wrong", type=float, default=0, help="one number so many F or psi off")
     parser.add_argument("--rulebase", type=Path, default=shipped("rulebase"))
     options = parser.parse_args(arguments)
-    judge = Judge(load_rulebase(options.rulebase))
+    judge = PlantJudge(load_rulebase(options.rulebase))
     started = time.perf_counter()
     told, done = Score(), 0
     for seed in SEEDS[options.seeds]:

@@ -13,7 +13,7 @@ from expert.knowledge.site import SiteValue, Subject
 from expert.plant.cases import Case
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.checklist import Checklist
-from expert.procedure.entries import Entry
+from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.search import TYPE, leading
 from expert.procedure.session import Session
@@ -21,18 +21,8 @@ from expert.procedure.session import Session
 MOST = 80
 
 
-class Kept:
-    """A log in memory."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        pass
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
-
-
 @dataclass
-class Played:
+class SearchPlayed:
     """How a search went: the readings it asked, those that could not be had, what it ended with."""
 
     asked: list[str]
@@ -42,8 +32,10 @@ class Played:
     session: Session
 
 
-def session_on(case: Case, checklist: Checklist, rulebase: Rulebase) -> Session:
-    """A search on a plant."""
+def session_on(
+    case: Case, checklist: Checklist, rulebase: Rulebase, kind: str = "circuit"
+) -> Session:
+    """A checklist on a plant: on what the call looks at, a circuit if it is not said otherwise."""
     facts = {"application": case.application, "refrigerant": case.refrigerant,
              "case_type": case.case_type, "defrost": case.defrost}  # fmt: skip
     papers = {
@@ -52,7 +44,7 @@ def session_on(case: Case, checklist: Checklist, rulebase: Rulebase) -> Session:
         if name in rulebase.quantities and rulebase.quantities[name].given
         and not isinstance(value, tuple)
     }  # fmt: skip
-    subject = Subject("call", "a call", "circuit", "R", facts, round(case.altitude, -2), papers,
+    subject = Subject("call", "a call", kind, "R", facts, round(case.altitude, -2), papers,
                       has=case.has)  # fmt: skip
     return session_of(subject, checklist, rulebase)
 
@@ -61,12 +53,14 @@ def session_of(subject: Subject, checklist: Checklist, rulebase: Rulebase) -> Se
     """A search on a subject."""
     evaluator = Evaluator(rulebase, subject, backend="plain")
     runner = runner_for(checklist, evaluator)
-    return Session(runner, Kept(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC))
+    return Session(
+        runner, NothingKept(), "job", now=lambda: datetime(2026, 3, 14, 8, 0, tzinfo=UTC)
+    )
 
 
 def play(
     session: Session, readings: dict[str, tuple[Reading, ...]], complaint: str
-) -> Played:  # fmt: skip
+) -> SearchPlayed:  # fmt: skip
     """Answers from the readings until the search ends; what is not among them is skipped."""
     asked: list[str] = []
     skipped: list[str] = []
@@ -92,6 +86,6 @@ def play(
     found_now = session.evaluation()
     clear = leading(found_now, session.runner.rulebase)
     first = next(iter(found_now.findings), None)
-    return Played(
+    return SearchPlayed(
         asked, skipped, clear.cause.id if clear else "", first.cause.id if first else "", session
     )

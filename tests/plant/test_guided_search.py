@@ -6,15 +6,14 @@ The plant answers what it is asked; what it does not know of is skipped as not a
 from __future__ import annotations
 
 from budget import step
+from shipped_knowledge import shipped_checklists
 
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.plant.cases import every_fault, make_cases
 from expert.procedure.checklist import Checklist
-from expert.procedure.load_checklists import load_checklist
 from expert.procedure.search import handed_to
-from plant.judge import Judge, accepted_for
-from plant.searching import Played, play, session_on
+from plant.judge import PlantJudge, accepted_for
+from plant.searching import SearchPlayed, play, session_on
 
 COMPLAINTS = {
     "evaporator-fan-failed": "the milk case is warm",
@@ -27,12 +26,12 @@ COMPLAINTS = {
     "drier-restricted": "bubbles in the glass",
     "undercharge": "low-pressure trips",
 }
-ASKED = [*COMPLAINTS][:: step(3)]
+ASKED = [*COMPLAINTS][:: step(6)]
 LEAST = 0.75  # of these; the plants are drawn, and one of them may show too little
 
 
-def played(rules: Rulebase, checklist: Checklist) -> dict[str, tuple[Played, set[str]]]:
-    judge = Judge(rules)
+def played(rules: Rulebase, checklist: Checklist) -> dict[str, tuple[SearchPlayed, set[str]]]:
+    judge = PlantJudge(rules)
     found = {}
     for case in make_cases(5, every_fault(1, 7, 0.5, 1.0, only=tuple(ASKED))):
         readings = judge.readings(case.readings, case.altitude)
@@ -42,7 +41,7 @@ def played(rules: Rulebase, checklist: Checklist) -> dict[str, tuple[Played, set
 
 
 def test_complaints_are_brought_to_their_cause(shipped_rulebase: Rulebase) -> None:
-    checklist = load_checklist(shipped("checklists") / "find-the-fault.yaml", shipped_rulebase)
+    checklist = shipped_checklists()["find-the-fault"]
     found = played(shipped_rulebase, checklist)
     assert set(found) == set(ASKED)
     right = {name for name, (search, causes) in found.items() if search.leading in causes}

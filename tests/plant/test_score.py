@@ -9,13 +9,12 @@ import os
 from collections.abc import Iterator
 
 import pytest
+from shipped_knowledge import shipped_checklists
 
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.plant.cases import Case, Wanted, every_fault, make_cases, two_faults
 from expert.plant.faults import faults
-from expert.procedure.load_checklists import load_checklist
-from plant.judge import FIRST_TEN, Judge
+from plant.judge import FIRST_TEN, PlantJudge
 from plant.score import SEEDS, Score, Tally, lines, score
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
@@ -24,15 +23,15 @@ SEED = 4711  # of this sample only: neither a development seed nor one that is r
 
 def sample() -> Iterator[Case]:
     names = list(faults())
-    only = names if NIGHTLY else names[:: max(len(names) // 9, 1)]
+    only = names if NIGHTLY else names[:: max(len(names) // 8, 1)]
     wanted = every_fault(3 if NIGHTLY else 1, SEED, low=0.34, only=only)
-    wanted += [Wanted((), ())] * (100 if NIGHTLY else 5) + two_faults(40 if NIGHTLY else 2, SEED)
+    wanted += [Wanted((), ())] * (100 if NIGHTLY else 2) + two_faults(40 if NIGHTLY else 1, SEED)
     return make_cases(SEED, wanted)
 
 
 @pytest.fixture(scope="module")
 def told(shipped_rulebase: Rulebase) -> Score:
-    return score(Judge(shipped_rulebase), sample(), guided=False)
+    return score(PlantJudge(shipped_rulebase), sample(), guided=False)
 
 
 def test_no_advice_for_any_plant_is_dangerous(told: Score) -> None:
@@ -55,7 +54,7 @@ def test_the_table_has_a_line_for_every_fault_and_band(told: Score) -> None:
 
 
 def test_a_guided_search_counts_what_it_asks(shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     (case,) = make_cases(SEED, every_fault(1, SEED, low=0.9, only=["coil-iced-over"]))
     verdict = judge.judge(case)
     assert verdict.first
@@ -70,10 +69,9 @@ def test_what_is_read_first_is_ten_readings_of_the_rulebase(shipped_rulebase: Ru
 
 
 def test_a_routine_visit_begins_as_the_preventive_walk(shipped_rulebase: Rulebase) -> None:
-    path = shipped("checklists") / "preventive-maintenance-walk.yaml"
     walk = [
         step.quantities[0]
-        for phase in load_checklist(path, shipped_rulebase).phases
+        for phase in shipped_checklists()["preventive-maintenance-walk"].phases
         for step in phase.steps
         if step.type in ("ask", "observe")
     ]
@@ -92,7 +90,7 @@ def test_development_and_reported_seeds_are_apart() -> None:
 
 
 def test_a_hidden_fault_is_counted_apart(shipped_rulebase: Rulebase) -> None:
-    judge = Judge(shipped_rulebase)
+    judge = PlantJudge(shipped_rulebase)
     (case,) = make_cases(SEED, every_fault(1, SEED, low=0.9, only=["non-condensables"]))
     verdict = judge.judge(case, guided=False)
     verdict.case.visible = False

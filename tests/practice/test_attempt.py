@@ -168,7 +168,7 @@ def test_a_defrost_is_read_at_its_moments() -> None:
 def test_what_the_plant_does_not_tell_is_said_and_costs_nothing() -> None:
     attempt = attempt_at()
     with pytest.raises(ReadingError, match="cannot be had on this plant"):
-        attempt.read(attempt.rulebase.quantities["rack_controller"])
+        attempt.read(attempt.rulebase.quantities["bubbles_when"])
     assert attempt.minutes == 0 and not attempt.entries
 
 

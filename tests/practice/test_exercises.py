@@ -11,7 +11,7 @@ from expert.practice.setting_model import LEVELS
 from expert.practice.tool_plays import play_exercise
 
 ALL = sorted(shipped_setting().exercises)
-SOME = ALL[:: step(8)]
+SOME = ALL[:: step(15)]
 
 
 def test_there_are_fifteen_from_easy_to_two_faults_at_once() -> None:

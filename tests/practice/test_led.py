@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from practice_made import attempt_at, shipped_setting
-from shipped_knowledge import shipped_rules
+from shipped_knowledge import shipped_checklists
 
-from expert.places import shipped
 from expert.practice.attempt import Attempt
-from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklist
+from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
 from expert.procedure.session import Session
@@ -21,17 +19,7 @@ from expert.terminal.practice_front import PracticeFront
 from expert.terminal.texts import Texts
 
 
-class Kept:
-    """A log in memory."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        pass
-
-    def finish(self, job_id: str, at: object) -> None:
-        pass
-
-
-class Newcomer:
+class LedNewcomer:
     """Reads wherever something is read, says yes to cautions, skips what cannot be had."""
 
     interactive = True
@@ -78,12 +66,11 @@ class Newcomer:
         return "y" if active.step.type == "caution" or "y/n" in label else ""
 
 
-def walked(attempt: Attempt, most: int) -> tuple[Newcomer, Session]:
-    rules = shipped_rules()
-    checklist = load_checklist(shipped("checklists") / "hot-gas-defrost-checkout.yaml", rules)
+def walked(attempt: Attempt, most: int) -> tuple[LedNewcomer, Session]:
+    checklist = shipped_checklists()["hot-gas-defrost-checkout"]
     runner = runner_for(checklist, attempt.evaluator)
-    session = Session(runner, Kept(), "job", now=lambda: attempt.now)
-    person = Newcomer(most)
+    session = Session(runner, NothingKept(), "job", now=lambda: attempt.now)
+    person = LedNewcomer(most)
     person.session = session
     front = PracticeFront(person, attempt)
     front.session = session

@@ -27,7 +27,7 @@ REPAIR = ["do isolate the part", "do put the suction stop", "do back in service"
 MOST = 400  # lines typed
 
 
-class Newcomer:
+class TypingNewcomer:
     """Types at each prompt what somebody would who does as the screen says."""
 
     def __init__(self, child: PtyChild) -> None:
@@ -91,7 +91,7 @@ def child(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[PtyChild]:
 
 
 def test_a_defrost_is_walked_from_its_call_to_the_cure_and_the_review(child: PtyChild) -> None:
-    person = Newcomer(child)
+    person = TypingNewcomer(child)
     for _ in range(MOST):
         shown = person.shown()
         if child.process.poll() is not None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from practice_made import attempt_at
+from budget import at_night
+from practice_made import attempt_at, read
 
 from expert.practice.setting_model import Exercise
 from expert.practice.tool_plays import REASONED, play_exercise
@@ -12,6 +13,28 @@ HELD = Exercise(
 )
 
 
+LEAKING = Exercise(
+    "leaking", "Weak compressor", "easy", 566142873, ("compressor-valve-leakage",), (0.643,)
+)
+
+
+@at_night
+def test_a_valve_plate_is_replaced_once_a_second_test_says_the_same() -> None:
+    attempt = attempt_at(LEAKING)
+    played = play_exercise(attempt)
+    assert played.cured and not played.held_back and not played.unproven, played
+    read = [e.text("quantity") for e in attempt.entries if e.kind == "read"]
+    assert {"second_test", "part_signal", "leak_back"} <= {*read}
+
+
+def test_a_second_test_clears_a_compressor_that_is_in_order() -> None:
+    attempt = attempt_at()  # a dirty condenser
+    plate = attempt.setting.actions["replace-valve-plate"]
+    assert read(attempt, "second_test") == "disagrees"
+    assert "replace-compressor-proven-twice" in [gate.id for gate in attempt.shut(plate)]
+
+
+@at_night
 def test_a_part_that_stands_shut_is_looked_at_before_anything_is_charged() -> None:
     attempt = attempt_at(HELD)
     played = play_exercise(attempt)

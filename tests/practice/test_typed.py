@@ -6,7 +6,7 @@ import pytest
 from practice_made import attempt_at, read, shipped_setting
 
 from expert.errors import ReadingError
-from expert.practice.typed import action_named, cause_named, reading_named
+from expert.practice.typed import action_named, cause_named, reading_named, real_words
 
 
 @pytest.mark.parametrize(
@@ -77,3 +77,52 @@ def test_a_cause_is_found_by_its_words() -> None:
     assert cause_named("dirty condenser", causes).id == "dirty-condenser"
     with pytest.raises(ReadingError, match="no cause"):
         cause_named("gremlins", causes)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("open the drain", "Did you mean 'thaw pan and drain"),  # and never the drier
+        ("raplace the drier", "Did you mean 'change the drier'"),
+        ("replace compresor plate", "Did you mean 'replace the valve plate of the compressor'"),
+        ("add refigerant, 5 lb", "Did you mean 'add refrigerant"),
+        ("open the window", None),
+        ("heat the head", None),  # no action heats, and 'head' is about another one
+        ("check oil", None),  # a look is no action
+        ("change the compressor drain", None),
+    ],
+)
+def test_a_hint_for_an_action_shares_its_words_or_is_absent(typed: str, says: str | None) -> None:
+    attempt = attempt_at()
+    with pytest.raises(ReadingError) as told:
+        action_named(typed, attempt.setting.actions, real_words(attempt))
+    message = str(told.value)
+    assert says in message if says else "Did you mean" not in message
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("suction presure", "Did you mean 'suction pressure'"),
+        ("reciever level", "Did you mean 'receiver level'"),
+        ("receiver levle", "Did you mean 'receiver level'"),
+        ("hed pressure", "Did you mean 'head pressure'"),
+        ("flux capacitor", None),
+        ("drain amps", None),
+    ],
+)
+def test_a_hint_for_a_reading_is_right_or_absent(typed: str, says: str | None) -> None:
+    with pytest.raises(ReadingError) as told:
+        reading_named(typed, attempt_at())
+    message = str(told.value)
+    assert says in message if says else "Did you mean" not in message
+
+
+def test_a_hint_for_a_cause_is_right_or_absent() -> None:
+    causes = attempt_at().rulebase.causes
+    for typed, says in (("dirty condensor", "Condenser dirty"), ("udercharge", "undercharge")):
+        with pytest.raises(ReadingError, match=f"Did you mean '{says}"):
+            cause_named(typed, causes)
+    with pytest.raises(ReadingError) as told:
+        cause_named("drain restricted", causes)  # the drier may be
+    assert "Did you mean" not in str(told.value)

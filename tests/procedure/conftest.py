@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 from rack_walk import WALK, walk_runner
 
 from expert.inference.evaluate import Evaluator
@@ -27,8 +28,9 @@ certainty:
   source: from memory
 quantities:
   - {id: hot_gas_header_pressure, title: hot-gas header pressure, subject: rack,
-     kind: gauge_pressure, accuracy: 1 psi, refuse: "below 0 psig, above 600 psig",
-     unusual: "below 80 psig, above 350 psig", cautions: [hot-surfaces], source: from memory}
+     kind: gauge_pressure, with: "pressure probe, zeroed", accuracy: 1 psi,
+     refuse: "below 0 psig, above 600 psig", unusual: "below 80 psig, above 350 psig",
+     cautions: [hot-surfaces], source: from memory}
   - {id: liquid_header_pressure, title: liquid header pressure, subject: rack,
      kind: gauge_pressure, accuracy: 1 psi, refuse: "below 0 psig, above 600 psig",
      unusual: "below 80 psig, above 350 psig", source: from memory}
@@ -49,6 +51,13 @@ quantities:
      given: site, source: from memory}
   - {id: adjustment_wanted, title: change something now, subject: circuit, kind: choice,
      choices: ["yes", "no"], source: from memory}
+ways_of_reading:
+  - {id: pressure-probe, title: pressure probe, also: [probe],
+     accuracy: {gauge_pressure: 0.5 psi}, source: from memory}
+  - {id: display, title: display, also: [rack display],
+     accuracy: {gauge_pressure: 3 psi or 2 %, temperature: 2 F}, source: from memory}
+  - {id: gauge-manifold, title: gauge manifold, also: [manifold],
+     accuracy: {gauge_pressure: 2 psi}, in_place_of: [pressure-probe], source: from memory}
 derived:
   - {id: defrost_differential, title: defrost differential, subject: circuit,
      function: pressure_difference,
@@ -199,12 +208,12 @@ def walk(
 
 
 @pytest.fixture
-def clock() -> Clock:
-    return Clock()
+def clock() -> StandingClock:
+    return StandingClock()
 
 
 @pytest.fixture
-def session(runner: Runner, clock: Clock) -> Session:
+def session(runner: Runner, clock: StandingClock) -> Session:
     return Session(runner, MemoryLog(), "job", now=clock)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from expert.procedure.answering import Accepted, NeedsConfirmation
-from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner
 from expert.procedure.session import Session
 
@@ -42,7 +41,7 @@ TYPED = {
 }
 
 
-class Clock:
+class StandingClock:
     """A time of day that stands until it is moved."""
 
     def __init__(self) -> None:
@@ -53,20 +52,6 @@ class Clock:
 
     def pass_minutes(self, minutes: float) -> None:
         self.time += timedelta(minutes=minutes)
-
-
-class MemoryLog:
-    """A log that keeps entries in memory."""
-
-    def __init__(self) -> None:
-        self.entries: list[Entry] = []
-        self.finished: list[datetime | None] = []
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        self.entries.extend(entries)
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        self.finished.append(at)
 
 
 def usual(session: Session) -> str:

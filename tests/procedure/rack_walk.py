@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 
 from expert.errors import PackError, Problem
 from expert.inference.evaluate import Evaluator
@@ -115,7 +116,7 @@ def only(problems: list[Problem]) -> Problem:
 
 def open_session(runner: Runner) -> Session:
     """A session that keeps its entries in memory."""
-    return Session(runner, MemoryLog(), "job", now=Clock())
+    return Session(runner, MemoryLog(), "job", now=StandingClock())
 
 
 def keys(session: Session) -> list[str]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
@@ -144,7 +145,7 @@ def shell_runner(
 
 def begun(runner: Runner, entries: tuple = ()) -> Session:  # type: ignore[type-arg]
     """A session over some entries, kept in memory."""
-    return Session(runner, MemoryLog(), "job", entries, now=Clock())
+    return Session(runner, MemoryLog(), "job", entries, now=StandingClock())
 
 
 def key(session: Session) -> str:

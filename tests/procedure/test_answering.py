@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, go_to
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, answer, go_to
 
 from expert.errors import ReadingError
 from expert.procedure.answering import NeedsConfirmation
@@ -23,7 +24,7 @@ def test_a_bare_number_takes_the_unit_shown(session: Session) -> None:
 
 
 def test_a_bare_number_is_metric_in_a_metric_job(
-    runner: Runner, checklist, rulebase, subject, clock: Clock
+    runner: Runner, checklist, rulebase, subject, clock: StandingClock
 ) -> None:
     from expert.inference.evaluate import Evaluator
 

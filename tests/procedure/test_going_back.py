@@ -3,7 +3,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock, answer, finish, go_to
+from procedure_drive import StandingClock, answer, finish, go_to
 
 from expert.errors import ReadingError
 from expert.procedure.entries import from_json, to_json
@@ -32,7 +32,7 @@ def test_back_can_be_repeated_and_enter_goes_forward_again(session: Session) -> 
     assert [reading.text for reading in session.picture.readings] == ["206", "198 psig"]
 
 
-def test_a_kept_answer_keeps_its_own_time(session: Session, clock: Clock) -> None:
+def test_a_kept_answer_keeps_its_own_time(session: Session, clock: StandingClock) -> None:
     go_to(session, "hot-gas-valve")
     taken = clock.time
     clock.pass_minutes(90)

@@ -2,7 +2,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from procedure_drive import Clock, MemoryLog, answer, finish, go_to, keys
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, answer, finish, go_to, keys
 
 from expert.procedure.runner import Runner
 from expert.procedure.session import Session
@@ -64,7 +65,7 @@ def test_a_dropped_answer_is_back_when_its_step_applies_again(
 
 
 def test_a_later_answer_never_brings_back_an_earlier_step(
-    make_runner: Callable[[str], Runner], clock: Clock
+    make_runner: Callable[[str], Runner], clock: StandingClock
 ) -> None:
     runner = make_runner(
         """
@@ -86,7 +87,7 @@ def test_a_later_answer_never_brings_back_an_earlier_step(
 
 
 def test_an_exception_hides_a_step_only_when_it_is_known_to_be_true(
-    make_runner: Callable[[str], Runner], clock: Clock
+    make_runner: Callable[[str], Runner], clock: StandingClock
 ) -> None:
     runner = make_runner(
         """

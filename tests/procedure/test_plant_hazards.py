@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from procedure_drive import Clock, MemoryLog
+from memory_log import MemoryLog
+from procedure_drive import StandingClock
 
 from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
@@ -102,7 +103,7 @@ def rack(refrigerant: str) -> Subject:
 def session(rules: Rulebase, refrigerant: str, text: str = HEAD + STEPS) -> Session:
     checklist = parse_checklist(text, "small.yaml", rules)
     runner = runner_for(checklist, Evaluator(rules, rack(refrigerant), backend="plain"))
-    return Session(runner, MemoryLog(), "job", now=Clock())
+    return Session(runner, MemoryLog(), "job", now=StandingClock())
 
 
 def walk(at: Session, rounds: int = 1) -> list[str]:

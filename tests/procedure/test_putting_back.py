@@ -3,7 +3,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, finish, go_to, keys
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, answer, finish, go_to, keys
 
 from expert.errors import ReadingError
 from expert.procedure.runner import Runner
@@ -78,7 +79,7 @@ def test_a_signature_is_asked_again_after_a_change(runner: Runner, session: Sess
 
 
 def test_what_is_opened_in_a_round_is_put_back_in_it(
-    make_runner: Callable[[str], Runner], clock: Clock
+    make_runner: Callable[[str], Runner], clock: StandingClock
 ) -> None:
     session = Session(make_runner(IN_A_ROUND), MemoryLog(), "job", now=clock)
     for text in ("yes", "done", "open", "done", "yes", "done"):
@@ -90,7 +91,7 @@ def test_what_is_opened_in_a_round_is_put_back_in_it(
 
 
 def test_what_was_opened_in_a_round_taken_back_is_still_put_back(
-    make_runner: Callable[[str], Runner], clock: Clock
+    make_runner: Callable[[str], Runner], clock: StandingClock
 ) -> None:
     runner = make_runner(IN_A_ROUND)
     session = Session(runner, MemoryLog(), "job", now=clock)

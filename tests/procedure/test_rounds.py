@@ -100,7 +100,7 @@ def test_taking_back_a_round_sets_its_readings_aside(runner: Runner, session: Se
 def test_conditions_after_an_adjustment_are_judged_on_the_newest_round_that_can_tell(
     make_runner, clock
 ) -> None:
-    from procedure_drive import MemoryLog
+    from memory_log import MemoryLog
 
     runner = make_runner(
         """
@@ -139,7 +139,7 @@ def test_conditions_after_an_adjustment_are_judged_on_the_newest_round_that_can_
 
 
 def test_a_condition_can_look_at_the_stage_as_found_from_a_later_round(make_runner, clock) -> None:
-    from procedure_drive import MemoryLog
+    from memory_log import MemoryLog
 
     runner = make_runner(
         """

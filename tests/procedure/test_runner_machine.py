@@ -17,7 +17,8 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from procedure_drive import Clock, MemoryLog, answer, usual
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, answer, usual
 
 from expert.errors import ReadingError
 from expert.procedure.active import id_of
@@ -38,14 +39,14 @@ STOPS = (
 MOST_STEPS = 120
 
 
-class Work(RuleBasedStateMachine):
+class AnyWork(RuleBasedStateMachine):
     """A technician who does anything."""
 
     runner: Runner
 
     @initialize()
     def start(self) -> None:
-        self.clock = Clock()
+        self.clock = StandingClock()
         self.log = MemoryLog()
         self.session = Session(self.runner, self.log, "job", now=self.clock)
         self.seen: tuple[Entry, ...] = ()
@@ -238,7 +239,7 @@ class Work(RuleBasedStateMachine):
 def test_whatever_a_person_does_the_job_stays_whole_and_can_be_finished(
     name: str, request: pytest.FixtureRequest
 ) -> None:
-    machine = type("Bound", (Work,), {"runner": request.getfixturevalue(name)})
+    machine = type("Bound", (AnyWork,), {"runner": request.getfixturevalue(name)})
     run_state_machine_as_test(
         machine,
         settings=settings(

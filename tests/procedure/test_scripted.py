@@ -4,7 +4,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from procedure_drive import Clock
+from procedure_drive import StandingClock
 
 from expert.errors import ReadingError
 from expert.procedure.answers import load_answers, parse_answers
@@ -61,7 +61,7 @@ def test_a_whole_job_is_played_from_a_file(session: Session, checklist: Checklis
 
 
 def test_a_sample_keeps_its_minute_and_time(
-    session: Session, checklist: Checklist, clock: Clock
+    session: Session, checklist: Checklist, clock: StandingClock
 ) -> None:
     run(session, checklist)
     entry = session.picture.closed["clearing#1.circuit_pressure"]

@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 import pytest
-from procedure_drive import Clock, MemoryLog, answer, finish
+from memory_log import MemoryLog
+from procedure_drive import StandingClock, answer, finish
 
 from expert.errors import MovedOnError, RackwalkError
 from expert.procedure.entries import Entry
@@ -14,7 +15,9 @@ class FullDisk(MemoryLog):
         raise RackwalkError("no space left")
 
 
-def test_an_entry_is_in_the_log_before_the_picture_goes_on(runner: Runner, clock: Clock) -> None:
+def test_an_entry_is_in_the_log_before_the_picture_goes_on(
+    runner: Runner, clock: StandingClock
+) -> None:
     seen: list[int] = []
 
     class Watching(MemoryLog):
@@ -29,7 +32,9 @@ def test_an_entry_is_in_the_log_before_the_picture_goes_on(runner: Runner, clock
     assert tuple(log.entries) == session.picture.entries
 
 
-def test_what_the_log_does_not_take_is_not_in_the_picture(runner: Runner, clock: Clock) -> None:
+def test_what_the_log_does_not_take_is_not_in_the_picture(
+    runner: Runner, clock: StandingClock
+) -> None:
     session = Session(runner, FullDisk(), "job", now=clock)
     with pytest.raises(RackwalkError):
         session.answer("yes")
@@ -39,7 +44,7 @@ def test_what_the_log_does_not_take_is_not_in_the_picture(runner: Runner, clock:
 
 
 def test_the_log_is_told_when_the_job_is_finished_and_when_it_is_open_again(
-    runner: Runner, clock: Clock
+    runner: Runner, clock: StandingClock
 ) -> None:
     log = MemoryLog()
     session = Session(runner, log, "job", now=clock)
@@ -49,7 +54,7 @@ def test_the_log_is_told_when_the_job_is_finished_and_when_it_is_open_again(
     assert log.finished == [clock.time, None]
 
 
-def test_entries_are_numbered_and_carry_the_time(session: Session, clock: Clock) -> None:
+def test_entries_are_numbered_and_carry_the_time(session: Session, clock: StandingClock) -> None:
     answer(session, "yes")
     clock.pass_minutes(1)
     answer(session, "done")
@@ -63,7 +68,7 @@ def test_a_finished_session_takes_no_more_answers(session: Session) -> None:
         session.answer("yes")
 
 
-def beside(runner: Runner, clock: Clock, log: MemoryLog, who: str) -> Session:
+def beside(runner: Runner, clock: StandingClock, log: MemoryLog, who: str) -> Session:
     """A session over entries that another one keeps too."""
     return Session(
         runner, log, "job", log.entries, now=clock, who=who,
@@ -78,7 +83,7 @@ class SharedLog(MemoryLog):
         super().append(job_id, *entries)
 
 
-def test_what_another_session_entered_is_taken_in(runner: Runner, clock: Clock) -> None:
+def test_what_another_session_entered_is_taken_in(runner: Runner, clock: StandingClock) -> None:
     log = SharedLog()
     first, second = (beside(runner, clock, log, who) for who in ("A. Sample", "B. Sample"))
     assert second.catch_up() == ()
@@ -93,7 +98,9 @@ def test_what_another_session_entered_is_taken_in(runner: Runner, clock: Clock) 
     assert first.catch_up() and first.picture == second.picture
 
 
-def test_a_job_that_another_session_finished_is_finished(runner: Runner, clock: Clock) -> None:
+def test_a_job_that_another_session_finished_is_finished(
+    runner: Runner, clock: StandingClock
+) -> None:
     log = SharedLog()
     first, second = (beside(runner, clock, log, who) for who in ("A. Sample", "B. Sample"))
     finish(first)

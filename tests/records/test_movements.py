@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 
+from shipped_knowledge import shipped_checklists
+
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklists
 from expert.records.movements import JobSource, happened, moved
 from expert.records.record_roles import ADDED, RECOVERED, REPAIR, record_roles
 
@@ -110,7 +110,7 @@ def _amounts(checklist: Checklist) -> set[str]:
 def test_every_step_that_moves_refrigerant_asks_cylinder_reason_and_certificate(
     shipped_rulebase: Rulebase,
 ) -> None:
-    checklists = load_checklists(shipped("checklists"), shipped_rulebase)
+    checklists = shipped_checklists()
     part, seen = record_roles(), 0
     for checklist in checklists.values():
         ids = {s.id: s.quantities for phase in checklist.phases for s in phase.steps}

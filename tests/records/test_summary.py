@@ -26,7 +26,8 @@ from expert.records.job_summary import (  # noqa: E402
     to_text,
 )
 from expert.report.context import ReportContext  # noqa: E402
-from expert.store.jobs import Job, JobStore  # noqa: E402
+from expert.store.job_row import Job  # noqa: E402
+from expert.store.jobs import JobStore  # noqa: E402
 from expert.store.summaries import keep_summaries, kept_summaries  # noqa: E402
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)

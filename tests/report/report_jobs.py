@@ -10,7 +10,8 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from shipped_knowledge import shipped_rules
+from memory_log import MemoryLog
+from shipped_knowledge import shipped_checklists, shipped_rules
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
@@ -20,7 +21,6 @@ from expert.places import shipped
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
@@ -41,7 +41,7 @@ JOBS = {
 
 
 @dataclass(frozen=True)
-class Job:
+class ReportedJob:
     """The facts of a job that a report needs."""
 
     id: str = "2026-03-02-A4"
@@ -51,24 +51,11 @@ class Job:
     rulebase_hash: str = ""
 
 
-@dataclass
-class MemoryLog:
-    """Keeps entries in a list."""
-
-    entries: list[Entry]
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        self.entries.extend(entries)
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
-
-
 @cache
 def knowledge() -> tuple[Rulebase, dict[str, Checklist], Site]:
     """What is shipped: the rulebase, the checklists, the demo site."""
     rulebase = shipped_rules()
-    checklists = load_checklists(shipped("checklists"), rulebase)
+    checklists = shipped_checklists()
     return rulebase, checklists, load_site(DEMO / "site.yaml", rulebase)
 
 
@@ -85,7 +72,7 @@ def played(
     evaluator = Evaluator(rulebase, what, members=site.members(what), backend="plain")
     runner = runner_for(checklists[checklist], evaluator)
     clock = iter(START + timedelta(seconds=20 * n) for n in range(10_000))
-    log = MemoryLog([])
+    log = MemoryLog()
     session = Session(runner, log, "job", now=lambda: next(clock))
     file = next(DEMO.glob(f"{checklist}.*{name}.answers.yaml"))
     if skipped:
@@ -115,7 +102,7 @@ def job(name: str) -> tuple[tuple[Entry, ...], Runner]:
 def gathered(name: str, system: str) -> ReportContext:
     """The facts of one of JOBS, from which every view of it is made."""
     entries, runner = job(name)
-    return gather(Job(), entries, runner, system=system, backend="plain")
+    return gather(ReportedJob(), entries, runner, system=system, backend="plain")
 
 
 @cache

@@ -8,15 +8,17 @@ from typing import Any
 
 import pytest
 from browser import PAPERS, Browser, browser
+from budget import in_a_browser
 from records.records_made import done, found
-from report_jobs import JOBS, Job, job, view, with_text
+from report_jobs import JOBS, ReportedJob, job, view, with_text
 
-from expert.cli.jobs.audit import _write_html
+from expert.cli.jobs.show_audit import _write_html
 from expert.records.audit import audit
 from expert.records.record_roles import SourcedCount
 from expert.report.render import gather, render
 from expert.report.views import VIEWS
 
+pytestmark = in_a_browser
 PAGES = [(name, wanted) for name in JOBS for wanted in VIEWS]
 
 
@@ -97,7 +99,7 @@ def test_the_technical_page_is_two_sheets_and_the_record_its_annex(
 
 def test_a_crowded_customer_page_is_still_one_sheet(tab: Browser, tmp_path: Path) -> None:
     entries, runner = job("walk")
-    report = gather(Job(), with_text(entries, "word " * 20), runner, backend="plain")
+    report = gather(ReportedJob(), with_text(entries, "word " * 20), runner, backend="plain")
     page = tmp_path / "page.html"
     page.write_text(render(report, "customer", "html"), encoding="utf-8")
     tab.open(page)
@@ -107,7 +109,7 @@ def test_a_crowded_customer_page_is_still_one_sheet(tab: Browser, tmp_path: Path
 def test_a_script_that_was_typed_does_not_run(tab: Browser, tmp_path: Path) -> None:
     entries, runner = job("low")
     text = "<script>console.log('ran')</script><img src=x onerror=\"console.log('ran')\">"
-    report = gather(Job(who=text), with_text(entries, text), runner, backend="plain")
+    report = gather(ReportedJob(who=text), with_text(entries, text), runner, backend="plain")
     for wanted in VIEWS:
         page = tmp_path / f"{wanted}.html"
         page.write_text(render(report, wanted, "html"), encoding="utf-8")

@@ -11,7 +11,7 @@ from itertools import product
 
 import pytest
 from budget import step
-from report_jobs import JOBS, SKIPPED, WALK, Job, job, played, view, with_text
+from report_jobs import JOBS, SKIPPED, WALK, ReportedJob, job, played, view, with_text
 
 from expert.procedure.entries import Entry
 from expert.report.context import ReportContext
@@ -46,7 +46,7 @@ class Outline(HTMLParser):
 def with_typed(text: str) -> ReportContext:
     """The facts of the first job with a text typed everywhere."""
     entries, runner = job("low")
-    facts = Job(who=text, site=text)
+    facts = ReportedJob(who=text, site=text)
     return gather(facts, with_text(entries, text), runner, backend="plain")
 
 
@@ -122,7 +122,7 @@ def test_a_script_in_markdown_is_escaped() -> None:
 
 def test_the_same_job_gives_the_same_text() -> None:
     entries, runner = job("low")
-    report = gather(Job(), entries, runner, backend="plain")
+    report = gather(ReportedJob(), entries, runner, backend="plain")
     for wanted, form in product(VIEWS, FORMATS):
         assert render(report, wanted, form) == view("low", wanted, form), (wanted, form)
 
@@ -157,7 +157,7 @@ def test_the_customer_page_answers_four_questions_in_plain_words() -> None:
 def without_compressors(wanted: str) -> str:
     """A view of the walk in which the compressors were left out."""
     entries, runner = played(*JOBS["walk"][:2], checklist=WALK, skipped="each-compressor")
-    return render(gather(Job(), entries, runner, backend="plain"), wanted, "markdown")
+    return render(gather(ReportedJob(), entries, runner, backend="plain"), wanted, "markdown")
 
 
 def test_the_customer_is_told_what_is_not_proven() -> None:
@@ -172,7 +172,7 @@ def test_the_customer_is_told_what_is_not_proven() -> None:
 def test_food_that_was_not_read_is_not_called_good() -> None:
     entries, runner = job("low")
     unread = [e for e in entries if "product" not in e.text("quantity")]
-    report = gather(Job(), unread, runner, backend="plain")
+    report = gather(ReportedJob(), unread, runner, backend="plain")
     text = render(report, "customer", "markdown")
     assert "The temperature of the food was not read on this job." in text
     assert "as it should be" not in text
@@ -206,7 +206,7 @@ def test_time_away_is_not_counted() -> None:
 @pytest.mark.parametrize("count", [0, 1, 30])
 def test_a_job_with_no_or_few_entries_has_every_view(count: int) -> None:
     entries, runner = job("low")
-    report = gather(Job(), entries[:count], runner, backend="plain")
+    report = gather(ReportedJob(), entries[:count], runner, backend="plain")
     for wanted, form in product(VIEWS, FORMATS):
         text = render(report, wanted, form)
         assert "not finished" in text.lower(), (wanted, form)
@@ -215,7 +215,7 @@ def test_a_job_with_no_or_few_entries_has_every_view(count: int) -> None:
 def test_what_is_left_open_is_told_in_every_view() -> None:
     entries, runner = job("low")
     cut = [e for e in entries if not e.text("restored")]
-    report = gather(Job(), cut, runner, backend="plain")
+    report = gather(ReportedJob(), cut, runner, backend="plain")
     for wanted in VIEWS:
         for form in FORMATS:
             assert "pressure probes fitted" in render(report, wanted, form), (wanted, form)
@@ -241,7 +241,7 @@ def test_a_refrigerant_amount_reaches_the_books() -> None:
         "plus_minus": 0.05, "stage": "as found", "round": 0,
     }  # fmt: skip
     named = replace(first, step=f"{first.step}+refrigerant_added_today", data=data)
-    report = gather(Job(), [*entries[:at], named, *entries[at:]], runner, backend="plain")
+    report = gather(ReportedJob(), [*entries[:at], named, *entries[at:]], runner, backend="plain")
     for wanted in ("customer", "office"):
         for form in FORMATS:
             assert "12.0 lb (5.44 kg)" in render(report, wanted, form), (wanted, form)

@@ -6,7 +6,7 @@ import re
 
 import pytest
 from budget import step
-from report_jobs import Job, played
+from report_jobs import ReportedJob, played
 
 from expert.report.render import _escaped, _table, render_report
 
@@ -19,7 +19,7 @@ TROUBLES = [
 
 def report(name: str, subject: str, steps: int = 0) -> str:
     entries, runner = played(name, subject, steps)
-    return render_report(Job(), entries, runner, backend="plain")
+    return render_report(ReportedJob(), entries, runner, backend="plain")
 
 
 def section(text: str, heading: str) -> str:
@@ -96,7 +96,7 @@ def test_derived_values_show_their_formula_and_inputs() -> None:
 
 def test_the_rulebase_version_and_hash_are_named() -> None:
     entries, runner = played("healthy", "A4")
-    text = render_report(Job(rulebase_hash="f" * 64), entries, runner, backend="plain")
+    text = render_report(ReportedJob(rulebase_hash="f" * 64), entries, runner, backend="plain")
     assert runner.rulebase.info.hash in text
     assert "The job was started with another rulebase, content hash ffff" in text
     assert "Engine: plain;" in text

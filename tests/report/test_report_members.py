@@ -7,7 +7,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from report_jobs import START, Job, MemoryLog
+from memory_log import MemoryLog
+from report_jobs import START, ReportedJob
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
@@ -105,13 +106,13 @@ def session(tmp_path: Path) -> Session:
     evaluator = Evaluator(base, rack, members=site.members(rack), backend="plain")
     runner: Runner = runner_for(load_checklist(tmp_path / "walk.yaml", base), evaluator)
     times = iter(START + timedelta(seconds=20 * n) for n in range(1000))
-    return Session(runner, MemoryLog([]), "job", now=lambda: next(times))
+    return Session(runner, MemoryLog(), "job", now=lambda: next(times))
 
 
 def report(session: Session, typed: Sequence[str]) -> str:
     for text in typed:
         session.answer(text)
-    return render_report(Job(), session.picture.entries, session.runner, backend="plain")
+    return render_report(ReportedJob(), session.picture.entries, session.runner, backend="plain")
 
 
 def part(text: str, heading: str) -> str:

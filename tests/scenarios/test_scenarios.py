@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import os
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import cases_judged, shipped_cases
 
 from expert.author.scenarios.failure_lines import scenario_lines
-from expert.author.scenarios.read import Scenario, ScenarioRunner, read_scenario
+from expert.author.scenarios.read import Scenario, ScenarioRunner
 from expert.author.scenarios.verdict import judge_scenario
 from expert.inference.durable import load_library
 from expert.inference.engine import EngineError
@@ -31,8 +33,13 @@ def name(path: Path) -> str:
 
 
 @pytest.fixture(scope="module")
-def plain(shipped_rulebase: Rulebase) -> ScenarioRunner:
-    return ScenarioRunner(shipped_rulebase, "plain")
+def plain() -> ScenarioRunner:
+    return cases_judged()
+
+
+@cache
+def cases() -> dict[str, Scenario]:
+    return {each.place.path: each for each in shipped_cases()}
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +58,7 @@ def failures(scenario: Scenario, scenario_runner: ScenarioRunner) -> str:
 
 @pytest.mark.parametrize("path", FILES, ids=name)
 def test_a_case_comes_out_as_it_must(path: Path, plain: ScenarioRunner) -> None:
-    told = failures(read_scenario(path, plain.rulebase), plain)
+    told = failures(cases()[str(path)], plain)
     assert not told, told
 
 
@@ -59,7 +66,7 @@ def test_a_case_comes_out_as_it_must(path: Path, plain: ScenarioRunner) -> None:
 def test_both_engines_find_the_same_with_the_same_reasons(
     path: Path, plain: ScenarioRunner, durable: ScenarioRunner
 ) -> None:
-    scenario = read_scenario(path, plain.rulebase)
+    scenario = cases()[str(path)]
     one, other = plain.evaluate(scenario), durable.evaluate(scenario)
     assert other.engine == "durable"
     assert (one.fired, one.findings) == (other.fired, other.findings)

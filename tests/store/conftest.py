@@ -12,7 +12,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 import postgres_server
 
 from expert.procedure.entries import Entry
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 

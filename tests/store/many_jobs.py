@@ -18,14 +18,15 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(1, str(Path(__file__).parents[2]))
+sys.path[1:1] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
-from recorded import Recorded, recorded, site_text  # noqa: E402
+from recorded import RecordedJob, recorded, site_text  # noqa: E402
 
 from expert.knowledge.model import Rulebase  # noqa: E402
 from expert.procedure.entries import Entry  # noqa: E402
 from expert.procedure.history import OpenItem, item_data  # noqa: E402
-from expert.store.jobs import Job, JobStore  # noqa: E402
+from expert.store.job_row import Job  # noqa: E402
+from expert.store.jobs import JobStore  # noqa: E402
 from expert.units.kinds import Kind  # noqa: E402
 from expert.units.measure import format_value  # noqa: E402
 
@@ -64,7 +65,7 @@ def many_jobs(
         store = chance.choice(STORES)
         who = chance.choice(CREWS[STORES.index(store) % len(CREWS)])
         model = chance.choice(models)
-        entries = _Moved(rules, model, began, who, chance).entries()
+        entries = _MovedJob(rules, model, began, who, chance).entries()
         finished = entries[-1].at if chance.random() > 0.04 else None
         subject = chance.choice(model.alike)
         if finished and chance.random() < 0.3:
@@ -98,11 +99,11 @@ def _left(rules: Rulebase, subject: str, last: Entry, chance: random.Random) -> 
     return Entry(last.seq + 1, last.at, "left", "", data)
 
 
-class _Moved:
+class _MovedJob:
     """A recorded job at another time, by another person, with other values."""
 
     def __init__(
-        self, rules: Rulebase, model: Recorded, began: datetime, who: str, chance: random.Random
+        self, rules: Rulebase, model: RecordedJob, began: datetime, who: str, chance: random.Random
     ) -> None:
         self.rules, self.model, self.who, self.chance = rules, model, who, chance
         self.shift = began - model.entries[0].at

@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from expert.procedure.entries import Entry
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.sqlite import SqliteDatabase
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

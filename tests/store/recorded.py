@@ -9,10 +9,11 @@ from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
+from shipped_knowledge import shipped_checklists, shipped_rules
+
 from expert.cli.job.cache import cached
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Limit, Quantity, Rulebase
 from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
@@ -22,7 +23,7 @@ from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.procedure.load_checklists import load_checklists
+from expert.procedure.log import NothingKept
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
@@ -51,7 +52,7 @@ SHIPPED = (
 
 
 @dataclass(frozen=True)
-class Recorded:
+class RecordedJob:
     """A finished job: its checklist, its subject in the demonstration store, its entries."""
 
     checklist: Checklist
@@ -60,15 +61,7 @@ class Recorded:
     entries: tuple[Entry, ...]
 
 
-class _Kept:
-    def append(self, job_id: str, *entries: Entry) -> None:
-        pass
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        pass
-
-
-class _Clock:
+class _VisitClock:
     def __init__(self) -> None:
         self.at = BEGAN
 
@@ -84,11 +77,10 @@ def site_text() -> str:
 
 
 @cache
-def recorded(every: int = 1) -> tuple[Rulebase, tuple[Recorded, ...]]:
+def recorded(every: int = 1) -> tuple[Rulebase, tuple[RecordedJob, ...]]:
     """The rulebase and every so many of the jobs: some seconds the first time, then from the
     user's cache."""
-    rules = load_rulebase(shipped("rulebase"))
-    checklists = load_checklists(shipped("checklists"), rules)
+    rules, checklists = shipped_rules(), shipped_checklists()
     files = sorted(shipped("checklists").rglob("*.yaml"))
     source = Path(__file__).read_text(encoding="utf-8")
     jobs = cached(
@@ -98,7 +90,7 @@ def recorded(every: int = 1) -> tuple[Rulebase, tuple[Recorded, ...]]:
     return rules, jobs
 
 
-def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Iterator[Recorded]:
+def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Iterator[RecordedJob]:
     site = parse_site(site_text(), "site.yaml", rules)
     folder = shipped("checklists") / "demo"
     shipped_answers = ((*each, f"{each[0]}.{name}.answers.yaml") for *each, name in SHIPPED)
@@ -107,7 +99,7 @@ def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Itera
         checklist, subject = checklists[name], site.subjects[subject_id]
         evaluator = Evaluator(rules, subject, members=site.members(subject), backend="plain")
         runner = runner_for(checklist, evaluator)
-        session = Session(runner, _Kept(), "job", now=_Clock())
+        session = Session(runner, NothingKept(), "job", now=_VisitClock())
         if answers:
             list(play(session, load_answers(folder / answers, checklist)))
         else:
@@ -116,7 +108,7 @@ def _all(rules: Rulebase, checklists: dict[str, Checklist], every: int) -> Itera
             each.id for each in site.subjects.values()
             if (each.kind, each.facts) == (subject.kind, subject.facts)
         )  # fmt: skip
-        yield Recorded(checklist, subject_id, alike, session.picture.entries)
+        yield RecordedJob(checklist, subject_id, alike, session.picture.entries)
 
 
 def _demo() -> Iterator[tuple[str, str, str]]:

@@ -14,7 +14,8 @@ import pytest
 from expert.procedure.entries import Entry
 from expert.store import backup
 from expert.store.backup import KEPT, Backups, dated
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 MakeEntry = Callable[..., Entry]
 DAY = datetime(2026, 11, 25, 8, tzinfo=UTC)

@@ -16,7 +16,8 @@ import pytest
 import expert
 from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]

@@ -16,7 +16,8 @@ import pytest
 from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
 from expert.store.exchange import LineError, from_line, to_line
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 MakeEntry = Callable[..., Entry]
 COLUMNS = ("at", "kind", "step", "data", "who", "hash")

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from expert.procedure.entries import Entry
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.schema import VERSION
 from expert.store.store_errors import StoreError
 

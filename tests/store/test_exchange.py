@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from expert.procedure.entries import Entry
 from expert.store.exchange import LineError, from_line, read_lines, schema, to_line, unreadable
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 MakeEntry = Callable[..., Entry]
 NUMBERS = count(1)

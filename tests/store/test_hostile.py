@@ -20,7 +20,8 @@ from expert.knowledge.yaml_nodes import LARGEST, parse_yaml, read_yaml
 from expert.procedure.entries import Entry
 from expert.report.render import write_text
 from expert.store.exchange import LineError, from_line, to_line
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.merge import ADDED, bring
 from expert.store.paths import hidden, job_place
 from expert.store.store_errors import StoreError

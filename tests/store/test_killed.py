@@ -8,7 +8,8 @@ import time
 from pathlib import Path
 
 import expert
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 KILLS = 10
 LENGTH = 120  # entries of a whole job

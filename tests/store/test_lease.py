@@ -10,7 +10,8 @@ import pytest
 
 from expert.errors import MovedOnError
 from expert.procedure.entries import Entry
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.store_errors import JobBusyError
 
 MakeEntry = Callable[..., Entry]

@@ -10,7 +10,8 @@ import pytest
 
 from expert.procedure.entries import Entry
 from expert.store.exchange import read_lines, to_line
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.merge import ADDED, BRANCH, BUSY, LONGER, SAME, SHORTER, Merged, merge
 
 MakeEntry = Callable[..., Entry]

@@ -18,7 +18,7 @@ from expert.store.store_errors import StoreError
 
 FORMS = {
     form: Path(__file__).with_name(f"form_{form}.sql").read_text(encoding="utf-8")
-    for form in (1, 2, 3)
+    for form in (1, 2, 3, 4)
 }
 OLD = FORMS[1]
 

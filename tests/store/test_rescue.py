@@ -16,13 +16,14 @@ import pytest
 from expert.cli.frame.main import main
 from expert.procedure.entries import Entry
 from expert.store.backup import copy_to
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.rescue import rescue
 from expert.store.store_errors import StoreError
 
 MakeEntry = Callable[..., Entry]
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
-SEEDS = range(200 if NIGHTLY else 24)
+SEEDS = range(200 if NIGHTLY else 8)
 JOBS, ENTRIES = 6, 40
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 

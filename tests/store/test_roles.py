@@ -8,8 +8,10 @@ import postgres_server
 import pytest
 from quick import a_job, an_entry
 
-from expert.cli.company.roles import STATEMENTS
+from expert.cli.company.server_roles import STATEMENTS
+from expert.procedure.log import KnownText
 from expert.store.jobs import JobStore
+from expert.store.kept_known import kept_known
 from expert.store.kept_sites import keep_site, kept_sites
 from expert.store.releases import add_release, released
 from expert.store.store_errors import StoreError
@@ -78,6 +80,18 @@ def test_each_role_does_its_work_and_no_other(server: str) -> None:
         assert office.jobs() == ()
     with JobStore(server) as owner:
         assert owner.database.check() == []
+
+
+def test_roles_of_a_server_of_the_form_before_may_finish_jobs_after_the_change(server: str) -> None:
+    with JobStore(server) as owner, owner.database.transaction():
+        owner.database.run("DROP TABLE known")
+        owner.database.run("UPDATE form SET version = 4")
+    JobStore(server).close()
+    with login(server, "a.sample") as technician:
+        job_id = technician.create(a_job())
+        known = KnownText("frame", "text")
+        technician.extend(job_id, [an_entry(1, "signed")], a_job().created, known)
+        assert kept_known(technician.database, [job_id]) == {job_id: known}
 
 
 def test_somebody_without_a_role_is_told_what_is_needed(server: str) -> None:

@@ -52,7 +52,7 @@ class Line:
         return cutting
 
 
-class World:
+class TwoMachines:
     """Machines and a server, and what was acknowledged on each machine."""
 
     def __init__(self, server: JobStore, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -129,7 +129,7 @@ def test_nothing_is_lost_doubled_or_changed_whatever_is_cut(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
     chance = random.Random(1)
-    world = World(server, tmp_path, monkeypatch)
+    world = TwoMachines(server, tmp_path, monkeypatch)
     for number in range(EXCHANGES[request.node.callspec.params["server"]]):
         if len(world.acknowledged) < 400 or chance.random() < 0.05:
             world.work(chance)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from terminal_help import Job
+from terminal_help import ShownJob
 
 
 @pytest.fixture
-def job() -> Job:
-    return Job()
+def job() -> ShownJob:
+    return ShownJob()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from terminal_help import SMALL, Clock, Log, TypedFront
+from memory_log import MemoryLog
+from terminal_help import SMALL, TickingClock, TypedFront
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
@@ -103,7 +104,7 @@ class RackJob:
         rack = site.subjects["A"]
         evaluator = Evaluator(base, rack, members=site.members(rack), backend="plain")
         self.runner = runner_for(load_checklist(folder / "walk.yaml", base), evaluator)
-        self.session = Session(self.runner, Log(), "job", now=Clock())
+        self.session = Session(self.runner, MemoryLog(), "job", now=TickingClock())
         self.texts = Texts(self.runner, evaluator, depth=depth)
 
     def run(self, *lines: str) -> str:

@@ -7,16 +7,18 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from memory_log import MemoryLog
+
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.load_site import load_site
-from expert.procedure.entries import Entry
 from expert.procedure.load_checklists import load_checklist
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.session import Session
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 SMALL = Path(__file__).parent / "small"
 START = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)
@@ -28,7 +30,7 @@ WALK = (
 )  # fmt: skip
 
 
-class Clock:
+class TickingClock:
     """Goes on by ten seconds each time it is asked."""
 
     def __init__(self) -> None:
@@ -37,20 +39,6 @@ class Clock:
     def __call__(self) -> datetime:
         self.at += timedelta(seconds=10)
         return self.at
-
-
-class Log:
-    """Keeps entries in memory."""
-
-    def __init__(self) -> None:
-        self.entries: list[Entry] = []
-        self.finished: list[datetime | None] = []
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        self.entries.extend(entries)
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        self.finished.append(at)
 
 
 class TypedFront:
@@ -86,7 +74,7 @@ class TypedFront:
         return "\n".join(self.shown)
 
 
-class Job:
+class ShownJob:
     """A session of the small checklist with its texts."""
 
     def __init__(self, system: str = "us", depth: str = "learning") -> None:
@@ -95,7 +83,7 @@ class Job:
         subject = load_site(SMALL / "site.yaml", rules).subjects["A1"]
         evaluator = Evaluator(rules, subject, system=system, backend="plain")
         self.runner: Runner = runner_for(checklist, evaluator, system=system)
-        self.log, self.clock = Log(), Clock()
+        self.log, self.clock = MemoryLog(), TickingClock()
         self.session = Session(self.runner, self.log, "job", now=self.clock)
         self.texts = Texts(self.runner, evaluator, depth=depth)
 

@@ -5,58 +5,72 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from terminal_help import Job, TypedFront
+from terminal_help import ShownJob, TypedFront
 
 from expert.procedure.screens import WORKING
 from expert.terminal.dialogue import Dialogue
 
 
-def run(job: Job, *lines: str, depth: str = "") -> TypedFront:
+def run(job: ShownJob, *lines: str, depth: str = "") -> TypedFront:
     front = TypedFront(lines)
     Dialogue(job.session, job.texts, front).run(depth)
     return front
 
 
-def value(job: Job, key: str) -> str:
+def value(job: ShownJob, key: str) -> str:
     return job.session.picture.closed[key].text("text")
 
 
-def test_a_reading_of_a_later_step_is_taken_by_its_name(job: Job) -> None:
+def test_a_reading_of_a_later_step_is_taken_by_its_name(job: ShownJob) -> None:
     front = run(job, "y", "", "lower header 182")
     assert "Lower header pressure: 182.0 psig" in front.text
     assert value(job, "lower-pressure") == "182"
     assert job.key == "upper-pressure"
 
 
-def test_several_stand_on_a_line(job: Job) -> None:
+def test_several_stand_on_a_line(job: ShownJob) -> None:
     run(job, "y", "", "lower header 182; upper header 190; valve open")
     assert [value(job, key) for key in ("lower-pressure", "upper-pressure", "valve")] == [
         "182", "190", "open",
     ]  # fmt: skip
 
 
-def test_what_stands_without_a_name_before_them_is_for_the_step_asked(job: Job) -> None:
+def test_what_stands_without_a_name_before_them_is_for_the_step_asked(job: ShownJob) -> None:
     run(job, "y", "", "190; lower header 182")
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190", "182")
 
 
-def test_a_line_typed_where_a_yes_was_asked_is_not_lost(job: Job) -> None:
+def test_a_line_typed_where_a_yes_was_asked_is_not_lost(job: ShownJob) -> None:
     run(job, "y", "", "190", "upper header 200", "lower header 182")
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190", "182")
 
 
-def test_no_sign_is_needed_between_them(job: Job) -> None:
+def test_no_sign_is_needed_between_them(job: ShownJob) -> None:
     run(job, "y", "", "upper header 190 psig lower header 182")
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190 psig", "182")
 
 
-def test_nothing_is_read_before_its_hazard_and_it_is_not_lost(job: Job) -> None:
+def test_how_it_was_read_stands_behind_it_and_is_shown_with_the_value(job: ShownJob) -> None:
+    front = run(job, "y", "", "upper header 190 psig by display lower header 182 by manifold")
+    assert "190.0 psig +/- 3.0 (13.10 bar), by display" in " ".join(front.text.split())
+    spread = [job.session.picture.closed[key].data["plus_minus"] for key in
+              ("upper-pressure", "lower-pressure")]  # fmt: skip
+    assert spread == pytest.approx([3 * 6894.757, 2 * 6894.757], rel=1e-6)
+
+
+def test_the_question_mark_says_how_true_it_is_and_how_else_it_can_be_read(job: ShownJob) -> None:
+    front = run(job, "y", "", "?")
+    told = " ".join(front.text.split())
+    assert "True to: 1.0 psi; where it is read otherwise type it behind: by gauge manifold" in told
+
+
+def test_nothing_is_read_before_its_hazard_and_it_is_not_lost(job: ShownJob) -> None:
     front = run(job, "upper header 190", "y", "", "")
     assert "waits: first the caution" in " ".join(front.text.split())
     assert value(job, "upper-pressure") == "190"
 
 
-def test_nothing_is_read_before_its_event_and_it_is_kept_as_a_note(job: Job) -> None:
+def test_nothing_is_read_before_its_event_and_it_is_kept_as_a_note(job: ShownJob) -> None:
     front = run(job, "y", "", "coil temperature 20 F")
     assert "cannot be taken yet" in " ".join(front.text.split())
     assert [note.text("text") for note in job.session.picture.notes] == [
@@ -64,21 +78,21 @@ def test_nothing_is_read_before_its_event_and_it_is_kept_as_a_note(job: Job) -> 
     ]
 
 
-def test_what_was_read_before_is_replaced_only_when_it_is_meant(job: Job) -> None:
+def test_what_was_read_before_is_replaced_only_when_it_is_meant(job: ShownJob) -> None:
     run(job, "y", "", "190", "upper header 200", "n")
     assert value(job, "upper-pressure") == "190"
     run(job, "upper header 200", "y")
     assert value(job, "upper-pressure") == "200"
 
 
-def test_a_name_that_fits_several_is_asked(job: Job) -> None:
+def test_a_name_that_fits_several_is_asked(job: ShownJob) -> None:
     front = run(job, "y", "", "header 190")
     told = " ".join(front.text.split())
     assert "upper header pressure; lower header pressure" in told
     assert job.key == "upper-pressure"
 
 
-def test_a_sample_keeps_its_own_time(job: Job) -> None:
+def test_a_sample_keeps_its_own_time(job: ShownJob) -> None:
     job.answer("y", "", "190", "182", "open", "")
     job.clock.at += timedelta(minutes=9)
     run(job, "20 F at 2:00", "1", "coil temperature 30 F at 4:00")
@@ -92,7 +106,7 @@ def test_a_sample_keeps_its_own_time(job: Job) -> None:
     assert seconds[0] == 120.0
 
 
-def test_a_time_that_the_clock_does_not_show_needs_a_reason(job: Job) -> None:
+def test_a_time_that_the_clock_does_not_show_needs_a_reason(job: ShownJob) -> None:
     job.answer("y", "", "190", "182", "open", "", "20 F", "2")
     front = run(job, "24 min", "", "24 min", "started late")
     assert "and 24:00 was typed" in front.text
@@ -100,7 +114,7 @@ def test_a_time_that_the_clock_does_not_show_needs_a_reason(job: Job) -> None:
     assert (entry.text("text"), entry.text("early")) == ("24 min", "started late")
 
 
-def test_at_working_depth_values_with_nothing_odd_are_passed(job: Job) -> None:
+def test_at_working_depth_values_with_nothing_odd_are_passed(job: ShownJob) -> None:
     front = run(job, "y", "", "198", "182", "open", "", "20 F", "2", "", depth=WORKING)
     assert front.text.count("Kept: ") == 6  # what closed by itself behind one hides no answer
     passed = [e.step for e in job.session.picture.entries if e.data.get("passed")]
@@ -109,7 +123,7 @@ def test_at_working_depth_values_with_nothing_odd_are_passed(job: Job) -> None:
 
 
 @pytest.mark.parametrize("typed", ["1 190; 2 182", "1 190\n2 182", "upper header 190; 2 182"])
-def test_the_table_of_a_place_takes_rows_in_any_order(job: Job, typed: str) -> None:
+def test_the_table_of_a_place_takes_rows_in_any_order(job: ShownJob, typed: str) -> None:
     front = run(job, "y", "", "f", *typed.split("\n"), "")
     assert "To be read now" in front.text
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190", "182")

@@ -6,18 +6,18 @@ from pathlib import Path
 
 import pytest
 from rack_job import CALLED, RackJob
-from terminal_help import WALK, Clock, Job
+from shipped_knowledge import shipped_checklists
+from terminal_help import WALK, ShownJob, TickingClock
 
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.places import shipped
 from expert.procedure.active import Active
-from expert.procedure.load_checklists import load_checklists
 from expert.procedure.picture import Picture
 from expert.procedure.runner import runner_for
 from expert.terminal.layout import Layout
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 DEPTHS = ("learning", "working", "brief")
 
@@ -32,7 +32,7 @@ def parts(rulebase: Rulebase, caution: str) -> tuple[str, ...]:
     return tuple(" ".join(each.split()) for each in (found.title, *found.say, found.ask))
 
 
-def cautions_shown(job: Job | RackJob, lines: tuple[str, ...]) -> list[str]:
+def cautions_shown(job: ShownJob | RackJob, lines: tuple[str, ...]) -> list[str]:
     """The steps at which a caution is shown in full while lines are answered."""
     shown = []
     for line in (*lines, ""):
@@ -40,7 +40,7 @@ def cautions_shown(job: Job | RackJob, lines: tuple[str, ...]) -> list[str]:
         if active is None:
             break
         if active.step.type == "caution":
-            at = StepView(job.session.picture, active, Clock()(), Layout(80))
+            at = StepView(job.session.picture, active, TickingClock()(), Layout(80))
             text = squeezed(job.texts.step(at))
             assert all(part in text for part in parts(job.runner.rulebase, active.step.text))
             shown.append(active.key)
@@ -52,7 +52,7 @@ def cautions_shown(job: Job | RackJob, lines: tuple[str, ...]) -> list[str]:
 def test_each_caution_of_a_walk_is_shown_in_full(depth: str) -> None:
     lines = tuple(line for line in WALK if line not in ("stem", "0 turns", "1 turn"))
     adjusted = (*lines[:15], "stem; 0 turns; 1 turn", *lines[15:])
-    assert cautions_shown(Job(depth=depth), adjusted) == ["hot", "hot-again@1"]
+    assert cautions_shown(ShownJob(depth=depth), adjusted) == ["hot", "hot-again@1"]
 
 
 @pytest.mark.parametrize("depth", DEPTHS)
@@ -68,8 +68,8 @@ def test_each_caution_of_a_call_and_of_each_member_is_shown_in_full(
 def test_each_caution_of_every_shipped_checklist_is_shown_in_full(
     depth: str, shipped_rulebase: Rulebase
 ) -> None:
-    count = 0
-    for checklist in load_checklists(shipped("checklists"), shipped_rulebase).values():
+    count, nothing_yet = 0, Picture()
+    for checklist in shipped_checklists().values():
         subject = Subject("A1", "any", checklist.subject, "A", {})
         evaluator = Evaluator(shipped_rulebase, subject, backend="plain")
         texts = Texts(runner_for(checklist, evaluator), evaluator, depth=depth)
@@ -77,7 +77,9 @@ def test_each_caution_of_every_shipped_checklist_is_shown_in_full(
             for step in phase.steps:
                 if step.type == "caution":
                     active = Active(step.id, step, phase, phase.stage)
-                    text = squeezed(texts.step(StepView(Picture(), active, Clock()(), Layout(80))))
+                    text = squeezed(
+                        texts.step(StepView(nothing_yet, active, TickingClock()(), Layout(80)))
+                    )
                     assert all(part in text for part in parts(shipped_rulebase, step.text))
                     count += 1
     assert count

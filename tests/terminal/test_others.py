@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from terminal_help import Job, TypedFront
+from terminal_help import ShownJob, TypedFront
 
 from expert.procedure.session import Session
 from expert.terminal.asking import Asking
@@ -27,8 +27,8 @@ class Beside(TypedFront):
         return super().ask(question)
 
 
-def two() -> tuple[Job, Session]:
-    job = Job()
+def two() -> tuple[ShownJob, Session]:
+    job = ShownJob()
     others = [
         Session(
             job.runner, job.log, "job", now=job.clock, who=who,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 
 import pytest
-from terminal_help import WALK, Job
+from terminal_help import WALK, ShownJob
 
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import LeaveError, Question
@@ -55,14 +55,14 @@ def test_what_is_shown_is_ascii_where_the_encoding_asks_for_it() -> None:
     assert not shows_only_ascii(io.TextIOWrapper(io.BytesIO(), encoding="utf-8"))
 
 
-def test_the_whole_checklist_runs_from_piped_lines(job: Job) -> None:
+def test_the_whole_checklist_runs_from_piped_lines(job: ShownJob) -> None:
     front, sink = _front("\n".join(WALK) + "\n")
     assert Dialogue(job.session, job.texts, front).run()
     assert "\x1b" not in sink.getvalue()
     assert "= Push through the coil: 8.0 psi" in sink.getvalue()
 
 
-def test_nothing_shown_is_ever_taken_back(job: Job) -> None:
+def test_nothing_shown_is_ever_taken_back(job: ShownJob) -> None:
     front, sink = _front("y\nb\n\nyes\n\n")
     Dialogue(job.session, job.texts, front).run()
     assert not {"\r", "\b", "\x1b"} & set(sink.getvalue())

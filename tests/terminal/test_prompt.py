@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from prompt_toolkit.input import PipeInput, create_pipe_input
 from prompt_toolkit.output import DummyOutput
-from terminal_help import WALK, Job
+from terminal_help import WALK, ShownJob
 
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import LeaveError, Question
@@ -16,7 +16,7 @@ from expert.terminal.prompt import PromptFront
 ENTER, CTRL_C, CTRL_D = "\r", "\x03", "\x04"
 
 
-class Recorded(DummyOutput):
+class RecordedOutput(DummyOutput):
     """Keeps what is written between the prompts."""
 
     def __init__(self) -> None:
@@ -33,12 +33,12 @@ def typed() -> Iterator[PipeInput]:
 
 
 @pytest.fixture
-def sink() -> Recorded:
-    return Recorded()
+def sink() -> RecordedOutput:
+    return RecordedOutput()
 
 
 @pytest.fixture
-def front(typed: PipeInput, sink: Recorded) -> PromptFront:
+def front(typed: PipeInput, sink: RecordedOutput) -> PromptFront:
     return PromptFront(typed, sink)
 
 
@@ -80,7 +80,7 @@ def test_ctrl_d_on_an_empty_line_leaves(front: PromptFront, typed: PipeInput) ->
 
 @pytest.mark.parametrize("letter", ["?", "b", "t", "q"])
 def test_a_letter_works_after_a_refusal_and_after_a_no(
-    letter: str, front: PromptFront, typed: PipeInput, job: Job
+    letter: str, front: PromptFront, typed: PipeInput, job: ShownJob
 ) -> None:
     lines = ("y", "", "900", letter, *(("190", "") if letter == "b" else ()), "q")
     typed.send_text("".join(line + ENTER for line in lines) + CTRL_D)
@@ -91,7 +91,7 @@ def test_a_letter_works_after_a_refusal_and_after_a_no(
 
 
 def test_nothing_is_glued_to_a_value_that_was_not_kept(
-    front: PromptFront, typed: PipeInput, job: Job
+    front: PromptFront, typed: PipeInput, job: ShownJob
 ) -> None:
     lines = ("y", "", "400", "n", "190")
     typed.send_text("".join(line + ENTER for line in lines) + CTRL_D)
@@ -100,7 +100,7 @@ def test_nothing_is_glued_to_a_value_that_was_not_kept(
 
 
 def test_one_prompt_serves_the_whole_checklist(
-    front: PromptFront, typed: PipeInput, sink: Recorded, job: Job
+    front: PromptFront, typed: PipeInput, sink: RecordedOutput, job: ShownJob
 ) -> None:
     typed.send_text("".join(line + ENTER for line in WALK))
     assert Dialogue(job.session, job.texts, front).run()
@@ -109,7 +109,7 @@ def test_one_prompt_serves_the_whole_checklist(
 
 
 def test_a_refused_reading_is_corrected_in_place_and_asked_once(
-    front: PromptFront, typed: PipeInput, sink: Recorded, job: Job
+    front: PromptFront, typed: PipeInput, sink: RecordedOutput, job: ShownJob
 ) -> None:
     typed.send_text("y" + ENTER + ENTER + "900" + ENTER + "190" + ENTER + CTRL_D)
     assert not Dialogue(job.session, job.texts, front).run()
@@ -118,14 +118,16 @@ def test_a_refused_reading_is_corrected_in_place_and_asked_once(
 
 
 def test_a_letter_is_a_command_in_the_prompt_too(
-    front: PromptFront, typed: PipeInput, sink: Recorded, job: Job
+    front: PromptFront, typed: PipeInput, sink: RecordedOutput, job: ShownJob
 ) -> None:
     typed.send_text("y" + ENTER + "?" + ENTER + "q" + ENTER)
     assert not Dialogue(job.session, job.texts, front).run()
     assert "Why: It must not start by itself." in sink.text
 
 
-def test_leaving_with_ctrl_d_keeps_the_step(front: PromptFront, typed: PipeInput, job: Job) -> None:
+def test_leaving_with_ctrl_d_keeps_the_step(
+    front: PromptFront, typed: PipeInput, job: ShownJob
+) -> None:
     typed.send_text("y" + ENTER + CTRL_D)
     assert not Dialogue(job.session, job.texts, front).run()
     assert [entry.kind for entry in job.log.entries] == ["acknowledge", "stop"]

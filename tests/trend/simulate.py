@@ -19,7 +19,7 @@ import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parents[2])]
 
-from tests.trend.simulated_curves import ZONE, Case, simulate, store  # noqa: E402
+from tests.trend.simulated_curves import ZONE, LoggedCircuit, simulate, store  # noqa: E402
 
 HOT_GAS_FAULTS = (
     "differential low", "iced coil", "early sensor", "stop leaking", "drip short", "missed",
@@ -48,7 +48,7 @@ def write(
     seed: int,
     noise: float = 1.0,
     every: float = 1.0,
-    cases: list[Case] | None = None,
+    cases: list[LoggedCircuit] | None = None,
 ) -> dict[str, str]:
     """Write site, log and truth; gives the fault of each circuit."""
     rng = np.random.default_rng(seed)
@@ -95,7 +95,7 @@ def write(
     return {case.id: case.fault for case in cases}
 
 
-def site_text(cases: list[Case]) -> str:
+def site_text(cases: list[LoggedCircuit]) -> str:
     """The site file of the scenario with the mapping of its log."""
     low = "R-449A", "low temperature"
     racks = {"A": (*low, "hot gas"), "E": (*low, "electric")}
@@ -156,9 +156,9 @@ def main() -> None:
     parser.add_argument("--demo", action="store_true", help="the sample of checklists/demo")
     told = parser.parse_args()
     if told.demo:
-        low = Case("A4", fault="differential low", air=-8.0, own_header=True)
+        low = LoggedCircuit("A4", fault="differential low", air=-8.0, own_header=True)
         low.columns += ("hot gas", "liquid")
-        healthy = Case("A5", air=-8.5, columns=("coil", "air"))
+        healthy = LoggedCircuit("A5", air=-8.5, columns=("coil", "air"))
         write(told.folder, days=4, circuits=2, seed=7, every=2.5, cases=[low, healthy])
         return
     write(told.folder, days=told.days, circuits=told.circuits, seed=told.seed, noise=told.noise,

@@ -22,7 +22,7 @@ DAY = 1440
 
 
 @dataclass
-class Case:
+class LoggedCircuit:
     """One circuit of the scenario; `columns` are what its logger writes."""
 
     id: str
@@ -49,7 +49,7 @@ def saturated(f: np.ndarray | float) -> np.ndarray:
     return np.interp(f, _DEGREES, _PSIG)
 
 
-def store(circuits: int, rng: np.random.Generator, faults: tuple[str, ...]) -> list[Case]:
+def store(circuits: int, rng: np.random.Generator, faults: tuple[str, ...]) -> list[LoggedCircuit]:
     """The circuits: as many faulty ones as there are faults, spread among healthy ones."""
     cases = []
     for number in range(circuits):
@@ -59,7 +59,7 @@ def store(circuits: int, rng: np.random.Generator, faults: tuple[str, ...]) -> l
         if circuits >= 12 and number % 8 == 7:
             kind = "off cycle"
         letter = "B" if kind == "off cycle" else "E" if kind == "electric" else "A"
-        case = Case(f"{letter}{number + 1}", kind)
+        case = LoggedCircuit(f"{letter}{number + 1}", kind)
         case.per_day = {"hot gas": int(rng.choice((2, 2, 3))), "electric": 1, "off cycle": 4}[kind]
         if kind == "off cycle":
             case.air, case.below = 30 + rng.uniform(-2, 2), 11 + rng.uniform(-1, 1)
@@ -85,7 +85,7 @@ def store(circuits: int, rng: np.random.Generator, faults: tuple[str, ...]) -> l
 
 
 def simulate(
-    days: int, cases: list[Case], rng: np.random.Generator, noise: float, start: datetime
+    days: int, cases: list[LoggedCircuit], rng: np.random.Generator, noise: float, start: datetime
 ) -> dict[str, np.ndarray]:
     """Columns by name over a grid of half minutes, and 'minute', the time from the start."""
     grid = np.arange(0, days * DAY, 0.5)

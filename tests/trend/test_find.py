@@ -9,10 +9,10 @@ import pytest
 from shipped_knowledge import shipped_rules
 
 from expert.knowledge.site import Subject
+from expert.trend.curve_limits import Settings, settings_for
 from expert.trend.curves import Curve, Curves, runs, without_stuck
 from expert.trend.find_defrosts import find_defrosts, out_of_use
 from expert.trend.measure_defrost import measure
-from expert.trend.settings import Settings, settings_for
 
 NONE = Curve(np.empty(0), np.empty(0))
 DAY = 1440

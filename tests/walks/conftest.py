@@ -8,12 +8,11 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import shipped_checklists
 
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
-from expert.places import shipped
 from expert.procedure.checklist import Checklist
-from expert.procedure.load_checklists import load_checklists
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -22,7 +21,7 @@ from walked_job import DEMO, Walked, walked_through  # noqa: E402
 
 @pytest.fixture(scope="session")
 def checklists(shipped_rulebase: Rulebase) -> dict[str, Checklist]:
-    return load_checklists(shipped("checklists"), shipped_rulebase)
+    return shipped_checklists()
 
 
 @pytest.fixture(scope="session")

@@ -23,7 +23,7 @@ from expert.procedure.session import Session
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
-from typed_walk import Typed, type_through  # noqa: E402
+from typed_walk import TypedCounts, type_through  # noqa: E402
 from walked_job import DEMO, on_site  # noqa: E402
 
 BEFORE = HERE / "prompts_before.json"
@@ -33,7 +33,7 @@ WAYS = ((LEARNING, False), (WORKING, False), (BRIEF, True))
 def typed_at(
     checklist: Checklist, site: Site, subject: str, base: Rulebase, answers: Answers, depth: str,
     *, tables: bool,
-) -> tuple[Typed, Session]:  # fmt: skip
+) -> tuple[TypedCounts, Session]:  # fmt: skip
     """What a file takes at a depth, and its finished session."""
     session, _ = on_site(checklist, site, subject, base)
     return type_through(session, answers, depth, tables=tables), session

@@ -88,7 +88,7 @@ def jump_about(session: Session, answers: Answers, random: Random) -> int:
     return ahead
 
 
-@pytest.mark.parametrize(("name", "seed"), ORDERS if NIGHTLY else ORDERS[:1])
+@pytest.mark.parametrize(("name", "seed"), ORDERS if NIGHTLY else ORDERS[3:4])
 def test_any_order_that_is_allowed_gives_the_same_findings(
     name: str, seed: int, site: Site, shipped_rulebase: Rulebase, checklists: Checklists
 ) -> None:
@@ -108,7 +108,7 @@ class _Never(Random):
         return 0
 
 
-@pytest.mark.parametrize("name", EVERY if NIGHTLY else EVERY[::32])
+@pytest.mark.parametrize("name", EVERY if NIGHTLY else EVERY[32::32])
 def test_the_same_is_found_at_every_depth_and_with_tables(
     name: str, site: Site, shipped_rulebase: Rulebase, checklists: Checklists
 ) -> None:

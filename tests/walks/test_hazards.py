@@ -14,7 +14,8 @@ from expert.knowledge.model import Rulebase
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.load_checklists import parse_checklist
 from expert.terminal.layout import Layout
-from expert.terminal.texts import StepView, Texts
+from expert.terminal.step_view import StepView
+from expert.terminal.texts import Texts
 
 Walk = Callable[[Path], Walked]
 

@@ -288,7 +288,7 @@ def test_one_safety_of_each_compressor_is_proven_once_a_year(checklists: Checkli
 
 def test_a_current_is_expected_for_the_refrigerant_that_is_inside(checklists: Checklists) -> None:
     checklist = checklists["compressor-check"]
-    step = checklist.step("current-from-expected")
+    step = checklist.step("expected-current")
     assert step is not None and "for this refrigerant" in step.how
     assert any("for this refrigerant" in each for each in checklist.needs.conditions)
 

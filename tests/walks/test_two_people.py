@@ -24,7 +24,8 @@ from expert.procedure.runner import runner_for
 from expert.procedure.screens import WORKING
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 
 # the one with a fault takes five seconds
 NAME = f"hot-gas-defrost-checkout.{'a4-low-differential' if NIGHTLY else 'a4-healthy'}"

@@ -18,7 +18,7 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.fitting import why_not
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
-WALKS = 1000 if NIGHTLY else 60
+WALKS = 1000 if NIGHTLY else 30
 PARTS = 10  # so many tests, which may run beside one another
 # Invented: a store of which only the least is known, with one plant of each seldom-met kind.
 SELDOM = """\

@@ -21,7 +21,7 @@ LEAST = 2  # rows that are worth a table, as in the terminal
 
 
 @dataclass
-class Typed:
+class TypedCounts:
     """Prompts, keystrokes (Enter is one), and of the prompts those that are readings or looks."""
 
     prompts: int = 0
@@ -40,9 +40,11 @@ class Typed:
         self.read += reads
 
 
-def type_through(session: Session, answers: Answers, depth: str, *, tables: bool = False) -> Typed:
+def type_through(
+    session: Session, answers: Answers, depth: str, *, tables: bool = False
+) -> TypedCounts:
     """Types a file at a depth; with `tables` all that can be read at a place in one line."""
-    typed = Typed()
+    typed = TypedCounts()
     session.lead(depth)
     session.settle()
     while (screen := session.screen) is not None:
@@ -65,7 +67,7 @@ def _found(session: Session, answers: Answers, active: Active) -> Scripted:
     return found
 
 
-def _one(session: Session, answers: Answers, active: Active, typed: Typed) -> None:
+def _one(session: Session, answers: Answers, active: Active, typed: TypedCounts) -> None:
     found = _found(session, answers, active)
     reads = active.step.type in MEASURING and not active.loop
     if found.skip is not None:
@@ -89,7 +91,7 @@ def _shortest(session: Session, active: Active, text: str) -> str:
     return "y" if text == "yes" else text.split(" ")[0] if quantity is not None else text
 
 
-def _several(session: Session, answers: Answers, screen: Screen, typed: Typed) -> None:
+def _several(session: Session, answers: Answers, screen: Screen, typed: TypedCounts) -> None:
     so = [_is_so(answers.find(each, ""), each, screen.kind) for each in screen.parts]
     wanted = so if screen.kind == HAZARDS else [not each for each in so]
     between = " " if len(so) > 9 else ""
@@ -114,7 +116,7 @@ def _is_so(found: Scripted | None, part: Active, kind: str) -> bool:
     return wanted is None or found.text == wanted
 
 
-def _table(session: Session, answers: Answers, typed: Typed) -> bool:
+def _table(session: Session, answers: Answers, typed: TypedCounts) -> bool:
     """All that can be read at this place and stands in the file, in one line; whether it was."""
     current = session.current
     assert current is not None

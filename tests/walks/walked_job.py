@@ -17,7 +17,7 @@ from expert.procedure.entries import Entry
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
-from expert.store.jobs import Job
+from expert.store.job_row import Job
 
 HERE = Path(__file__).parent
 DEMO = shipped("checklists") / "demo"

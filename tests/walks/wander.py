@@ -16,7 +16,8 @@ from walked_job import NoLog
 from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.conditions import Condition
-from expert.knowledge.model import Caution, Quantity, Rulebase
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.model import Quantity, Rulebase
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.asked import asked

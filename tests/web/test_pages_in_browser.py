@@ -17,7 +17,7 @@ from budget import at_night
 from killed_server import Killed
 from small_server import Running, begun, options, running, served
 from web_browser import Tab, chromium
-from web_walk import Clock, Walk, answers_of
+from web_walk import PageClock, PageWalk, answers_of
 
 from expert.cli.web.serve import make_service
 from expert.procedure.entries import ONCE, Entry
@@ -61,12 +61,12 @@ def entries(server: Running, job: str) -> tuple[Entry, ...]:
         return store.entries(job)
 
 
-def walk(server: Running, tab: Tab, name: str) -> Walk:
-    clock = Clock()
+def walk(server: Running, tab: Tab, name: str) -> PageWalk:
+    clock = PageClock()
     jobs_of(server).now = clock
     checklist, _, what = name.partition(".")
     job = begun(tab, checklist, what.partition("-")[0].upper())
-    return Walk(server, tab, job, answers_of(name, jobs_of(server)), clock)  # type: ignore[arg-type]
+    return PageWalk(server, tab, job, answers_of(name, jobs_of(server)), clock)  # type: ignore[arg-type]
 
 
 def violations(tab: Tab) -> list[str]:

@@ -12,7 +12,7 @@ from expert.web.roles import LEAD, TECHNICIAN, Person, name_of
 from expert.web.signed_in import IDLE, LONGEST, SignedIn, form_token
 
 
-class Clock:
+class SecondsClock:
     def __init__(self) -> None:
         self.at = 1_000_000.0
 
@@ -21,7 +21,7 @@ class Clock:
 
 
 def test_a_code_ends_and_is_used_up() -> None:
-    clock = Clock()
+    clock = SecondsClock()
     pairing = Pairing(clock)
     code = pairing.new(TECHNICIAN)
     assert pairing.use(f" {code.shown} ", "a") == code
@@ -32,7 +32,7 @@ def test_a_code_ends_and_is_used_up() -> None:
 
 
 def test_codes_are_not_the_same_and_no_part_of_one_is_one() -> None:
-    pairing = Pairing(Clock())
+    pairing = Pairing(SecondsClock())
     codes = {pairing.new(LEAD).text for _ in range(50)}
     assert len(codes) == 50
     assert all(len(each) == 8 and each.isdecimal() for each in codes)
@@ -43,7 +43,7 @@ def test_codes_are_not_the_same_and_no_part_of_one_is_one() -> None:
 
 
 def test_one_address_and_all_together_are_held_up_for_a_while() -> None:
-    clock = Clock()
+    clock = SecondsClock()
     pairing = Pairing(clock)
     for _ in range(WRONG_EACH):
         assert not pairing.wait("a")
@@ -57,7 +57,7 @@ def test_one_address_and_all_together_are_held_up_for_a_while() -> None:
 
 
 def test_a_session_ends_by_age_and_by_rest(tmp_path: Path) -> None:
-    clock = Clock()
+    clock = SecondsClock()
     visits = SignedIn(tmp_path / "in.json", clock)
     idle, busy = visits.begin(Person("A", LEAD)), visits.begin(Person("B", LEAD))
     spent = 0.0
@@ -73,7 +73,7 @@ def test_a_session_ends_by_age_and_by_rest(tmp_path: Path) -> None:
 
 
 def test_sessions_are_kept_over_a_restart_and_the_file_lets_nobody_in(tmp_path: Path) -> None:
-    path, clock = tmp_path / "in.json", Clock()
+    path, clock = tmp_path / "in.json", SecondsClock()
     token = SignedIn(path, clock).begin(Person("A", TECHNICIAN, "north"))
     again = SignedIn(path, clock)
     visit = again.of(token)
@@ -90,7 +90,7 @@ def test_a_file_of_sessions_that_was_written_by_hand_is_no_way_in(tmp_path: Path
     path = tmp_path / "in.json"
     for text in ("", "[", "{}", '[{"id": "x"}]', '[{"person": {"name": "A", "role": "god"}}]'):
         path.write_text(text, "utf-8")
-        assert SignedIn(path, Clock()).of("x") is None
+        assert SignedIn(path, SecondsClock()).of("x") is None
 
 
 def test_a_name_that_could_steer_something_is_none() -> None:
@@ -100,7 +100,7 @@ def test_a_name_that_could_steer_something_is_none() -> None:
 
 
 def test_a_limit_fills_again() -> None:
-    clock = Clock()
+    clock = SecondsClock()
     limit = RateLimit(3, 1, clock)
     assert [limit.allows("a") for _ in range(4)] == [True, True, True, False]
     assert limit.allows("b")

@@ -12,7 +12,7 @@ from random import Random
 import pytest
 from budget import NIGHTLY
 from small_server import Running, Visitor, begun, served
-from web_walk import START, Clock
+from web_walk import START, PageClock
 
 sys.path.append(str(Path(__file__).parents[1] / "walks"))
 
@@ -103,7 +103,7 @@ class Mirrored(Session):
 class OnPages(Wander):
     """A walk of which each step is held against the pages."""
 
-    def start(self, server: Running, clock: Clock) -> None:
+    def start(self, server: Running, clock: PageClock) -> None:
         self.server, self.clock = server, clock
         jobs = server.service.companies[""]
         jobs.now = clock
@@ -168,7 +168,7 @@ def test_a_walk_at_random_is_the_same_on_pages(server: Running, seed: int) -> No
     rules = jobs.desk.rules  # type: ignore[attr-defined]
     evaluator = Evaluator(rules, on, members=site.members(on), backend="plain")
     walk = OnPages(checklist, evaluator, random)
-    walk.start(server, Clock(START + timedelta(days=seed)))
+    walk.start(server, PageClock(START + timedelta(days=seed)))
     walk.walk(STEPS)
     walk.same()
     assert walk.session.finished

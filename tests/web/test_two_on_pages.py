@@ -175,7 +175,7 @@ def below_the_question(session: Session, columns: int) -> str:
     """What stands in the line below the next question of a terminal."""
     found: list[str] = []
 
-    class Screen(PlainFront):
+    class PageScreen(PlainFront):
         def ask(self, question: Question) -> str:
             assert question.ticking
             found.append(question.status(columns))
@@ -186,7 +186,7 @@ def below_the_question(session: Session, columns: int) -> str:
 
     runner = session.runner
     evaluator = Evaluator(runner.rulebase, runner.subject, members=runner.members.values())
-    dialogue = Dialogue(session, Texts(runner, evaluator, depth="working"), Screen())
+    dialogue = Dialogue(session, Texts(runner, evaluator, depth="working"), PageScreen())
     screen = session.screen
     assert screen is not None
     with pytest.raises(LeaveError):

@@ -10,8 +10,9 @@ import pytest
 from budget import NIGHTLY
 from found_in_walk import found
 from small_server import Running, begun, served
-from web_walk import START, Clock, Walk, _found, answers_of
+from web_walk import START, PageClock, PageWalk, _found, answers_of
 
+from expert.procedure.log import NothingKept
 from expert.procedure.scripted import _enter
 from expert.procedure.session import Session
 from expert.web.limits import RateLimit
@@ -27,15 +28,15 @@ AT_NIGHT = [
 _TIMES = re.compile(r"\d{4}-\d\d-\d\d|\d\d:\d\d(:\d\d)?|\b\d+:\d\d\b|[0-9a-f]{12,64}")
 
 
-def begin(server: Running, name: str) -> tuple[Walk, LiveJobs]:
+def begin(server: Running, name: str) -> tuple[PageWalk, LiveJobs]:
     """A job of a demo file on a clock that the test sets."""
-    clock, jobs = Clock(), server.service.companies[""]
+    clock, jobs = PageClock(), server.service.companies[""]
     jobs.now = clock
     server.service.known = RateLimit(1e9, 1e9)
     visitor = server.visitor()
     checklist, _, what = name.partition(".")
     job = begun(visitor, checklist, what.partition("-")[0].upper())
-    return Walk(server, visitor, job, answers_of(name, jobs), clock), jobs
+    return PageWalk(server, visitor, job, answers_of(name, jobs), clock), jobs
 
 
 @pytest.mark.parametrize("name", [*WALKS, *AT_NIGHT] if NIGHTLY else WALKS)
@@ -60,10 +61,10 @@ def test_pages_and_session_come_to_the_same(name: str, tmp_path: Path) -> None:
         assert _TIMES.sub("", pages).count("<h2") > 3
 
 
-def type_alike(paged: Session, jobs: LiveJobs, walk: Walk) -> Session:
+def type_alike(paged: Session, jobs: LiveJobs, walk: PageWalk) -> Session:
     """The same answers in a session as the terminal has it, at the same depth."""
-    clock = Clock(START)
-    session = Session(paged.runner, _Nowhere(), "job", now=clock, who="A. Sample")
+    clock = PageClock(START)
+    session = Session(paged.runner, NothingKept(), "job", now=clock, who="A. Sample")
     session.lead(paged.depth)
     session.settle()
     while (active := session.current) is not None:
@@ -72,11 +73,3 @@ def type_alike(paged: Session, jobs: LiveJobs, walk: Walk) -> Session:
         clock.at += timedelta(seconds=20)
         _enter(session, active, found_there)
     return session
-
-
-class _Nowhere:
-    def append(self, job_id: str, *entries: object) -> None:
-        pass
-
-    def finish(self, job_id: str, at: object) -> None:
-        pass

@@ -24,7 +24,7 @@ NOBODY_ELSE = Person("A. Sample", LEAD)
 
 
 @dataclass
-class Clock:
+class PageClock:
     """A clock that a test sets."""
 
     at: datetime = START
@@ -50,14 +50,14 @@ def answers_of(name: str, jobs: LiveJobs) -> Answers:
 
 
 @dataclass
-class Walk:
+class PageWalk:
     """A person with a file of answers in front of the pages of a job."""
 
     server: Running
     visitor: Visitor
     job: str
     answers: Answers
-    clock: Clock = field(default_factory=Clock)
+    clock: PageClock = field(default_factory=PageClock)
     keys: list[str] = field(default_factory=list)
 
     @property

@@ -13,10 +13,7 @@ from dataclasses import dataclass
 
 from expert.inference.influences import Follows, spread
 from expert.knowledge.conditions import Condition, Is
-from expert.knowledge.influence_model import DIRECTIONS
 from expert.knowledge.model import Cause, Rule, Rulebase
-
-_WORDS = {sense: word for word, sense in DIRECTIONS.items()}
 
 
 @dataclass(frozen=True)
@@ -60,11 +57,11 @@ def _parted(
 ) -> Iterator[Disagreement]:
     for state, sense in seen.items():
         told = [way[state] for way in made if state in way]
-        title = rulebase.plant_states[state].title
         if not sense or any(each.sense in (0, sense) for each in told):
             continue
+        said = rulebase.plant_states[state].in_words(sense)
         does = "moves it the other way" if told else "does not move it"
-        what = f"{rule.id} is for '{cause.id}' with {title} {_WORDS[sense]}, and it {does}"
+        what = f"{rule.id} is for '{cause.id}' with {said}, and it {does}"
         yield Disagreement(f"{rule.id}, {cause.id} / {state}", what, cause, rule)
 
 

@@ -11,7 +11,8 @@ from expert.author.search.cells import Cell, Space
 from expert.author.search.witness import Witnesses
 from expert.inference.truth import limit_for
 from expert.knowledge.conditions import Compare, Condition, Is, everywhere
-from expert.knowledge.model import FACTS, Applies, Limit, Rulebase
+from expert.knowledge.entry_model import FACTS, Applies
+from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.site import Subject
 
 _WORDS = ("very low", "low", "high", "very high")

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,9 +11,11 @@ from itertools import chain, islice
 from pathlib import Path
 
 from expert.author.comparison.alike import Differing
+from expert.author.comparison.otherwise import Otherwise, otherwise
 from expert.columns.stage_verdict import StageVerdict, verdict_of, verdicts_on
 from expert.errors import PackError, RackwalkError
-from expert.inference.evaluate import Compiled, Evaluator
+from expert.inference.compiled import Compiled
+from expert.inference.evaluate import Evaluator
 from expert.inference.subject_file import read_subject_file
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
@@ -28,7 +29,6 @@ from expert.procedure.recorded import recorded_runner
 MANY = 60  # cases; fewer are judged sooner in one process than others start
 _AT_ONCE = 400  # cases that wait for a process; each holds all entries of a job
 _KEPT = 32  # evaluators of circuits; more would grow with the number of stores
-_ALIKE = 0.005  # certainties nearer than this are shown with the same two digits
 
 
 @dataclass(frozen=True)
@@ -66,10 +66,15 @@ class Judged:
     after: tuple[StageVerdict, ...]
     failed: str = ""
 
+    @cached_property
+    def otherwise(self) -> Otherwise:
+        """What is different."""
+        return Otherwise((self.failed,)) if self.failed else otherwise(self.before, self.after)
+
     @property
     def lines(self) -> tuple[str, ...]:
         """What is different, in words; nothing where all is the same."""
-        return (self.failed,) if self.failed else tuple(_differences(self.before, self.after))
+        return self.otherwise.lines
 
 
 @dataclass(frozen=True)
@@ -183,58 +188,3 @@ def _judge(case: Case) -> Judged:
             said = error.problems[0].message if isinstance(error, PackError) else str(error)
             return Judged(case.name, (), (), f"the {which} rulebase cannot judge it: {said}")
     return Judged(case.name, verdicts[0], verdicts[1])
-
-
-class Totals:
-    """For each cause in how many cases it is found now and was not, or was and is no longer."""
-
-    def __init__(self) -> None:
-        self._now: Counter[str] = Counter()
-        self._gone: Counter[str] = Counter()
-
-    def add(self, each: Judged) -> None:
-        """Count a case that is judged differently."""
-        had, have = (
-            {found.title for verdict in verdicts for found in verdict.found}
-            for verdicts in (each.before, each.after)
-        )
-        self._now.update(have - had)
-        self._gone.update(had - have)
-
-    def lines(self) -> Iterator[str]:
-        """The causes that differ in most cases first."""
-        now, gone = self._now, self._gone
-        for title in sorted({*now, *gone}, key=lambda title: (-now[title] - gone[title], title)):
-            told = [f"now found in {now[title]}"] if now[title] else []
-            told += [f"no longer in {gone[title]}"] if gone[title] else []
-            yield f"{title}: {', '.join(told)}."
-
-
-def _differences(before: Sequence[StageVerdict], after: Sequence[StageVerdict]) -> Iterator[str]:
-    had = {verdict.stage: verdict for verdict in before}
-    have = {verdict.stage: verdict for verdict in after}
-    for stage in dict.fromkeys((*had, *have)):
-        old = had.get(stage, StageVerdict(stage, ()))
-        new = have.get(stage, StageVerdict(stage, ()))
-        heading = f"{stage}: " if stage else ""
-        yield from (f"{heading}{line}" for line in _between(old, new))
-
-
-def _between(old: StageVerdict, new: StageVerdict) -> Iterator[str]:
-    was = {found.cause: found for found in old.found}
-    now = {found.cause: found for found in new.found}
-    for cause, found in now.items():
-        strength = f"{found.words} ({found.certainty:.2f})"
-        if cause not in was:
-            yield f"now found: {found.title}, {strength}"
-        elif abs(found.certainty - was[cause].certainty) >= _ALIKE:
-            earlier = was[cause]
-            yield f"{found.title}: {strength}, was {earlier.words} ({earlier.certainty:.2f})"
-    for cause, found in was.items():
-        if cause not in now:
-            yield f"no longer found: {found.title}, was {found.words} ({found.certainty:.2f})"
-    if old.found and new.found and old.found[0].cause != new.found[0].cause:
-        yield f"first is now {new.found[0].title}, was {old.found[0].title}"
-    if old.held_back != new.held_back:
-        shown = [", ".join(each) or "nothing" for each in (new.held_back, old.held_back)]
-        yield f"advice held back: {shown[0]}, was {shown[1]}"

@@ -7,18 +7,11 @@ from collections.abc import Iterable, Mapping
 from expert.inference.sentences import Speaker, band_text
 from expert.knowledge.certainty_scale import Certainty
 from expert.knowledge.conditions import Condition
+from expert.knowledge.entry_model import Applies
+from expert.knowledge.hazard_model import Caution
+from expert.knowledge.how_read import Spread
 from expert.knowledge.judge import band_text as edges_text
-from expert.knowledge.model import (
-    Applies,
-    Cause,
-    Caution,
-    Gate,
-    Limit,
-    Quantity,
-    Rule,
-    Rulebase,
-    Sign,
-)
+from expert.knowledge.model import Cause, Gate, Limit, Quantity, Rule, Rulebase, Sign
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind, format_value
 
@@ -165,6 +158,11 @@ class Describer:
             "where": quantity.where,
             "with": quantity.instrument,
             "accuracy": "" if spread is None else self._value(difference_kind(kind), spread),
+            "by other ways": tuple(
+                f"{each.way.title}: {self._spread(each.spread, kind)}"
+                for each in quantity.ways
+                if each.spread is not None
+            ),
             "possible": self._band(quantity, quantity.refuse_below, quantity.refuse_above),
             "usual": self._band(quantity, quantity.unusual_below, quantity.unusual_above),
             "given by": quantity.given,
@@ -172,6 +170,10 @@ class Describer:
             "cautions": quantity.cautions,
             "source": str(quantity.source),
         }
+
+    def _spread(self, spread: Spread, kind: Kind) -> str:
+        least = self._value(difference_kind(kind), spread.least)
+        return f"{least} or {spread.share:.1%} of it" if spread.share else least
 
     def _band(self, quantity: Quantity, below: float | None, above: float | None) -> str:
         return edges_text(below, above, quantity.kind, "si" if self.system == "si" else "us")

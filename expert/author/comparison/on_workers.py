@@ -9,6 +9,7 @@ network that is trusted.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from distributed import Client, as_completed
 
 from expert.author.comparison.backtest import JudgedBy
 from expert.author.comparison.by_columns import ColumnComparison, Settled
+from expert.columns.parquet import UnreadableColumnsError
 from expert.errors import RackwalkError
 
 _WAIT = 20  # s for the scheduler to answer
@@ -27,9 +29,18 @@ _ENDED: Any = as_completed
 _COMPARISONS: dict[tuple[str, str], ColumnComparison] = {}  # of this worker, the last one
 
 
+@dataclass(frozen=True)
+class FileSettled:
+    """What the blocks of a file settle; `problem` says why not all of them could be read."""
+
+    path: Path
+    blocks: tuple[Settled, ...]
+    problem: str = ""
+
+
 def settled_on_workers(
     address: str, files: Sequence[Path], both: tuple[JudgedBy, JudgedBy]
-) -> Iterator[Settled]:
+) -> Iterator[FileSettled]:
     """What the columns of files settle, in the order in which workers are done.
 
     Raises RackwalkError where no scheduler answers.
@@ -51,16 +62,21 @@ def settled_on_workers(
 
         running = _ENDED(submitted(_AHEAD * threads), loop=client.loop)
         for done in running:
-            yield from done.result()
+            yield done.result()
             for more in submitted(1):
                 running.add(more)
 
 
-def settle_file(path: str, both: tuple[JudgedBy, JudgedBy]) -> list[Settled]:
+def settle_file(path: str, both: tuple[JudgedBy, JudgedBy]) -> FileSettled:
     """What the columns of a file settle; a worker makes its rulebases ready once."""
     key = (both[0].rulebase.info.hash, both[1].rulebase.info.hash)
     comparison = _COMPARISONS.get(key)
     if comparison is None:
         _COMPARISONS.clear()
         comparison = _COMPARISONS[key] = ColumnComparison(*both)
-    return list(comparison.in_file(Path(path)))
+    blocks: list[Settled] = []
+    try:
+        blocks.extend(comparison.in_file(Path(path)))
+    except UnreadableColumnsError as error:
+        return FileSettled(Path(path), tuple(blocks), str(error))
+    return FileSettled(Path(path), tuple(blocks))

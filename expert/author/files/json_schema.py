@@ -19,11 +19,13 @@ from expert.author.files.schema_forms import (
     words,
 )
 from expert.knowledge import load_site, read_log
-from expert.knowledge.check import fact_words
-from expert.knowledge.keys import LISTS, SINGLE, Shape
+from expert.knowledge.fact_words import fact_words
+from expert.knowledge.key_shapes import Shape
+from expert.knowledge.keys import LISTS, SINGLE
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.old_keys import RENAMED
+from expert.knowledge.read_site_sheets import SAYS
 from expert.knowledge.where import SPOTS
 from expert.procedure import read_checklist
 from expert.procedure.checklist import ANY, STEP_TYPES
@@ -140,6 +142,8 @@ def _step(step_type: str, base: Rulebase) -> Schema:
         "protects": ref("yes_no"),
         "place": words(SPOTS),
         "after": ref("measure"),
+        "since": ref("kebab_id"),
+        "sheet": ref("quantity"),
         "short when": ref("conditions"),
         "short ask": one_or_more(ref("quantity")),
     }
@@ -181,6 +185,7 @@ def _site(base: Rulebase) -> Schema:
         "has": ref("texts"),
         "values": _values(base),
         "limits": _own_limits(base),
+        "sheets": _sheets(base),
     }
     part = _object(tables._PART, forms, ("id",))
     circuit = _object(tables._CIRCUIT, {**forms, "cases": list_of(part)}, ("id",))
@@ -228,6 +233,22 @@ def _values(base: Rulebase) -> Schema:
         form = ref("text" if quantity.kind is Kind.TEXT else "measure")
         form = words(quantity.choices) if quantity.is_choice else form
         properties[quantity.id] = {**form, "description": quantity.title}
+    return {"type": "object", "properties": properties, "additionalProperties": False}
+
+
+def _sheets(base: Rulebase) -> Schema:
+    """The sheets of a rack: rows by weather and state."""
+    properties: Schema = {}
+    for quantity in base.quantities.values():
+        if (sheet := quantity.sheet) is None:
+            continue
+        keys = (sheet.weather, *sheet.same, SAYS)
+        forms: Schema = {
+            name: words(base.quantities[name].choices) if name in sheet.same else ref("measure")
+            for name in keys
+        }
+        rows = list_of(_object(keys, forms, keys))
+        properties[quantity.id] = {**rows, "description": quantity.title}
     return {"type": "object", "properties": properties, "additionalProperties": False}
 
 

@@ -8,22 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from expert.knowledge.check import fact_words
+from expert.knowledge.entry_model import APPLIES_KEYS, FACTS, SAFETY_CLASSES
+from expert.knowledge.fact_words import fact_words
+from expert.knowledge.hazard_model import IF_NO, MEANINGS
 from expert.knowledge.influence_model import DIRECTIONS
-from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST, Shape
-from expert.knowledge.model import (
-    APPLIES_KEYS,
-    FACTS,
-    IF_NO,
-    MEANINGS,
-    SAFETY_CLASSES,
-    Quantity,
-    Rulebase,
-)
+from expert.knowledge.key_shapes import Shape
+from expert.knowledge.keys import RANGE, SATURATION_ROW, TEST
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.read_influences import ENDS, MOVES
 from expert.knowledge.read_limits import LOWER, UPPER
 from expert.knowledge.read_quantities import PHASES, SUBJECTS, TAKES
 from expert.knowledge.read_rules import ACCESS, CAUSE_SUBJECTS, MET, URGENCIES
+from expert.knowledge.read_sheet import SHEET
 from expert.knowledge.read_tests import EXPECTATIONS
 from expert.knowledge.resolve import NUMBER_STATES
 from expert.knowledge.where import SPOTS
@@ -96,6 +92,7 @@ def definitions(base: Rulebase) -> Schema:
     causes = {each.id: each.title for each in base.causes.values()}
     signs = {each.id: each.says for each in base.signs.values()}
     states = {each.id: each.title for each in base.plant_states.values()}
+    ways = {each.id: each.title for each in base.ways.values()}
     actions = {each.action: each.first for each in base.gates.values()}
     strength = words(base.certainty.strengths)
     return {
@@ -118,6 +115,14 @@ def definitions(base: Rulebase) -> Schema:
                 for each, title in states.items()
             },
             "patternProperties": {SNAKE: words(["high", "low", "either"])},
+            "additionalProperties": False,
+        },
+        "accuracy_by": {
+            "type": "object",
+            "properties": {
+                each: {**ref("measure"), "description": title} for each, title in ways.items()
+            },
+            "patternProperties": {KEBAB: ref("measure")},
             "additionalProperties": False,
         },
         "seen_in": list_of(
@@ -225,10 +230,22 @@ def _plain_forms() -> Schema:
                 ]
             },
         },
+        "sheet": _object(
+            {
+                "of": ref("quantity"),
+                "weather": ref("quantity"),
+                "within": ref("measure"),
+                "same": ref("quantities"),
+            },
+            SHEET[:3],
+        ),
         "kinds": {"type": "object", "additionalProperties": list_of(_SCALAR)},
         "facts": _object(facts),
         "applies": _object({key: one_or_more(plants[key]) for key in APPLIES_KEYS}),
         "ranges": list_of(entry(RANGE)),
+        "accuracies": _object(
+            {each.value: ref("measure") for each in Kind if each not in (Kind.CHOICE, Kind.TEXT)}
+        ),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
         "safety_class": words(SAFETY_CLASSES),

@@ -15,7 +15,8 @@ import yaml
 
 from expert.author.files.yaml_tree import Leaf, TreeBranch, TreeEntry, read_tree
 from expert.errors import RackwalkError
-from expert.knowledge.keys import LISTS, SINGLE, TEST, Shape
+from expert.knowledge.key_shapes import Shape
+from expert.knowledge.keys import LISTS, SINGLE, TEST
 from expert.knowledge.old_keys import RENAMED, renewed_file
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
 from expert.practice.setting_keys import SECTIONS

@@ -17,12 +17,13 @@ from expert.author.files.dump import dump
 from expert.author.rule_tests import Outcome, evaluator_for, outcome_of, run_rule_tests
 from expert.errors import PackError, Place, Problem
 from expert.knowledge.load_rulebase import load_rulebase
-from expert.knowledge.model import Rulebase, RuleTest
+from expert.knowledge.model import Rulebase
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_quantity
 from expert.knowledge.read_rules import read_cause, read_rule, read_sign
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
+from expert.knowledge.rule_test_model import RuleTest
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
 
 Draft = dict[str, object]

@@ -15,8 +15,8 @@ from expert.author.interview.suggest_value import names_in
 from expert.author.interview.told_apart import told_apart
 from expert.errors import ReadingError
 from expert.inference.sentences import Speaker
-from expert.knowledge.check import APPLICATIONS, DEFROSTS
 from expert.knowledge.conditions import Condition
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
 from expert.knowledge.model import Rulebase
 
 STRENGTHS = {

@@ -22,7 +22,8 @@ from expert.author.interview.check_typed import (
 )
 from expert.author.interview.draft import Draft, with_draft
 from expert.author.interview.find_by_words import cause_texts, search
-from expert.knowledge.keys import CAUSE, LIMIT, QUANTITY, SIGN, Shape
+from expert.knowledge.key_shapes import Shape
+from expert.knowledge.keys import CAUSE, LIMIT, QUANTITY, SIGN
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.read_limits import LOWER, UPPER
 from expert.knowledge.read_quantities import SUBJECTS

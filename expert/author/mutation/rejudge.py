@@ -13,13 +13,14 @@ from expert.author.scenarios.read import Scenario
 from expert.author.scenarios.verdict import unmet
 from expert.author.search.rule_closure import RuleClosure
 from expert.inference.advice import advise
-from expert.inference.evaluate import Evaluator, rule_truth
+from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation, NextReading
 from expert.inference.findings import findings_of, nest
 from expert.inference.influences import Influences
 from expert.inference.kleene import Truth
 from expert.inference.next_reading import rank_next
 from expert.inference.sentences import Speaker
+from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase

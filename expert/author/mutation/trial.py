@@ -18,7 +18,8 @@ from expert.author.scenarios.read import Scenario, ScenarioRunner
 from expert.author.scenarios.run_rule_tests import FoundInClosure
 from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
-from expert.knowledge.model import Rule, Rulebase, RuleTest
+from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.rule_test_model import RuleTest
 
 
 class Trial:

@@ -16,7 +16,9 @@ from expert.author.search.rule_closure import RuleClosure
 from expert.inference.evaluate import Evaluator
 from expert.inference.truth import Facts
 from expert.knowledge.conditions import Compare, HasSign, Is, quantities_anywhere
-from expert.knowledge.model import NOWHERE, Given, Rulebase, RuleTest
+from expert.knowledge.entry_model import NOWHERE
+from expert.knowledge.model import Rulebase
+from expert.knowledge.rule_test_model import Given, RuleTest
 
 _TEXTS = 12  # values of a quantity that are tried, taken from tests that give it
 _TRIES = 400  # changed tests that are run for one condition

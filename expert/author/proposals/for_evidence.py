@@ -9,7 +9,8 @@ from itertools import islice
 from expert.author.mutation.mutants import Mutant, with_mutant
 from expert.author.rule_tests import evaluator_for, found_of, outcome_of
 from expert.author.search.rule_closure import RuleClosure
-from expert.knowledge.model import Given, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Rule, Rulebase
+from expert.knowledge.rule_test_model import Given, RuleTest
 
 _TRIES = 60  # cases put together from the tests of two rules
 

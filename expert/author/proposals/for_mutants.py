@@ -24,10 +24,12 @@ from expert.author.search.subjects import contexts
 from expert.author.search.witness import limits_of
 from expert.errors import ReadingError
 from expert.inference.truth import limit_for
+from expert.knowledge.entry_model import NOWHERE
 from expert.knowledge.judge import refused, split_time
-from expert.knowledge.model import NOWHERE, Given, Limit, Rule, Rulebase, RuleTest
+from expert.knowledge.model import Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.read_tests import PLURALS
+from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.site import Subject
 from expert.units.kinds import Kind
 from expert.units.parse import parse_measure

@@ -16,8 +16,9 @@ from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.knowledge.source import Source
 from expert.physics.air.barometer import barometer
-from expert.plant.cases import Case, Told, Wanted, every_fault, make_cases
+from expert.plant.cases import Case, Wanted, every_fault, make_cases
 from expert.plant.faults import faults
+from expert.plant.reading_difference import Told
 from expert.units.measure import format_value
 
 SEED = 60101

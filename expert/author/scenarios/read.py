@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from expert.errors import PackError, Place, Problem, ReadingError, nearest
-from expert.inference.evaluate import Compiled, Evaluator
+from expert.inference.compiled import Compiled
+from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation
 from expert.inference.make_engine import Backend
 from expert.inference.subject_file import SubjectFile, read_subject_file

@@ -13,8 +13,9 @@ from expert.author.search.rule_closure import RuleClosure
 from expert.errors import Place
 from expert.inference.evaluate import Evaluator
 from expert.inference.make_engine import Backend
-from expert.knowledge.model import Rule, Rulebase, RuleTest
+from expert.knowledge.model import Rule, Rulebase
 from expert.knowledge.pack_model import PackInfo
+from expert.knowledge.rule_test_model import RuleTest
 
 
 class FoundInClosure:

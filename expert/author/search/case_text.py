@@ -8,8 +8,9 @@ from math import floor, inf, log10
 from expert.author.search.case_series import Texts, series
 from expert.author.search.cells import UNKNOWN, Cells, Space
 from expert.author.search.solver import YES, Assignment
+from expert.knowledge.entry_model import FACTS
 from expert.knowledge.judge import in_words, split_time
-from expert.knowledge.model import FACTS, Quantity, Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.site import Subject
 from expert.units.kinds import UNITS, Kind, unit_for
 from expert.units.measure import difference_kind, number_text, with_unit

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 from itertools import islice, product
 
 from expert.author.rule_tests import DEFAULT_FACTS
-from expert.knowledge.check import APPLICATIONS, DEFROSTS
-from expert.knowledge.model import FACTS, Applies, Rule, Rulebase
+from expert.knowledge.entry_model import FACTS, Applies
+from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
+from expert.knowledge.model import Rule, Rulebase
 from expert.knowledge.plants import applies_to
 from expert.knowledge.site import Subject
 

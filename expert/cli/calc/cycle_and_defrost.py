@@ -6,7 +6,7 @@ import argparse
 import math
 from collections.abc import Callable
 
-from expert.cli.calc.formula import asked_of
+from expert.cli.calc.any_formula import asked_of
 from expert.cli.calc.results import Asked, CalcResult, add_common, air_of, shown_example, tell
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.catalog import CATALOG

@@ -121,7 +121,7 @@ def _walk(
     from expert.cli.checklist.demo_story import found, opening, short_step, so_far, told_of
     from expert.procedure.answers import load_answers
     from expert.procedure.scripted import play
-    from expert.terminal.texts import StepView
+    from expert.terminal.step_view import StepView
 
     session, runner, front = work.session, work.runner, show.front
     layout = front.layout

@@ -14,7 +14,12 @@ ACTIONS = {
     "change-key": "put another key in the place of the one in use",
     "roles": "the statements that give a server its roles: technician, lead, office",
 }
-_MODULES = {"new-key": "keys", "change-key": "keys", "list": "list_packs"}
+_MODULES = {
+    "new-key": "signing_keys",
+    "change-key": "signing_keys",
+    "list": "list_packs",
+    "roles": "server_roles",
+}
 DESCRIPTION = (
     "What is given out lies in the company's store; 'rackwalk sync' takes it to a machine.\n"
     "'rackwalk settings pack company' then judges by what is in force.\n\nactions:\n"
@@ -37,5 +42,5 @@ def run(options: argparse.Namespace) -> int:
     name = known_action("packs", options.action, ACTIONS)
     module = f"company.{_MODULES.get(name, name)}"
     prog = f"rackwalk packs {name}"
-    action = name if _MODULES.get(name) == "keys" else None
+    action = name if _MODULES.get(name) == "signing_keys" else None
     return run_module(prog, ACTIONS[name], module, options.rest, action=action)

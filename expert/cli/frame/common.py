@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.settings import FromSettings
 from expert.errors import harmless
+from expert.host import columns
 from expert.units.kinds import SYSTEMS
 
 if TYPE_CHECKING:
@@ -82,13 +83,12 @@ def say(text: str = "") -> None:
 
 
 def _on_screen(line: str) -> str:
-    import shutil
     import textwrap  # neither is needed where nobody looks on
 
-    columns = shutil.get_terminal_size().columns
-    if len(line) <= columns:
+    wide = columns()
+    if len(line) <= wide:
         return line
     below = " " * (len(line) - len(line.lstrip()) + 2)
     return textwrap.fill(
-        line, columns, subsequent_indent=below, break_long_words=False, break_on_hyphens=False
+        line, wide, subsequent_indent=below, break_long_words=False, break_on_hyphens=False
     )

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from expert.errors import harmless
+from expert.host import columns
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 _told: set[str] = set()
 
@@ -22,8 +26,7 @@ def tell(info: object, folder: Path | None) -> None:
         _told.add(text)
         text = f"rackwalk: {harmless(text)}"
         if sys.stderr.isatty():
-            import shutil
             import textwrap
 
-            text = textwrap.fill(text, shutil.get_terminal_size().columns, break_long_words=True)
+            text = textwrap.fill(text, columns(), break_long_words=True)
         sys.stderr.write(f"{text}\n")

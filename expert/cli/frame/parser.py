@@ -9,8 +9,9 @@ from importlib import import_module
 from itertools import groupby
 from typing import NoReturn
 
-from expert.cli.frame.settings import fill_in
+from expert.cli.frame.on_standard_error import for_terminal
 from expert.errors import UsageError, harmless, nearest
+from expert.host import columns
 
 EXIT_CODES = """\
 exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site file are wrong;
@@ -25,6 +26,9 @@ _NO_CHOICE = re.compile(
 
 class _Help(argparse.RawDescriptionHelpFormatter):
     """Sentences fill the width of the screen; lines that are set in stay as written."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, width=columns() - 2)
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:
         import textwrap
@@ -62,7 +66,8 @@ class Parser(argparse.ArgumentParser):
                 f"Known: {', '.join(known)}." if len(known) < 8 else ""
             )
             message = f"{match['what']}: '{match['typed']}' is not known. {hint}".rstrip()
-        self.exit(2, f"{self.prog}: {harmless(message)}\nTry: {self.prog} --help\n")
+        said = for_terminal(f"{self.prog}: {harmless(message)}")
+        self.exit(2, f"{said}\nTry: {self.prog} --help\n")
 
 
 def run_module(
@@ -72,6 +77,8 @@ def run_module(
 
     A module that serves several actions is told which; its texts may be functions of the action.
     """
+    from expert.cli.frame.settings import fill_in  # the list of commands needs none
+
     command = import_module(f"expert.cli.{module}")
     parser = Parser(prog=prog)
     if {"-h", "--help"} & set(words):  # the texts of some are gathered from files

@@ -12,11 +12,11 @@ import os
 import re
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
 from expert.knowledge.jurisdictions import JURISDICTIONS
+from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
 from expert.user_folders import of_machine, of_user
 
@@ -48,6 +48,9 @@ KNOWN: Mapping[str, KnownSetting] = {
         "RACKWALK_SERVER", "the company's store, for 'rackwalk sync'", path=True
     ),
     "keys": KnownSetting("RACKWALK_KEYS", "public keys that may sign packs, with spaces between"),
+    "instruments": KnownSetting(
+        "RACKWALK_INSTRUMENTS", "what the crew reads with in place of the usual, with ',' between"
+    ),
     "units": KnownSetting("RACKWALK_UNITS", f"unit system: {' or '.join(SYSTEMS)}"),
     "jurisdiction": KnownSetting(
         "RACKWALK_JURISDICTION", f"law of a new store: {' or '.join(JURISDICTIONS)}"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 
 from expert.cli.frame.common import add_json, print_json, say
 from expert.cli.frame.settings import (
@@ -15,6 +14,7 @@ from expert.cli.frame.settings import (
     user_file,
 )
 from expert.errors import UsageError, nearest
+from expert.host import columns
 
 DESCRIPTION = f"""\
 Without VALUE: what holds, and where it comes from. An option of a command wins, then the
@@ -70,7 +70,7 @@ def _show(names: list[str], *, as_json: bool) -> None:
         }
         print_json({"settings": shown, "files": files})
         return
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     for name, each in found.items():
         text = f"{hidden(each.value)} ({each.where})" if each else "not set"
         for line in layout.named(name, text):

@@ -5,15 +5,16 @@ from __future__ import annotations
 import gc
 import hashlib
 import os
-import pickle
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from functools import cache
 from pathlib import Path
+from pickle import PicklingError
 from typing import TypeVar
 
 import expert
+from expert.cli.job.kept_form import FORM, read, written
 from expert.cli.job.shipped_kept import is_packing, pack, packed
 from expert.user_folders import of_user
 
@@ -86,7 +87,7 @@ def _program() -> str:
     stamps: list[str] = []
     for folder in ("knowledge", "procedure", "units", "physics"):
         stamps += sorted(_stamps(root / folder))
-    return "\n".join((expert.__version__, sys.version, str(root), *stamps))
+    return "\n".join((expert.__version__, FORM, sys.version, str(root), *stamps))
 
 
 def _stamps(folder: str | Path) -> Iterator[str]:
@@ -101,7 +102,7 @@ def _stamps(folder: str | Path) -> Iterator[str]:
 def _read(path: Path, kind: type[T]) -> T | None:
     try:
         # written by this program into the user's own folder, and never read from elsewhere
-        found = pickle.loads(path.read_bytes())  # noqa: S301
+        found = read(path.read_bytes())
     except Exception:  # whatever is wrong with it, it is made again
         return None
     return found if isinstance(found, kind) else None
@@ -111,11 +112,11 @@ def _write(path: Path, found: object) -> None:
     draft = path.with_name(f"{path.name}.{os.getpid()}")
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        draft.write_bytes(pickle.dumps(found, protocol=5))
+        draft.write_bytes(written(found))
         draft.replace(path)
-        written = sorted(path.parent.glob(f"*{_SUFFIX}"), key=lambda each: each.stat().st_mtime)
-        for old in written[:-MOST]:
+        kept = sorted(path.parent.glob(f"*{_SUFFIX}"), key=lambda each: each.stat().st_mtime)
+        for old in kept[:-MOST]:
             old.unlink(missing_ok=True)
-    except (OSError, pickle.PicklingError):
+    except (OSError, PicklingError):
         with suppress(OSError):
             draft.unlink()

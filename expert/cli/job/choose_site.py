@@ -8,7 +8,6 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from expert.cli.job.ask_site import ask_few, data_of_kept, keep_data, told_kept
 from expert.cli.job.open_job import find_checklist, subjects_for
 from expert.cli.job.which_site import kept_in, kept_named, named_site, site_of_kept
 from expert.errors import Stopped, UsageError
@@ -122,6 +121,8 @@ def _completed(
         )
     elif wanted:
         front.show(front.layout.text(f"The store {site.name} has no '{wanted}' yet."))
+    from expert.cli.job.ask_site import ask_few, data_of_kept, keep_data, told_kept
+
     data = data_of_kept(kept) if kept is not None else None
     before = set(site.subjects) if site else set()
     kind = "rack" if checklist.subject == "rack" else "circuit"

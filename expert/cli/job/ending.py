@@ -1,16 +1,17 @@
-"""What a finished job notes of itself: what it leaves open and what it was told."""
+"""What a finished job notes of itself: what it leaves open, what it was told, what is known."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from expert.errors import RackwalkError
 from expert.inference.evaluate import Evaluator
 from expert.procedure.entries import Draft
 from expert.procedure.history import OpenItem, item_data
+from expert.procedure.log import Ending, KnownText, Noted
 from expert.procedure.picture import Picture
 from expert.procedure.runner import Runner
-from expert.procedure.session import Ending
 
 if TYPE_CHECKING:
     from expert.report.context import JobFacts, ReportContext
@@ -20,21 +21,48 @@ if TYPE_CHECKING:
 def ending_of(job: JobFacts, runner: Runner, evaluator: Evaluator) -> Ending:
     """What is noted together with the entry that finishes the job."""
 
-    def ending(picture: Picture) -> Iterator[Draft]:
+    def ending(picture: Picture) -> Noted:
         from expert.report.context import ReportContext
-        from expert.report.told import draft_of
 
         report = ReportContext(job, picture.entries, runner, evaluator)
-        for draft in (
-            Draft("left", "", {"items": [item_data(each) for each in _left(report)]}),
-            draft_of(_told(report)),
-        ):
-            noted = [each for each in picture.entries if each.kind == draft.kind]
-            before = noted[-1].data if noted else None
-            if draft.data != before and (before is not None or draft.data != {"items": []}):
-                yield draft
+        return Noted(tuple(_drafts(report)), _known(picture, runner, evaluator))
 
     return ending
+
+
+def prepare_ending(runner: Runner) -> None:
+    """What does not hang on what is entered, so that it need not be waited for at the end."""
+    from expert.columns.frame import frame_name
+
+    frame_name(runner.checklist, runner.rulebase)
+
+
+def _drafts(report: ReportContext) -> Iterator[Draft]:
+    from expert.report.told import draft_of
+
+    for draft in (
+        Draft("left", "", {"items": [item_data(each) for each in _left(report)]}),
+        draft_of(_told(report)),
+    ):
+        noted = [each for each in report.picture.entries if each.kind == draft.kind]
+        before = noted[-1].data if noted else None
+        if draft.data != before and (before is not None or draft.data != {"items": []}):
+            yield draft
+
+
+def _known(picture: Picture, runner: Runner, evaluator: Evaluator) -> KnownText | None:
+    """What is known in the job, for its columns; a job is not kept from ending by it."""
+    from expert.columns.frame import frame_name
+    from expert.columns.known_values import JobHead, values_of
+    from expert.columns.packed_values import packed
+
+    head = JobHead("", "", "", runner.subject.id)
+    frame = frame_name(runner.checklist, runner.rulebase)
+    try:
+        values = values_of(head, frame, runner.checklist, evaluator, picture.entries)
+    except (RackwalkError, KeyError):  # the command says what cannot be read
+        return None
+    return KnownText(frame, packed(values))
 
 
 def _left(report: ReportContext) -> Iterator[OpenItem]:

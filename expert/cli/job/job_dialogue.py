@@ -11,6 +11,7 @@ from threading import Thread
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
+from expert.cli.job.ending import prepare_ending
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
 from expert.procedure.closing import in_words
@@ -56,6 +57,7 @@ def _prepare(work: Work) -> None:
     looked through for garbage again, which takes a tenth of a second each time."""
     with suppress(Exception):  # what is wrong is told where it is needed
         work.evaluator.prepare()
+        prepare_ending(work.runner)
         gc.freeze()
 
 
@@ -136,7 +138,11 @@ def _ask_of_earlier(work: Work, front: Front) -> bool:
     """A person is asked what the findings of the last jobs here were; whether to go on."""
     if not front.interactive:
         return True
-    from expert.cli.job.outcomes import ask_of_earlier
+    from expert.store.find_jobs import last_finished
+
+    if not last_finished(work.store.database, work.job.site, work.job.subject, 1):
+        return True
+    from expert.cli.job.ask_outcome import ask_of_earlier
 
     try:
         return ask_of_earlier(front, work.store, work.job, work.evaluator.rulebase)
@@ -148,7 +154,7 @@ def _ask_outcomes(work: Work, front: Front) -> None:
     """A person is asked at closing whether what was found was confirmed."""
     if not front.interactive:
         return
-    from expert.cli.job.outcomes import ask
+    from expert.cli.job.ask_outcome import ask
     from expert.procedure.picture import fold
 
     with suppress(LeaveError, KeyboardInterrupt):

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
 from expert.errors import RackwalkError
-from expert.inference.evaluate import Compiled, Evaluator
+from expert.inference.compiled import Compiled
+from expert.inference.evaluate import Evaluator
 from expert.procedure.history import history_in
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
@@ -25,7 +26,8 @@ from expert.records.job_summary import (
 )
 from expert.report.context import ReportContext
 from expert.store.find_jobs import Listed
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.store_errors import StoreError
 from expert.store.summaries import keep_summaries, kept_summaries
 
@@ -68,7 +70,7 @@ def summaries(
             missing.append(job)
     if len(missing) >= _MANY and sys.stderr.isatty():
         sys.stderr.write(f"{len(missing)} jobs are summed up for the first time; it is kept.\n")
-    judge = _Judge(options, store) if missing else None
+    judge = _SummingUp(options, store) if missing else None
     missing.sort(key=lambda job: (job.site, job.subject, job.checklist))
     for batch in _batches(missing):
         rows = []
@@ -82,7 +84,7 @@ def summaries(
     return found
 
 
-class _Judge:
+class _SummingUp:
     """Sums up one job after the other; what the last one was judged with is used again."""
 
     def __init__(self, options: argparse.Namespace, store: JobStore) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -30,9 +29,7 @@ def load_rules(folder: Path | None) -> Rulebase:
     place = folder or shipped("rulebase")
 
     def make() -> Rulebase:
-        found = _read(place)  # what only an author needs is not kept for a technician
-        rules = {name: replace(rule, tests=()) for name, rule in found.rules.items()}
-        return replace(found, rules=rules)
+        return _read(place, proof=False)  # what only an author needs is nothing for a technician
 
     found = cached(Rulebase, rulebase_files(place), make, str(place))
     tell(found.info, folder)
@@ -53,10 +50,10 @@ def load_rules_with_tests(folder: Path | None) -> Rulebase:
     return _with_refrigerants(found)
 
 
-def _read(place: Path) -> Rulebase:
+def _read(place: Path, *, proof: bool = True) -> Rulebase:
     from expert.knowledge.load_rulebase import load_rulebase
 
-    return load_rulebase(place, memory())
+    return load_rulebase(place, memory(), proof=proof)
 
 
 @cache

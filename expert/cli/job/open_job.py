@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import shlex
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from expert.cli.frame.common import backend
+from expert.cli.frame.settings import setting
 from expert.cli.job.cache import uncollected
 from expert.cli.job.ending import ending_of
 from expert.cli.job.load_knowledge import (
@@ -22,17 +22,21 @@ from expert.cli.job.load_knowledge import (
 from expert.cli.job.which_site import named_site
 from expert.errors import UsageError, nearest
 from expert.inference.evaluate import Evaluator
+from expert.knowledge.hints import Called, hint_by_words
 from expert.knowledge.model import Rulebase
 from expert.knowledge.pack_files import checklist_folders
 from expert.knowledge.site import Site, Subject
+from expert.made_when_used import dataclass
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.fitting import why_not
 from expert.procedure.history import History, history_in
+from expert.procedure.job_at_work import Others, wall_clock
 from expert.procedure.recorded import recorded_runner
 from expert.procedure.runner import Runner
-from expert.procedure.session import Others, Session, wall_clock
-from expert.store.jobs import Job, JobStore
+from expert.procedure.session import Session
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.paths import hidden, job_place
 
 _OPTIONS = ("jobs", "rulebase", "checklist_file")
@@ -73,9 +77,13 @@ def find_checklist(name: str, rules: Rulebase, pack: Path | None = None) -> Chec
             return found
     known = load_all_checklists(pack, rules)
     if name not in known:
-        hint = nearest(name, known) or f"There are: {', '.join(known)}."
+        hint = hint_by_words(name, _named(known), by_id=True) or f"There are: {', '.join(known)}."
         raise UsageError(f"There is no checklist '{name}'. {hint}")
     return known[name]
+
+
+def _named(known: Mapping[str, Checklist]) -> list[Called]:
+    return [Called(name, each.title) for name, each in known.items()]
 
 
 def subjects_for(checklist: Checklist, site: Site) -> list[Subject]:
@@ -222,7 +230,20 @@ def _runner(
     return recorded_runner(
         checklist, rules, site, job.subject, history,
         system=options.units or job.units, backend=backend(options), begun=begun_with(job),
+        instruments=own_instruments(rules),
     )  # fmt: skip
+
+
+def own_instruments(rules: Rulebase) -> tuple[str, ...]:
+    """The ways of reading that the crew has by its settings. Raises UsageError for what is none."""
+    kept = setting("instruments")
+    names = {name: each.id for each in rules.ways.values() for name in each.names}
+    typed = [" ".join(each.split()) for each in (kept.value if kept else "").split(",")]
+    if unknown := [each for each in typed if each and each not in names]:
+        hint = nearest(unknown[0], names) or f"There are: {', '.join(sorted(rules.ways))}."
+        where = f" ({kept.where})" if kept else ""
+        raise UsageError(f"There is no way of reading '{unknown[0]}'{where}. {hint}")
+    return tuple(names[each] for each in typed if each)
 
 
 @uncollected()
@@ -275,4 +296,6 @@ def _resume_command(job: Job, options: argparse.Namespace) -> str:
     named = getattr(options, "checklist", "")
     if named != job.checklist and named:
         words += ["--checklist-file", str(named)]
-    return shlex.join(words)
+    from shlex import join
+
+    return join(words)

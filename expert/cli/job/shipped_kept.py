@@ -7,14 +7,13 @@ of the files are put in when it is read. A checkout has none; there the user's c
 from __future__ import annotations
 
 import hashlib
-import pickle
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
-from typing import IO, TypeVar
+from typing import TypeVar
 
 import expert
+from expert.cli.job.kept_form import FORM, read, written
 from expert.places import shipped
 
 FOLDER, _SUFFIX = "kept", ".kept"
@@ -31,8 +30,7 @@ def packed(kind: type[T], files: Iterable[Path], more: Iterable[str]) -> T | Non
     root = folder.parent
     try:
         name = _name(kind, files, more, root)
-        with (folder / name).open("rb") as file:
-            found = _Reader(file, root).load()
+        found = read((folder / name).read_bytes(), str(root))
     except Exception:  # whatever is wrong with it, it is made again
         return None
     return found if isinstance(found, kind) else None
@@ -42,8 +40,7 @@ def pack(what: object, files: Iterable[Path], more: Iterable[str]) -> None:
     """Write something that was made of shipped files, inside of `packing`."""
     assert _into is not None
     root = shipped(FOLDER).parent
-    with (_into / _name(type(what), files, more, root)).open("wb") as file:
-        _Writer(file, root).dump(what)
+    (_into / _name(type(what), files, more, root)).write_bytes(written(what, str(root)))
 
 
 def is_packing() -> bool:
@@ -68,30 +65,8 @@ def _name(kind: type[object], files: Iterable[Path], more: Iterable[str], root: 
     that are not shipped.
     """
     texts = (text.replace(str(root), "") for text in more)
-    digest = hashlib.sha256("\0".join((kind.__name__, expert.__version__, *texts)).encode())
+    digest = hashlib.sha256("\0".join((kind.__name__, expert.__version__, FORM, *texts)).encode())
     for path in files:
         digest.update(f"\0{path.relative_to(root).as_posix()}\0".encode())
         digest.update(path.read_bytes())
     return f"{digest.hexdigest()[:32]}{_SUFFIX}"
-
-
-class _Writer(pickle.Pickler):
-    def __init__(self, file: IO[bytes], root: Path) -> None:
-        super().__init__(file, protocol=5)
-        self._root = f"{root}/"
-        self._inside = cache(lambda path: path.removeprefix(self._root))
-
-    def persistent_id(self, given: object) -> str | None:
-        """A path of a shipped file without the folder in which it lies now."""
-        is_path = isinstance(given, str) and given.startswith(self._root)
-        return self._inside(given) if is_path else None
-
-
-class _Reader(pickle.Unpickler):
-    def __init__(self, file: IO[bytes], root: Path) -> None:
-        super().__init__(file)
-        self._at = cache(lambda name: str(root / name))
-
-    def persistent_load(self, name: str) -> str:
-        """The path of a shipped file where it lies here."""
-        return self._at(name)

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
 from expert.cli.frame.common import add_rulebase, say
 from expert.cli.frame.options import add_place
+from expert.cli.frame.progress import Progress
 
 DESCRIPTION = """\
-Keeps what is known in each finished job as columns, in Parquet files beside the jobs. They are made
-from the entries, so they can be deleted and made anew; only what is missing is made. With them
-'rackwalk rules compare A B --jobs' judges thousands of jobs a second. Needs pyarrow:
+Puts what is known in each finished job into columns, in Parquet files beside the jobs. It is
+gathered from what a job keeps when it is finished, else worked out from its entries; so the files
+can be deleted and made anew, and only what is missing is made. With them 'rackwalk rules compare A
+B --jobs' and 'rackwalk audit --judge-again' judge thousands of jobs a second. Needs pyarrow:
 pip install 'rackwalk[columns]'"""
 EXAMPLES = """\
   rackwalk jobs columns"""
-_EVERY = 50  # jobs between two words on how far it is
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -44,16 +44,14 @@ def run(options: argparse.Namespace) -> int:
     checklists = load_checklists_of(folders, rules)
     folder = columns_folder(job_place(options.jobs))
     with open_jobs(options.jobs) as store:
-        maker = ColumnMaker(store, folder, rules, checklists, tell)
+        progress = Progress("jobs")
+        maker = ColumnMaker(store, folder, rules, checklists, progress)
         made = maker.make()
+        progress.end()
     say(f"{made} jobs are now in columns, in {folder}.")
+    if maker.derived:
+        why = "it was not kept when they were finished, or other rules held then"
+        say(f"What is known in {maker.derived} of them was worked out from their entries: {why}.")
     if maker.left:
         say(f"{maker.left} jobs are not: their checklist or site cannot be read with these rules.")
     return 0
-
-
-def tell(done: int, count: int) -> None:
-    """How far it is, where somebody looks on."""
-    if done % _EVERY == 0 and sys.stderr.isatty():
-        sys.stderr.write(f"\r{done} of {count} jobs ")
-        sys.stderr.flush()

@@ -37,9 +37,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; 5 when stopped."""
     from expert.cli.frame.common import open_jobs
+    from expert.cli.job.ask_outcome import ask, keep_outcome
     from expert.cli.job.load_knowledge import load_rules
-    from expert.cli.job.outcomes import NOTHING, answer_in, ask, cause_called, keep_outcome
     from expert.errors import Stopped, UsageError
+    from expert.records.turned_out import NOTHING, answer_in, cause_called
     from expert.report.told import told_in
     from expert.terminal.choose import ask_who, open_front
     from expert.terminal.front import LeaveError

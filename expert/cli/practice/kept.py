@@ -14,7 +14,8 @@ from expert.practice.attempt import SCORED
 from expert.practice.setting_model import Exercise, PracticeSetting
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.paths import FILE, job_place, packs_beside
 
 FOLDER = "practice"

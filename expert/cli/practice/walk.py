@@ -20,6 +20,7 @@ from expert.cli.practice.kept import (
     walk_of,
 )
 from expert.errors import Stopped, UsageError, nearest
+from expert.knowledge.hints import Called, hint_by_words
 from expert.knowledge.model import Rulebase
 from expert.practice.attempt import Attempt
 from expert.practice.opening import (
@@ -33,7 +34,8 @@ from expert.procedure.checklist import Checklist
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import LEARNING
 from expert.procedure.session import Session
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.terminal.choose import ask_who, open_front
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import Front, LeaveError
@@ -148,7 +150,8 @@ def _chosen(options: argparse.Namespace, setting: PracticeSetting, rules: Ruleba
     if options.exercise:
         found = setting.exercises.get(options.exercise)
         if found is None:
-            hint = nearest(options.exercise, setting.exercises)
+            named = [Called(each.id, each.title) for each in setting.exercises.values()]
+            hint = hint_by_words(options.exercise, named, by_id=True)
             hint = hint or "'rackwalk practice --list' shows what there is."
             raise UsageError(f"There is no exercise '{options.exercise}'. {hint}")
         return found

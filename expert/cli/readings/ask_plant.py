@@ -11,7 +11,7 @@ import yaml
 from expert.cli.job.load_knowledge import load_rules, site_of_text
 from expert.cli.readings.kinds_of_plant import KINDS, OF_KIND, SINGLE
 from expert.errors import RackwalkError, ReadingError, Stopped, UsageError, nearest
-from expert.knowledge.check import fact_words
+from expert.knowledge.fact_words import fact_words
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site

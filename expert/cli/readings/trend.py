@@ -62,7 +62,7 @@ def run(options: argparse.Namespace) -> int:
         )
     since, until = (_moment(options, name, site.log.zone) for name in ("since", "until"))
     try:
-        from expert.trend.export import defrost_table, document, report
+        from expert.trend.export_log import defrost_table, document, report
         from expert.trend.judge_log import analyse, circuits_in
         from expert.trend.table import between, read_table
         from expert.trend.tell import circuit_lines, overview

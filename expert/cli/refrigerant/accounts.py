@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -12,6 +11,7 @@ from pathlib import Path
 from expert.cli.job.job_summaries import summaries
 from expert.cli.job.load_knowledge import load_rules, site_of_text
 from expert.cli.job.which_site import named_site
+from expert.host import columns
 from expert.knowledge.site import Site
 from expert.physics.leak_law.rules import leak_rules
 from expert.records.ledger import SystemLog, build
@@ -80,7 +80,7 @@ def wrapped(texts: Iterable[str]) -> Iterator[str]:
     """Lines that fit the screen; the second line of a text is set in."""
     from expert.terminal.layout import Layout
 
-    layout = Layout(shutil.get_terminal_size().columns)
+    layout = Layout(columns())
     for text in texts:
         yield from layout.text(text, 0, 2)
 

@@ -18,7 +18,6 @@ from expert.units.kinds import SYSTEMS
 
 if TYPE_CHECKING:
     from expert.cli.job.open_job import Prepared, Work
-    from expert.procedure.entries import Entry
     from expert.procedure.session import Session
 
 KINDS = {"add": "added", "recover": "recovered", "charge": "full charge"}
@@ -89,6 +88,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _correct(options: argparse.Namespace, today: date) -> int:
     from expert.cli.job.open_job import reopen
+    from expert.procedure.log import NothingKept
     from expert.procedure.session import Session
     from expert.records.record_roles import record_roles
     from expert.store.jobs import JobStore
@@ -119,7 +119,7 @@ def _correct(options: argparse.Namespace, today: date) -> int:
             title = work.runner.rulebase.quantities[lost[0]].title
             raise UsageError(f"The entry {job.id} has no {title}.")
         keys = [each.key for each in plan if each.closed and each.quantity in given]
-        trial = Session(work.runner, _Nowhere(), job.id, work.session.picture.entries)
+        trial = Session(work.runner, NothingKept(), job.id, work.session.picture.entries)
         for session in (trial, work.session):
             for key in keys:
                 session.reopen(key, options.why)
@@ -164,19 +164,10 @@ def _day(text: str, today: date) -> date:
     return day
 
 
-class _Nowhere:
-    """Keeps nothing: everything is tried before the first word is written."""
-
-    def append(self, job_id: str, *entries: Entry) -> None:
-        """Nothing."""
-
-    def finish(self, job_id: str, at: datetime | None) -> None:
-        """Nothing."""
-
-
 def _rehearse(prepared: Prepared, options: argparse.Namespace, given: Mapping[str, str]) -> None:
     """Answer once without keeping it. Raises ReadingError for what is refused."""
     from expert.inference.evaluate import Evaluator
+    from expert.procedure.log import NothingKept
     from expert.procedure.runner import runner_for
     from expert.procedure.session import Session
 
@@ -185,7 +176,7 @@ def _rehearse(prepared: Prepared, options: argparse.Namespace, given: Mapping[st
         system=options.units, backend=backend(options),
     )  # fmt: skip
     runner = runner_for(prepared.checklist, evaluator, system=options.units)
-    _answer(Session(runner, _Nowhere(), ""), given, options)
+    _answer(Session(runner, NothingKept(), ""), given, options)
 
 
 def _answer(session: Session, given: Mapping[str, str], options: argparse.Namespace) -> None:
@@ -212,7 +203,7 @@ def _tell(work: Work, options: argparse.Namespace) -> None:
     from expert.cli.job.load_knowledge import load_rules
     from expert.cli.job.open_job import site_of_job
     from expert.cli.refrigerant.accounts import notice, site_account, wrapped
-    from expert.cli.refrigerant.log import line_texts
+    from expert.cli.refrigerant.show_log import line_texts
 
     keep(work)
     site = site_of_job(work.job, load_rules(options.rulebase))

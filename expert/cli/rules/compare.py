@@ -63,7 +63,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0, whether or not anything is different."""
     from expert.author.comparison.backtest import JudgedBy
-    from expert.author.comparison.compare import compare_rulebases, difference_lines
+    from expert.author.comparison.changed_knowledge import compare_rulebases, difference_lines
     from expert.cli.rules.judged_anew import JudgedAnew
 
     before, after = _folder(options.before), _folder(options.after)

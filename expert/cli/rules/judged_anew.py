@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,16 +14,31 @@ from expert.author.comparison.backtest import (
     JobCase,
     Judged,
     JudgedBy,
-    Totals,
     judge_by_both,
     may_differ,
 )
+from expert.author.comparison.otherwise import Otherwise, Totals
+from expert.cli.frame.progress import Progress
 from expert.cli.job.job_columns import can_use_columns, columns_folder
 from expert.errors import UsageError
 from expert.store.jobs import JobStore
 
 if TYPE_CHECKING:
     from expert.author.comparison.by_columns import Settled
+    from expert.columns.parquet import Heads
+
+
+@dataclass(frozen=True)
+class Differs:
+    """A case that is judged differently, and in what."""
+
+    name: str
+    otherwise: Otherwise
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What is different, in words."""
+        return self.otherwise.lines
 
 
 class JudgedAnew:
@@ -39,33 +54,34 @@ class JudgedAnew:
         self.count = 0
         self._alike = 0
         self._different = 0
-        self._names: dict[str, str] = {}
+        self._progress = Progress("jobs")
 
-    def different(self, jobs: Path | str | None, files: Sequence[Path]) -> Iterator[Judged]:
+    def different(self, jobs: Path | str | None, files: Sequence[Path]) -> Iterator[Differs]:
         """The jobs of a place and the files that are judged differently."""
         if jobs is not None:
             with JobStore(jobs) as store:
                 settled: set[str] = set()
                 yield from self._told(self._from_columns(store, columns_folder(jobs), settled))
-                yield from self._told(
-                    judge_by_both(self._jobs(store, settled), *self._both, self._workers)
-                )
+                others = self._jobs(store, settled)
+                yield from self._told(_named(judge_by_both(others, *self._both, self._workers)))
         cases: list[Case] = [FileCase(path) for path in files]
         self.count += len(cases)
         rules = (by.rulebase for by in self._both)
         wanted = list(may_differ(cases, *rules))
         self._alike += len(cases) - len(wanted)
         if wanted:
-            yield from self._told(judge_by_both(wanted, *self._both, self._workers))
+            yield from self._told(_named(judge_by_both(wanted, *self._both, self._workers)))
 
-    def _told(self, judged: Iterable[Judged]) -> Iterator[Judged]:
+    def _told(self, judged: Iterable[Differs]) -> Iterator[Differs]:
         for each in judged:
             if each.lines:
                 self._different += 1
-                self._totals.add(each)
+                self._totals.add(each.otherwise)
+                self._progress.end()
                 yield each
+        self._progress.end()
 
-    def _from_columns(self, store: JobStore, folder: Path, settled: set[str]) -> Iterator[Judged]:
+    def _from_columns(self, store: JobStore, folder: Path, settled: set[str]) -> Iterator[Differs]:
         """What columns settle; the ids of these jobs go into `settled`."""
         if not folder.is_dir() or not can_use_columns():
             if self._address:
@@ -75,30 +91,43 @@ class JudgedAnew:
         from expert.columns.parquet import files_in
 
         try:
-            for found in self._settled(files_in(folder)):
-                sites = _as_they_are(store, found.jobs)
+            for heads, found in self._settled(files_in(folder)):
+                sites = _as_they_are(store, found.of(heads))
                 fresh = {head for head in sites if head[0] not in settled}
                 self.count += len(fresh)
                 settled.update(job for job, _ in fresh)
-                self._tell()
-                for head, each in found.different:
+                self._progress(self.count)
+                for place, each in found.different:
+                    head = heads[place]
                     if head in fresh:
-                        yield replace(each, name=_name(each.name, sites[head]))
+                        yield Differs(_name(head[0], sites[head]), each)
         except TooLarge:
             return
 
-    def _settled(self, files: Sequence[Path]) -> Iterator[Settled]:
-        """What the columns of files settle, here or on the workers of an address."""
+    def _settled(self, files: Sequence[Path]) -> Iterator[tuple[Heads, Settled]]:
+        """What the blocks of files settle, here or on the workers of an address, with the jobs of
+        each. What cannot be read is told; its jobs are judged from their entries."""
+        from expert.columns.parquet import UnreadableColumnsError
+
         if self._address:
             from expert.author.comparison.on_workers import settled_on_workers
 
-            yield from settled_on_workers(self._address, files, self._both)
-            return
-        from expert.author.comparison.by_columns import ColumnComparison
+            found = settled_on_workers(self._address, files, self._both)
+            parts: Iterable[tuple[Path, Iterable[Settled], str]] = (
+                (each.path, each.blocks, each.problem) for each in found
+            )
+        else:
+            from expert.author.comparison.by_columns import ColumnComparison
 
-        comparison = ColumnComparison(*self._both)
-        for path in files:
-            yield from comparison.in_file(path)
+            comparison = ColumnComparison(*self._both)
+            parts = ((path, comparison.in_file(path), "") for path in files)
+        for path, blocks, problem in parts:
+            try:
+                yield from _with_heads(path, blocks)
+            except UnreadableColumnsError as error:
+                problem = problem or str(error)
+            if problem:
+                sys.stderr.write(f"rackwalk: {problem} Its jobs are judged from their entries.\n")
 
     def _jobs(self, store: JobStore, settled: set[str]) -> Iterator[Case]:
         """The other jobs, with all that their judgement hangs on, the oldest work first."""
@@ -106,17 +135,12 @@ class JudgedAnew:
         for (job_id,) in store.database.rows(order):
             if job_id not in settled:
                 self.count += 1
-                self._tell()
+                self._progress(self.count)
                 job = store.get(job_id)
                 yield JobCase(
                     _name(job.id, job.site), job.checklist, job.site_text, job.subject,
                     store.entries(job.id),
                 )  # fmt: skip
-
-    def _tell(self) -> None:
-        if sys.stderr.isatty():
-            sys.stderr.write(f"\r{self.count} jobs ")
-            sys.stderr.flush()
 
     def lines(self) -> Iterator[str]:
         """How many were judged, and what is found otherwise."""
@@ -125,6 +149,16 @@ class JudgedAnew:
             yield f"In {self._alike} cases {why}."
         yield f"{self.count} cases judged by both, {self._different} of them differently."
         yield from self._totals.lines()
+
+
+def _named(judged: Iterable[Judged]) -> Iterator[Differs]:
+    return (Differs(each.name, each.otherwise) for each in judged)
+
+
+def _with_heads(path: Path, blocks: Iterable[Settled]) -> Iterator[tuple[Heads, Settled]]:
+    from expert.columns.parquet import block_heads
+
+    yield from zip(block_heads(path), blocks, strict=False)
 
 
 def _name(job_id: str, site: str) -> str:

@@ -146,11 +146,13 @@ class _Talk:
     def why(self, cause: str) -> None:
         """Why a cause is found or not."""
         from expert.inference.explain import explain, explanation_lines
+        from expert.knowledge.hints import hint_by_words
 
         causes = self.now.evaluator.rulebase.causes
         if cause not in causes:
             found = ", ".join(self.now.findings) or "none"
-            hint = nearest(cause, causes) or f"Found now: {found}. 'find WORD' looks for causes."
+            near = hint_by_words(cause, causes.values(), by_id=True)
+            hint = near or f"Found now: {found}. 'find WORD' looks for causes."
             raise ReadingError(f"There is no cause '{cause}'. {hint}")
         given = self.now.given
         explanation = explain(self.now.evaluator, given.readings, cause, given.found)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from expert.cli.job.load_knowledge import load_rules
-from expert.cli.site.new import add_legend
+from expert.cli.site.new_site import add_legend
 from expert.cli.site.which import add_usual, chosen, folder_of
 from expert.errors import UsageError
 

@@ -7,7 +7,7 @@ import argparse
 from expert.cli.frame.common import say
 from expert.cli.job.load_knowledge import load_rules
 from expert.cli.site.which import add_usual, chosen
-from expert.errors import UsageError, nearest
+from expert.errors import UsageError
 
 FACTS = ("title", "refrigerant", "application", "defrost", "case type", "note")
 LAW = "jurisdiction"
@@ -27,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
     parser.add_argument("part", metavar="PART")
     parser.add_argument("what", metavar="WHAT")
-    parser.add_argument("value", metavar="VALUE")
+    parser.add_argument("value", nargs="+", metavar="VALUE", help="'5 min', or 5 min")
     parser.add_argument("--site", metavar="NAME", help="the store, where several are kept")
     add_usual(parser)
 
@@ -35,12 +35,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0 when kept, 2 for a part or value that is not there, 3 or 4 for a wrong value."""
     from expert.cli.job.ask_site import data_of_kept, keep_data, told_kept
+    from expert.knowledge.hints import hint_by_words
     from expert.knowledge.jurisdictions import JURISDICTIONS
     from expert.knowledge.synonyms import called, plain_name
     from expert.sites.ask_store import a_value, nearest_part
     from expert.sites.data import part
     from expert.sites.questions import Ask, taken
 
+    options.value = " ".join(options.value)
     kept, rules = chosen(options.site, options.jobs), load_rules(options.rulebase)
     data = data_of_kept(kept)
     found = part(data, options.part)
@@ -60,8 +62,10 @@ def run(options: argparse.Namespace) -> int:
         values = [each for each in rules.quantities.values() if each.given == "site"]
         named = called(options.what, values)
         if len(named) != 1:
-            titles = [plain_name(each.title) for each in values]
-            hint = nearest(what, titles) or "'rackwalk site show --all' lists the values."
+            hint = (
+                hint_by_words(options.what, values)
+                or "'rackwalk site show --all' lists the values."
+            )
             raise UsageError(f"There is no value '{options.what}' of a store. {hint}")
         was = found.get("values", {}).get(named[0].id, "")
         text = a_value(named[0], data, options.units)(options.value)

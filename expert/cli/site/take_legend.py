@@ -11,19 +11,9 @@ from typing import TYPE_CHECKING
 from expert.errors import PackError, ReadingError, Stopped, UsageError
 from expert.sites.ask_store import Terms, new_rack
 from expert.sites.data import Data
-from expert.sites.legend import (
-    CIRCUIT,
-    NOTHING,
-    LegendTable,
-    LegendTaken,
-    fact_of,
-    guess,
-    meant,
-    new_racks,
-    read_sheet,
-    take_in,
-    title_of,
-)
+from expert.sites.legend import LegendTaken, fact_of, new_racks, take_in
+from expert.sites.legend_columns import CIRCUIT, NOTHING, guess, meant, title_of
+from expert.sites.legend_table import LegendTable, read_sheet
 from expert.sites.questions import Ask, Asking
 from expert.terminal.front import Front, LeaveError, Question
 
@@ -72,6 +62,8 @@ def take_legend(
     _tell(front, taken)
     if taken.troubles and not _yes(front, "Keep the rest without them?"):
         raise PackError([])
+    if taken.other and not _yes(front, "Put these in the place of what the store says?"):
+        raise Stopped("Stopped; nothing was taken from the legend.")
     return taken.data
 
 
@@ -169,8 +161,10 @@ def _tell(front: Front, taken: LegendTaken) -> None:
     lines = layout.text(f"{len(taken.circuits)} circuits with {taken.values} values were read.")
     for trouble in taken.troubles[:_SHOWN]:
         lines += layout.listed("-", f"not taken: {trouble}")
-    if more := len(taken.troubles) - _SHOWN:
-        lines += layout.text(f"and {more} more cells.") if more > 0 else []
+    if (more := len(taken.troubles) - _SHOWN) > 0:
+        lines += layout.text(f"and {more} more cells.")
+    for told in taken.other:
+        lines += layout.listed("-", told)
     front.show(lines)
 
 

@@ -26,7 +26,8 @@ from expert.cli.job.which_site import named_site, site_of_kept
 from expert.errors import PackError, RackwalkError, UsageError
 from expert.procedure.history import history_in
 from expert.procedure.recorded import recorded_runner
-from expert.store.jobs import Job, JobStore
+from expert.store.job_row import Job
+from expert.store.jobs import JobStore
 from expert.store.kept_sites import kept_sites
 from expert.store.paths import job_place
 from expert.web.desk import Desk, JobFilter, Opened, Records

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
-from expert.cli.jobs.open_items import URGENCIES, gathered
+from expert.cli.jobs.list_open_items import URGENCIES, gathered
 from expert.errors import UsageError, nearest
 from expert.records.tables import Cell, PrintedTable
 from expert.store.find_jobs import listed, sites
@@ -69,7 +69,7 @@ def _log_table(log: SystemLog, wanted: JobFilter) -> PrintedTable:
 
 
 def _log_row(line: LedgerLine) -> tuple[Cell, ...]:
-    from expert.cli.refrigerant.log import corrected_texts, mass
+    from expert.cli.refrigerant.show_log import corrected_texts, mass
     from expert.units.measure import format_both
 
     moved = line.movement
@@ -99,7 +99,7 @@ def _within(day: date, wanted: JobFilter) -> bool:
 
 def audit(store: JobStore, options: argparse.Namespace, wanted: JobFilter) -> Records:
     """How the jobs were done. Raises UsageError for a name that no job has."""
-    from expert.cli.jobs.audit import facts_of, jobs_asked_for, said_of_findings
+    from expert.cli.jobs.show_audit import facts_of, jobs_asked_for, said_of_findings
     from expert.records.audit import audit as tables_of
     from expert.records.record_roles import record_roles
 

@@ -8,9 +8,9 @@ Air-Conditioning, example 6.1); CoolProp 8 equations of state (Bell et al. 2014)
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids.of_context import TABLES, of, pressure_error, temperature_error
 from expert.physics.fluids.saturation import Saturation
 from expert.physics.frame.formula import Context, Formula

@@ -9,8 +9,8 @@ Sources: definition; CoolProp 8 equations of state (Bell et al. 2014); Carnot (1
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from expert.made_when_used import dataclass
 from expert.physics.cycle.compression import EQUATIONS, compressed
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import DEFINITION, absolute, named

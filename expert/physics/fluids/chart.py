@@ -88,12 +88,12 @@ def svg_chart(
         name: [(t, pressure.from_si(p)) for t, p in points if p is not None]
         for name, points in series.items()
     }
-    return _Drawing(lines, unit.name, pressure.name).svg(
+    return _ChartPage(lines, unit.name, pressure.name).svg(
         _heading(context, fluid, system), _footing(fluid, system, marks=False)
     )
 
 
-class _Drawing:
+class _ChartPage:
     """Curves on a page of 800 by 1000, with a grid of round numbers."""
 
     left, right, top, bottom = 80.0, 770.0, 110.0, 900.0

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.coolprop_door import library, state
 from expert.physics.fluids.refrigerants import refrigerant

@@ -10,11 +10,12 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.physics.frame.physics_errors import UnknownRefrigerant
 from expert.units.kinds import FAHRENHEIT
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids.monotone_curve import MonotoneCurve
 from expert.physics.fluids.refrigerants import key, refrigerant
 from expert.physics.frame.physics_errors import NotAvailable, OutOfRange, shown

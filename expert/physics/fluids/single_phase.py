@@ -7,9 +7,9 @@ times longer for blends. Enthalpy and entropy are for differences within one ref
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids.coolprop_door import library, state
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.bisection import rising_root

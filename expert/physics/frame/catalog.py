@@ -27,6 +27,7 @@ MODULES = (
     "cycle.measured_compression",
     "cycle.heat_exchange",
     "cycle.gas_cooler",
+    "electric.phases",
 )
 
 

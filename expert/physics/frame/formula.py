@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import wraps
 
+from expert.made_when_used import dataclass
 from expert.physics.frame.physics_errors import OutOfRange, PhysicsError
 from expert.units.kinds import ATMOSPHERE, Kind
 

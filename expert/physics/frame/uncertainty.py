@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import statistics
 from collections.abc import Mapping, Sequence
 from functools import cache
 
@@ -101,7 +100,9 @@ def _spread(
             results.append(formula.compute(context, **{**values, **there}))
         except PhysicsError:
             continue
-    return statistics.pstdev(results) if results else math.inf
+    from statistics import pstdev  # seldom needed, and long to load
+
+    return pstdev(results) if results else math.inf
 
 
 @cache
@@ -111,15 +112,17 @@ def _layout(count: int) -> tuple[tuple[float, ...], ...]:
     The first coordinate in equal steps of probability, the others by the additive recurrence of
     Roberts (2018, "The unreasonable effectiveness of quasirandom sequences").
     """
+    from statistics import NormalDist, fmean, pstdev
+
     root = 2.0
     for _ in range(60):
         root = (1 + root) ** (1 / count)
     steps = [1 / _POINTS, *(root**-k for k in range(1, count))]
-    normal = statistics.NormalDist().inv_cdf
+    normal = NormalDist().inv_cdf
     columns = []
     for step in steps:
         raw = [normal((0.5 / _POINTS + i * step) % 1 or 0.5) for i in range(_POINTS)]
-        mean, wide = statistics.fmean(raw), statistics.pstdev(raw)
+        mean, wide = fmean(raw), pstdev(raw)
         columns.append([(z - mean) / wide for z in raw])
     return tuple(zip(*columns, strict=True))
 

@@ -8,8 +8,7 @@ Sources: energy balance (definition of the coefficient of performance).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from expert.made_when_used import dataclass
 from expert.physics.frame import refusals
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange

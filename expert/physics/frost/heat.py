@@ -7,8 +7,8 @@ steel AISI 1010 not opened); mass balance.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from expert.made_when_used import dataclass
 from expert.physics.air.water import MELTING
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange

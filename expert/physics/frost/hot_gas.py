@@ -8,8 +8,7 @@ Sources: IAPWS R14-08 (2011), melting point of ice; CoolProp 8 equations of stat
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from expert.made_when_used import dataclass
 from expert.physics.air.water import MELTING
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import TABLES, absolute, named, of, temperature_error

@@ -6,11 +6,11 @@ Pounds throughout: the rules are written in them. Figures and their sources are 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
+from expert.made_when_used import dataclass
 from expert.physics.frame.physics_errors import PhysicsError
 from expert.physics.leak_law.rules import LeakRules, Number, Programme, exact, leak_rules
 

@@ -10,11 +10,11 @@ memory: 40 CFR 84.108; 40 CFR 84.64 and 40 CFR 98 table A-1 (IPCC AR4, 2007).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids.of_context import named
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.formula import Context, Formula

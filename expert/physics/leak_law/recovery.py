@@ -6,10 +6,10 @@ classes of 82.152 not opened).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids.of_context import named
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.formula import Context, Formula

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
@@ -11,6 +10,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+from expert.made_when_used import dataclass
 from expert.physics.fluids.refrigerants import Refrigerant, refrigerant
 from expert.physics.frame.physics_errors import PhysicsError
 

@@ -7,8 +7,7 @@ temperature difference, with the load in proportion.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from expert.made_when_used import dataclass
 from expert.physics.fluids.of_context import TABLES, named, of
 from expert.physics.fluids.saturation import saturation
 from expert.physics.frame.formula import Context, Formula

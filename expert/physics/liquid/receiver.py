@@ -10,10 +10,10 @@ Sources: geometry of the circular segment and the ellipsoid (textbook).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from math import asin, pi, sin, sqrt
 
+from expert.made_when_used import dataclass
 from expert.physics.frame.bisection import rising_root
 from expert.physics.frame.formula import Also, Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange, PhysicsError

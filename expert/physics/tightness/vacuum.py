@@ -8,11 +8,11 @@ of ASHRAE Handbook Fundamentals 2017 ch. 1.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 from math import isfinite
 
+from expert.made_when_used import dataclass
 from expert.physics.air.water import vapour_pressure
 from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.physics_errors import OutOfRange, PhysicsError

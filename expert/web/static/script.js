@@ -132,7 +132,8 @@
     if (!typed) return '';
     const minus = of.querySelector('input[name^="minus"]'), unit = of.querySelector('[name^="unit"]');
     const text = minus && minus.checked && !typed.startsWith('-') ? `-${typed}` : typed;
-    return /^[-+]?[\d.,]+$/.test(text) && unit ? `${text} ${unit.value}`.trim() : text;
+    const bare = /^([-+]?[\d.,]+)((?: (?:by|at) .+)?)$/.exec(text);
+    return bare && unit ? `${bare[1]} ${unit.value}${bare[2]}`.trim() : text;
   }
   function take(form, submitter) {
     const rows = form.dataset.key ? [form] : [...form.querySelectorAll('.row[data-key]')];
