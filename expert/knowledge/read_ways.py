@@ -50,10 +50,16 @@ def with_ways(
             if name not in ways:
                 message = f"'{name}' is no way of reading."
                 reader.unknown("unknown-way", name, message, way.place)
-    return {name: _with(each, ways, reader) for name, each in quantities.items()}
+    same: dict[object, tuple[HowTaken, ...]] = {}  # most are alike, and all are kept between runs
+    return {name: _with(each, ways, same, reader) for name, each in quantities.items()}
 
 
-def _with(quantity: Quantity, ways: Mapping[str, WayOfReading], reader: Reader) -> Quantity:
+def _with(
+    quantity: Quantity,
+    ways: Mapping[str, WayOfReading],
+    same: dict[object, tuple[HowTaken, ...]],
+    reader: Reader,
+) -> Quantity:
     for name in quantity.accuracy_by:
         if name not in ways:
             message = f"'{name}' is no way of reading."
@@ -63,7 +69,10 @@ def _with(quantity: Quantity, ways: Mapping[str, WayOfReading], reader: Reader) 
         return quantity
     fitting = [each for each in ways.values() if quantity.kind in each.accuracy]
     usual = usual_way(quantity.instrument, fitting)
-    return replace(quantity, usual_way=usual, ways=tuple(_ways(quantity, usual, ways.values())))
+    key = quantity.kind, usual and usual.id, *quantity.accuracy_by.items()
+    if key not in same:
+        same[key] = tuple(_ways(quantity, usual, ways.values()))
+    return replace(quantity, usual_way=usual, ways=same[key])
 
 
 def _ways(

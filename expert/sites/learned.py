@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from expert.inference.evaluation_model import Reading
@@ -26,7 +26,8 @@ class Learned:
     """A value of a part of the store: what it is now, what the store says, who told it when.
 
     `row` is what stands in the row of a sheet: weather, state and value, by name; `instead` the
-    weather and state of the row that stands there now.
+    weather and state of the row that stands there now. `photo` is what stands under a photo that
+    was taken at the same step, or its file.
     """
 
     on: str
@@ -38,6 +39,7 @@ class Learned:
     who: str
     row: tuple[tuple[str, str], ...] = ()
     instead: tuple[tuple[str, str], ...] = ()
+    photo: str = ""
 
 
 @dataclass(frozen=True)
@@ -59,13 +61,14 @@ def learned(picture: Picture, steps: Iterable[Active], told: JobTells) -> list[L
     found: dict[tuple[object, ...], Learned | None] = {}
     applies = {each.key: each for each in steps}
     read: dict[tuple[str, str], Reading] = {}
+    photos = {each.step: each.text("caption") or each.text("path") for each in picture.photos}
     said = [(key, entry) for key, entry in picture.closed.items() if key in applies]
     for key, entry in sorted(said, key=lambda each: each[1].seq):
         if entry.kind == "answer":
             reading = reading_of(entry)
             read[reading.quantity, reading.subject] = reading
         for name, each in (*_value(entry, told), *_row(entry, applies[key], read, told)):
-            found[name] = each
+            found[name] = each and replace(each, photo=photos.get(key, ""))
     return [each for each in found.values() if each is not None]
 
 

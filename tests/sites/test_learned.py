@@ -134,3 +134,18 @@ def test_a_row_that_says_otherwise_is_told_and_gives_way_alone(
     assert {(dict(row.state)["condenser_mode"], row.text) for row in rows} == {
         ("split", "38 %"), ("full", "55 %"),
     }  # fmt: skip
+
+
+def test_a_photo_of_the_plate_is_named_with_what_was_read_there(
+    shipped_rulebase: Rulebase, site: Site
+) -> None:
+    volts = {"quantity": "plate_voltage", "kind": "voltage", "text": "460", "value": 460.0}
+    step = Active("p", Step("p", "ask", "x"), Phase("p", "P", "as found", ()), "as found")
+    entries = (
+        Entry(1, AT, "photo", "p", {"path": "a.jpg", "caption": "plate of AC1"}),
+        Entry(2, AT, "answer", "p", volts),
+        Entry(3, AT, "photo", "elsewhere", {"path": "b.jpg"}),
+    )
+    told = JobTells(site, "AC1", shipped_rulebase, "us", "A. Sample")
+    (found,) = learned(fold(entries), [step], told)
+    assert found.photo == "plate of AC1"

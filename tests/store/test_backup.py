@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from expert.procedure.entries import Entry
-from expert.store import backup
 from expert.store.backup import KEPT, Backups, dated
 from expert.store.job_row import Job
 from expert.store.jobs import JobStore
@@ -70,7 +69,7 @@ def test_no_copy_is_made_where_it_would_fill_the_disk(
     class Usage:
         free = written.stat().st_size
 
-    monkeypatch.setattr(backup.shutil, "disk_usage", lambda folder: Usage)
+    monkeypatch.setattr("shutil.disk_usage", lambda folder: Usage)
     assert made(written, DAY) == []
 
 

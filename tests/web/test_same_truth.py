@@ -18,15 +18,20 @@ sys.path.append(str(Path(__file__).parents[1] / "walks"))
 
 from wander import NoLog, Wander  # noqa: E402
 
+from expert.columns.frame import frame_name  # noqa: E402
+from expert.columns.known_values import JobHead, values_of  # noqa: E402
+from expert.columns.packed_values import packed  # noqa: E402
 from expert.errors import ReadingError  # noqa: E402
 from expert.inference.evaluate import Evaluator  # noqa: E402
 from expert.procedure.answering import Accepted, NeedsConfirmation  # noqa: E402
 from expert.procedure.entries import ONCE, Entry  # noqa: E402
 from expert.procedure.history import history_in  # noqa: E402
+from expert.procedure.log import KnownText  # noqa: E402
 from expert.procedure.runner import Runner, runner_for  # noqa: E402
 from expert.procedure.screens import LEARNING  # noqa: E402
 from expert.procedure.session import Session  # noqa: E402
 from expert.report.render import gather, render  # noqa: E402
+from expert.store.kept_known import kept_known  # noqa: E402
 from expert.web.limits import RateLimit  # noqa: E402
 from expert.web.roles import LEAD, Person  # noqa: E402
 
@@ -132,6 +137,19 @@ class OnPages(Wander):
             assert _plain(here) == _plain(there)
             assert (here.current and here.current.key) == (there.current and there.current.key)
 
+    def kept_as_known(self) -> tuple[KnownText, KnownText]:
+        """What was kept as known when the pages finished the job, and what its entries say."""
+        jobs, runner = self.server.service.companies[""], self.session.runner
+        with jobs.desk.store() as store:
+            kept, entries = (
+                kept_known(store.database, [self.job])[self.job],
+                store.entries(self.job),
+            )
+        frame = frame_name(runner.checklist, runner.rulebase)
+        head = JobHead("", "", "", runner.subject.id)
+        values = values_of(head, frame, runner.checklist, self.evaluator, entries)
+        return kept, KnownText(frame, packed(values))
+
     def reports(self) -> tuple[str, str]:
         """The report of the session's entries, and that of the pages."""
         jobs = self.server.service.companies[""]
@@ -172,6 +190,7 @@ def test_a_walk_at_random_is_the_same_on_pages(server: Running, seed: int) -> No
     walk.walk(STEPS)
     walk.same()
     assert walk.session.finished
+    assert len(set(walk.kept_as_known())) == 1
     one, other = (re.sub(r"entry \d+|\b[0-9a-f]{12,64}\b", "", each) for each in walk.reports())
     assert one == other
     assert [each for each in walk.wrong if "without the caution" in each] == []

@@ -48,7 +48,8 @@ def sentence(each: Learned) -> str:
     was = f"; the store says {each.was}" if each.was else ""
     at = f"{each.at.astimezone():%Y-%m-%d}"
     beside = f" ({', '.join(text for _, text in each.row[:-1])})" if each.row else ""
-    return f"{each.on}, {each.quantity.title}{beside}: {each.text}, {how}{who} on {at}{was}"
+    photo = f" (photo: {each.photo})" if each.photo else ""
+    return f"{each.on}, {each.quantity.title}{beside}: {each.text}, {how}{who} on {at}{photo}{was}"
 
 
 def ask_which(front: Front, found: Sequence[Learned]) -> list[Learned]:
