@@ -18,6 +18,7 @@ from .small_job import SMALL
 def lies_in(root: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Path, list[Path]]:
     """The place and the files of a rulebase in a folder that counts as that of the program."""
     monkeypatch.setattr(shipped_kept, "shipped", lambda name: root / name)
+    monkeypatch.delenv(cache.VARIABLE, raising=False)  # the tests may be run without the cache
     place = root / "rulebase"
     return place, sorted(place.glob("*.yaml"))
 
@@ -35,7 +36,6 @@ def test_what_was_packed_is_found_elsewhere_with_the_paths_there_until_a_file_ch
     def make() -> Rulebase:
         raise AssertionError("it was made again")
 
-    monkeypatch.delenv(cache.VARIABLE, raising=False)
     assert cache.cached(Rulebase, files, make, str(place)) == load_rulebase(place)
     files[0].write_text(files[0].read_text("utf-8") + "\n# changed\n", encoding="utf-8")
     assert packed(Rulebase, files, [str(place)]) is None
