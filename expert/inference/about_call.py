@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from expert.inference.evaluation_model import Known
 from expert.inference.open_causes import CalledAbout
 from expert.inference.truth import Facts
-from expert.knowledge.conditions import quantities_in
+from expert.knowledge.conditions import Is, quantities_in
 from expert.knowledge.influence_model import COMPLAINT, MODE, NOBODY
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
@@ -29,7 +29,22 @@ def what_it_is_about(rulebase: Rulebase, subject: Subject, facts: Facts) -> Call
         about = next(looked_at, about)
     subjects = about.subjects if about else ()
     return CalledAbout(
-        subject, subjects or WITH.get(subject.kind, ()), about.systems if about else ()
+        subject,
+        subjects or WITH.get(subject.kind, ()),
+        about.systems if about else (),
+        _states_of(str(said.value), rulebase) if said else (),
+    )
+
+
+def _states_of(said: str, rulebase: Rulebase) -> tuple[tuple[str, int], ...]:
+    """The states that a complaint alone would tell of."""
+    told = Is(COMPLAINT, said)
+    return tuple(
+        (state.id, sense)
+        for state in rulebase.plant_states.values()
+        for way in state.seen_in
+        for conditions, sense in ((way.high, 1), (way.low, -1))
+        if any(isinstance(each, Is) and str(each) == str(told) for each in conditions)
     )
 
 

@@ -1,10 +1,13 @@
 """What to measure next: the reading that tells the open causes apart best, for its effort.
 
-A reading is worth what it is expected to tell, in bits: by each rule that waits for it (it fires
-where its cause is so, and hardly else) and by the state of the plant it would show, which each
-cause predicts. The expected fall of the candidates' entropy is the measure of de Kleer and Williams
-1987, Diagnosing multiple faults, Artificial Intelligence 32; effort divides it as the cost of a
-test does in Heckerman, Breese and Rommelse 1995, Communications of the ACM 38(3).
+A reading is worth the chance that it makes a cause lead, by each rule that waits for it (it fires
+where its cause is so, and hardly else), and what it is expected to tell, in bits, by rules that
+would speak against causes and by the state of the plant it would show, which each cause predicts.
+The expected fall of the candidates' entropy is the measure of de Kleer and Williams 1987,
+Diagnosing multiple faults, Artificial Intelligence 32. It rises ever slower with the share of a
+cause, so that by it alone two looks at unlikely causes come before the test of the likeliest;
+a chance does not. Effort divides both as the cost of a test does in Heckerman, Breese and Rommelse
+1995, Communications of the ACM 38(3), where what is likeliest for its cost is looked at first.
 """
 
 from __future__ import annotations
@@ -27,9 +30,10 @@ AT_MOST = 5
 Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
 _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
-_WALK_MINUTES = 5  # to get there and write it down (own choice)
-_WORTHWHILE = 0.33  # of the best; what tells less is not worth a word (own choice)
-_AS_MUCH = 0.8  # of the best; with nothing found only so much is about as much (own choice)
+# What any reading costs beside its own minutes: the walk, writing it down, and that a call is
+# counted in readings, so that one which tells more may take longer (own choice).
+_WALK_MINUTES = 40
+_WORTHWHILE = 0.6  # of the best; what tells less is not worth a word (own choice)
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
 _EXPECTED = (_ELSE, 1 - 2 * _ELSE, _ELSE)  # of a state that a cause does not reach
@@ -38,6 +42,8 @@ _OPENED = 2  # the last step, at which the system is opened
 _PAPER_MINUTES = 4  # to find a setting or a paper that the site file lacks (own choice)
 _KIND_FITS = 0.95, 0.5  # a plant is of the kind that a cause needs where it is so, and else
 _FIRES, _BY_CHANCE = 0.8, 0.03  # a rule fires where its cause is so, and else (own choice)
+_TO_LEAD = 3.0  # a sure step to the lead is worth so many bits (own choice)
+_STATE = 0.3  # what a state tells counts less: it makes no cause lead by itself (own choice)
 
 
 def rank_next(
@@ -75,7 +81,7 @@ def rank_next(
     causes = shares(open_causes(findings, influences, against, findable, call or CalledAbout()))
     tells, about = _by_rules(waiting.rules, asks, causes, rulebase)
     for name, (bits, names) in _by_states(influences, waiting, causes).items():
-        tells[name] = tells.get(name, 0.0) + bits
+        tells[name] = tells.get(name, 0.0) + _STATE * bits
         about.setdefault(name, dict.fromkeys(names, bits))
     for name, fits in _by_kinds(kinds, causes).items():
         tells[name] = tells.get(name, 0.0) + _told(sum(fits.values()), *_KIND_FITS)
@@ -90,10 +96,8 @@ def rank_next(
     ranked = [each for each in ranked if each.worth >= _WORTHWHILE * best]
 
     def order(each: NextReading) -> tuple[int, float, float, str]:
-        # of what tells about as much looks come before gauges, gauges before anything is opened;
-        # with nothing found yet that is said of fewer, since looks one by one would take all day
-        near = findings or each.worth >= _AS_MUCH * best
-        step = _step(each.quantity, rulebase) if near else _OPENED + 1
+        # of what tells about as much looks come before gauges, gauges before anything is opened
+        step = _step(each.quantity, rulebase)
         return step, -each.worth, _effort(each.quantity), each.quantity.id
 
     return tuple(sorted(ranked, key=order)[:AT_MOST])
@@ -173,7 +177,11 @@ def _by_rules(
             speaks_for = fires > else_fires
             fresh = [cause for cause in strong if (cause, speaks_for) not in counted]
             counted.update((cause, speaks_for) for cause in fresh)
-            here = weight * _told(sum(causes[cause] for cause in fresh), fires, else_fires)
+            mass = sum(causes[cause] for cause in fresh)
+            if speaks_for:
+                here = weight * _TO_LEAD * mass * (fires - else_fires)
+            else:
+                here = weight * _told(mass, fires, else_fires)
             bits += here
             for cause in fresh:
                 told[cause] = told.get(cause, 0.0) + here * causes[cause] * strong[cause]

@@ -21,16 +21,21 @@ _AT_MOST = 2  # of which so many count
 _NOT_KNOWN = 0.25  # where it is not known what it does to the plant
 _SUREST = 0.95  # beyond this no finding counts for more
 _ELSEWHERE = 0.08  # where it is of a part of the plant that the call is hardly about
+_NOT_COMPLAINED_OF = 0.2  # where it would not bring what is complained of
 _NONE = 0.08  # the share left for a cause that is none of them
 
 
 @dataclass(frozen=True)
 class CalledAbout:
-    """What a call is about: the plant, kinds of subject and parts of it, all where empty."""
+    """What a call is about: the plant, kinds of subject and parts of it, all where empty.
+
+    `states` are those of the plant that the complaint itself tells of, 1 high and -1 low.
+    """
 
     plant: Subject | None = None
     subjects: tuple[str, ...] = ()
     systems: tuple[str, ...] = ()
+    states: tuple[tuple[str, int], ...] = ()
 
     def may_be(self, cause: Cause) -> bool:
         """Whether it may be about a cause: one of its subjects, and one this plant can have."""
@@ -56,6 +61,8 @@ def open_causes(
         each.cause.id: each.certainty for each in each_finding(findings) if not each.cause.symptom
     }
     symptoms = [each.cause for each in each_finding(findings) if each.cause.symptom]
+    # a state that was read is not what the store says any more; left open, it is
+    told = {name: sense for name, sense in call.states if name not in influences.seen}
     counted: dict[str, float] = {}
     for cause in influences.rulebase.causes.values():
         if cause.symptom or (cause.id not in could and cause.id not in found):
@@ -67,8 +74,18 @@ def open_causes(
         counts *= _MET[cause.met]
         if call.systems and cause.system not in call.systems and cause.id not in found:
             counts *= _ELSEWHERE
+        if told and cause.id not in found and not _brings(cause, told, influences):
+            counts *= _NOT_COMPLAINED_OF
         counted[cause.id] = counts / (1 - certain)
     return counted
+
+
+def _brings(cause: Cause, told: Mapping[str, int], influences: Influences) -> bool:
+    """Whether a cause may bring one of the states that are complained of."""
+    return any(
+        name in way and way[name].sense in (sense, 0)
+        for way in influences.ways(cause) for name, sense in told.items()
+    )  # fmt: skip
 
 
 def _fits(cause: Cause, symptoms: Iterable[Cause], influences: Influences) -> float:

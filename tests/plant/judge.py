@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import yaml
 from scenarios.advice_oracle import advised, dangers, values_of
@@ -21,6 +22,7 @@ from expert.knowledge.site import Subject
 from expert.places import shipped
 from expert.plant.cases import Case
 from expert.plant.reading_difference import Told
+from expert.procedure.load_checklists import load_checklist
 
 LIKELY = 0.5
 MOST_EXTRA = 6  # more are not counted
@@ -113,6 +115,8 @@ FIRST_TEN: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 # Asked before the search begins and not known on these calls.
 NOT_KNOWN = ("what_changed",)
+WALK = "preventive-maintenance-walk"
+READ = ("ask", "observe", "watch")  # steps that read something
 ACCEPTED = shipped("rulebase") / "practice" / "setting.yaml"
 
 
@@ -137,6 +141,7 @@ class CaseVerdict:
     danger: list[str] = field(default_factory=list)
     tied: bool = False  # another leads, and is said not to be told from the right one
     extra: int | None = None  # readings beyond the first ten until the right cause led
+    after_walk: int | None = None  # on a routine visit, beyond all that the preventive walk reads
 
 
 class PlantJudge:
@@ -197,18 +202,33 @@ class PlantJudge:
             ),
         )  # fmt: skip
         if guided and case.faults:
-            verdict.extra = self.guided(case, made, right)
+            verdict.extra = self.guided(case, made, right, self.first_ten(case, made))
+            if not case.says:
+                walked = {name: made[name] for name in self.walk if name in made}
+                known = self.first_ten(case, made) | walked
+                verdict.after_walk = self.guided(case, made, right, known)
         return verdict
 
+    @cached_property
+    def walk(self) -> tuple[str, ...]:
+        """All that the preventive walk reads as found of a rack and a case."""
+        walk = load_checklist(shipped("checklists") / f"{WALK}.yaml", self.rulebase)
+        steps = [s for phase in walk.phases if phase.stage == "as found" for s in phase.steps]
+        return tuple(dict.fromkeys(name for s in steps if s.type in READ for name in s.quantities))
+
     def guided(
-        self, case: Case, made: Mapping[str, tuple[Reading, ...]], right: set[str]
+        self,
+        case: Case,
+        made: Mapping[str, tuple[Reading, ...]],
+        right: set[str],
+        known: Mapping[str, tuple[Reading, ...]],
     ) -> int | None:
-        """Readings after the first ten until the right cause leads, asked as the program asks.
+        """Readings beyond what is known until the right cause leads, asked as the program asks.
 
         What it asks for and this plant does not have counts as asked too.
         """
         evaluator = self.evaluator(case)
-        have = self.first_ten(case, made)
+        have = dict(known)
         papers = {each.id for each in self.rulebase.quantities.values() if each.given}
         asked = {*NOT_KNOWN, "complaint", *papers}  # what the papers do not say is not to be had
         for extra in range(MOST_EXTRA + 1):

@@ -26,8 +26,8 @@ from expert.plant.design import PSI
 from expert.units.kinds import Kind
 from plant.judge import BANDS, CaseVerdict, PlantJudge, band_of, wilson
 
-USED_UP = tuple(first + n for first in (90001, 90101, 90201, 90301) for n in range(3))
-SEEDS = {"development": (11, 12, 13), "reported": (90401, 90402, 90403),
+USED_UP = tuple(first + n for first in (90001, 90101, 90201, 90301, 90401, 90501) for n in range(3))
+SEEDS = {"development": (11, 12, 13), "reported": (90601, 90602, 90603),
          "reported before": USED_UP}  # fmt: skip
 
 
@@ -77,6 +77,7 @@ class Score:
     harder: Tally = field(default_factory=Tally)  # middle and gross together
     called: Tally = field(default_factory=Tally)  # of these, where somebody noticed something
     routine: Tally = field(default_factory=Tally)  # and where nobody did
+    walked: Tally = field(default_factory=Tally)  # the same once the whole walk has been read
     healthy: int = 0
     alarms: int = 0
     likely_alarms: int = 0
@@ -104,6 +105,8 @@ class Score:
             ),
         ):
             tally.add(verdict)
+        if band != BANDS[0][0] and not verdict.case.says:
+            self.walked.add(replace(verdict, extra=verdict.after_walk))
 
 
 def score(judge: PlantJudge, cases: Iterator[Case], *, guided: bool = True) -> Score:
@@ -134,6 +137,7 @@ def lines(told: Score) -> Iterator[str]:
     yield _line("middle and gross", told.harder)
     yield _line("  with a complaint", told.called)
     yield _line("  on a routine visit", told.routine)
+    yield _line("  the same after the whole walk", told.walked)
     yield _line("all faults", told.whole)
     low, high = wilson(told.alarms, told.healthy)
     yield f"plants in order: {told.healthy}, false alarms {told.alarms} ({low:.1%} to {high:.1%})"

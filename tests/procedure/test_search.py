@@ -255,6 +255,7 @@ answers:
   what-changed: nothing known
   condenser-kind: {skip: cannot see it}
   receiver-fitted: {skip: cannot see it}
+  search.moving-fans: yes
   search:
     outdoor_temperature: 82 F
     frost_before: {skip: no access}
