@@ -340,14 +340,14 @@ def test_a_saturation_starts_in_little_more_than_the_interpreter_needs() -> None
     }
     bare = least_time("-c", "pass")
     for name, words in commands.items():
-        taken = least_time("-m", "expert", "calc", name, *words)
+        taken = least_time("-m", "expert", "calc", name, *words, enough=9 * bare)
         assert taken < 9 * bare, f"{name}: {taken / bare:.1f} times the bare interpreter"
 
 
-def least_time(*words: str) -> float:
-    """The least processor time [s] of a few runs of the interpreter."""
-    taken = []
-    for _ in range(7):
+def least_time(*words: str, enough: float = 0.0) -> float:
+    """The least processor time [s] of a few runs of the interpreter, or the first below enough."""
+    taken: list[float] = []
+    while len(taken) < 7 and min(taken, default=enough) >= enough:
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
         subprocess.run([sys.executable, *words], stdout=subprocess.DEVNULL, check=True)
         after = resource.getrusage(resource.RUSAGE_CHILDREN)

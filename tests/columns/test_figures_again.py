@@ -76,6 +76,17 @@ class DrawnTogether:
             yield Became(chance.choice((job.subject, "C1")), "", chance.choice(causes), ANOTHER)
 
 
+@pytest.fixture(scope="module")
+def drawn() -> DrawnTogether:
+    """Drawn and judged once; both rulebases and the choice of jobs are tried on them."""
+    return DrawnTogether(shipped_rules(), 40)
+
+
+@pytest.fixture(scope="module")
+def values(drawn: DrawnTogether) -> list[JobValues]:
+    return list(drawn.values())
+
+
 @pytest.fixture(autouse=True)
 def all_hold(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whether values still hold is another question."""
@@ -87,11 +98,11 @@ def all_hold(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.parametrize("changed", [False, True])
-def test_columns_and_the_engine_come_to_the_same_figures(tmp_path: Path, changed: bool) -> None:
+def test_columns_and_the_engine_come_to_the_same_figures(
+    tmp_path: Path, drawn: DrawnTogether, values: list[JobValues], changed: bool
+) -> None:
     rules = shipped_rules()
     after = other_rules(rules) if changed else rules
-    drawn = DrawnTogether(rules, 40)
-    values = list(drawn.values())
     by_engine, by_columns = FiguresAgain(), FiguresAgain()
     for job, each in zip(drawn.jobs, values, strict=True):
         by_engine.job(job.subject, drawn.verdicts(job, after), each.told, each.became, ANSWERED)
@@ -107,9 +118,8 @@ def test_columns_and_the_engine_come_to_the_same_figures(tmp_path: Path, changed
     assert len(by_engine.told) > 20 and len(by_engine.now) > 20
 
 
-def test_only_wanted_jobs_are_counted(tmp_path: Path) -> None:
+def test_only_wanted_jobs_are_counted(tmp_path: Path, values: list[JobValues]) -> None:
     rules = shipped_rules()
-    values = list(DrawnTogether(rules, 50).values())
     write(tmp_path / "jobs.parquet", values, {"demo": SITE}, {"any": Frame("", "", {}, {})})
     wanted = [number in (1, 3) for number in range(JOBS)]
     figures = FiguresAgain()

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 
 import yaml
 from scenarios.advice_oracle import advised, dangers, values_of
@@ -122,9 +122,15 @@ ACCEPTED = shipped("rulebase") / "practice" / "setting.yaml"
 
 def accepted_for(faults: Iterable[str]) -> set[str]:
     """The causes that count as right."""
-    told = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["also_right"]
-    named = {each["fault"]: each["causes"] for each in told}
+    named = _also_right()
     return {cause for name in faults for cause in named.get(name, [name])}
+
+
+@cache
+def _also_right() -> dict[str, list[str]]:
+    """By fault, what is accepted in place of it."""
+    told = yaml.safe_load(ACCEPTED.read_text(encoding="utf-8"))["also_right"]
+    return {each["fault"]: each["causes"] for each in told}
 
 
 @dataclass

@@ -19,7 +19,7 @@ from plant.judge import PlantJudge, flat
 from plant.score import SEEDS
 
 GROSS = 0.85
-ASKED = [*faults()][:: step(16)]
+ASKED = [*faults()][:: step(25)]
 # (fault, state): why the plant of the model may show it otherwise, or not at all.
 EXPLAINED = {
     ("no-liquid-to-circuit", "regulator_opening"):

@@ -32,7 +32,7 @@ def test_no_gauge_is_proposed_while_a_look_would_speak_on_the_leading_causes(
     monkeypatch.setattr(next_reading, "AT_MOST", 500)
     scenario_runner = ScenarioRunner(shipped_rulebase, "plain")
     tried = 0
-    for scenario in shipped_cases()[:: budget.step(10)]:
+    for scenario in shipped_cases()[:: budget.step(20)]:
         evaluation = scenario_runner.evaluate(scenario)
         if not evaluation.findings:
             continue
