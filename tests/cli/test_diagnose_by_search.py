@@ -15,7 +15,7 @@ PLANT = (
     "--on", "circuit", "--refrigerant", "R449A", "--application", "low", "--defrost", "hot gas",
     "--altitude", "0 ft", "--who", "A. Sample", "--engine", "plain",
 )  # fmt: skip
-CALL = "y\nwarm case\nnothing known\nair cooled\nyes\n"
+CALL = "12\nwarm case\nnothing known\nair cooled\nyes\n"
 
 
 def test_a_search_without_a_site_file_is_kept_resumed_and_reported(
