@@ -13,9 +13,9 @@ import pytest
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
 
 
-def examples(at_night: int, part: int = 10) -> int:
-    """Of so many generated cases at night, those of an ordinary run: one in `part`."""
-    return at_night if NIGHTLY else max(15, at_night // part)
+def examples(at_night: int) -> int:
+    """Of so many generated cases at night, those of an ordinary run."""
+    return at_night if NIGHTLY else max(15, at_night // 20)
 
 
 def step(ordinary: int) -> int:

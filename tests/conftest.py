@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -26,15 +27,18 @@ from expert.knowledge.site import Subject
 
 # The same examples in every ordinary run, and no time limit: a busy machine must not fail a test.
 # The nightly profile looks for new ones.
-settings.register_profile("steady", deadline=None, derandomize=True, max_examples=30)
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=20)
 settings.register_profile("searching", deadline=None)
 settings.load_profile("searching" if NIGHTLY else "steady")
 
 # Python's own searches for garbage go again and again through thousands of tests and the shipped
 # rules, all of which stay: a third of the processor's time. Here one is made after a file that
-# made much, and what is left then is not looked through again.
+# made much, and what is left then is not looked through again; with memory enough for both
+# processes a whole ordinary run needs none.
 gc.disable()
 MUCH = 1_000_000  # objects, some 150 MB
+if "SC_PHYS_PAGES" in getattr(os, "sysconf_names", ()):
+    MUCH *= 8 if os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") > 7e9 else 1
 
 
 def pytest_collection_finish() -> None:

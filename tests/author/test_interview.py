@@ -240,7 +240,7 @@ def test_an_interview_that_was_stopped_anywhere_goes_on_to_the_same_rule(
     Interview(Asker(first.read, first.said.append), small_base, whole, lambda: None).run()
     lines = script.rstrip("\n").split("\n")
     path = tmp_path / "new-rule.draft"
-    for number in range(1, len(lines), step(20)):
+    for number in range(1, len(lines), step(40)):
         path.write_text("done: []\n")
         stopped(small_base, "\n".join(lines[:number]), path)
         draft = read_draft(path)

@@ -200,7 +200,7 @@ def files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("files")
-@pytest.mark.parametrize("name", NAMES[:: step(4)])
+@pytest.mark.parametrize("name", NAMES[:: step(8)])
 def test_the_example_in_the_help_of_a_calculation_runs_and_its_answer_is_plausible(
     command: Command, name: str
 ) -> None:
@@ -230,7 +230,7 @@ def test_there_is_an_example_for_each_calculation_and_for_no_other() -> None:
     assert set(examples()) == set(NAMES)
 
 
-@pytest.mark.parametrize("name", list(CATALOG)[2 :: step(4)])
+@pytest.mark.parametrize("name", list(CATALOG)[2 :: step(8)])
 def test_what_a_result_presupposes_is_told_with_it(command: Command, name: str) -> None:
     told = json.loads(command("calc", name, *shlex.split(example(name)), "--json").out)
     assert told.get("validity", "") == CATALOG[name].validity

@@ -73,7 +73,7 @@ def calls(draw: st.DrawFn) -> tuple[Formula, Context, dict[str, Any]]:
 
 
 @given(calls())
-@settings(max_examples=examples(1500, 25), deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(1500), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_inputs_give_a_finite_number_or_a_refusal_in_words(
     call: tuple[Formula, Context, dict[str, Any]],
 ) -> None:

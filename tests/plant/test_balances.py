@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from budget import step
 
 from expert.physics.fluids.single_phase import gas, gas_of_entropy, liquid
 from expert.plant.draw import draw
@@ -14,7 +15,7 @@ from expert.plant.solve import SolvedPlants, solve
 WEATHERS = ("hot", "mild", "cold")
 
 
-@pytest.fixture(scope="module", params=[(True, "R-448A"), (False, "R-134a")])
+@pytest.fixture(scope="module", params=[(True, "R-448A"), (False, "R-134a")][:: step(2)])
 def states(request: pytest.FixtureRequest) -> list[SolvedPlants]:
     low, name = request.param
     return [

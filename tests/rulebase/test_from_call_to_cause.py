@@ -29,7 +29,7 @@ CALLS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("cause", "found", "within", "kind", "papers"), CALLS[:: step(4)])
+@pytest.mark.parametrize(("cause", "found", "within", "kind", "papers"), CALLS[:: step(7)])
 def test_a_call_is_brought_to_its_cause(
     cause: str, found: dict[str, str], within: int, kind: str, papers: dict[str, str],
     shipped_rulebase: Rulebase,
