@@ -15,7 +15,8 @@ def test_enter_alone_leaves_a_device_not_known_and_no_is_no() -> None:
     parser = argparse.ArgumentParser()
     add_arguments(parser)
     words = ("--on", "rack", "--refrigerant", "R448A", "--application", "low temperature",
-             "--defrost", "hot gas", "--altitude", "0 ft", "--jurisdiction", "United States")  # fmt: skip
+             "--defrost", "hot gas", "--altitude", "0 ft",
+             "--jurisdiction", "United States")  # fmt: skip
     options = parser.parse_args(words)
     options.units, options.rulebase = "us", shipped("rulebase")
 
