@@ -55,9 +55,11 @@ def cause_called(typed: str, causes: Mapping[str, Cause]) -> Cause:
 
 
 def asked_of(told: Told | None, subject: str) -> Sequence[ToldFinding]:
-    """The findings of a job of which it is asked, the first ones only."""
+    """The findings of a job of which it is asked: the first ones, without what was only thought
+    of beside them (less than half as sure as the first; own choice)."""
     own = [each for each in (told.findings if told else ()) if each.subject == subject]
-    return own[:MOST_ASKED]
+    surest = max((each.certainty for each in own), default=0.0)
+    return [each for each in own if each.certainty >= surest / 2][:MOST_ASKED]
 
 
 def unsaid(entries: Sequence[Entry], subject: str) -> Sequence[ToldFinding]:

@@ -18,7 +18,7 @@ from expert.errors import ReadingError
 from expert.places import shipped, shipped_cases
 from expert.records.confirmed import ProposedStrength, outcome_tables, proposed_strengths
 from expert.records.record_roles import SourcedCount
-from expert.records.turned_out import answer_in
+from expert.records.turned_out import answer_in, asked_of
 from expert.report.outcomes import (
     ANOTHER,
     CONFIRMED,
@@ -26,7 +26,7 @@ from expert.report.outcomes import (
     TurnedOut,
     outcomes_in,
 )
-from expert.report.told import ToldFinding, told_in
+from expert.report.told import Told, ToldFinding, told_in
 from expert.store.jobs import JobStore
 
 from .conftest import Command
@@ -239,3 +239,16 @@ def test_signs_that_a_terminal_obeys_are_shown_as_marks(command: Command, tmp_pa
     done = command("diagnose", str(path), "--engine", "plain")
     assert "\x1b" not in done.out + done.err and "\u202e" not in done.out + done.err
     assert done.code != 70
+
+
+def test_it_is_not_asked_what_became_of_a_rival_that_was_only_thought_of() -> None:
+    def told(cause: str, certainty: float, subject: str = "A") -> ToldFinding:
+        return ToldFinding(subject, cause, cause, "condenser", "", certainty)
+
+    findings = (
+        told("dirty", 0.94), told("fan", 0.5), told("overfull", 0.3), told("wrong", 0.9, "B"),
+    )  # fmt: skip
+    asked = asked_of(Told("base", "", "", findings), "A")
+    assert [each.cause for each in asked] == ["dirty", "fan"]
+    alone = asked_of(Told("base", "", "", (told("overfull", 0.3),)), "A")
+    assert [each.cause for each in alone] == ["overfull"]

@@ -55,8 +55,9 @@ def ask_plant(options: argparse.Namespace, front: Front, *, asking: bool) -> Sit
             raise UsageError(f"Say which plant: --site FILE, or --{name} and what else is known.")
     kind = _kind_of_plant(options, front, rules, single=told["on"] == SINGLE, asking=asking)
     fitted = []
+    known = _reader(_FITTED, None, "", alone=NOT_KNOWN)
     for device in has if asking else ():
-        said = _ask(front, f"Is this fitted: {device}?", _FITTED, _reader(_FITTED, None, ""))
+        said = _ask(front, f"Is this fitted: {device}? Enter alone: {NOT_KNOWN}.", _FITTED, known)
         if said == _FITTED[0]:
             fitted.append(device)
         elif said == _FITTED[1]:
@@ -123,12 +124,13 @@ def _site_text(told: dict[str, str], kind: dict[str, str], fitted: Sequence[str]
 
 
 def _reader(
-    choices: Sequence[str], read: Callable[[str, str], str] | None, system: str
+    choices: Sequence[str], read: Callable[[str, str], str] | None, system: str, alone: str = ""
 ) -> Callable[[str], str]:
-    """What takes a typed text: one of the choices by words, beginning or number, or a value."""
+    """What takes a typed text: one of the choices by words, beginning or number, or a value;
+    Enter alone is `alone`, if it may be."""
 
     def taken(text: str) -> str:
-        typed = " ".join(text.lower().split())
+        typed = " ".join(text.lower().split()) or alone
         if not typed:
             raise ReadingError("Nothing was typed.")
         if read is not None:
