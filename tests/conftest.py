@@ -37,7 +37,7 @@ settings.load_profile("searching" if NIGHTLY else "steady")
 # processes a whole ordinary run needs none.
 gc.disable()
 MUCH = 1_000_000  # objects, some 150 MB
-if "SC_PHYS_PAGES" in getattr(os, "sysconf_names", ()):
+if not NIGHTLY and "SC_PHYS_PAGES" in getattr(os, "sysconf_names", ()):
     MUCH *= 8 if os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") > 7e9 else 1
 
 

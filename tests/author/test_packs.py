@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import load_over_shipped
 
 from expert.author.comparison.changed_knowledge import pack_lines
 from expert.errors import PackError
@@ -144,7 +145,7 @@ def test_packs_that_lie_over_one_another_are_refused(tmp_path: Path) -> None:
 
 def test_without_a_base_named_the_pack_lies_over_the_shipped_one(tmp_path: Path) -> None:
     (tmp_path / "pack.yaml").write_text("pack: {name: x, version: 1.0.0, over: rackwalk-base}\n")
-    info = load_rulebase(tmp_path).info
+    info = load_over_shipped(tmp_path).info
     assert info.over is not None
     assert info.over.name == "rackwalk-base"
 

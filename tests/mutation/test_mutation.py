@@ -7,9 +7,11 @@ import os
 from pathlib import Path
 
 import pytest
+from shipped_knowledge import load_over_shipped
 
 from expert.knowledge.load_rulebase import load_rulebase
 
+from . import run_mutation
 from .run_mutation import chosen, main, name_of, parse, run, trial
 
 NIGHTLY = os.environ.get("RACKWALK_TEST_PROFILE") == "nightly"
@@ -94,8 +96,11 @@ def test_a_sample_is_the_same_each_time_and_keeps_to_what_is_changed(
 
 
 @pytest.mark.skipif(NIGHTLY, reason="the whole is run")
-def test_a_sample_of_the_base_rulebase_is_noticed(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_sample_of_the_base_rulebase_is_noticed(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Against the tests beside the rules alone; with the scenarios a tenth more is noticed."""
+    monkeypatch.setattr(run_mutation, "load_rulebase", load_over_shipped)  # read already
     code, told = figures(capsys, "--sample", "50", "--at-least", "80")
     assert told["mutants"] == 50
     assert code == 0, told["survivors"]
