@@ -9,7 +9,7 @@ import threading
 import traceback
 from collections.abc import AsyncIterator, Awaitable, Callable
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -44,14 +44,17 @@ Endpoint = Callable[[Request], Awaitable[Response]]
 
 def make_app(service: Service, ways: tuple[Way, ...] = WAYS) -> Starlette:
     """The application of a service."""
-    workers = ThreadPoolExecutor(THREADS, "rackwalk")
+    begun: list[int] = []  # the threads that were made so far
+    workers = ThreadPoolExecutor(
+        THREADS, "rackwalk", initializer=lambda: begun.append(threading.get_ident())
+    )
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         for each in service.companies.values():
             workers.submit(each.desk.warm)
         yield
-        await asyncio.to_thread(_close, service, workers)
+        await asyncio.to_thread(close_all, service, workers, max(len(begun), 1))
 
     routes = [
         Route(way.path, _endpoint(service, way, workers), methods=[way.method],
@@ -69,16 +72,21 @@ def make_app(service: Service, ways: tuple[Way, ...] = WAYS) -> Starlette:
     return Starlette(routes=routes, lifespan=lifespan, exception_handlers={HTTPException: no_way})
 
 
-def _close(service: Service, workers: ThreadPoolExecutor) -> None:
-    """Close the stores of every thread in that thread."""
-    together = threading.Barrier(THREADS)
+def close_all(service: Service, workers: ThreadPoolExecutor, threads: int) -> None:
+    """Close the stores of every thread in that thread.
+
+    Of so many threads as were begun and not of all that might be: the pool counts a thread as
+    idle that has taken the next task already, and then makes none for the last one.
+    """
+    together = threading.Barrier(threads)
 
     def close() -> None:
-        together.wait(5)
+        with suppress(threading.BrokenBarrierError):  # one is still at work: the others close
+            together.wait(5)
         for each in service.companies.values():
             each.stores.close()
 
-    done = [workers.submit(close) for _ in range(THREADS)]
+    done = [workers.submit(close) for _ in range(threads)]
     for each in done:
         each.exception(10)
     workers.shutdown()
