@@ -32,7 +32,7 @@ _LOOK_MINUTES = 10  # what takes longer is a job, not a look (own choice)
 _HAZARD_MINUTES = 2  # each hazard of a reading counts like so many minutes (own choice)
 # What any reading costs beside its own minutes: the walk, writing it down, and that a call is
 # counted in readings, so that one which tells more may take longer (own choice).
-_WALK_MINUTES = 40
+_EACH_COSTS = 40  # min; a weight, no time that anybody took
 _WORTHWHILE = 0.6  # of the best; what tells less is not worth a word (own choice)
 # How firmly a cause predicts a state (own choices): where it must show, may, at least, else.
 _SURE, _MAYBE, _LEAST, _ELSE = 0.9, 0.65, 0.2, 0.05
@@ -323,7 +323,7 @@ def _step(quantity: Quantity, rulebase: Rulebase) -> int:
 
 def _effort(quantity: Quantity) -> float:
     paper = _PAPER_MINUTES if quantity.given else 0
-    return _WALK_MINUTES + paper + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
+    return _EACH_COSTS + paper + quantity.effort + _HAZARD_MINUTES * len(quantity.cautions)
 
 
 def _why(about: Mapping[str, float], rulebase: Rulebase) -> str:
