@@ -225,7 +225,8 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
         assert outdoor.text("text") == "-8 F"
         taken = outdoor.time("taken")
         assert taken is not None and taken < outdoor.at  # the time at which it was typed
-        tab.tab.reload()
+        tab.until(f"Number(document.body.dataset.seen) >= {before + len(added)}")
+        tab.go(f"/jobs/{job}")  # the page itself has come anew by now; a reload would cross it
         assert len(entries(server, job)) == before + len(added)
     assert not [each for each in tab.heard if "ERR_" not in each and "Failed" not in each]
 
