@@ -86,17 +86,31 @@ def test_a_row_that_an_answer_made_needless_is_not_waited_for(
     assert not still_open(rows, session.open_now())
 
 
-def test_the_hazards_of_the_motor_room_are_one_screen_and_come_before_the_probes(
+def test_probes_are_fitted_after_the_schedule_is_held_off_and_every_hazard_is_answered(
     job: tuple[Session, Answers],
 ) -> None:
     session, _ = job
-    hazards = [each.key for each in session.screen.parts] if session.screen else []
-    assert hazards == [
-        "job-hazard", "food-safety", "refrigerant-exposure", "stored-pressure", "hot-surfaces",
-    ]  # fmt: skip
-    session.tick("1235")  # stored pressure is not so: it is asked by itself
+    session.tick("12")  # the job's own hazards and the food
+    assert session.screen is not None
+    assert "hold-off" in {each.key for each in session.screen.parts}  # as a hazard will ask
+    session.tick("")
+    assert session.screen is not None
+    hazards = [each.key for each in session.screen.parts]
+    assert hazards == ["refrigerant-exposure", "stored-pressure", "hot-surfaces"]
+    session.tick("13")  # stored pressure is not so: it is asked by itself
     assert session.current is not None and session.current.key == "stored-pressure"
     session.skip("relief line not seen yet")
     asked = {each.key for each in session.runner.plan(session.picture)}
     assert "fit-probes" not in asked  # what it guards is left out
     assert "people-at-defrost" in asked
+
+
+def test_the_suction_stop_before_the_gas_has_an_answer_of_its_own(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "liquid-solenoid")
+    assert table(session) == ["liquid-solenoid", "suction-stop-before-gas"]
+    assert session.screen is not None and len(session.screen.parts) == 1  # no Enter for all
+    session.take_at("liquid-solenoid", "shut")
+    session.take_at("suction-stop-before-gas", "cannot be seen", sure=True)
+    assert session.current is not None and session.current.key == "end-before-gas"
