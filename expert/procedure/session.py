@@ -19,7 +19,7 @@ from expert.procedure.people import AT, BESIDE
 from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import fold
 from expert.procedure.screens import DONE, HAZARDS, Screen, Ticked, screen_at, ticked
-from expert.procedure.taking import Took, offers_of, take, take_at
+from expert.procedure.taking import Took, nearest_reading, offers_of, take, take_at
 from expert.procedure.wait_guard import too_early
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
@@ -80,6 +80,10 @@ class Session(JobAtWork):
         if took is not None and took.drafts:
             self._append(took.drafts, now)
         return took
+
+    def nearest_reading(self, text: str) -> str:
+        """'Did you mean x?' for a text whose name of a reading was typed wrong; else nothing."""
+        return nearest_reading(self.runner, self.picture, text)
 
     def take_at(
         self, key: str, text: str, *, sure: bool = False, taken: datetime | None = None

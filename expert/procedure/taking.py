@@ -10,10 +10,11 @@ from dataclasses import replace
 from datetime import datetime
 
 from expert.errors import ReadingError
+from expert.knowledge.hints import hint_by_words
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
-from expert.procedure.by_name import NamedReading, resolve
+from expert.procedure.by_name import NamedReading, names_one, resolve
 from expert.procedure.corrections import answer_of
 from expert.procedure.entries import BY_NAME, EARLY, Draft
 from expert.procedure.open_now import Offer, offers
@@ -54,6 +55,14 @@ def named_in(runner: Runner, picture: Picture, text: str) -> NamedReading | None
         text, offers_of(runner, picture), runner.rulebase, runner.takes, members,
         runner.subject.id,
     )  # fmt: skip
+
+
+def nearest_reading(runner: Runner, picture: Picture, text: str) -> str:
+    """'Did you mean x?' for a name that was typed wrong; nothing where none is near."""
+    if not names_one(text):
+        return ""
+    asked = dict.fromkeys(each.active.quantity for each in offers_of(runner, picture))
+    return hint_by_words(without_time(text)[0], [runner.rulebase.quantities[q] for q in asked])
 
 
 def take(

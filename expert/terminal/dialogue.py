@@ -176,7 +176,7 @@ class Dialogue:
             outcome = self._session.answer(text, sure=sure, why=why)
         except ReadingError as error:
             if not self._by_name(text):
-                self._asking.say(str(error))
+                self._asking.say(f"{error} {self._session.nearest_reading(text)}".rstrip())
             return
         except StoreError as error:
             self._asking.say(str(error))
@@ -249,7 +249,9 @@ class Dialogue:
                 elif number == 0 and self._answers(part):
                     taken = True
                 else:
-                    self._asking.say(f"'{part}' names no reading of this checklist; not entered.")
+                    near = self._session.nearest_reading(part)
+                    said = f"'{part}' names no reading of this checklist; not entered."
+                    self._asking.say(f"{said} {near}".rstrip())
             except (ReadingError, StoreError) as error:
                 taken = True
                 self._asking.say(str(error))

@@ -80,7 +80,8 @@ class FillIn:
             if match and 1 <= int(match["row"]) <= len(rows):
                 self._row(rows[int(match["row"]) - 1], match["value"])
             elif not (names_one(part) and self._take(part)):
-                self._asking.say(f"'{part}' is no row and names no reading. {_HOW}")
+                near = self._session.nearest_reading(part) or _HOW
+                self._asking.say(f"'{part}' is no row and names no reading. {near}")
         except (ReadingError, StoreError) as error:
             self._asking.say(str(error))
 

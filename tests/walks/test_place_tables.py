@@ -114,3 +114,13 @@ def test_the_suction_stop_before_the_gas_has_an_answer_of_its_own(
     session.take_at("liquid-solenoid", "shut")
     session.take_at("suction-stop-before-gas", "cannot be seen", sure=True)
     assert session.current is not None and session.current.key == "end-before-gas"
+
+
+def test_a_name_that_is_typed_wrong_is_told_with_the_one_that_is_near(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "people-at-defrost")
+    assert session.take("recever level 38") is None  # nothing is guessed
+    assert session.nearest_reading("recever level 38") == "Did you mean 'receiver level'?"
+    assert session.nearest_reading("outdor 70 at 8:00") == "Did you mean 'outdoor temperature'?"
+    assert session.nearest_reading("gremlins 70") == session.nearest_reading("38") == ""
