@@ -176,7 +176,8 @@ class Dialogue:
             outcome = self._session.answer(text, sure=sure, why=why)
         except ReadingError as error:
             if not self._by_name(text):
-                self._asking.say(f"{error} {self._session.nearest_reading(text)}".rstrip())
+                near = self._session.nearest_reading(text)
+                self._asking.say(f"{error} {near}".rstrip())
             return
         except StoreError as error:
             self._asking.say(str(error))
