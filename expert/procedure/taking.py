@@ -16,7 +16,7 @@ from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.by_name import NamedReading, names_one, resolve
 from expert.procedure.corrections import answer_of
-from expert.procedure.entries import BY_NAME, EARLY, Draft
+from expert.procedure.entries import BY_NAME, EARLY, Draft, Entry
 from expert.procedure.open_now import Offer, offers
 from expert.procedure.picture import Picture
 from expert.procedure.reading_time import when_read, without_time
@@ -142,6 +142,8 @@ def _enter(
     if early and not sure:
         question = f"{early} Enter the {title} {found.value} all the same?"
         return Took(found.text, title, active, question=question)
+    if stands is not None and not (found.time or taken) and _says_the_same(stands, outcome.drafts):
+        return Took(found.text, title, message=f"The {title} is {answer_of(stands)} already.")
     if stands is not None and not sure:
         question = f"The {title} is {answer_of(stands)} already. Replace it with {found.value}?"
         return Took(found.text, title, active, question=question)
@@ -152,6 +154,13 @@ def _enter(
     if not offer.asked or active.sample:
         drafts = tuple(_by_name(each) for each in drafts)
     return Took(found.text, title, active, (*open_again, *drafts), message=outcome.message)
+
+
+def _says_the_same(stands: Entry, drafts: tuple[Draft, ...]) -> bool:
+    """Whether an answer is the one that stands, read in the same way."""
+    new = next((each.data for each in drafts if each.kind == "answer"), None)
+    keys = ("value", "plus_minus")
+    return new is not None and all(new.get(key) == stands.data.get(key) for key in keys)
 
 
 def _early(runner: Runner, picture: Picture, active: Active, at: datetime) -> str:

@@ -141,3 +141,17 @@ def test_the_check_beside_the_prompt_says_it_too(job: ShownJob) -> None:
     assert (
         front.asked[-1].check("loer header 182").endswith("Did you mean 'lower header pressure'?")
     )
+
+
+def test_the_same_value_again_is_told_and_not_asked(job: ShownJob) -> None:
+    front = run(job, "y", "", "lower header 182", "lower header 182 psig", "lower header 183", "y")
+    assert front.text.count("Replace it with") == 1
+    assert "lower header pressure is 182 already." in " ".join(front.text.split())
+    assert value(job, "lower-pressure") == "183"
+
+
+def test_a_row_typed_where_a_yes_was_asked_is_not_lost(job: ShownJob) -> None:
+    front = run(job, "y", "", "f", "1 70", "2 182", "")
+    assert "Not entered." in front.text
+    assert "upper-pressure" not in job.session.picture.closed
+    assert value(job, "lower-pressure") == "182"
