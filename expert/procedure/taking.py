@@ -11,6 +11,7 @@ from datetime import datetime
 
 from expert.errors import ReadingError
 from expert.knowledge.hints import hint_by_words
+from expert.knowledge.synonyms import names_of, plain_name
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
@@ -57,12 +58,30 @@ def named_in(runner: Runner, picture: Picture, text: str) -> NamedReading | None
     )  # fmt: skip
 
 
+def waits(runner: Runner, picture: Picture, text: str) -> bool:
+    """Whether a text names a reading that may not be taken yet."""
+    try:
+        found = named_in(runner, picture, text)
+    except ReadingError:
+        return False
+    offer = found.offer if found is not None else None
+    return offer is not None and bool(offer.why_not) and not offer.closed
+
+
 def nearest_reading(runner: Runner, picture: Picture, text: str) -> str:
     """'Did you mean x?' for a name that was typed wrong; nothing where none is near."""
     if not names_one(text):
         return ""
-    asked = dict.fromkeys(each.active.quantity for each in offers_of(runner, picture))
-    return hint_by_words(without_time(text)[0], [runner.rulebase.quantities[q] for q in asked])
+    ids = dict.fromkeys(each.active.quantity for each in offers_of(runner, picture))
+    asked = [runner.rulebase.quantities[name] for name in ids]
+    real = {w for each in asked for name in names_of(each) for w in plain_name(name).split()}
+    words = without_time(text)[0].split()
+    for end in range(len(words) - 1, 0, -1):
+        name, value = " ".join(words[:end]), " ".join(words[end:])
+        taking = [each for each in asked if runner.takes(each, value, "")]
+        if hint := hint_by_words(name, taking, real):
+            return hint
+    return ""
 
 
 def take(

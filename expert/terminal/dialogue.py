@@ -241,13 +241,13 @@ class Dialogue:
         if not parts or not any(names_one(part) for part in parts):
             return False
         taken = False
-        for number, part in enumerate(parts):
+        for part in self._session.as_they_can_be(parts):
             try:
                 if self.take(part):
                     taken = True
-                elif number == 0 and len(parts) == 1:
+                elif len(parts) == 1:
                     return False
-                elif number == 0 and self._answers(part):
+                elif part is parts[0] and self._answers(part):
                     taken = True
                 else:
                     near = self._session.nearest_reading(part)

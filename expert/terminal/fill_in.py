@@ -74,7 +74,7 @@ class FillIn:
         return place_table(session.open_now(), session.current, self._texts.rulebase)
 
     def _line(self, typed: str, rows: Sequence[Offer]) -> None:
-        for part in parts_of(typed):
+        for part in self._session.as_they_can_be(parts_of(typed)):
             self._enter(part, rows)
 
     def _enter(self, part: str, rows: Sequence[Offer]) -> None:

@@ -121,7 +121,7 @@ def parts(prefix: str = "", **more: object) -> list[str]:
 def values(prefix: str = "", **_: object) -> list[str]:
     """What can be said of a part of a store: its facts and its values, by their titles."""
     from expert.cli.job.load_knowledge import load_rules
-    from expert.cli.site.set import FACTS, LAW
+    from expert.sites.data import FACTS, LAW
 
     with suppress(RackwalkError):
         known = load_rules(None).quantities.values()
