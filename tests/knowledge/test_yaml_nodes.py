@@ -232,7 +232,7 @@ def _without_tests(node: Node) -> Node:
     "text",
     [
         "rules:\n- id: a\n  b: >\n    one\n    tests:\n    two\n  tests:\n  - b: c\n  when: [d]\n",
-        "rules:\n  - id: a\n\n    # b\n    tests: [{b: c},\n      {d: e}]\n\n    when:\n      - f\n",
+        "rules:\n  - id: a\n\n    # b\n    tests: [{b: c},\n      {d: e}]\n\n    when: [f]\n",
         "rules:\n  - id: a\n    tests:\n      - b: |\n          c\n\n        d: e\n  - id: g\n",
         "rules:\n  - id: a\n    tests:\n",
         "rules: [{id: a, b: c}]\ntests:\n  - d\n",
