@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from expert.errors import PackError, Place, Problem
+from expert.text_files import marked_encoding
 
 if TYPE_CHECKING:  # the library is imported when a file is read: what is kept needs none
     import yaml
@@ -153,12 +154,20 @@ def text_of(path: Path) -> str:
         problem = Problem("file-missing", "There is no such file.", Place(str(path)))
         raise PackError([problem]) from None
     except UnicodeDecodeError as error:
-        raise PackError(
-            [Problem("not-utf8", f"The file is not UTF-8 text ({error.reason}).", Place(str(path)))]
-        ) from None
+        raise PackError([_not_utf8(path, error)]) from None
     except OSError as error:
         message = f"Cannot read the file: {error.strerror}."
         raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
+
+
+def _not_utf8(path: Path, error: UnicodeDecodeError) -> Problem:
+    marked = marked_encoding(path)
+    what = "UTF-16" if marked == "utf-16" else "another encoding"
+    before = bytes(error.object[: error.start])
+    line = before.count(b"\n") + 1
+    place = Place(str(path)) if marked == "utf-16" else Place(str(path), line)
+    message = f"The file is not UTF-8 text ({error.reason})."
+    return Problem("not-utf8", message, place, f"It is in {what}; save it as UTF-8 and try again.")
 
 
 def _too_large(size: int, path: str) -> PackError:

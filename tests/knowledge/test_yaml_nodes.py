@@ -147,20 +147,25 @@ def test_a_byte_order_mark_does_not_matter(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("make", "code"),
+    ("make", "code", "line"),
     [
-        (lambda path: None, "file-missing"),
-        (lambda path: path.mkdir(), "file-unreadable"),
-        (lambda path: path.write_bytes(b"a: \xff"), "not-utf8"),
+        (lambda path: None, "file-missing", 0),
+        (lambda path: path.mkdir(), "file-unreadable", 0),
+        (lambda path: path.write_bytes(b"a: 1\r\nb: \xff"), "not-utf8", 2),
+        (lambda path: path.write_bytes(b"\xef\xbb\xbfa: 1\nb: L\xe4den\n"), "not-utf8", 2),
+        (lambda path: path.write_text("a: 1\n", encoding="utf-16"), "not-utf8", 0),
     ],
 )
-def test_a_file_that_cannot_be_read_is_named(tmp_path: Path, make: object, code: str) -> None:
+def test_a_file_that_cannot_be_read_is_named(
+    tmp_path: Path, make: object, code: str, line: int
+) -> None:
     path = tmp_path / "f.yaml"
     make(path)  # type: ignore[operator]
     with pytest.raises(PackError) as refused:
         read_yaml(path)
     (one,) = refused.value.problems
-    assert (one.code, one.place) == (code, Place(str(path)))
+    assert (one.code, one.place) == (code, Place(str(path), line))
+    assert not line or one.hint == "It is in another encoding; save it as UTF-8 and try again."
 
 
 def test_a_problem_shows_its_line_with_a_mark_below_the_column(tmp_path: Path) -> None:
