@@ -8,7 +8,7 @@ from pathlib import Path
 
 from expert.errors import PackError, ReadingError, nearest
 from expert.knowledge.check_across import check_preconditions
-from expert.knowledge.fact_words import fact_words
+from expert.knowledge.fact_words import NOT_KNOWN, fact_words
 from expert.knowledge.judge import refused
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit, Quantity, Rulebase
@@ -146,14 +146,15 @@ def _read_subject(
 ) -> Subject:
     got = fields.fields
     facts = dict(above.facts)
+    untold = {key for key in ("refrigerant", "application") if _text(got.get(key)) == NOT_KNOWN}
     for key in ("application", "defrost", "case_type"):
-        if key in got:
+        if key in got and key not in untold:
             known = fact_words().get(key)
             if known is None:
                 facts[key] = reader.text(got[key], key)
             else:
                 facts[key] = reader.word(got[key], key.replace("_", " "), known)
-    if "refrigerant" in got:
+    if "refrigerant" in got and "refrigerant" not in untold:
         facts["refrigerant"] = read_refrigerant(got["refrigerant"], reader)
     subject_id = reader.text(got["id"], "id")
     rack = subject_id if kind == "rack" else above.rack
@@ -164,6 +165,10 @@ def _read_subject(
         above.id, above.sheets,
     )  # fmt: skip
     return _inherit(subject, fields, rulebase, reader)
+
+
+def _text(node: Node | None) -> str:
+    return node.text if isinstance(node, Text) else ""
 
 
 def read_refrigerant(node: Node, reader: Reader) -> str:
