@@ -18,7 +18,7 @@ from expert.errors import RackwalkError, ReadingError, UsageError
 from expert.inference.hangs_on import complaint_of, hangs_on
 from expert.knowledge.complaints import complaint_meant
 from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
-from expert.knowledge.influence_model import COMPLAINT
+from expert.knowledge.influence_model import COMPLAINT, PARALLEL, PLANT_KIND
 from expert.knowledge.judge import choice
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Rulebase
@@ -93,7 +93,7 @@ def ask_plant(
     single = told["on"] == SINGLE
     values = _values(options, front, rules, single=single, asking=asking)
     if told["on"] == NOT_KNOWN:
-        del values["plant_kind"]
+        del values[PLANT_KIND]
     case = ""
     if asking and kind == "circuit" and "case_type" in matters:
         case = ask_of_plant(
@@ -183,7 +183,7 @@ def _values(
     options: argparse.Namespace, front: Front, rules: Rulebase, *, single: bool, asking: bool
 ) -> dict[str, str]:
     """Values of the kind of plant: what options say, and of a single unit also what it cools."""
-    kind = {"plant_kind": SINGLE if single else "parallel rack"}
+    kind = {PLANT_KIND: SINGLE if single else PARALLEL}
     for name, quantity in OF_KIND.items():
         choices = rules.quantities[quantity].choices
         asked = PlantQuestion("What does it cool?", choices=choices, alone=NOT_KNOWN)
