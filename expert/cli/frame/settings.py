@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
+from expert.host import without_halves
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
@@ -91,7 +92,7 @@ def setting(name: str) -> Setting | None:
     """A setting that holds, or None. Raises PackError for a file that is wrong."""
     variable = KNOWN[name].variable
     if told := os.environ.get(variable):
-        return Setting(told, variable)
+        return Setting(told if KNOWN[name].path else without_halves(told), variable)
     for whose, path in (("user", user_file()), ("company", company_file())):
         if value := read(path).get(name):
             return Setting(value, f"settings of the {whose}, {path}")
@@ -166,8 +167,16 @@ def keep(name: str, text: str | None, path: Path) -> None:
     if text is None:
         found.pop(name, None)
     else:
-        found[name] = _seen(name, text, Path.cwd())
+        found[name] = _writable(name, _seen(name, text, Path.cwd()))
     _write(path, found)
+
+
+def _writable(name: str, value: str) -> str:
+    """A value as text that the file can hold: one that cannot be read would stop every command."""
+    held = without_halves(value)
+    if held != value and KNOWN[name].path:
+        raise UsageError(f"'{held}' has a name in another encoding. Give the folder another name.")
+    return held
 
 
 def _write(path: Path, found: Mapping[str, str]) -> None:
@@ -179,7 +188,8 @@ def _write(path: Path, found: Mapping[str, str]) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         # an address may hold a password, so it is for its owner only; the company's is for all
         mode = 0o644 if path == company_file() else 0o600
-        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "w") as file:
+        owned = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
+        with os.fdopen(owned, "w", encoding="utf-8", newline="\n") as file:
             file.write(text)
         draft.replace(path)
     except OSError as error:

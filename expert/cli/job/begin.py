@@ -19,6 +19,7 @@ def begin(
     `told` are answers that a person gave before the job was begun, by quantity; each is entered
     where it is asked first.
     """
+    from expert.cli.job.cache import write_later
     from expert.cli.job.job_dialogue import finish, play_file, walk
     from expert.cli.job.load_knowledge import load_rules
     from expert.cli.job.open_job import prepare, start
@@ -31,6 +32,8 @@ def begin(
         return _ask_subject(subjects, front)
 
     asking = options.answers is None and front.interactive
+    if asking:
+        write_later()
     if asking and not options.who:
         options.who = ask_who(front)
         remember_who(options.who)
