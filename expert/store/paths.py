@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from expert.errors import UsageError
-from expert.user_folders import of_user
+from expert.user_folders import expanded, of_user
 
 _PASSWORD = re.compile(r"(:/{0,2}[^/@:\s]*):[^/@\s]*@")
 # A slash may have been lost on the way; one letter before the colon is a drive.
@@ -56,7 +56,7 @@ def job_place(wanted: Path | str | None = None) -> Path | str:
 def job_file(folder: Path | None = None) -> Path:
     """The job file: in the folder given, else in that of RACKWALK_HOME, else in the user's data."""
     if folder is None and (named := os.environ.get(VARIABLE)):
-        folder = Path(named).expanduser()
+        folder = expanded(named)
     if folder is None:
         folder = of_user("data")
     return folder / FILE
