@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from expert.made_when_used import dataclass
 
 
-@dataclass(frozen=True, order=True)
-class Place:
+class Place(NamedTuple):  # 130,000 are made of all YAML: a frozen data class takes four times
     """A position in a file; line and column count from 1, 0 where unknown."""
 
     path: str

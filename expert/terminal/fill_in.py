@@ -8,11 +8,10 @@ from collections.abc import Callable, Sequence
 from expert.errors import ReadingError
 from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
-from expert.knowledge.where import DISPLAY, STORE
 from expert.procedure.by_name import names_one, parts_of
-from expert.procedure.open_now import Offer, takeable
+from expert.procedure.open_now import Offer
+from expert.procedure.place_table import LEAST, place_table, still_open
 from expert.procedure.session import Session
-from expert.procedure.spots import spot_of
 from expert.store.store_errors import StoreError
 from expert.terminal.asking import BACK, HELP, LEAVE, Asking
 from expert.terminal.commands import COMMANDS
@@ -21,8 +20,6 @@ from expert.terminal.texts import Texts
 from expert.units.kinds import Kind, unit_for
 
 _ROW = re.compile(r"^(?P<row>\d+)(?:[.:=)]\s*|\s+)(?P<value>.+)$", re.DOTALL)
-_ANYWHERE = (DISPLAY, STORE)
-LEAST = 2  # readings that are worth a table (own choice)
 _HOW = (
     "A number of the list and its value, or a name and its value, ';' between several; "
     "'at 11:42' behind a value is its time. Enter goes back."
@@ -57,7 +54,7 @@ class FillIn:
             self._asking.say("Nothing more can be read here before the next step.")
             return ""
         self._show(rows)
-        while any(each.active.key not in self._session.picture.closed for each in rows):
+        while still_open(rows, self._session.open_now()):
             typed = self._asking.ask(Question(f"1-{len(rows)}> "))
             if typed.lower() in LEAVE:
                 raise LeaveError
@@ -74,15 +71,8 @@ class FillIn:
         return ""
 
     def _rows(self) -> Sequence[Offer]:
-        current = self._session.current
-        if current is None:
-            return ()
-        spot = spot_of(current, self._texts.rulebase)
-        offered = takeable(self._session.open_now())
-        if spot in _ANYWHERE:
-            spot = next((each.spot for each in offered if each.spot not in _ANYWHERE), spot)
-        here = (each for each in offered if each.spot in (spot, *_ANYWHERE))
-        return tuple(each for each in here if each.active.step.type != "time")
+        session = self._session
+        return place_table(session.open_now(), session.current, self._texts.rulebase)
 
     def _enter(self, part: str, rows: Sequence[Offer]) -> None:
         match = _ROW.match(part)

@@ -23,6 +23,8 @@ from expert.terminal.texts import Texts
 from expert.web.limits import RateLimit
 from expert.web.roles import LEAD, Person
 
+HAZARDS = 5  # of the motor room, on the first screen
+
 
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Running]:
@@ -41,7 +43,7 @@ def two_at_work(server: Running) -> tuple[Visitor, Visitor, str]:
     one, two = server.visitor("A. Sample"), server.visitor("B. Sample")
     job = begun(one)
     form = one.form("/answer")
-    one.send(form.action, [*form.fields, ("tick", "1"), ("tick", "2")])
+    one.send(form.action, [*form.fields, *(("tick", str(n)) for n in range(1, HAZARDS + 1))])
     one.submit(one.form("/answer"))
     two.go(f"/jobs/{job}")
     two.submit(two.form("/join"))

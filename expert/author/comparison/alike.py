@@ -125,13 +125,13 @@ def says_the_same(one: object, other: object) -> bool:
         return True
     if type(one) is not type(other):
         return False
+    if isinstance(one, Place):
+        return True
     if isinstance(one, Mapping) and isinstance(other, Mapping):
         return list(one) == list(other) and all(says_the_same(one[k], other[k]) for k in one)
     if isinstance(one, tuple) and isinstance(other, tuple):
         return len(one) == len(other) and all(map(says_the_same, one, other))
-    if not is_dataclass(one):
-        return False
-    return isinstance(one, Place) or all(
+    return is_dataclass(one) and all(
         says_the_same(getattr(one, each.name), getattr(other, each.name))
         for each in fields(one)
         if each.compare and each.name not in BESIDE

@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
+from expert.host import without_halves
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
@@ -91,7 +92,7 @@ def setting(name: str) -> Setting | None:
     """A setting that holds, or None. Raises PackError for a file that is wrong."""
     variable = KNOWN[name].variable
     if told := os.environ.get(variable):
-        return Setting(told, variable)
+        return Setting(told if KNOWN[name].path else without_halves(told), variable)
     for whose, path in (("user", user_file()), ("company", company_file())):
         if value := read(path).get(name):
             return Setting(value, f"settings of the {whose}, {path}")
@@ -166,16 +167,24 @@ def keep(name: str, text: str | None, path: Path) -> None:
     if text is None:
         found.pop(name, None)
     else:
-        found[name] = _seen(name, text, Path.cwd())
+        found[name] = _writable(name, _seen(name, text, Path.cwd()))
     _write(path, found)
+
+
+def _writable(name: str, value: str) -> str:
+    """A value as text that the file can hold: one that cannot be read would stop every command."""
+    held = without_halves(value)
+    if held != value and KNOWN[name].path:
+        raise UsageError(f"'{held}' has a name in another encoding. Give the folder another name.")
+    return held
 
 
 def _write(path: Path, found: Mapping[str, str]) -> None:
     import yaml
 
-    text = yaml.safe_dump(dict(found), allow_unicode=True, sort_keys=False) if found else ""
     from expert.whole_file import write_whole
 
+    text = yaml.safe_dump(dict(found), allow_unicode=True, sort_keys=False) if found else ""
     try:
         # an address may hold a password, so it is for its owner only; the company's is for all
         write_whole(path, text, mode=0o644 if path == company_file() else 0o600)

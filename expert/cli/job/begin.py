@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 def begin(options: argparse.Namespace, site: Site | None = None) -> int:
     """Begin a job and walk it, on a site that was read already or that of the options."""
+    from expert.cli.job.cache import write_later
     from expert.cli.job.job_dialogue import finish, play_file, walk
     from expert.cli.job.load_knowledge import load_rules
     from expert.cli.job.open_job import prepare, start
@@ -25,6 +26,8 @@ def begin(options: argparse.Namespace, site: Site | None = None) -> int:
         return _ask_subject(subjects, front)
 
     asking = options.answers is None and front.interactive
+    if asking:
+        write_later()
     if asking and not options.who:
         options.who = ask_who(front)
         remember_who(options.who)

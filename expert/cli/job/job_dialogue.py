@@ -11,6 +11,7 @@ from threading import Thread
 from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
+from expert.cli.job.cache import write_now
 from expert.cli.job.ending import prepare_ending
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
@@ -58,6 +59,7 @@ def _prepare(work: Work) -> None:
     with suppress(Exception):  # what is wrong is told where it is needed
         work.evaluator.prepare()
         prepare_ending(work.runner)
+        write_now()
         gc.freeze()
 
 
