@@ -13,6 +13,7 @@ from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml, t
 from expert.procedure.active import Active, call_of, member_suffix
 from expert.procedure.checklist import Checklist, Phase, Step
 from expert.procedure.closing import TYPE as CLOSE
+from expert.procedure.kinds_first import own_ids
 from expert.procedure.open_items import TYPE as OPEN_ITEM
 from expert.procedure.search import ENOUGH, reading_key
 
@@ -94,7 +95,11 @@ class Answers:
         there is none left the search has enough.
         """
         node = self.nodes.get(active.step_key)
-        held = node.fields if isinstance(node, Fields) and not _skips(node) else {}
+        held = dict(node.fields) if isinstance(node, Fields) and not _skips(node) else {}
+        search = self.checklist.step(active.step.id)
+        for name, key in own_ids(search).items() if search else ():
+            if key in self.nodes:
+                held.setdefault(name, self.nodes[key])
         if active.quantity in held:
             return _scripted(held[active.quantity])
         for name, value in held.items():
@@ -212,7 +217,8 @@ class _AnswersByKey:
         known: dict[str, Step | Phase] = {}
         loose: dict[str, Step] = {}
         for phase in phases:
-            names: Iterable[Step | Phase] = phase.steps if phase.once else (phase,)
+            names: list[Step | Phase] = list(phase.steps) if phase.once else [phase]
+            names += kinds_asked_before(names)
             known |= {each.id.removeprefix(call): each for each in names}
             if phase.repeat is not None:
                 # a restore step of a round that no longer applies is asked outside of it
@@ -259,6 +265,13 @@ class _AnswersByKey:
                 self.nodes[f"{phase.id}{ending}"] = item
                 if not _skips(item):
                     self.block(item, f"{name} of '{phase.id}'", steps, call, ending)
+
+
+def kinds_asked_before(steps: Iterable[Step | Phase]) -> list[Step | Phase]:
+    """The steps at which a file may answer what a search now asks itself of the kind of plant."""
+    searches = [each for each in steps if isinstance(each, Step) and each.type == "search"]
+    kinds = (item for each in searches for item in own_ids(each).items())
+    return [Step(key, "observe", name, (name,)) for name, key in kinds]
 
 
 def _skips(node: Node) -> bool:

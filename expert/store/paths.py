@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from expert.errors import UsageError
-from expert.user_folders import of_user
+from expert.user_folders import expanded, of_user
 
 _PASSWORD = re.compile(r"(:/{0,2}[^/@:\s]*):[^/@\s]*@")
 # A slash may have been lost on the way; one letter before the colon is a drive.
@@ -59,7 +59,7 @@ def job_file(folder: Path | None = None) -> Path:
     Raises UsageError where a file is named in place of a folder.
     """
     if folder is None and (named := os.environ.get(VARIABLE)):
-        folder = Path(named).expanduser()
+        folder = expanded(named)
     if folder is None:
         folder = of_user("data")
     if folder.is_file():

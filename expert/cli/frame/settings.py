@@ -19,7 +19,7 @@ from expert.host import without_halves
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
-from expert.user_folders import of_machine, of_user
+from expert.user_folders import expanded, of_machine, of_user
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
@@ -197,7 +197,7 @@ def _seen(name: str, text: str, folder: Path) -> str:
     """A value as it is meant: a path as seen from a folder, the name of a kept store as it is."""
     if not KNOWN[name].path:
         return " ".join(text.split())
-    path = Path(text).expanduser()
+    path = expanded(text)
     kept = path.suffix.lower() not in (".yaml", ".yml") and not (folder / path).exists()
     if name == "site" and kept:
         return path.name  # also where it was once kept like a path
@@ -208,7 +208,7 @@ def _placed(text: str, folder: Path) -> str:
     """A path as seen from a folder; an address and a word for itself stay as they are."""
     if "://" in text or text in (BASE, COMPANY):
         return text
-    return str(Path(os.path.normpath(folder / Path(text).expanduser())))
+    return str(Path(os.path.normpath(folder / expanded(text))))
 
 
 def fill_in(options: argparse.Namespace) -> None:
