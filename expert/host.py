@@ -10,6 +10,7 @@ import signal
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
 from typing import Any, TextIO
 
 # A terminal that is closed, a session that ends, and on Windows Ctrl-Break.
@@ -32,7 +33,12 @@ def steady_streams() -> None:
     """No sign that a console cannot show ends the program: it is written as '?'.
 
     Nor does one that is typed or piped in another encoding: it is read as a sign of replacement.
+    A stream that is closed, as a service or a program without a console has them, is as empty.
     """
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            stream = Path(os.devnull).open(mode, encoding="utf-8")  # noqa: SIM115 - it stays
+            setattr(sys, name, stream)
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             with suppress(ValueError, OSError):
