@@ -10,7 +10,6 @@ import signal
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from pathlib import Path
 from typing import Any, TextIO
 
 # A terminal that is closed, a session that ends, and on Windows Ctrl-Break.
@@ -32,13 +31,16 @@ def on_leaving(handler: Callable[[int, Any], object]) -> None:
 def steady_streams() -> None:
     """No sign that a console cannot show ends the program: it is written as '?'.
 
-    Nor does one that is typed or piped in another encoding: it is read as a sign of replacement.
-    A stream that is closed, as a service or a program without a console has them, is as empty.
+    Nor does one that is typed or piped in another encoding: it is read as a sign of replacement. A
+    stream that was closed before the start gives nothing and takes all, so that no file opened
+    later gets its number and what is printed.
     """
-    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+    for name, flags, how in (
+        ("stdin", os.O_RDONLY, "r"), ("stdout", os.O_WRONLY, "w"), ("stderr", os.O_WRONLY, "w")
+    ):  # fmt: skip
         if getattr(sys, name) is None:
-            stream = Path(os.devnull).open(mode, encoding="utf-8")  # noqa: SIM115 - it stays
-            setattr(sys, name, stream)
+            nothing = os.fdopen(os.open(os.devnull, flags), how, encoding="utf-8")
+            setattr(sys, name, nothing)
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             with suppress(ValueError, OSError):
