@@ -182,16 +182,12 @@ def _writable(name: str, value: str) -> str:
 def _write(path: Path, found: Mapping[str, str]) -> None:
     import yaml
 
+    from expert.whole_file import write_whole
+
     text = yaml.safe_dump(dict(found), allow_unicode=True, sort_keys=False) if found else ""
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         # an address may hold a password, so it is for its owner only; the company's is for all
-        mode = 0o644 if path == company_file() else 0o600
-        owned = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
-        with os.fdopen(owned, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        draft.replace(path)
+        write_whole(path, text, mode=0o644 if path == company_file() else 0o600)
     except OSError as error:
         problem = Problem("settings", f"Cannot write it: {error.strerror}.", Place(str(path)))
         raise NotWritten(str(problem)) from None
