@@ -11,7 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expert.errors import PackError, Place
-from expert.knowledge.yaml_nodes import Fields, Items, Text, parse_yaml, read_yaml
+from expert.knowledge.yaml_nodes import (
+    Fields,
+    Items,
+    Node,
+    Text,
+    parse_yaml,
+    places_in,
+    read_untested,
+    read_yaml,
+)
 from expert.places import shipped
 
 
@@ -206,3 +215,46 @@ def test_a_shipped_file_reads_the_same_where_the_c_library_of_yaml_is_missing(
     fast = read_yaml(path)
     monkeypatch.delattr(yaml, "CBaseLoader", raising=False)
     assert read_yaml(path) == fast
+
+
+@pytest.mark.parametrize("path", SHIPPED[:: step(12)], ids=lambda path: path.name)
+def test_a_shipped_file_reads_the_same_without_its_tests(path: Path) -> None:
+    untested = read_untested(path)
+    assert untested == _without_tests(read_yaml(path))
+    assert "tests" not in {name.rpartition(".")[2] for name in places_in(untested)}
+
+
+def _without_tests(node: Node) -> Node:
+    if isinstance(node, Items):
+        return Items(tuple(map(_without_tests, node.items)), node.place)
+    if isinstance(node, Text):
+        return node
+    fields = {key: _without_tests(each) for key, each in node.fields.items() if key != "tests"}
+    return Fields(fields, node.place, {key: node.keys[key] for key in fields})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "rules:\n- id: a\n  b: >\n    one\n    tests:\n    two\n  tests:\n  - b: c\n  when: [d]\n",
+        "rules:\n  - id: a\n\n    # b\n    tests: [{b: c},\n      {d: e}]\n\n    when: [f]\n",
+        "rules:\n  - id: a\n    tests:\n      - b: |\n          c\n\n        d: e\n  - id: g\n",
+        "rules:\n  - id: a\n    tests:\n",
+        "rules: [{id: a, b: c}]\ntests:\n  - d\n",
+    ],
+)  # fmt: skip
+def test_only_the_tests_of_entries_are_passed_over(text: str, tmp_path: Path) -> None:
+    path = tmp_path / "rules.yaml"
+    path.write_text(text, encoding="utf-8")
+    whole = read_yaml(path)
+    assert isinstance(whole, Fields)
+    rules = _without_tests(whole.fields["rules"])
+    assert read_untested(path) == Fields({**whole.fields, "rules": rules}, whole.place, whole.keys)
+
+
+def test_of_places_with_one_way_the_first_is_told() -> None:
+    places = places_in(fields("do:\n  - {a: x}\n  - {a: y}\n  - {a: x}\nb: [c, c]"))
+    assert [(str(places[way])) for way in ("do", "do.a", "do.a.x", "do.a.y", "b.c")] == [
+        "f.yaml:1:1", "f.yaml:2:6", "f.yaml:2:9", "f.yaml:3:9", "f.yaml:5:5",
+    ]  # fmt: skip
+    assert "do" not in places_in(fields("do: x\nb: c"), ("do",))
