@@ -10,7 +10,7 @@ import signal
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from typing import Any
+from typing import Any, TextIO
 
 # A terminal that is closed, a session that ends, and on Windows Ctrl-Break.
 _LEAVING = ("SIGTERM", "SIGHUP", "SIGBREAK")
@@ -29,11 +29,36 @@ def on_leaving(handler: Callable[[int, Any], object]) -> None:
 
 
 def steady_streams() -> None:
-    """No sign that a console cannot show ends the program: it is written as '?'."""
-    for stream in (sys.stdout, sys.stderr):
+    """No sign that a console cannot show ends the program: it is written as '?'.
+
+    Nor does one that is typed or piped in another encoding: it is read as a sign of replacement. A
+    stream that was closed before the start gives nothing and takes all, so that no file opened
+    later gets its number and what is printed.
+    """
+    for name, flags, how in (
+        ("stdin", os.O_RDONLY, "r"), ("stdout", os.O_WRONLY, "w"), ("stderr", os.O_WRONLY, "w")
+    ):  # fmt: skip
+        if getattr(sys, name) is None:
+            nothing = os.fdopen(os.open(os.devnull, flags), how, encoding="utf-8")
+            setattr(sys, name, nothing)
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             with suppress(ValueError, OSError):
                 stream.reconfigure(errors="replace")
+
+
+def shows_only_ascii(stream: TextIO) -> bool:
+    """Whether a stream cannot be trusted with more than ASCII."""
+    encoding = getattr(stream, "encoding", None) or "ascii"
+    return not encoding.lower().startswith("utf")
+
+
+def without_halves(text: str) -> str:
+    """The text, with a sign of replacement for each byte that the terminal's encoding has not.
+
+    Python hands such a byte over as half a character, which no file and no job can hold.
+    """
+    return "".join("\ufffd" if "\ud800" <= sign <= "\udfff" else sign for sign in text)
 
 
 def columns() -> int:

@@ -8,9 +8,29 @@ modules that every start imports; elsewhere the standard one is as good.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
-__all__ = ["dataclass"]
+__all__ = ["altered", "dataclass"]
+
+T = TypeVar("T")
+
+
+def altered(given: T, **changes: Any) -> T:
+    """What `dataclasses.replace` gives, in a fifth of the time: for classes that do nothing at
+    their making, of which thousands are altered while all knowledge is read.
+    """
+    kind: Any = type(given)
+    fields = kind.__dataclass_fields__
+    found: T = object.__new__(kind)
+    held = vars(found)
+    held.update(vars(given))
+    held.update(changes)
+    for name in held.keys() - fields.keys():
+        if name in changes:
+            raise TypeError(f"{kind.__name__} has no field '{name}'")
+        del held[name]  # what was worked out of the other one and is kept in it
+    return found
+
 
 if TYPE_CHECKING:
     from dataclasses import dataclass

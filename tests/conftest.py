@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import gc
-import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from budget import NIGHTLY
 from hypothesis import settings
+from memory_here import memory_here
 from processor_time import (  # noqa: F401  (hooks)
     pytest_runtest_logreport,
     pytest_runtest_makereport,
@@ -37,8 +37,8 @@ settings.load_profile("searching" if NIGHTLY else "steady")
 # processes a whole ordinary run needs none.
 gc.disable()
 MUCH = 1_000_000  # objects, some 150 MB
-if not NIGHTLY and "SC_PHYS_PAGES" in getattr(os, "sysconf_names", ()):
-    MUCH *= 8 if os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE") > 7e9 else 1
+if not NIGHTLY and memory_here() > 7e9:
+    MUCH *= 8
 
 
 def pytest_collection_finish() -> None:

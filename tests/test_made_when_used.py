@@ -146,3 +146,14 @@ def test_threads_that_use_a_class_first_at_once_all_get_a_whole_one() -> None:
         for each in threads:
             each.join()
         assert found == [base("a")] * 4
+
+
+def test_altered_is_what_replace_gives(made: tuple[type[Any], type[Any], type[Any]]) -> None:
+    above, below, _ = made
+    one = below("a", {"b": 1}, 3.0)
+    vars(one)["worked_out"] = "of the first"
+    other = made_when_used.altered(one, name="c", weight=4.0)
+    assert vars(other) == vars(dataclasses.replace(one, name="c", weight=4.0))
+    assert type(other) is below and vars(one)["worked_out"] and one.name == "a"
+    with pytest.raises(TypeError, match="no field 'size'"):
+        made_when_used.altered(above("a"), size=1)

@@ -89,14 +89,15 @@ def _check_names(entries: Mapping[str, Quantity] | Mapping[str, Cause], reader: 
     """A synonym may be shared, but not hide what another entry is properly called."""
     proper = {plain_name(name): e.id for e in entries.values() for name in (e.id, e.title)}
     for entry in entries.values():
-        place = place_under(entry, "also")("also")
         for n, word in enumerate(entry.also):
             owner = proper.get(plain_name(word), "")
             if owner and owner != entry.id:
                 message = f"'{word}' is what '{owner}' is called; it cannot mean '{entry.id}' too."
+                place = place_under(entry, "also")("also")
                 reader.problem("taken-name", message, place, "Leave it out, or say more.")
             elif owner or plain_name(word) in map(plain_name, entry.also[:n]):
                 message = f"'{word}' is a name of '{entry.id}' already."
+                place = place_under(entry, "also")("also")
                 reader.problem("taken-name", message, place, "Leave it out.")
 
 

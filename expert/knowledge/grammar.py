@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from functools import cache, lru_cache
 from importlib import resources
-
-from lark import Lark, Token, Tree
-from lark.exceptions import UnexpectedInput, UnexpectedToken
+from typing import TYPE_CHECKING
 
 from expert.errors import Place
 from expert.knowledge.conditions import Compare, Course, HasSign, Is, Term
+
+if TYPE_CHECKING:  # the library is loaded for what is not of the usual forms
+    from lark import Lark, Token, Tree
 
 FORMS = (
     "Conditions are written: 'quantity is low', 'quantity is not open', 'a > b + 3 psi', "
@@ -34,8 +35,49 @@ class ConditionError(ValueError):
         self.hint = hint
 
 
+# what nearly every condition is, read by one expression: the grammar need not even be loaded then,
+# which takes longer; all else, and whatever is wrong, goes to the grammar
+_NAME = r"(?!(?:is|not|by|within|reaches|becomes|holds|before|for|rises|falls)\b)[a-z][a-z0-9_]*"
+_NUMBER = r"\d+(?:\.\d+)?(?: (?!before|within|for|vac|gauge|absolute)[A-Za-z%][A-Za-z%/0-9]*)?"
+_PLAIN_IS = rf"(?P<is>{_NAME}) is (?P<not>not )?(?P<word>(?!not )[A-Za-z0-9][A-Za-z0-9%/.,' -]*)"
+_PLAIN_SIGN = rf"(?P<no>not )?(?P<sign>{_NAME})"
+_PLAIN_COMPARE = (
+    rf"(?P<left>{_NAME}) (?P<operator>>=|<=|>|<) "
+    rf"(?:(?P<right>{_NAME})(?: (?P<plus>[-+]) (?P<by>{_NUMBER}))?|(?P<number>-?{_NUMBER}))"
+)
+_PLAIN_CHANGE = (
+    rf"(?P<course>{_NAME}) (?P<verb>rises|falls) "
+    rf"by (?P<amount>{_NUMBER}) within (?P<time>{_NUMBER})"
+)
+
+
+@cache
+def _plain() -> re.Pattern[str]:
+    return re.compile(rf"(?:{_PLAIN_IS}|{_PLAIN_SIGN}|{_PLAIN_COMPARE}|{_PLAIN_CHANGE})\Z")
+
+
+def at_once(line: str, place: Place) -> Is | HasSign | Compare | Course | None:
+    """The condition of a line with single spaces, None where it has none of the usual forms."""
+    found = _plain().match(line)
+    if found is None:
+        return None
+    got = found.groupdict()
+    if got["is"]:
+        return Is(got["is"], got["word"].rstrip(), bool(got["not"]), place)
+    if got["sign"]:
+        return HasSign(got["sign"], bool(got["no"]), place)
+    if got["course"]:
+        verb, amount, time = got["verb"], got["amount"], got["time"]
+        return Course(got["course"], verb, line, amount=amount, time=time, place=place)
+    right = Term(1, quantity=got["right"]) if got["right"] else Term(1, measure=got["number"])
+    more = (Term(1 if got["plus"] == "+" else -1, measure=got["by"]),) if got["by"] else ()
+    return Compare((Term(1, quantity=got["left"]),), (right, *more), got["operator"], line, place)
+
+
 @cache
 def _parser() -> Lark:
+    from lark import Lark
+
     text = (resources.files("expert.knowledge") / "grammar.lark").read_text(encoding="utf-8")
     return Lark(text, parser="lalr", lexer="contextual", maybe_placeholders=True)
 
@@ -48,10 +90,15 @@ def _tree(line: str) -> Tree[Token]:
 
 def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
     """The condition a text means. Raises ConditionError with the column inside the text."""
-    columns, line = _folded(text)
+    line = " ".join(text.split())
+    if (plain := at_once(line, place)) is not None:
+        return plain
+    from lark.exceptions import UnexpectedInput, UnexpectedToken
+
     try:
-        tree = _tree(line)
+        return by_grammar(line, place)
     except UnexpectedInput as error:
+        columns = _columns(text)
         ended = isinstance(error, UnexpectedToken) and error.token.type == "$END"
         start = len(line) if ended else max(error.pos_in_stream or 0, 0)
         rest, _, more = line[start:].partition(" ")
@@ -60,7 +107,11 @@ def parse_condition(text: str, place: Place) -> Is | HasSign | Compare | Course:
             raise ConditionError("the condition stops too early", end) from None
         fits = f"'{rest}' does not fit here"
         raise ConditionError(fits, columns[start], likely_meant(line)) from None
-    return _build(tree, line, place)
+
+
+def by_grammar(line: str, place: Place) -> Is | HasSign | Compare | Course:
+    """The condition of a line with single spaces. Raises the parser's error where it is none."""
+    return _build(_tree(line), line, place)
 
 
 def likely_meant(line: str) -> str:
@@ -82,14 +133,15 @@ def likely_meant(line: str) -> str:
     return ""
 
 
-def _folded(text: str) -> tuple[list[int], str]:
-    """The text with single spaces, and the column from 1 where each of its characters stood."""
-    words = list(re.finditer(r"\S+", text))
-    columns = [n + 1 for word in words for n in range(word.start(), word.end() + 1)]
-    return columns[:-1], " ".join(word.group() for word in words)
+def _columns(text: str) -> list[int]:
+    """The column from 1 where each character stood of the text with single spaces."""
+    words = re.finditer(r"\S+", text)
+    return [n + 1 for word in words for n in range(word.start(), word.end() + 1)][:-1]
 
 
 def _build(tree: Tree[Token], text: str, place: Place) -> Is | HasSign | Compare | Course:
+    from lark import Tree
+
     children = tree.children
     if tree.data == "is_phrase":
         name, negated, phrase = children
@@ -106,6 +158,8 @@ def _build(tree: Tree[Token], text: str, place: Place) -> Is | HasSign | Compare
 
 
 def _course(tree: object, text: str, place: Place) -> Course:
+    from lark import Tree
+
     assert isinstance(tree, Tree)
     verbs = {"reach": "reaches", "become": "becomes", "hold": "holds"}
     if tree.data == "change":
@@ -128,6 +182,8 @@ def _course(tree: object, text: str, place: Place) -> Course:
 
 
 def _terms(tree: Tree[Token]) -> tuple[Term, ...]:
+    from lark import Tree
+
     terms: list[Term] = []
     sign = 1
     for child in tree.children:

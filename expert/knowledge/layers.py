@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import re
 from collections.abc import Mapping
 from functools import cached_property, partial
+from json.encoder import encode_basestring_ascii as _quoted
 from os.path import normpath
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from expert.knowledge.pack_files import misnamed, pack_files
 from expert.knowledge.pack_keys import PACK
 from expert.knowledge.pack_model import PackInfo
 from expert.knowledge.reader import Reader
-from expert.knowledge.yaml_nodes import Fields, Items, Node, id_of, read_yaml
+from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, id_of, read_untested, read_yaml
 from expert.made_when_used import dataclass
 from expert.places import shipped
 
@@ -127,7 +127,7 @@ def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str
         if not reader.proof and _is_proof_alone(path):
             continue
         try:
-            root = memory.file(path, read_yaml)
+            root = memory.file(path, read_yaml if reader.proof else read_untested)
         except PackError as error:
             reader.problems.extend(error.problems)
             reader.lost |= _ids_in(path)
@@ -193,14 +193,16 @@ def content_hash(sections: Mapping[str, tuple[Node, ...]], memory: Memory) -> st
     return digest.hexdigest()
 
 
-def _says(entry: Node) -> str:
-    return json.dumps(_meaning(entry), sort_keys=True)
+def _says(node: Node) -> str:
+    """What an entry says: texts with single spaces, keys in no order, without its tests.
 
-
-def _meaning(node: Node) -> object:
-    """What an entry says: texts with single spaces, keys in no order, without its tests."""
+    It is JSON as `json.dumps` writes it with sorted keys; hashes of jobs in the field rest on that.
+    """
+    if type(node) is Text:
+        return _quoted(" ".join(node.text.split()))
     if isinstance(node, Items):
-        return [_meaning(item) for item in node.items]
-    if isinstance(node, Fields):
-        return {key: _meaning(each) for key, each in node.fields.items() if key != "tests"}
-    return " ".join(node.text.split())
+        return f"[{', '.join(map(_says, node.items))}]"
+    assert isinstance(node, Fields)
+    keys = (key for key in sorted(node.fields) if key != "tests")
+    parts = (f"{_quoted(key)}: {_says(node.fields[key])}" for key in keys)
+    return f"{{{', '.join(parts)}}}"

@@ -41,6 +41,7 @@ from expert.knowledge.rule_test_model import Given, RuleTest
 from expert.knowledge.source import Source
 from expert.knowledge.step_changes import read_step_changes
 from expert.knowledge.yaml_nodes import Node, id_of
+from expert.made_when_used import altered
 from expert.physics.fluids.own_refrigerant import carry
 from expert.physics.frame.catalog import CATALOG
 from expert.units.kinds import Kind
@@ -109,16 +110,16 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
     rulebase = Rulebase(
         info=stacked(layers),
         quantities={
-            each.id: replace(each, asked_when=held(each.asked_when)) if each.asked_when else each
+            each.id: altered(each, asked_when=held(each.asked_when)) if each.asked_when else each
             for each in quantities.values()
         },
         limits=tuple(
-            replace(limit, cannot_judge_when=held(limit.cannot_judge_when))
+            altered(limit, cannot_judge_when=held(limit.cannot_judge_when))
             for limit in limits.values()
         ),
         signs=signs,
         causes={
-            each.id: replace(each, can_be_when=held(each.can_be_when)) if each.can_be_when else each
+            each.id: altered(each, can_be_when=held(each.can_be_when)) if each.can_be_when else each
             for each in causes.values()
         },
         rules={
@@ -131,7 +132,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
         },
         cautions=cautions,
         certainty=_certainty(layers, stack.nodes("certainty"), reader),
-        gates={gate.id: replace(gate, needs=held(gate.needs)) for gate in gates.values()},
+        gates={gate.id: altered(gate, needs=held(gate.needs)) for gate in gates.values()},
         overrides=overrides,
         switched_off=switched_off,
         explained=tuple(
@@ -143,20 +144,20 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
         ways=ways,
         refrigerants=tuple(each.own for each in own.values()),
         plant_states={
-            state.id: replace(
+            state.id: altered(
                 state,
                 seen_in=tuple(
-                    replace(way, high=held(way.high), normal=held(way.normal), low=held(way.low))
+                    altered(way, high=held(way.high), normal=held(way.normal), low=held(way.low))
                     for way in state.seen_in
                 ),
             )
             for state in states.values()
         },
         complaints={
-            each.id: replace(each, or_when=held(each.or_when)) for each in complaints.values()
+            each.id: altered(each, or_when=held(each.or_when)) for each in complaints.values()
         },
         influences={
-            arrow.id: replace(arrow, when=held(arrow.when)) for arrow in influences.values()
+            arrow.id: altered(arrow, when=held(arrow.when)) for arrow in influences.values()
         },
         telltales=telltales,
         step_changes=read_step_changes(
@@ -175,7 +176,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
 def _with_conditions(
     rule: Rule, held: Callable[[tuple[Condition, ...]], tuple[Condition, ...]]
 ) -> Rule:
-    return replace(rule, when=held(rule.when), unless=held(rule.unless))
+    return altered(rule, when=held(rule.when), unless=held(rule.unless))
 
 
 def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
@@ -193,15 +194,15 @@ def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
         return RuleTest(given, each.expect, each.facts, each.place, {}, each.finds, each.edge)
 
     def lean(rule: Rule) -> Rule:
-        return replace(rule, places={}, tests=tuple(map(test, rule.tests)))
+        return altered(rule, places={}, tests=tuple(map(test, rule.tests)))
 
     limits = sorted(rulebase.limits, key=lambda limit: limit.id)
     return replace(
         rulebase,
-        quantities={name: replace(q, places={}) for name, q in sorted(rulebase.quantities.items())},
-        limits=tuple(replace(limit, places={}) for limit in limits),
+        quantities={name: altered(q, places={}) for name, q in sorted(rulebase.quantities.items())},
+        limits=tuple(altered(limit, places={}) for limit in limits),
         signs=dict(sorted(rulebase.signs.items())),
-        causes={name: replace(each, places={}) for name, each in sorted(rulebase.causes.items())},
+        causes={name: altered(each, places={}) for name, each in sorted(rulebase.causes.items())},
         rules={
             name: memory.of("lean", rule, partial(lean, rule))
             for name, rule in sorted(rulebase.rules.items())
@@ -258,7 +259,7 @@ class _Stack:
 
         def proven(rule: Rule) -> Rule:
             more = tuple(test for proof in proofs[rule.id] for test in proof.tests)
-            return replace(rule, tests=(*rule.tests, *more))
+            return altered(rule, tests=(*rule.tests, *more))
 
         return {
             name: self.made(f"by {[*map(id, proofs[name])]}", rule, partial(proven, rule))

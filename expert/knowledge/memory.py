@@ -54,4 +54,4 @@ class Memory:
             contents = self.same(str(path), path.read_bytes())
         except OSError:
             return read(path)  # it says what is wrong
-        return self.of("file", contents, lambda: read(path))
+        return self.of(f"file by {read.__name__}", contents, lambda: read(path))

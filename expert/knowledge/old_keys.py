@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from pathlib import Path
 
 from expert.knowledge.yaml_nodes import Fields, Items, Node, read_yaml
@@ -29,8 +28,7 @@ def renewed(section: str, entry: Node) -> Node:
     ):
         return entry
     called = {key: names[key] if _is_old(entry, key, names) else key for key in entry.fields}
-    return replace(
-        entry,
+    return entry._replace(
         fields={called[key]: node for key, node in entry.fields.items()},
         keys={called.get(key, key): place for key, place in entry.keys.items()},
     )
@@ -41,12 +39,12 @@ def renewed_file(root: Node) -> Node:
     if not isinstance(root, Fields):
         return root
     fields = {
-        section: replace(node, items=tuple(renewed(section, each) for each in node.items))
+        section: node._replace(items=tuple(renewed(section, each) for each in node.items))
         if isinstance(node, Items)
         else node
         for section, node in root.fields.items()
     }
-    return replace(root, fields=fields)
+    return root._replace(fields=fields)
 
 
 def old_key_lines(files: Iterable[Path]) -> Iterator[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 
 from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.keys import DERIVED, QUANTITY, RANGE
@@ -14,6 +13,7 @@ from expert.knowledge.read_sheet import read_sheet
 from expert.knowledge.reader import Reader, id_hint
 from expert.knowledge.where import SPOTS
 from expert.knowledge.yaml_nodes import Fields, Node, Text, places_in
+from expert.made_when_used import altered
 from expert.units.kinds import Kind
 from expert.units.measure import difference_kind
 from expert.units.parse import units_typed
@@ -59,7 +59,7 @@ def read_quantity(node: Node, reader: Reader) -> Quantity | None:
     unusual = _band(got.get("unusual"), kind, reader)
     found = _quantity(fields, kind, reader, choices=choices, refuse=refuse, unusual=unusual)
     ranges = (_range(item, kind, reader) for item in reader.items(got.get("ranges"), "ranges"))
-    return replace(found, ranges=tuple(each for each in ranges if each is not None))
+    return altered(found, ranges=tuple(each for each in ranges if each is not None))
 
 
 def _range(node: Node, kind: Kind, reader: Reader) -> Range | None:

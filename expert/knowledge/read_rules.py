@@ -95,10 +95,9 @@ def _acts_on(node: Node | None, reader: Reader) -> dict[str, int]:
     }
 
 
-def _places(fields: Fields) -> dict[str, Place]:
+def _places(fields: Fields) -> Mapping[str, Place]:
     """Where the words of an entry stand that name something else; not those of its tests."""
-    named = {key: node for key, node in fields.fields.items() if key != "tests"}
-    return places_in(Fields(named, fields.place, fields.keys))
+    return places_in(fields, ("tests",))
 
 
 def _evidence(got: Mapping[str, Node], key: str, reader: Reader) -> dict[str, str]:

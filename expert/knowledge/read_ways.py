@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 
 from expert.knowledge.how_read import HowTaken, WayOfReading, usual_way
 from expert.knowledge.keys import WAY_OF_READING
@@ -12,6 +11,7 @@ from expert.knowledge.read_accuracies import read_spread
 from expert.knowledge.read_rules import read_id
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Node
+from expert.made_when_used import altered
 from expert.units.kinds import Kind
 
 
@@ -72,7 +72,7 @@ def _with(
     key = quantity.kind, usual and usual.id, *quantity.accuracy_by.items()
     if key not in same:
         same[key] = tuple(_ways(quantity, usual, ways.values()))
-    return replace(quantity, usual_way=usual, ways=same[key])
+    return altered(quantity, usual_way=usual, ways=same[key])
 
 
 def _ways(

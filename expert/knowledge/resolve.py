@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 
 from expert.errors import Place, nearest
 from expert.knowledge.conditions import (
@@ -23,6 +22,7 @@ from expert.knowledge.conditions import (
 from expert.knowledge.model import Quantity
 from expert.knowledge.reader import Reader
 from expert.knowledge.synonyms import meant
+from expert.made_when_used import altered
 from expert.units.kinds import Kind
 from expert.units.measure import DIFFERENCE_OF, difference_kind
 
@@ -40,7 +40,7 @@ def resolve(
     """The condition with its measures in SI; every unknown word becomes a problem."""
     if isinstance(condition, Group):
         members = tuple(resolve(member, quantities, signs, reader) for member in condition.members)
-        return replace(condition, members=members)
+        return altered(condition, members=members)
     if isinstance(condition, InStage | Over):
         return _resolve_elsewhere(condition, quantities, signs, reader)
     if isinstance(condition, Course):
@@ -71,7 +71,7 @@ def _resolve_elsewhere(
                 "Only conditions on quantities can.",
             )  # fmt: skip
     members = tuple(resolve(member, quantities, signs, reader) for member in condition.members)
-    return replace(condition, members=members)
+    return altered(condition, members=members)
 
 
 def _resolve_course(course: Course, quantities: Mapping[str, Quantity], reader: Reader) -> Course:
@@ -94,7 +94,7 @@ def _resolve_course(course: Course, quantities: Mapping[str, Quantity], reader: 
     value = reader.measure_text(course.amount, course.place, kind) if course.amount else None
     time = reader.measure_text(course.time, course.place, Kind.DURATION) if course.time else None
     later = _resolve_course(course.before, quantities, reader) if course.before else None
-    return replace(course, value=value, seconds=time, before=later)
+    return altered(course, value=value, seconds=time, before=later)
 
 
 def _unknown_sign(
@@ -192,14 +192,14 @@ def _resolve_compare(
     for side, alone in zip((condition.left, condition.right), lone, strict=True):
         kind = points[0] if points and alone and nets[0] == 1 else difference
         sides.append(tuple(_in_si(term, kind, condition.place, reader) for term in side))
-    return replace(condition, left=sides[0], right=sides[1])
+    return altered(condition, left=sides[0], right=sides[1])
 
 
 def _in_si(term: Term, kind: Kind, place: Place, reader: Reader) -> Term:
     if not term.measure:
         return term
     value = reader.measure_text(term.measure, place, kind) or 0.0
-    return replace(term, value=value, kind=kind)
+    return altered(term, value=value, kind=kind)
 
 
 def _points(side: tuple[Term, ...], quantities: Mapping[str, Quantity]) -> int:

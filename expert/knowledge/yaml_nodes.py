@@ -7,13 +7,14 @@ text that was typed, and whoever reads it says what it should be.
 from __future__ import annotations
 
 import re
-from dataclasses import field
+from collections.abc import Collection, Iterator, Mapping
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from expert.errors import PackError, Place, Problem
-from expert.made_when_used import dataclass
+from expert.text_files import marked_encoding
 
 if TYPE_CHECKING:  # the library is imported when a file is read: what is kept needs none
     import yaml
@@ -22,8 +23,7 @@ if TYPE_CHECKING:  # the library is imported when a file is read: what is kept n
 _UNPRINTABLE = "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
-@dataclass(frozen=True)
-class Text:
+class Text(NamedTuple):
     """A scalar as typed. `quoted` offsets columns; `folded` says that it spans several lines."""
 
     text: str
@@ -39,21 +39,19 @@ class Text:
         return Place(self.place.path, self.place.line, self.place.column + offset)
 
 
-@dataclass(frozen=True)
-class Items:
+class Items(NamedTuple):
     """A list of nodes."""
 
     items: tuple[Node, ...]
     place: Place
 
 
-@dataclass(frozen=True)
-class Fields:
+class Fields(NamedTuple):
     """A mapping; `keys` holds the place of each key."""
 
-    fields: dict[str, Node]
+    fields: Mapping[str, Node]
     place: Place
-    keys: dict[str, Place] = field(default_factory=dict)
+    keys: Mapping[str, Place] = MappingProxyType({})
 
     def key_place(self, key: str) -> Place:
         """Where a key stands, or the mapping where it is missing."""
@@ -69,20 +67,51 @@ def id_of(node: Node) -> str:
     return named.text.strip() if isinstance(named, Text) else ""
 
 
-def places_in(node: Node, path: str = "") -> dict[str, Place]:
-    """Where each key and each word under it stands: 'cautions', 'cautions.hot-surfaces'."""
-    found: dict[str, Place] = {}
+def places_in(node: Node, passed_over: Collection[str] = ()) -> Mapping[str, Place]:
+    """Where each key and each word under it stands: 'cautions', 'cautions.hot-surfaces'.
+
+    It is gone through when a place is asked for, which is when something is wrong with the entry.
+    """
+    return _LatePlaces(node, passed_over)
+
+
+class _LatePlaces(Mapping[str, Place]):
+    """Places by the way to them, found at the first question."""
+
+    def __init__(self, node: Node, passed_over: Collection[str]) -> None:
+        self._given: tuple[Node, Collection[str]] | None = (node, passed_over)
+        self._found: dict[str, Place] = {}
+
+    def __getitem__(self, path: str) -> Place:
+        return self._all()[path]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def _all(self) -> dict[str, Place]:
+        if self._given is not None:
+            node, passed_over = self._given
+            _gather(node, "", self._found, passed_over)
+            self._given = None
+        return self._found
+
+
+def _gather(node: Node, path: str, found: dict[str, Place], passed_over: Collection[str]) -> None:
+    """Adds what stands under a node; of several with one way to them the first one stays."""
     if isinstance(node, Text):
-        found[f"{path}.{' '.join(node.text.split())}"] = node.place
+        found.setdefault(f"{path}.{' '.join(node.text.split())}", node.place)
     elif isinstance(node, Items):
         for item in node.items:
-            found = {**places_in(item, path), **found}
+            _gather(item, path, found, ())
     else:
         for key, value in node.fields.items():
-            below = f"{path}.{key}" if path else key
-            found[below] = node.key_place(key)
-            found = {**places_in(value, below), **found}
-    return found
+            if key not in passed_over:
+                below = f"{path}.{key}" if path else key
+                found.setdefault(below, node.key_place(key))
+                _gather(value, below, found, ())
 
 
 LARGEST = 5_000_000  # bytes; the largest shipped file has 60 thousand
@@ -92,6 +121,27 @@ MOST_ALIASES = 100  # few files have any; nested ones grow beyond every memory
 def read_yaml(path: Path) -> Node:
     """The one document of a file. Raises PackError with every problem found."""
     return parse_yaml(text_of(path), str(path))
+
+
+def read_untested(path: Path) -> Node:
+    """The document of a file of entries without the keys `tests:` of these, which are then neither
+    read nor checked: they are half of the text of rules. Raises PackError.
+    """
+    return parse_yaml(re.sub(_TESTS, _emptied, text_of(path), flags=re.MULTILINE), str(path))
+
+
+# an entry and its key `tests:` in block style: such a line cannot be part of a text of the entry,
+# whose lines stand further in
+_TESTS = (
+    r"^(?P<margin> *)- (?:id|rule):.*\n(?:(?P=margin)  .*\n|[ \t]*(?:#.*)?\n)*?"
+    r"(?P<tests>(?P=margin)  tests:.*\n(?:(?P=margin)  [ -].*\n|[ \t]*(?:#.*)?\n)*)"
+)
+
+
+def _emptied(found: re.Match[str]) -> str:
+    """An entry with empty lines in the place of its tests, so that all else stands where it did."""
+    tests = found["tests"]
+    return found[0][: -len(tests)] + "\n" * tests.count("\n")
 
 
 def text_of(path: Path) -> str:
@@ -104,12 +154,20 @@ def text_of(path: Path) -> str:
         problem = Problem("file-missing", "There is no such file.", Place(str(path)))
         raise PackError([problem]) from None
     except UnicodeDecodeError as error:
-        raise PackError(
-            [Problem("not-utf8", f"The file is not UTF-8 text ({error.reason}).", Place(str(path)))]
-        ) from None
+        raise PackError([_not_utf8(path, error)]) from None
     except OSError as error:
         message = f"Cannot read the file: {error.strerror}."
         raise PackError([Problem("file-unreadable", message, Place(str(path)))]) from None
+
+
+def _not_utf8(path: Path, error: UnicodeDecodeError) -> Problem:
+    marked = marked_encoding(path)
+    what = "UTF-16" if marked == "utf-16" else "another encoding"
+    before = bytes(error.object[: error.start])
+    line = before.count(b"\n") + 1
+    place = Place(str(path)) if marked == "utf-16" else Place(str(path), line)
+    message = f"The file is not UTF-8 text ({error.reason})."
+    return Problem("not-utf8", message, place, f"It is in {what}; save it as UTF-8 and try again.")
 
 
 def _too_large(size: int, path: str) -> PackError:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
+from expert.made_when_used import altered
 from expert.procedure.checklist import Checklist, Phase, Step
 
 
@@ -12,18 +11,18 @@ def placed(checklist: Checklist, call: Step) -> Step:
 
     Signatures are left out: the one of the calling checklist covers everything.
     """
-    return replace(call, called=_under(checklist, f"{call.id}/", f"{checklist.title}: "))
+    return altered(call, called=_under(checklist, f"{call.id}/", f"{checklist.title}: "))
 
 
 def _under(checklist: Checklist, prefix: str, title: str) -> Checklist:
-    return replace(
+    return altered(
         checklist, phases=tuple(_phase(phase, prefix, title) for phase in checklist.phases)
     )
 
 
 def _phase(phase: Phase, prefix: str, title: str) -> Phase:
     steps = (_step(step, prefix) for step in phase.steps if step.type != "sign")
-    return replace(
+    return altered(
         phase, id=f"{prefix}{phase.id}", title=f"{title}{phase.title}", steps=tuple(steps)
     )
 
@@ -33,7 +32,7 @@ def _step(step: Step, prefix: str) -> Step:
     back_to = f"{prefix}{step.back_to}" if step.back_to else ""
     starts_with = f"{prefix}{step.starts_with}" if step.starts_with else ""
     since = f"{prefix}{step.since}" if step.since else ""
-    return replace(
+    return altered(
         step,
         id=f"{prefix}{step.id}",
         back_to=back_to,

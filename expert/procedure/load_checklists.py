@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 
@@ -14,7 +13,7 @@ from expert.knowledge.model import Rulebase
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.yaml_nodes import parse_yaml, text_of
-from expert.made_when_used import dataclass
+from expert.made_when_used import altered, dataclass
 from expert.procedure.calls import placed
 from expert.procedure.check_checklist import check_checklist
 from expert.procedure.check_order import check_order
@@ -118,9 +117,9 @@ class _Folders:
                 held = _resolved(phase, self._rulebase, reader)
                 steps = tuple(self._called(each, chain, reader, problems) for each in held.steps)
                 steps = tuple(self._handed(each, reader) for each in steps)
-                phases.append(replace(held, steps=steps))
+                phases.append(altered(held, steps=steps))
             text_hash = changes_hash(_hash(read.text, phases), changes)
-            checklist = replace(checklist, phases=tuple(phases), hash=text_hash)
+            checklist = altered(checklist, phases=tuple(phases), hash=text_hash)
             before = len(reader.problems)
             check_checklist(checklist, self._rulebase, reader)
             check_order(checklist, self._rulebase, reader)
@@ -166,7 +165,7 @@ class _Folders:
             name: tuple(found for each in listed if (found := self._head(each, reader)))
             for name, listed in step.hands_over.items()
         }
-        return replace(step, hands_over=handed)
+        return altered(step, hands_over=handed)
 
     def _head(self, named: Checklist, reader: Reader) -> Checklist | None:
         """A checklist of the folder by its id, without its phases."""
@@ -177,7 +176,7 @@ class _Folders:
             hint = nearest(named.id, self._ids)
             reader.problem("unknown-checklist", message, named.place, hint)
             return None
-        return replace(found, phases=())
+        return altered(found, phases=())
 
     def _path_of(self, checklist_id: str) -> Path | None:
         """The file of an id; the one named after it is looked at first."""
@@ -225,13 +224,13 @@ def _resolved(phase: Phase, rulebase: Rulebase, reader: Reader) -> Phase:
     def of(step: Step) -> Step:
         if not (step.when or step.unless or step.passed or step.short or step.not_asked):
             return step
-        return replace(
+        return altered(
             step,
             when=held(step.when),
             unless=held(step.unless),
             passed=held(step.passed),
             short=held(step.short),
-            not_asked=tuple(replace(each, when=held(each.when)) for each in step.not_asked),
+            not_asked=tuple(altered(each, when=held(each.when)) for each in step.not_asked),
         )
 
-    return replace(phase, steps=tuple(map(of, phase.steps)))
+    return altered(phase, steps=tuple(map(of, phase.steps)))

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from expert.errors import ReadingError
 from expert.procedure.reading_time import without_time
+from expert.text_files import encoding_of
 
 MARK = "rackwalk sheet"
 _LARGEST, _MOST = 500_000, 2_000
@@ -36,7 +37,7 @@ def read_sheet_lines(path: Path) -> list[SheetLine]:
     try:
         if path.stat().st_size > _LARGEST:
             raise ReadingError(f"{path} is larger than a sheet can be.")
-        text = path.read_text(encoding="utf-8-sig")
+        text = path.read_text(encoding=encoding_of(path))
     except OSError as error:
         raise ReadingError(f"Cannot read {path}: {error.strerror}.") from None
     except UnicodeDecodeError:

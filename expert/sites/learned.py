@@ -41,6 +41,22 @@ class Learned:
     instead: tuple[tuple[str, str], ...] = ()
     photo: str = ""
 
+    @property
+    def name(self) -> str:
+        """What tells it from all others that a job offers, with the value that it offers."""
+        return "|".join((self.on, self.quantity.id, *(text for _, text in self.row), self.text))
+
+
+def sentence(each: Learned) -> str:
+    """'A4, drip time setting: 5 min, as found by A. Sample on 2026-03-14; the store says ...'."""
+    how = {READ: "as found", SET: "set"}.get(each.how, each.how)
+    who = f" by {each.who}" if each.who else ""
+    was = f"; the store says {each.was}" if each.was else ""
+    at = f"{each.at.astimezone():%Y-%m-%d}"
+    beside = f" ({', '.join(text for _, text in each.row[:-1])})" if each.row else ""
+    photo = f" (photo: {each.photo})" if each.photo else ""
+    return f"{each.on}, {each.quantity.title}{beside}: {each.text}, {how}{who} on {at}{photo}{was}"
+
 
 @dataclass(frozen=True)
 class JobTells:

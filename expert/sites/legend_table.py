@@ -11,7 +11,7 @@ from pathlib import Path
 from expert.errors import ReadingError
 from expert.knowledge.synonyms import plain_name
 from expert.sites.site_roles import site_roles
-from expert.trend.dialect import encoding_of
+from expert.text_files import encoding_of
 
 _SEPARATORS = (",", ";", "\t", "|")
 _LARGEST, _MOST_ROWS, _HEAD = 2_000_000, 2_000, 30

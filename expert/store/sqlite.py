@@ -124,7 +124,10 @@ def open_sqlite(path: Path) -> SqliteDatabase:
     except (OSError, sqlite3.Error) as error:
         if existed:
             return _reading(path, f"{path} cannot be written ({_told(error)}).")
-        raise StoreError(f"Cannot open the job file {path}: {_told(error)}.") from None
+        raise StoreError(
+            f"Cannot open the job file {path}: {_told(error)}. '--jobs FOLDER', or the variable "
+            "RACKWALK_HOME, names another place."
+        ) from None
     try:
         created = _prepare(connection, path)
     except sqlite3.OperationalError as error:

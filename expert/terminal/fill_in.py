@@ -8,11 +8,10 @@ from collections.abc import Callable, Sequence
 from expert.errors import ReadingError
 from expert.inference.sentences import first_up
 from expert.knowledge.model import Quantity
-from expert.knowledge.where import DISPLAY, STORE
 from expert.procedure.by_name import names_one, parts_of
-from expert.procedure.open_now import Offer, takeable
+from expert.procedure.open_now import Offer
+from expert.procedure.place_table import LEAST, place_table, still_open
 from expert.procedure.session import Session
-from expert.procedure.spots import spot_of
 from expert.store.store_errors import StoreError
 from expert.terminal.asking import BACK, HELP, LEAVE, Asking
 from expert.terminal.commands import COMMANDS
@@ -21,8 +20,6 @@ from expert.terminal.texts import Texts
 from expert.units.kinds import Kind, unit_for
 
 _ROW = re.compile(r"^(?P<row>\d+)(?:[.:=)]\s*|\s+)(?P<value>.+)$", re.DOTALL)
-_ANYWHERE = (DISPLAY, STORE)
-LEAST = 2  # readings that are worth a table (own choice)
 _HOW = (
     "A number of the list and its value, or a name and its value, ';' between several; "
     "'at 11:42' behind a value is its time. Enter goes back."
@@ -57,7 +54,7 @@ class FillIn:
             self._asking.say("Nothing more can be read here before the next step.")
             return ""
         self._show(rows)
-        while any(each.active.key not in self._session.picture.closed for each in rows):
+        while still_open(rows, self._session.open_now()):
             typed = self._asking.ask(Question(f"1-{len(rows)}> "))
             if typed.lower() in LEAVE:
                 raise LeaveError
@@ -68,40 +65,42 @@ class FillIn:
                 continue
             if typed.lower() in COMMANDS:
                 return typed.lower()
-            for part in parts_of(typed):
-                self._enter(part, rows)
+            self._line(typed, rows)
         self._asking.say("All of it is read.")
         return ""
 
     def _rows(self) -> Sequence[Offer]:
-        current = self._session.current
-        if current is None:
-            return ()
-        spot = spot_of(current, self._texts.rulebase)
-        offered = takeable(self._session.open_now())
-        if spot in _ANYWHERE:
-            spot = next((each.spot for each in offered if each.spot not in _ANYWHERE), spot)
-        here = (each for each in offered if each.spot in (spot, *_ANYWHERE))
-        return tuple(each for each in here if each.active.step.type != "time")
+        session = self._session
+        return place_table(session.open_now(), session.current, self._texts.rulebase)
+
+    def _line(self, typed: str, rows: Sequence[Offer]) -> None:
+        for part in self._session.as_they_can_be(parts_of(typed)):
+            self._enter(part, rows)
 
     def _enter(self, part: str, rows: Sequence[Offer]) -> None:
         match = _ROW.match(part)
         try:
             if match and 1 <= int(match["row"]) <= len(rows):
-                self._row(rows[int(match["row"]) - 1], match["value"])
+                self._row(rows[int(match["row"]) - 1], match["value"], rows)
             elif not (names_one(part) and self._take(part)):
-                self._asking.say(f"'{part}' is no row and names no reading. {_HOW}")
+                near = self._session.nearest_reading(part) or _HOW
+                self._asking.say(f"'{part}' is no row and names no reading. {near}")
         except (ReadingError, StoreError) as error:
             self._asking.say(str(error))
 
-    def _row(self, row: Offer, value: str) -> None:
+    def _row(self, row: Offer, value: str, rows: Sequence[Offer]) -> None:
         took = self._session.take_at(row.active.key, value)
         if took.question:
             self._asking.say(f"{took.question} Type y to keep it, n to leave it.")
-            if self._asking.ask(Question("y/n> ")).lower() not in ("y", "yes"):
+            reply = self._asking.ask(Question("y/n> "))
+            if reply.lower() not in ("y", "yes"):
                 self._asking.say("Not entered.")
+                if reply.lower() not in ("n", "no", ""):
+                    self._line(reply, rows)
                 return
             took = self._session.take_at(row.active.key, value, sure=True)
+        if took.message:
+            self._asking.say(took.message)
         entry = self._session.picture.closed.get(row.active.key)
         if entry is not None and took.active is not None:
             self._asking.front.show(

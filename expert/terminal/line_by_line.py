@@ -7,15 +7,9 @@ import sys
 from collections.abc import Iterable
 from typing import TextIO
 
-from expert.host import columns
+from expert.host import columns, shows_only_ascii
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, to_ascii
-
-
-def shows_only_ascii(stream: TextIO) -> bool:
-    """Whether a stream cannot be trusted with more than ASCII."""
-    encoding = getattr(stream, "encoding", None) or "ascii"
-    return not encoding.lower().startswith("utf")
 
 
 class PlainFront:

@@ -14,9 +14,9 @@ from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 from prompt_toolkit.output import Output, create_output
 from prompt_toolkit.styles import Style
 
+from expert.host import shows_only_ascii, without_halves
 from expert.terminal.front import LeaveError, Question
 from expert.terminal.layout import Layout, cut, to_ascii
-from expert.terminal.line_by_line import shows_only_ascii
 
 _AGAIN = "Ctrl-C again stops; all that was entered is kept."
 _TICK = 1.0  # s
@@ -82,7 +82,7 @@ class PromptFront:
             )
         except (EOFError, OSError):
             raise LeaveError from None
-        return typed.strip()
+        return without_halves(typed.strip())
 
     def interrupt(self) -> None:
         """Nothing: the prompt takes Ctrl-C as a key."""
@@ -101,7 +101,7 @@ class PromptFront:
 
     def refuse(self, text: str) -> str:
         """What is wrong with a text; it stays above the field until a line is right."""
-        self._wrong = self._question.check(text.strip())
+        self._wrong = self._question.check(without_halves(text.strip()))
         return self._wrong
 
     def _message(self) -> StyleAndTextTuples:

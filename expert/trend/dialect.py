@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
 import csv
 import re
 from dataclasses import dataclass
@@ -10,15 +9,13 @@ from pathlib import Path
 
 from expert.errors import ReadingError, nearest
 from expert.knowledge.log_map import BY_ITSELF, DECIMALS, SEPARATORS, LogMap
+from expert.text_files import encoding_of
 
-_BLOCK = 1 << 20
 _HEAD = 40  # lines searched for the header; some loggers write a few lines above it
 _SAMPLE = 400  # lines looked at for the decimal mark
 _COMMA = re.compile(r"[-+]?\d*,\d+")
 _GROUP = re.compile(r"[-+]?\d{1,3}(,\d{3})+")
 _POINT = re.compile(r"[-+]?\d*\.\d+")
-_MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
-          (codecs.BOM_UTF16_BE, "utf-16"))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -34,10 +31,12 @@ class Dialect:
 
 def find_dialect(path: Path, log: LogMap) -> Dialect:
     """The dialect of a file; what the mapping tells wins. Raises ReadingError."""
-    encoding = encoding_of(path) if log.encoding == BY_ITSELF else log.encoding
     try:
+        encoding = encoding_of(path) if log.encoding == BY_ITSELF else log.encoding
         with path.open(encoding=encoding, newline="") as file:
             lines = [line for line, _ in zip(file, range(_SAMPLE), strict=False)]
+    except OSError as error:
+        raise ReadingError(f"Cannot read {path}: {error.strerror}.") from None
     except UnicodeDecodeError:
         raise ReadingError(
             f"{path}: it is not {encoding} text. Tell its encoding in the site file, "
@@ -72,26 +71,6 @@ def _second(path: Path, line: int, clock: str, header: tuple[str, ...]) -> None:
             f"{path}:{line}: there is no column '{clock}'; expected the column of the time of day "
             f"that the site file names as 'clock' under 'time' of 'log'. {hint}"
         )
-
-
-def encoding_of(path: Path) -> str:
-    """The mark at the beginning, else UTF-8 where the whole file is that, else Windows-1252."""
-    decoder = codecs.getincrementaldecoder("utf-8")()
-    try:
-        with path.open("rb") as file:
-            block = file.read(_BLOCK)
-            for mark, name in _MARKS:
-                if block.startswith(mark):
-                    return name
-            while block:
-                decoder.decode(block)
-                block = file.read(_BLOCK)
-            decoder.decode(b"", final=True)
-    except UnicodeDecodeError:
-        return "cp1252"
-    except OSError as error:
-        raise ReadingError(f"Cannot read {path}: {error.strerror}.") from None
-    return "utf-8"
 
 
 def _split(line: str, separator: str) -> tuple[str, ...]:

@@ -10,8 +10,10 @@ from expert.inference.evaluate import Evaluator
 from expert.knowledge.site import Site
 from expert.procedure.checklist import Checklist
 from expert.procedure.log import Ending
+from expert.procedure.picture import Picture
 from expert.procedure.runner import Runner
 from expert.records.tables import PrintedTable
+from expert.sites.learned import Learned
 from expert.store.job_row import Job
 from expert.store.jobs import JobStore
 
@@ -89,6 +91,17 @@ class Desk(Protocol):
 
     def finished(self, store: JobStore, opened: Opened) -> None:
         """Keep a job that was just finished in short, for audits."""
+        ...
+
+    def learned(self, store: JobStore, opened: Opened, picture: Picture) -> Sequence[Learned]:
+        """What a finished job knows of its store and the store does not; nothing where the store
+        is a file."""
+        ...
+
+    def keep_learned(
+        self, store: JobStore, opened: Opened, picture: Picture, wanted: Learned, who: str
+    ) -> Sequence[str]:
+        """Keep one of them for the store; sentences that say what was kept."""
         ...
 
     def report(self, store: JobStore, job: Job, view: str) -> str:

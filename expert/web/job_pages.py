@@ -16,6 +16,7 @@ from expert.procedure.open_now import Offer
 from expert.procedure.screens import DEPTHS
 from expert.records.turned_out import unsaid
 from expert.report.views import VIEWS
+from expert.sites.learned import sentence
 from expert.terminal.others import waiting_lines
 from expert.terminal.step_view import StepView
 from expert.terminal.values import Values
@@ -98,9 +99,12 @@ def shown(
         lines = work.texts.ending(session.picture, PAGE)
         closed = in_words(session.picture.closed_as)
         asked = unsaid(session.picture.entries, work.job.subject)
+        jobs, does = service.jobs(ask), ask.person.may(DO)
+        learned = jobs.desk.learned(jobs.stores.here, work.opened, session.picture) if does else ()
         return page(
             "finished", ask, status, lines=lines, closed=closed, views=VIEWS, wrong=wrong,
-            asked=asked if ask.person.may(DO) else (), **common,
+            asked=asked if does else (), **common,
+            learned=[(each.name, sentence(each), bool(each.was)) for each in learned],
         )  # fmt: skip
     step = step_page(work, screen)
     others = [each for each in rows_of(work) if each.key != step.key]

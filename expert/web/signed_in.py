@@ -90,9 +90,8 @@ class SignedIn:
         draft = self._path.with_name(f".{self._path.name}.{os.getpid()}")
         with suppress(OSError):  # then a restart signs everybody out
             draft.unlink(missing_ok=True)
-            with os.fdopen(
-                os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w"
-            ) as file:
+            owned = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with os.fdopen(owned, "w", encoding="utf-8") as file:
                 file.write(text)
             draft.replace(self._path)
 

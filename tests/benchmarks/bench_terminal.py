@@ -95,6 +95,11 @@ class Terminal:
         threads = Path(f"/proc/{self.process.pid}/task").glob("*/schedstat")
         return sum(int(each.read_text().split()[0]) for each in threads) / 1e9
 
+    def leave(self) -> None:
+        """Leaves at the first prompt, so that what is kept for the next start is kept."""
+        os.write(self._ours, b"q\r")
+        self.process.wait(60)
+
     def end(self) -> None:
         """Ends the process."""
         self.process.kill()
@@ -136,7 +141,13 @@ def typed_lines(folder: Path) -> list[str]:
 
 
 def walk(
-    folder: Path, subject: str, lines: list[str], processor: bool = False, **environment: str
+    folder: Path,
+    subject: str,
+    lines: list[str],
+    processor: bool = False,
+    *,
+    leaves: bool = False,
+    **environment: str,
 ) -> tuple[float, list[float]]:
     """Time to the first prompt, and the times from Enter to the next prompt, the first included."""
     terminal = Terminal(
@@ -147,6 +158,8 @@ def walk(
         first = terminal.wait()
         if processor:
             first = terminal.processor()
+        if leaves:
+            terminal.leave()
         times = []
         for line in ["", *lines[:-1]] if lines else ():
             terminal.type(line)
@@ -179,7 +192,7 @@ def main() -> None:
         folder = Path(name)
         lines = typed_lines(folder / "recorded")
         subject = pick_demo(demo_jobs(DEMO), None).subject
-        walk(folder / "starts", subject, [])  # what is kept between runs is there
+        walk(folder / "starts", subject, [], leaves=True)  # what is kept between runs is there
         rows["first prompt"] = median(lambda: walk(folder / "starts", subject, [], cpu)[0])
 
         def cold() -> float:
@@ -192,7 +205,7 @@ def main() -> None:
                 [sys.executable, ROOT / "tests/store/many_jobs.py", folder / "many",
                  str(options.many)], check=True,
             )  # fmt: skip
-            walk(folder / "many", subject, [])  # the first of a day makes a copy
+            walk(folder / "many", subject, [], leaves=True)  # the first of a day makes a copy
             rows["first prompt, many jobs"] = median(
                 lambda: walk(folder / "many", subject, [], cpu)[0]
             )

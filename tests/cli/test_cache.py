@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from expert.cli.job.cache import MOST, VARIABLE, cached
+from expert.cli.job.cache import MOST, VARIABLE, cached, write_now
 
 
 class Maker:
@@ -98,3 +101,28 @@ def test_only_the_newest_are_kept(maker: Maker, cache: Path) -> None:
     for number in range(MOST + 3):
         maker.cached(str(number))
     assert len(list(cache.iterdir())) == MOST
+
+
+def test_what_can_wait_is_written_once_and_then_found(
+    maker: Maker, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("expert.cli.job.cache._later", [])
+    assert maker.cached() == "one" and not cache.exists()
+    write_now()
+    assert len(list(cache.iterdir())) == 1
+    assert maker.cached() == "one" and maker.made == 1
+    write_now()
+    assert len(list(cache.iterdir())) == 1
+
+
+def test_a_program_that_ends_before_writes_what_waited(tmp_path: Path) -> None:
+    file = tmp_path / "rules.yaml"
+    file.write_text("one", encoding="utf-8")
+    begin = (
+        "from pathlib import Path; from expert.cli.job.cache import cached, write_later\n"
+        f"write_later(); cached(str, [Path({str(file)!r})], lambda: 'one')\n"
+    )
+    folder = {"XDG_CACHE_HOME": str(tmp_path), "LOCALAPPDATA": str(tmp_path)}
+    environment = {name: each for name, each in os.environ.items() if name != VARIABLE}
+    subprocess.run([sys.executable, "-c", begin], check=True, env={**environment, **folder})
+    assert [*tmp_path.rglob("*.kept")]

@@ -73,3 +73,9 @@ def test_paths_lie_where_it_is_read(base: Rulebase) -> None:
     assert isinstance(found, Rulebase)
     assert all(each.place.path.startswith("/elsewhere/") for each in found.rules.values())
     assert read(data, root) == base
+
+
+def test_what_was_worked_out_is_not_kept(base: Rulebase) -> None:
+    asked = again(base)
+    assert asked.certainty.words_of_tests and "words_of_tests" in vars(asked.certainty)
+    assert "words_of_tests" not in vars(again(asked).certainty)

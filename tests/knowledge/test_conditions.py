@@ -22,7 +22,7 @@ from expert.knowledge.conditions import (
     quantities_in,
     signs_in,
 )
-from expert.knowledge.grammar import ConditionError, parse_condition
+from expert.knowledge.grammar import ConditionError, at_once, by_grammar, parse_condition
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, Items, parse_yaml
 
@@ -228,3 +228,34 @@ def test_a_course_over_time_is_read(text: str, verb: str, amount: str, time: str
     course = parsed(text)
     assert isinstance(course, Course)
     assert (course.verb, course.amount, course.time) == (verb, amount, time)
+
+
+CONDITION_WORDS = (
+    "a", "b_2", "is", "not", "low", "too close to call", "no doors", ">", "<=", "+", "-", "-4 F",
+    "3", "3 psi", "4.5 psig gauge", "10 F", "6 min", "rises", "falls", "by", "within", "before",
+    "for", "reaches", "becomes", "holds", "known",
+)  # fmt: skip
+
+
+@settings(max_examples=examples(6000))
+@given(st.lists(st.sampled_from(CONDITION_WORDS), min_size=1, max_size=7))
+def test_what_is_read_without_the_grammar_is_what_the_grammar_reads(words: list[str]) -> None:
+    line = " ".join(words)
+    if (found := at_once(line, HERE)) is not None:
+        assert found == by_grammar(line, HERE)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "a is low", "a is not no doors", "not a", "a", "a > b + 3 psi", "a < b - 1.5 F", "a > -4 F",
+        "a >= b", "a falls by 6 F within 15 min", "a is is", "a is not", "a is low-high",
+    ],
+)  # fmt: skip
+def test_the_usual_forms_need_no_grammar(line: str) -> None:
+    assert at_once(line, HERE) == by_grammar(line, HERE) is not None
+
+
+@pytest.mark.parametrize("line", ["a b", "a is", "a > ", "a + b > c", "is low", "a is not not b"])
+def test_all_else_is_left_to_the_grammar(line: str) -> None:
+    assert at_once(line, HERE) is None

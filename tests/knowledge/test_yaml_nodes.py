@@ -11,7 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expert.errors import PackError, Place
-from expert.knowledge.yaml_nodes import Fields, Items, Text, parse_yaml, read_yaml
+from expert.knowledge.yaml_nodes import (
+    Fields,
+    Items,
+    Node,
+    Text,
+    parse_yaml,
+    places_in,
+    read_untested,
+    read_yaml,
+)
 from expert.places import shipped
 
 
@@ -138,20 +147,25 @@ def test_a_byte_order_mark_does_not_matter(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("make", "code"),
+    ("make", "code", "line"),
     [
-        (lambda path: None, "file-missing"),
-        (lambda path: path.mkdir(), "file-unreadable"),
-        (lambda path: path.write_bytes(b"a: \xff"), "not-utf8"),
+        (lambda path: None, "file-missing", 0),
+        (lambda path: path.mkdir(), "file-unreadable", 0),
+        (lambda path: path.write_bytes(b"a: 1\r\nb: \xff"), "not-utf8", 2),
+        (lambda path: path.write_bytes(b"\xef\xbb\xbfa: 1\nb: L\xe4den\n"), "not-utf8", 2),
+        (lambda path: path.write_text("a: 1\n", encoding="utf-16"), "not-utf8", 0),
     ],
 )
-def test_a_file_that_cannot_be_read_is_named(tmp_path: Path, make: object, code: str) -> None:
+def test_a_file_that_cannot_be_read_is_named(
+    tmp_path: Path, make: object, code: str, line: int
+) -> None:
     path = tmp_path / "f.yaml"
     make(path)  # type: ignore[operator]
     with pytest.raises(PackError) as refused:
         read_yaml(path)
     (one,) = refused.value.problems
-    assert (one.code, one.place) == (code, Place(str(path)))
+    assert (one.code, one.place) == (code, Place(str(path), line))
+    assert not line or one.hint == "It is in another encoding; save it as UTF-8 and try again."
 
 
 def test_a_problem_shows_its_line_with_a_mark_below_the_column(tmp_path: Path) -> None:
@@ -201,3 +215,46 @@ def test_a_shipped_file_reads_the_same_where_the_c_library_of_yaml_is_missing(
     fast = read_yaml(path)
     monkeypatch.delattr(yaml, "CBaseLoader", raising=False)
     assert read_yaml(path) == fast
+
+
+@pytest.mark.parametrize("path", SHIPPED[:: step(12)], ids=lambda path: path.name)
+def test_a_shipped_file_reads_the_same_without_its_tests(path: Path) -> None:
+    untested = read_untested(path)
+    assert untested == _without_tests(read_yaml(path))
+    assert "tests" not in {name.rpartition(".")[2] for name in places_in(untested)}
+
+
+def _without_tests(node: Node) -> Node:
+    if isinstance(node, Items):
+        return Items(tuple(map(_without_tests, node.items)), node.place)
+    if isinstance(node, Text):
+        return node
+    fields = {key: _without_tests(each) for key, each in node.fields.items() if key != "tests"}
+    return Fields(fields, node.place, {key: node.keys[key] for key in fields})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "rules:\n- id: a\n  b: >\n    one\n    tests:\n    two\n  tests:\n  - b: c\n  when: [d]\n",
+        "rules:\n  - id: a\n\n    # b\n    tests: [{b: c},\n      {d: e}]\n\n    when: [f]\n",
+        "rules:\n  - id: a\n    tests:\n      - b: |\n          c\n\n        d: e\n  - id: g\n",
+        "rules:\n  - id: a\n    tests:\n",
+        "rules: [{id: a, b: c}]\ntests:\n  - d\n",
+    ],
+)  # fmt: skip
+def test_only_the_tests_of_entries_are_passed_over(text: str, tmp_path: Path) -> None:
+    path = tmp_path / "rules.yaml"
+    path.write_text(text, encoding="utf-8")
+    whole = read_yaml(path)
+    assert isinstance(whole, Fields)
+    rules = _without_tests(whole.fields["rules"])
+    assert read_untested(path) == Fields({**whole.fields, "rules": rules}, whole.place, whole.keys)
+
+
+def test_of_places_with_one_way_the_first_is_told() -> None:
+    places = places_in(fields("do:\n  - {a: x}\n  - {a: y}\n  - {a: x}\nb: [c, c]"))
+    assert [(str(places[way])) for way in ("do", "do.a", "do.a.x", "do.a.y", "b.c")] == [
+        "f.yaml:1:1", "f.yaml:2:6", "f.yaml:2:9", "f.yaml:3:9", "f.yaml:5:5",
+    ]  # fmt: skip
+    assert "do" not in places_in(fields("do: x\nb: c"), ("do",))

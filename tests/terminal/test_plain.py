@@ -7,9 +7,10 @@ import io
 import pytest
 from terminal_help import WALK, ShownJob
 
+from expert.host import shows_only_ascii
 from expert.terminal.dialogue import Dialogue
 from expert.terminal.front import LeaveError, Question
-from expert.terminal.line_by_line import PlainFront, shows_only_ascii
+from expert.terminal.line_by_line import PlainFront
 
 
 def _front(typed: str) -> tuple[PlainFront, io.StringIO]:

@@ -51,6 +51,15 @@ def test_a_line_is_returned_on_enter(front: PromptFront, typed: PipeInput) -> No
     assert front.ask(Question("psig> ")) == "198 psig"
 
 
+def test_a_byte_that_is_no_utf_8_is_read_as_a_sign_that_can_be_kept(
+    front: PromptFront, typed: PipeInput
+) -> None:
+    checked: list[str] = []
+    typed.send_bytes(b"J\xfcrgen" + ENTER.encode())
+    read = front.ask(Question("name> ", check=lambda text: checked.append(text) or ""))  # type: ignore[func-returns-value]
+    assert read == checked[0] == "J\ufffdrgen"
+
+
 def test_the_field_is_empty_after_a_refusal(front: PromptFront, typed: PipeInput) -> None:
     typed.send_text("19" + ENTER + "8" + ENTER + "198" + ENTER)
     assert front.ask(Question("psig> ", check=_refuses_low)) == "198"

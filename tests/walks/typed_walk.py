@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from expert.knowledge.where import DISPLAY, STORE
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
 from expert.procedure.answers import Answers, Scripted
 from expert.procedure.checklist import MEASURING
 from expert.procedure.closing import TYPE as CLOSE
 from expert.procedure.open_now import takeable
+from expert.procedure.place_table import LEAST, place_table, still_open
 from expert.procedure.screens import HAZARDS, LOOKS, STEP, Screen
 from expert.procedure.scripted import _by_itself, _enter, _no
 from expert.procedure.session import Session
-from expert.procedure.spots import spot_of
-
-ANYWHERE = (DISPLAY, STORE)
-LEAST = 2  # rows that are worth a table, as in the terminal
 
 
 @dataclass
@@ -27,6 +23,7 @@ class TypedCounts:
     prompts: int = 0
     keys: int = 0
     read: int = 0
+    shown: set[str] = field(default_factory=set)  # rows of tables: one comes up by itself once
 
     @property
     def others(self) -> int:
@@ -120,14 +117,11 @@ def _table(session: Session, answers: Answers, typed: TypedCounts) -> bool:
     """All that can be read at this place and stands in the file, in one line; whether it was."""
     current = session.current
     assert current is not None
-    spot = spot_of(current, session.runner.rulebase)
-    offered = takeable(session.open_now())
-    if spot in ANYWHERE:
-        spot = next((each.spot for each in offered if each.spot not in ANYWHERE), spot)
-    here = [each for each in offered if each.spot in (spot, *ANYWHERE)]
-    rows = [each for each in here if each.active.step.type != "time"]
-    if current.key not in {each.active.key for each in rows} or len(rows) < LEAST:
+    rows = place_table(session.open_now(), current, session.runner.rulebase)
+    keys = {each.active.key for each in rows}
+    if current.key not in keys or len(rows) < LEAST or keys & typed.shown:
         return False
+    typed.shown |= keys
     line = []
     for number, row in enumerate(rows, 1):
         found = answers.find(row.active, "")
@@ -143,7 +137,7 @@ def _table(session: Session, answers: Answers, typed: TypedCounts) -> bool:
     if not line:
         return False
     typed.line("; ".join(line), reads=True)
-    if any(each.active.key not in session.picture.closed for each in rows):
+    if still_open(rows, session.open_now()):
         typed.line("")
     return True
 

@@ -40,9 +40,11 @@ def two_at_work(server: Running) -> tuple[Visitor, Visitor, str]:
     """A job whose hazards the first has answered, and a second who has joined."""
     one, two = server.visitor("A. Sample"), server.visitor("B. Sample")
     job = begun(one)
-    form = one.form("/answer")
-    one.send(form.action, [*form.fields, ("tick", "1"), ("tick", "2")])
-    one.submit(one.form("/answer"))
+    for hazards in (2, 3):  # with what is done behind each screen of them
+        form = one.form("/answer")
+        ticks = [("tick", str(number)) for number in range(1, hazards + 1)]
+        one.send(form.action, [*form.fields, *ticks])
+        one.submit(one.form("/answer"))
     two.go(f"/jobs/{job}")
     two.submit(two.form("/join"))
     return one, two, job

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.settings import FromSettings
 from expert.errors import harmless
-from expert.host import columns
+from expert.host import columns, shows_only_ascii
 from expert.units.kinds import SYSTEMS
 
 if TYPE_CHECKING:
@@ -66,8 +66,8 @@ def open_jobs(place: Path | str | None) -> JobStore:
 
 
 def print_json(document: object) -> None:
-    """One document on stdout."""
-    json.dump(document, sys.stdout, indent=2, ensure_ascii=False)
+    """One document on stdout; where not every sign can be written there, those are escaped."""
+    json.dump(document, sys.stdout, indent=2, ensure_ascii=shows_only_ascii(sys.stdout))
     sys.stdout.write("\n")
 
 

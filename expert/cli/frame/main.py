@@ -16,8 +16,8 @@ from expert import __version__
 from expert.cli.frame import judged_by
 from expert.cli.frame.on_standard_error import complain
 from expert.cli.frame.parser import EXIT_CODES, Parser, run_module
-from expert.errors import NotWritten, RackwalkError, Stopped, nearest
-from expert.host import on_leaving, steady_streams
+from expert.errors import NotWritten, RackwalkError, Stopped, UsageError, nearest
+from expert.host import on_leaving, steady_streams, without_halves
 
 COMMANDS = {  # each with its module and what it is for
     "demo": ("checklist.demo", "walk the recorded demo job and write its report"),
@@ -84,6 +84,7 @@ def _run(arguments: Sequence[str] | None) -> int:
     _quiet_pipe()
     judged_by.begin()
     try:
+        _legible(words)
         code = _dispatch(words)
         sys.stdout.flush()
         return code
@@ -106,6 +107,13 @@ def _run(arguments: Sequence[str] | None) -> int:
             return NotWritten.exit_code
         if os.environ.get("RACKWALK_DEBUG"):
             raise
+        if isinstance(error, UnicodeEncodeError) and without_halves(error.object) != error.object:
+            complain(
+                f"rackwalk: '{without_halves(error.object)}' holds a sign in another encoding than "
+                f"that of this machine ({sys.getfilesystemencoding()}), most likely in the name of "
+                "a folder or file. Give it another name."
+            )
+            return UsageError.exit_code
         complain(
             f"rackwalk: an error in the program: {type(error).__name__}: {error}\n"
             "What was entered is on disk. Set RACKWALK_DEBUG=1 to see the details."
@@ -149,6 +157,17 @@ def _negatives(words: Sequence[str]) -> list[str]:
         else:
             joined.append(word)
     return joined
+
+
+def _legible(words: Sequence[str]) -> None:
+    """Raises UsageError for a word with a byte that is no text here: nothing could keep it."""
+    for word in words:
+        if (shown := without_halves(word)) != word:
+            raise UsageError(
+                f"'{shown}' holds a sign in another encoding than that of this terminal "
+                f"({sys.getfilesystemencoding()}). Write it without that sign, or let the terminal "
+                "send UTF-8."
+            )
 
 
 def _quiet_pipe() -> None:

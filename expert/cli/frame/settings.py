@@ -15,10 +15,11 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
+from expert.host import without_halves
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
-from expert.user_folders import of_machine, of_user
+from expert.user_folders import expanded, of_machine, of_user
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
@@ -91,7 +92,7 @@ def setting(name: str) -> Setting | None:
     """A setting that holds, or None. Raises PackError for a file that is wrong."""
     variable = KNOWN[name].variable
     if told := os.environ.get(variable):
-        return Setting(told, variable)
+        return Setting(told if KNOWN[name].path else without_halves(told), variable)
     for whose, path in (("user", user_file()), ("company", company_file())):
         if value := read(path).get(name):
             return Setting(value, f"settings of the {whose}, {path}")
@@ -166,22 +167,27 @@ def keep(name: str, text: str | None, path: Path) -> None:
     if text is None:
         found.pop(name, None)
     else:
-        found[name] = _seen(name, text, Path.cwd())
+        found[name] = _writable(name, _seen(name, text, Path.cwd()))
     _write(path, found)
+
+
+def _writable(name: str, value: str) -> str:
+    """A value as text that the file can hold: one that cannot be read would stop every command."""
+    held = without_halves(value)
+    if held != value and KNOWN[name].path:
+        raise UsageError(f"'{held}' has a name in another encoding. Give the folder another name.")
+    return held
 
 
 def _write(path: Path, found: Mapping[str, str]) -> None:
     import yaml
 
+    from expert.whole_file import write_whole
+
     text = yaml.safe_dump(dict(found), allow_unicode=True, sort_keys=False) if found else ""
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         # an address may hold a password, so it is for its owner only; the company's is for all
-        mode = 0o644 if path == company_file() else 0o600
-        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "w") as file:
-            file.write(text)
-        draft.replace(path)
+        write_whole(path, text, mode=0o644 if path == company_file() else 0o600)
     except OSError as error:
         problem = Problem("settings", f"Cannot write it: {error.strerror}.", Place(str(path)))
         raise NotWritten(str(problem)) from None
@@ -191,7 +197,7 @@ def _seen(name: str, text: str, folder: Path) -> str:
     """A value as it is meant: a path as seen from a folder, the name of a kept store as it is."""
     if not KNOWN[name].path:
         return " ".join(text.split())
-    path = Path(text).expanduser()
+    path = expanded(text)
     kept = path.suffix.lower() not in (".yaml", ".yml") and not (folder / path).exists()
     if name == "site" and kept:
         return path.name  # also where it was once kept like a path
@@ -202,7 +208,7 @@ def _placed(text: str, folder: Path) -> str:
     """A path as seen from a folder; an address and a word for itself stay as they are."""
     if "://" in text or text in (BASE, COMPANY):
         return text
-    return str(Path(os.path.normpath(folder / Path(text).expanduser())))
+    return str(Path(os.path.normpath(folder / expanded(text))))
 
 
 def fill_in(options: argparse.Namespace) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import hashlib
 import os
@@ -47,8 +48,30 @@ def cached(kind: type[T], files: Iterable[Path], make: Callable[[], T], *more: s
     found = _read(path, kind)
     if found is None:
         found = make()
-        _write(path, found)
+        if _later is None:
+            _write(path, found)
+        else:
+            _later.append((path, found))
     return found
+
+
+_later: list[tuple[Path, object]] | None = None  # what is still to be written, where that can wait
+
+
+def write_later() -> None:
+    """From now on what is made is written when `write_now` is called, at the latest at the end:
+    somebody waits for the first prompt, and it is only for the next start.
+    """
+    global _later  # the loaders know nothing of it
+    if _later is None:
+        _later = []
+        atexit.register(write_now)
+
+
+def write_now() -> None:
+    """Write what waits, once."""
+    while _later:
+        _write(*_later.pop())
 
 
 @contextmanager

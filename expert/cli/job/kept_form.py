@@ -24,8 +24,10 @@ def written(what: object, root: str = "") -> bytes:
     file = BytesIO()
     writer = _KeptPickler(file, root)
     if isinstance(what, ReadLater):
-        every = what.__getstate__()
-        head = object.__new__(type(what))
+        kind: Any = type(what)
+        held, fields = what.__getstate__().copy(), kind.__dataclass_fields__
+        every = {name: each for name, each in held.items() if name in fields}
+        head = object.__new__(kind)
         head.__dict__.update({name: each for name, each in every.items() if name not in what.LATER})
         writer.dump(head)
         writer.dump({name: every[name] for name in what.LATER})
@@ -62,8 +64,11 @@ class _KeptPickler(pickle.Pickler):
         kind = type(given)
         if not hasattr(kind, "__dataclass_fields__"):
             return NotImplemented
+        fields = kind.__dataclass_fields__  # not what was worked out of them and is kept beside
         state = {
-            name: each for name, each in given.__dict__.items() if not _is_default(kind, name, each)
+            name: each
+            for name, each in given.__dict__.copy().items()
+            if name in fields and not _is_default(kind, name, each)
         }
         return __newobj__, (kind,), state
 

@@ -3,53 +3,65 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from expert.cli.job.which_site import kept_named, site_of_kept
 from expert.errors import UsageError
-from expert.sites.learned import READ, SET, JobTells, Learned, learned
+from expert.sites.learned import JobTells, Learned, learned, sentence
 from expert.terminal.front import Front, LeaveError, Question
 
 if TYPE_CHECKING:
     from expert.cli.job.open_job import Work
+    from expert.knowledge.model import Rulebase
+    from expert.procedure.picture import Picture
+    from expert.procedure.runner import Runner
+    from expert.store.job_row import Job
+    from expert.store.jobs import JobStore
     from expert.store.kept_sites import KeptSite
 
 
-def store_of(work: Work) -> KeptSite | None:
+@dataclass(frozen=True)
+class JobDone:
+    """A job with what it holds, for the store it was done at."""
+
+    job: Job
+    store: JobStore
+    runner: Runner
+    rules: Rulebase
+    picture: Picture
+
+
+def done_of(work: Work) -> JobDone:
+    """What a job that a program has open holds."""
+    return JobDone(
+        work.job, work.store, work.runner, work.evaluator.rulebase, work.session.picture
+    )  # fmt: skip
+
+
+def store_of(done: JobDone) -> KeptSite | None:
     """The kept store of a job, None where it was done by a site file."""
     from expert.store.kept_sites import kept_sites
 
-    found = kept_named(work.job.site, kept_sites(work.store.database))
-    return found if found is not None and found.name == work.job.site else None
+    found = kept_named(done.job.site, kept_sites(done.store.database))
+    return found if found is not None and found.name == done.job.site else None
 
 
-def found_in(work: Work) -> list[Learned]:
+def found_in(done: JobDone) -> list[Learned]:
     """What the job says of its store and the store, as it is kept now, does not.
 
     Raises UsageError where the store is not kept.
     """
-    kept = store_of(work)
+    kept = store_of(done)
     if kept is None:
         raise UsageError(
-            f"The store '{work.job.site}' is not kept here, it is a site file: take it in with "
+            f"The store '{done.job.site}' is not kept here, it is a site file: take it in with "
             "'rackwalk site keep FILE', or put the values into the file."
         )
-    rules, picture = work.evaluator.rulebase, work.session.picture
-    site, job = site_of_kept(kept, rules), work.job
-    who = job.who or work.runner.signed_by(picture)
-    told = JobTells(site, job.subject, rules, job.units, who)
-    return learned(picture, work.runner.plan(picture), told)
-
-
-def sentence(each: Learned) -> str:
-    """'A4, drip time setting: 5 min, found set by A. Sample on 2026-03-14 (the store says ...)'."""
-    how = {READ: "as found", SET: "set"}.get(each.how, each.how)
-    who = f" by {each.who}" if each.who else ""
-    was = f"; the store says {each.was}" if each.was else ""
-    at = f"{each.at.astimezone():%Y-%m-%d}"
-    beside = f" ({', '.join(text for _, text in each.row[:-1])})" if each.row else ""
-    photo = f" (photo: {each.photo})" if each.photo else ""
-    return f"{each.on}, {each.quantity.title}{beside}: {each.text}, {how}{who} on {at}{photo}{was}"
+    site, job = site_of_kept(kept, done.rules), done.job
+    who = job.who or done.runner.signed_by(done.picture)
+    told = JobTells(site, job.subject, done.rules, job.units, who)
+    return learned(done.picture, done.runner.plan(done.picture), told)
 
 
 def ask_which(front: Front, found: Sequence[Learned]) -> list[Learned]:
@@ -98,7 +110,7 @@ def _some(front: Front, heading: str, found: Sequence[Learned], question: str) -
     return [found[int(word) - 1] for word in dict.fromkeys(words) if word.isdecimal()]
 
 
-def keep_learned(work: Work, wanted: Sequence[Learned], who: str) -> list[str]:
+def keep_learned(done: JobDone, wanted: Sequence[Learned], who: str) -> list[str]:
     """Keep values for the store of a job; what was kept, in lines, and what gave way to it."""
     from datetime import UTC, datetime
 
@@ -107,7 +119,7 @@ def keep_learned(work: Work, wanted: Sequence[Learned], who: str) -> list[str]:
     from expert.sites.data import set_row, set_value, text_of
     from expert.store.kept_sites import keep_site
 
-    kept = store_of(work)
+    kept = store_of(done)
     if kept is None or not wanted:
         return ["Nothing was kept for the store."]
     data = data_of_kept(kept)
@@ -117,10 +129,10 @@ def keep_learned(work: Work, wanted: Sequence[Learned], who: str) -> list[str]:
         else:
             set_value(data, each.on, each.quantity.id, each.text)
     text = text_of(data)
-    site = site_of_text(text, f"store {kept.name}", work.evaluator.rulebase)
-    why = f"job {work.job.id}: " + "; ".join(sentence(each) for each in wanted)
+    site = site_of_text(text, f"store {kept.name}", done.rules)
+    why = f"job {done.job.id}: " + "; ".join(sentence(each) for each in wanted)
     made = keep_site(
-        work.store.database, kept.name, text, at=datetime.now(UTC), who=who or work.job.who,
+        done.store.database, kept.name, text, at=datetime.now(UTC), who=who or done.job.who,
         why=why, after=kept.version,
     )  # fmt: skip
     gave_way = [
@@ -134,10 +146,11 @@ def keep_learned(work: Work, wanted: Sequence[Learned], who: str) -> list[str]:
 
 def offer(work: Work, front: Front) -> None:
     """At the end of a job a person is asked; without one a line says what to type."""
-    if store_of(work) is None or not (found := found_in(work)):
+    done = done_of(work)
+    if store_of(done) is None or not (found := found_in(done)):
         return
     if front.interactive:
-        front.show(["", *keep_learned(work, ask_which(front, found), work.session.who)])
+        front.show(["", *keep_learned(done, ask_which(front, found), work.session.who)])
     else:
         what = f"This job knows {len(found)} values that the store does not:"
         front.show([*front.layout.text(what), f"rackwalk site learn {work.job.id}"])

@@ -28,10 +28,11 @@ def run(options: argparse.Namespace) -> int:
     from expert.errors import UsageError
     from expert.store.exchange import read_lines
     from expert.store.merge import ADDED, BUSY, merge
+    from expert.text_files import marked_encoding
 
     try:
         with (
-            options.file.open(encoding="utf-8-sig", errors="replace") as file,
+            options.file.open(encoding=marked_encoding(options.file), errors="replace") as file,
             open_jobs(options.jobs) as store,
         ):
             merged = merge(store, read_lines(file))

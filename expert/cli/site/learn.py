@@ -28,17 +28,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Exit code 0; 2 where the store of the job is not kept."""
     from expert.cli.frame.common import open_jobs
-    from expert.cli.job.learn_site import ask_which, found_in, keep_learned
+    from expert.cli.job.learn_site import ask_which, done_of, found_in, keep_learned
     from expert.cli.job.open_job import reopen
     from expert.terminal.choose import open_front
 
     with open_jobs(options.jobs) as store:
         work = reopen(options, store, store.get(options.job))
-        found = found_in(work)
+        done = done_of(work)
+        found = found_in(done)
         if not found:
             say("The store says already all that this job knows of it.")
             return 0
         wanted = found if options.yes else ask_which(open_front(), found)
-        for line in keep_learned(work, wanted, options.who):
+        for line in keep_learned(done, wanted, options.who):
             say(line)
     return 0

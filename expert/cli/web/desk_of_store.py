@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from expert.cli.frame.common import backend
 from expert.cli.job.ending import ending_of
+from expert.cli.job.learn_site import JobDone, found_in, keep_learned, store_of
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules, site_of_text
 from expert.cli.job.open_job import (
     Prepared,
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
     from expert.knowledge.model import Rulebase
     from expert.knowledge.site import Site
     from expert.procedure.checklist import Checklist
+    from expert.procedure.picture import Picture
+    from expert.sites.learned import Learned
 
 MOST_SITES, MOST_REPORTS = 50, 60  # that are kept at hand (own choice)
 
@@ -127,6 +130,22 @@ class StoreDesk(Desk):
         from expert.cli.job.job_summaries import keep_of
 
         keep_of(store, opened.job, opened.runner, opened.evaluator)
+
+    def learned(self, store: JobStore, opened: Opened, picture: Picture) -> Sequence[Learned]:
+        """What a finished job knows of its store, where that is kept and can be read."""
+        done = self._done(store, opened, picture)
+        with suppress(PackError):
+            return found_in(done) if store_of(done) is not None else ()
+        return ()
+
+    def keep_learned(
+        self, store: JobStore, opened: Opened, picture: Picture, wanted: Learned, who: str
+    ) -> Sequence[str]:
+        """Keep one of them as a new version of the store."""
+        return keep_learned(self._done(store, opened, picture), [wanted], who)
+
+    def _done(self, store: JobStore, opened: Opened, picture: Picture) -> JobDone:
+        return JobDone(opened.job, store, opened.runner, self.rules, picture)
 
     def report(self, store: JobStore, job: Job, view: str) -> str:
         """One view of a job as a HTML page, made once for the entries that it has."""

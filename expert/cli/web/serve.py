@@ -171,7 +171,8 @@ def _secret(path: Path) -> str:
     made = secrets.token_hex(32)
     try:
         path.unlink(missing_ok=True)
-        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+        owned = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(owned, "w", encoding="ascii") as file:
             file.write(made)
     except OSError:
         pass  # then pages that are open at a restart have to be opened again

@@ -1,0 +1,69 @@
+"""The table of a place: what of a checklist is read there now, up to the next moment that counts.
+
+A `time` step is a moment in the course of a job, when the gas goes off or a fan turns. It is asked
+by itself, and what a checklist asks behind it is read then and not before. A detail that another
+row decides comes once that is read. By their names both may be given all the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from expert.knowledge.conditions import quantities_in
+from expert.knowledge.model import Rulebase
+from expert.knowledge.where import DISPLAY, STORE
+from expert.procedure.active import Active
+from expert.procedure.open_now import Offer, takeable
+from expert.procedure.spots import spot_of
+
+ANYWHERE = (DISPLAY, STORE)  # these are on every way
+LEAST = 2  # readings that are worth a table (own choice)
+
+
+def place_table(
+    offered: Sequence[Offer], current: Active | None, rulebase: Rulebase
+) -> tuple[Offer, ...]:
+    """Its rows where the checklist stands; none while nothing is asked."""
+    if current is None:
+        return ()
+    rows = tuple(_undecided_apart(_until_a_moment(offered), rulebase))
+    spot = spot_of(current, rulebase)
+    if spot in ANYWHERE:
+        spot = next((each.spot for each in rows if each.spot not in ANYWHERE), spot)
+    return tuple(each for each in rows if each.spot in (spot, *ANYWHERE))
+
+
+def _until_a_moment(offered: Sequence[Offer]) -> Iterator[Offer]:
+    """What can be read now, anywhere, before the next moment that is timed."""
+    for each in takeable(offered):
+        if each.active.step.type == "time":
+            return
+        yield each
+
+
+def _undecided_apart(rows: Iterable[Offer], rulebase: Rulebase) -> Iterator[Offer]:
+    read = set[str]()
+    for each in rows:
+        step = each.active.step
+        names = {name for one in (*step.when, *step.unless) for name in quantities_in(one)}
+        if not read & _rests_on(names, rulebase):
+            read.add(each.active.quantity)
+            yield each
+
+
+def _rests_on(names: Iterable[str], rulebase: Rulebase) -> set[str]:
+    """Quantities with all that they are worked out from."""
+    found, waiting = set[str](), [*names]
+    while waiting:
+        name = waiting.pop()
+        derivation = rulebase.quantities[name].derivation
+        if name not in found and derivation is not None:
+            waiting += derivation.rests_on
+        found.add(name)
+    return found
+
+
+def still_open(rows: Sequence[Offer], offered: Sequence[Offer]) -> bool:
+    """Whether a row of a table is still to be read; what an answer has made needless is not."""
+    now = {each.active.key for each in takeable(offered)}
+    return any(each.active.key in now for each in rows)
