@@ -24,6 +24,7 @@ from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
+from expert.inference.resemblance import Resemblance
 from expert.inference.truth import TOO_CLOSE, Facts
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Influence, SeenIn
@@ -91,6 +92,11 @@ class Influences:
         self.rulebase = rulebase
         self.facts = facts
         self.made = made if made is not None else Reach(rulebase)
+
+    @property
+    def resemblance(self) -> Resemblance:
+        """How plants with each cause look."""
+        return self.made.resemblance
 
     @cached_property
     def truths(self) -> tuple[Truth, ...]:
@@ -180,9 +186,11 @@ class Influences:
 
 
 class Reach:
-    """What follows from each cause, worked out once for each truth of the arrows' conditions."""
+    """What follows from each cause, worked out once for each truth of the arrows' conditions; and
+    what plants look like that have it."""
 
     def __init__(self, rulebase: Rulebase) -> None:
+        self.resemblance = Resemblance(rulebase)
         self.arrows = tuple(rulebase.influences.values())
         self._made: dict[tuple[str, tuple[Truth, ...]], tuple[Mapping[str, Follows], ...]] = {}
 

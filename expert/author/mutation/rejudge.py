@@ -18,7 +18,7 @@ from expert.inference.evaluation_model import Evaluation, NextReading
 from expert.inference.findings import findings_of, nest
 from expert.inference.influences import Influences
 from expert.inference.kleene import Truth
-from expert.inference.next_reading import rank_next
+from expert.inference.next_reading import StillOpen
 from expert.inference.sentences import Speaker
 from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
@@ -50,7 +50,7 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> EvaluatedCase:
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
-        worth = rank_next(evaluator.rules.values(), facts, (), evaluator.influences(facts))
+        worth = StillOpen(evaluator.rules.values(), facts, (), evaluator.influences(facts)).readings
     return EvaluatedCase(scenario, evaluator, facts, truths, worth)
 
 
