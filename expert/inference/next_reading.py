@@ -48,13 +48,13 @@ _LOOKS = 2  # with so many of the quantities that speak for each
 class StillOpen:
     """The causes that are still open after some findings, and what would tell them apart.
 
-    `call` is what the call is about, anything where there is none; what is in `skip` cannot be had.
+    `waiting` are the rules with the facts, `call` is what the call is about, anything where there
+    is none; what is in `skip` cannot be had.
     """
 
     def __init__(
         self,
-        rules: Iterable[Rule],
-        facts: Facts,
+        waiting: Waiting,
         findings: tuple[Finding, ...],
         influences: Influences,
         *,
@@ -62,9 +62,9 @@ class StillOpen:
         call: CalledAbout | None = None,
         skip: Collection[str] = (),
     ) -> None:
-        self.facts, self.influences, self.skip = facts, influences, skip
-        self.rulebase = influences.rulebase
-        self.waiting = Waiting(tuple(rules), facts, self.rulebase.quantities)
+        self.waiting, self.influences, self.skip = waiting, influences, skip
+        self.rulebase, facts = influences.rulebase, influences.facts
+        self.facts = facts
         self.kinds = _kinds(self.rulebase, facts, self.waiting)
         self.asks = self._asks()
         waits = [rule for rule in self.waiting.rules if self.asks[rule.id]]

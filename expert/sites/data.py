@@ -10,6 +10,9 @@ from expert.knowledge.site import Site
 from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
 
 Data = dict[str, Any]
+# What is said of a part by words and not by a value of the rulebase.
+FACTS = ("title", "refrigerant", "application", "defrost", "case type", "note")
+LAW = "jurisdiction"  # of the store itself
 
 
 def data_of(text: str, path: str) -> Data:

@@ -4,7 +4,9 @@
 cause comes first and among the first three, with the 95 % interval; what lies first where it does
 not; and, on a line of its own, the cases with what was added to them. A tie for the first rank
 counts as its share, and a tie for the third rank as out. A case for which `right` is empty must
-find nothing.
+find nothing. A case that says why it lies `outside` of what the program is for, and one of which
+no reading stands off its record by more than it may be wrong, count like all others; behind them
+stand the figures without these. FIGURES.md beside this keeps what it said.
 """
 
 from __future__ import annotations
@@ -22,14 +24,16 @@ from plant.judge import wilson
 
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Finding
-from expert.inference.subject_file import subject_of
+from expert.inference.subject_file import SubjectFile, subject_of
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.yaml_nodes import parse_yaml
 from expert.places import shipped
+from expert.units.measure import Measure
 
 FOLDER = Path(__file__).parent
-FRAME = ("id", "what", "source", "right", "added")
+FRAME = ("id", "what", "source", "right", "added", "outside")
+ON_RECORD = "_above_record"  # readings against the record of the same machine
 SAME = 0.005  # certainties nearer than this are shown alike
 
 
@@ -42,6 +46,7 @@ class Published:
     right: frozenset[str]
     given: dict[str, object]
     added: dict[str, object] = field(default_factory=dict)
+    outside: str = ""  # why it is none of the program's work
 
 
 @dataclass(frozen=True)
@@ -66,18 +71,37 @@ def read_cases(path: Path) -> tuple[Published, ...]:
             frozenset(each["right"]),
             {name: value for name, value in each.items() if name not in FRAME},
             each.get("added", {}),
+            each.get("outside", ""),
         )
         for each in listed
     )
 
 
-def findings_of(case: Published, rulebase: Rulebase, *, added: bool = False) -> tuple[Finding, ...]:
-    """What is found on the printed readings, or on these and what was added."""
+def _file_of(case: Published, rulebase: Rulebase, *, added: bool = False) -> SubjectFile:
+    """The case as a file of readings."""
     given = dict(case.given)
     if added:
         given["readings"] = {**dict(given["readings"]), **case.added}  # type: ignore[call-overload]
-    file = subject_of(parse_yaml(yaml.safe_dump(given), FOLDER), FOLDER, rulebase)
+    return subject_of(parse_yaml(yaml.safe_dump(given), FOLDER), FOLDER, rulebase)
+
+
+def findings_of(case: Published, rulebase: Rulebase, *, added: bool = False) -> tuple[Finding, ...]:
+    """What is found on the printed readings, or on these and what was added."""
+    file = _file_of(case, rulebase, added=added)
     return Evaluator(rulebase, file.subject, backend="plain").evaluate(file.readings).findings
+
+
+def shows_nothing(case: Published, rulebase: Rulebase) -> bool:
+    """Whether no reading stands off the machine's own record by more than it may be wrong.
+
+    Only where such readings are printed; the plus/minus is that of the usual instrument.
+    """
+    against = [
+        reading.value
+        for reading in _file_of(case, rulebase).readings
+        if reading.quantity.endswith(ON_RECORD) and isinstance(reading.value, Measure)
+    ]
+    return bool(against) and all(each.low <= 0 <= each.high for each in against)
 
 
 def ranked(case: Published, findings: tuple[Finding, ...]) -> Ranked:
@@ -110,17 +134,31 @@ def all_ranked(
     )
 
 
-def lines(name: str, cases: tuple[Published, ...], rulebase: Rulebase) -> Iterator[str]:
-    """The figures of one file."""
-    told = all_ranked(cases, rulebase)
+def _shares(name: str, told: tuple[Ranked, ...]) -> Iterator[str]:
+    """How many come first and among the first three, with the 95 % interval."""
     first, three = sum(each.first for each in told), sum(each.in_three for each in told)
     for what, hits in (("first", first), ("in the first three", float(three))):
         low, high = wilson(round(hits), len(told))
-        share = 100 * hits / len(told)
         yield (
-            f"{name}, as printed, right {what}: {hits:g} of {len(told)}, {share:.0f} % "
+            f"{name}, right {what}: {hits:g} of {len(told)}, {100 * hits / len(told):.0f} % "
             f"({100 * low:.0f} to {100 * high:.0f} %)"
         )
+
+
+def _apart(cases: Iterable[Published], rulebase: Rulebase) -> dict[str, str]:
+    """Which cases count, but not in the second line, and why."""
+    why = {case.id: "shown by no reading" for case in cases if shows_nothing(case, rulebase)}
+    return why | {case.id: case.outside for case in cases if case.outside}
+
+
+def lines(name: str, cases: tuple[Published, ...], rulebase: Rulebase) -> Iterator[str]:
+    """The figures of one file."""
+    told = all_ranked(cases, rulebase)
+    yield from _shares(f"{name}, as printed", told)
+    apart = _apart([case for case in cases if case.right], rulebase)
+    if apart:
+        yield from (f"  apart, {case}: {why}" for case, why in apart.items())
+        yield from _shares("  without these", tuple(e for e in told if e.id not in apart))
     yield f"  nothing said: {sum(not each.found for each in told)}"
     for each in told:
         if each.first < 1:
@@ -139,11 +177,22 @@ def lines(name: str, cases: tuple[Published, ...], rulebase: Rulebase) -> Iterat
 
 
 def main() -> int:
-    """Print the figures of every file."""
+    """Print the figures of every file, and of all files together."""
     rulebase = load_rulebase(shipped("rulebase"))
+    every: list[Published] = []
     for path in sorted(FOLDER.glob("*.yaml"), reverse=True):
-        for line in lines(path.stem, read_cases(path), rulebase):
+        cases = read_cases(path)
+        every += cases
+        for line in lines(path.stem, cases, rulebase):
             print(line)
+    told = all_ranked(every, rulebase)
+    apart = _apart([case for case in every if case.right], rulebase)
+    for line in _shares("all files", told):
+        print(line)
+    for line in _shares(
+        "all files without those apart", tuple(e for e in told if e.id not in apart)
+    ):
+        print(line)
     return 0
 
 

@@ -12,6 +12,7 @@ from published.published_figures import (
     findings_of,
     ranked,
     read_cases,
+    shows_nothing,
 )
 
 CASES = {path.stem: read_cases(path) for path in sorted(FOLDER.glob("*.yaml"))}
@@ -22,7 +23,7 @@ def test_of_refrigeration_plants_eight_of_ten_are_first_and_nearly_all_in_three(
     shipped_rulebase: Rulebase,
 ) -> None:
     told = all_ranked(CASES["refrigeration"], shipped_rulebase)
-    assert len(told) >= 24
+    assert len(told) >= 34
     missed = [(each.id, each.led) for each in told if each.first < 1]
     assert sum(each.first for each in told) >= 0.8 * len(told), missed
     assert sum(each.in_three for each in told) >= 0.95 * len(told), missed
@@ -41,7 +42,26 @@ def test_a_laboratory_machine_at_its_smallest_fault_gets_no_wrong_word(
 
 def test_of_machines_that_it_is_not_made_for_most_come_out(shipped_rulebase: Rulebase) -> None:
     told = all_ranked(CASES["air-conditioners"], shipped_rulebase)
-    assert sum(each.in_three for each in told) >= 0.8 * len(told)
+    assert len(told) >= 16
+    missed = [(each.id, each.led) for each in told if each.first < 1]
+    assert sum(each.first for each in told) >= 0.8 * len(told), missed
+    assert sum(each.in_three for each in told) >= 0.9 * len(told), missed
+
+
+def test_what_no_reading_shows_is_told_from_what_one_does(shipped_rulebase: Rulebase) -> None:
+    """An approach 0.3 F up lies within its plus/minus, one 0.4 F up does not."""
+    chillers = {case.id: case for case in CASES["laboratory-chiller"]}
+    readings = dict(chillers["fwc10-low-load-cool"].given["readings"])  # type: ignore[call-overload]
+    assert shows_nothing(chillers["fwc10-low-load-cool"], shipped_rulebase)
+    assert not shows_nothing(chillers["rl10-mid-load"], shipped_rulebase)
+    readings["condenser_approach_above_record"] = "0.4 F"
+    changed = {**chillers["fwc10-low-load-cool"].given, "readings": readings}
+    shown = Published("shown", "published: none, a test", frozenset({"slow-leak"}), changed)
+    assert not shows_nothing(shown, shipped_rulebase)
+
+
+def test_without_a_record_nothing_is_called_hidden(shipped_rulebase: Rulebase) -> None:
+    assert not [case.id for case in CASES["refrigeration"] if shows_nothing(case, shipped_rulebase)]
 
 
 @pytest.mark.parametrize("case", ALL, ids=lambda case: str(case.id))

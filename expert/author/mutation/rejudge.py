@@ -22,6 +22,7 @@ from expert.inference.next_reading import StillOpen
 from expert.inference.sentences import Speaker
 from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
+from expert.inference.waiting import Waiting
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
@@ -50,7 +51,8 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> EvaluatedCase:
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
-        worth = StillOpen(evaluator.rules.values(), facts, (), evaluator.influences(facts)).readings
+        waiting = Waiting(tuple(evaluator.rules.values()), facts, evaluator.rulebase.quantities)
+        worth = StillOpen(waiting, (), evaluator.influences(facts)).readings
     return EvaluatedCase(scenario, evaluator, facts, truths, worth)
 
 
