@@ -11,7 +11,7 @@ from math import log2
 
 from expert.inference.influences import Follows, Influences
 from expert.inference.waiting import Waiting
-from expert.knowledge.influence_model import PlantState
+from expert.knowledge.influence_model import COMPLAINT, PlantState
 from expert.knowledge.model import Quantity, Rule, Rulebase
 
 Outcomes = tuple[float, float, float]  # how likely a state is low, normal, high
@@ -129,6 +129,8 @@ def by_likeness(
     found: dict[str, tuple[float, tuple[str, ...]]] = {}
     known = influences.facts.known
     for name, shows in influences.resemblance.shows.items():
+        if name == COMPLAINT:
+            continue  # with it a call begins; nobody reads it
         says = {cause: shares for cause, shares in shows.with_cause.items() if cause in causes}
         under = tuple(dict.fromkeys(waiting.missing(name))) if says and name not in known else ()
         if not under:
