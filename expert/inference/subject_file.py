@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from expert.errors import PackError, Place, ReadingError, nearest
+from expert.inference.about_call import WITH
 from expert.inference.evaluation_model import Reading
+from expert.inference.hangs_on import complaint_of
 from expert.knowledge.entry_model import FACTS
 from expert.knowledge.fact_words import fact_words
+from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.judge import choice, how_taken, in_words, number, split_time, words
 from expert.knowledge.load_site import load_site, read_altitude, read_refrigerant
 from expert.knowledge.model import Quantity, Rulebase
@@ -81,7 +84,25 @@ def subject_of(root: Node, path: Path, rulebase: Rulebase, system: str = "us") -
     before = tuple(r for group in found for r in taker.take(group, "")) if found else None
     if taker.refused:
         raise ReadingError("\n".join(taker.refused))
+    if "site" not in root.fields:
+        subject = replace(subject, kind=_read_on((*readings, *(before or ())), rulebase))
     return SubjectFile(subject, readings, before, members)
+
+
+def _read_on(readings: tuple[Reading, ...], rulebase: Rulebase) -> str:
+    """What a file without a site is about: a rack where nothing was read on a circuit or case.
+
+    Where nothing was read on either, what is complained of decides, and then it is a circuit.
+    """
+    own = [each for each in readings if not each.subject]
+    read = {rulebase.quantities[each.quantity].subject for each in own}
+    if read & {*WITH["circuit"]}:
+        return "circuit"
+    if read & {"rack", "compressor"}:
+        return "rack"
+    said = next((str(each.value) for each in own if each.quantity == COMPLAINT), "")
+    about = complaint_of(said, rulebase)
+    return "rack" if about and about.subjects[:1] == ("rack",) else "circuit"
 
 
 def _mapping(fields: Fields, name: str, reader: Reader) -> list[Fields]:

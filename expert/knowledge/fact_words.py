@@ -14,6 +14,7 @@ from expert.physics.fluids.refrigerants import names as refrigerant_names
 
 APPLICATIONS = ("low temperature", "medium temperature")
 DEFROSTS = ("hot gas", "electric", "off cycle")
+NOT_KNOWN = "not known"  # of a refrigerant or an application that a site file has to name
 
 
 def fact_words() -> Mapping[str, Collection[str]]:

@@ -48,6 +48,7 @@ class PlantState:
 
 MODE = "circuit_mode"  # the quantity that holds what a circuit does now
 NOBODY = "nothing"  # what it says where nobody complained
+PLANT_KIND, PARALLEL = "plant_kind", "parallel rack"
 COMPLAINT = "complaint"  # the quantity that holds with which words a call begins
 
 

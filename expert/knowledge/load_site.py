@@ -8,7 +8,8 @@ from pathlib import Path
 
 from expert.errors import PackError, ReadingError, nearest
 from expert.knowledge.check_across import check_preconditions
-from expert.knowledge.fact_words import fact_words
+from expert.knowledge.fact_words import NOT_KNOWN, fact_words
+from expert.knowledge.influence_model import PARALLEL, PLANT_KIND
 from expert.knowledge.judge import refused
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit, Quantity, Rulebase
@@ -18,7 +19,7 @@ from expert.knowledge.read_site_sheets import read_site_sheets
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.site import Site, SiteValue, Subject
-from expert.knowledge.yaml_nodes import Fields, Node, Text, parse_yaml, text_of
+from expert.knowledge.yaml_nodes import Fields, Items, Node, Text, parse_yaml, text_of
 from expert.physics.air.barometer import barometer
 from expert.physics.fluids.refrigerants import refrigerant
 from expert.physics.frame.physics_errors import PhysicsError
@@ -108,11 +109,29 @@ def _read_rack(
             )
         top = subjects.get(name, top)
     rack = _read_subject(fields, "rack", top, rulebase, reader)
+    circuits = fields.fields.get("circuits")
+    several = isinstance(circuits, Items) and len(circuits.items) > 1
+    if several or rack.id in heads or "group_of" in fields.fields:
+        rack = _parallel(rack, rulebase)
     _add(subjects, rack, fields, reader)
     for item in reader.items(fields.fields.get("compressors"), "compressors"):
         _read_part(item, "compressor", rack, subjects, rulebase, reader)
     for item in reader.items(fields.fields.get("circuits"), "circuits"):
         _read_part(item, "circuit", rack, subjects, rulebase, reader)
+
+
+def _parallel(rack: Subject, rulebase: Rulebase) -> Subject:
+    """A rack with several circuits or groups, which is no single unit, whether or not it is said
+    of it."""
+    if PLANT_KIND in rack.values or PARALLEL not in _choices(PLANT_KIND, rulebase):
+        return rack
+    value = SiteValue(PLANT_KIND, PARALLEL, PARALLEL)
+    return replace(rack, values={**rack.values, PLANT_KIND: value})
+
+
+def _choices(name: str, rulebase: Rulebase) -> Collection[str]:
+    quantity = rulebase.quantities.get(name)
+    return quantity.choices if quantity else ()
 
 
 def _read_part(
@@ -146,14 +165,15 @@ def _read_subject(
 ) -> Subject:
     got = fields.fields
     facts = dict(above.facts)
+    untold = {key for key in ("refrigerant", "application") if _text(got.get(key)) == NOT_KNOWN}
     for key in ("application", "defrost", "case_type"):
-        if key in got:
+        if key in got and key not in untold:
             known = fact_words().get(key)
             if known is None:
                 facts[key] = reader.text(got[key], key)
             else:
                 facts[key] = reader.word(got[key], key.replace("_", " "), known)
-    if "refrigerant" in got:
+    if "refrigerant" in got and "refrigerant" not in untold:
         facts["refrigerant"] = read_refrigerant(got["refrigerant"], reader)
     subject_id = reader.text(got["id"], "id")
     rack = subject_id if kind == "rack" else above.rack
@@ -164,6 +184,10 @@ def _read_subject(
         above.id, above.sheets,
     )  # fmt: skip
     return _inherit(subject, fields, rulebase, reader)
+
+
+def _text(node: Node | None) -> str:
+    return node.text if isinstance(node, Text) else ""
 
 
 def read_refrigerant(node: Node, reader: Reader) -> str:

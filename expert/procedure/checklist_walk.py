@@ -7,13 +7,16 @@ again. `plan_again.py` begins such a walk anew after every entry.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
+from expert.inference.hangs_on import is_known
 from expert.knowledge.model import Quantity
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.checklist import Checklist, Step
 from expert.procedure.entries import BY_NAME, Entry, thing
+from expert.procedure.kinds_first import kind_why, kinds_in, names_behind, step_of_its_own
 from expert.procedure.looks import all_opened, closed, stood
 from expert.procedure.plan_so_far import PlanSoFar
 from expert.procedure.search import MOST, asked_before, named_key, reading_key, reading_step
@@ -148,6 +151,8 @@ class Walk(PlanSoFar):
     def search(self, key: str, step: Step, where: Where) -> None:
         """The readings taken so far, then the one that tells the most, at last what came of it."""
         quantities, waits = self.world.rulebase.quantities, False
+        kinds = kinds_in(step)
+        self.told_of_plant(kinds, step, where)
         before: tuple[str, ...] = self.look(asked_before, reading_key(key, ""))
         begun = [name for name in before if name in quantities]
         for name in begun:
@@ -161,9 +166,31 @@ class Walk(PlanSoFar):
             ]
             skip = frozenset((*above, *self.refused_readings(step, where)))
             if next_one := self.world.wanted(readings, where.subject, skip, foreign):
-                wanted = next_one.quantity
-                self.reading(reading_key(key, wanted.id), step, where, wanted, next_one.why)
+                wanted, why = next_one.quantity, next_one.why
+                if kind := self.kind_before(wanted, step, kinds, skip, where):
+                    wanted, why = quantities[kind], kind_why(wanted)
+                self.reading(reading_key(key, wanted.id), step, where, wanted, why)
         self.add(key, step, where)
+
+    def told_of_plant(self, kinds: Iterable[str], step: Step, where: Where) -> None:
+        """The kinds of plant that a job was told at steps of their own, before its search."""
+        for name in kinds:
+            own = step_of_its_own(step, self.world.rulebase.quantities[name])
+            if self.look(stood, f"{own.id}{where.suffix}") is not None:
+                self.add(f"{own.id}{where.suffix}", own, where, name)
+
+    def kind_before(
+        self, wanted: Quantity, step: Step, kinds: Iterable[str], skip: Collection[str],
+        where: Where,
+    ) -> str:  # fmt: skip
+        """The kind of plant that is asked before a reading, since what it says hangs on that."""
+        behind = self.world.kinds_behind(wanted.id)
+        for name in kinds:
+            if name in skip or self.judge(is_known(name), where):
+                continue
+            if name in behind or name in names_behind(wanted, step):
+                return name
+        return ""
 
     def reading(
         self, key: str, step: Step, where: Where, quantity: Quantity, why: str = ""

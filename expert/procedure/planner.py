@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from expert.inference.evaluation_model import Evaluation, Finding, NextReading, Reading
+from expert.inference.hangs_on import KindsBehind
 from expert.knowledge.hazard_model import Caution
 from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.plants import cautions_on, suited
@@ -55,6 +56,7 @@ class Planner:
         self._judge = Judgement(evaluate, facts)
         self._evaluate = self._judge.evaluate
         self.holds = self._judge.holds
+        self._kinds = KindsBehind(rulebase)
         self._maker = PlanMaker(checklist, self)
         self._planned: tuple[tuple[Picture, Plan], ...] = ()
         self._hazards: dict[str, tuple[Caution, ...]] = {}
@@ -158,6 +160,10 @@ class Planner:
         found = self._evaluate(readings, None, subject)
         not_here = foreign_to(self.members.get(subject, self.subject), foreign)
         return None if leading(found, self.rulebase) else suggested(found, skip | not_here)
+
+    def kinds_behind(self, quantity: str) -> tuple[str, ...]:
+        """The kinds of plant without which what is computed from a reading stays unknown."""
+        return self._kinds(quantity)
 
     def guards(self, step: Step, member: str) -> frozenset[str]:
         """Ids of the cautions without which a step is not done, those of the plant too."""

@@ -20,6 +20,8 @@ from expert.procedure.open_now import Offer, offers
 from expert.procedure.picture import Picture
 from expert.procedure.reading_time import when_read, without_time
 from expert.procedure.runner import Runner
+from expert.procedure.search import TYPE as SEARCH
+from expert.procedure.search import reading_key
 from expert.procedure.searching import named_beside
 from expert.procedure.wait_guard import not_yet
 
@@ -91,8 +93,19 @@ def _beside(
     if outcome is not None:
         message = outcome.message or f"The {title} is kept too: {found.value}."
         return Took(found.text, title, None, outcome.drafts, message=message)
+    search = next((each for each in runner.plan(picture) if each.step.type == SEARCH), None)
+    if search is not None and not search.closed:
+        held = _held(found, reading_key(search.key, found.quantity.id))
+        message = f"The {title} waits until the search begins. Then Enter takes it."
+        return Took(found.text, title, None, (held,), message=message)
     message = f"The {title} is not asked in this checklist; kept as a note."
     return Took(found.text, title, None, _note(here, found.text), message=message)
+
+
+def _held(found: NamedReading, key: str) -> Draft:
+    """A value that is offered where it is asked, with its time."""
+    value = f"{found.value} at {found.time}" if found.time else found.value
+    return Draft("reopen", key, {"typed": value})
 
 
 def take_at(
@@ -157,8 +170,7 @@ def _waits(
     """A reading that may not be taken yet: offered once its caution is answered, else a note."""
     title = _title(runner, offer.active)
     if offer.asked and offer.why_not.startswith("first the caution"):
-        value = f"{found.value} at {found.time}" if found.time else found.value
-        held = Draft("reopen", offer.active.key, {"typed": value})
+        held = _held(found, offer.active.key)
         message = f"The {title} waits: {offer.why_not}. Then Enter takes it."
         return Took(found.text, title, offer.active, (held,), message=message)
     message = f"The {title} cannot be taken yet: {offer.why_not.rstrip('.')}. Kept as a note."

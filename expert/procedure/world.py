@@ -51,6 +51,10 @@ class World(Protocol):
         plant; None when enough is known."""
         ...
 
+    def kinds_behind(self, quantity: str) -> tuple[str, ...]:
+        """The kinds of plant without which what is computed from a reading stays unknown."""
+        ...
+
     def fits(self, step: Step, member: str) -> bool:
         """Whether a step is not known to be for another kind of plant than a member's."""
         ...

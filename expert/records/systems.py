@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from expert.errors import UsageError, nearest
-from expert.knowledge.site import Site
+from expert.knowledge.site import Site, Subject
 from expert.physics.leak_law.rate import Method
 from expert.records.amounts import exact_pounds
 from expert.records.record_roles import RecordRoles
@@ -37,10 +37,10 @@ class System:
 
 
 def systems_of(site: Site, roles: RecordRoles) -> dict[str, System]:
-    """The systems of a site by the id of their rack."""
+    """The systems of a site by the id of their rack; suction groups of one rack hold one charge."""
     found = {}
     for subject in site.subjects.values():
-        if subject.kind != "rack":
+        if subject.kind != "rack" or _head(subject, site) != subject.id:
             continue
         charge, method = (subject.values.get(name) for name in (roles.full_charge, roles.method))
         pounds = None
@@ -58,8 +58,15 @@ def systems_of(site: Site, roles: RecordRoles) -> dict[str, System]:
 
 
 def racks_of(site: Site) -> dict[str, str]:
-    """The rack of every circuit, compressor and case of a site, and of the racks themselves."""
-    return {subject.id: subject.rack for subject in site.subjects.values() if subject.rack}
+    """The rack whose charge every part of a site holds: of a suction group the one it is on."""
+    return {subject.id: _head(subject, site) for subject in site.subjects.values() if subject.rack}
+
+
+def _head(subject: Subject, site: Site) -> str:
+    rack = site.subjects[subject.rack]
+    while (above := site.subjects.get(rack.part_of)) is not None and above.kind == "rack":
+        rack = above
+    return rack.id
 
 
 def chosen(systems: dict[str, System], wanted: str | None) -> list[System]:

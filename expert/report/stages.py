@@ -199,6 +199,8 @@ def step_title(key: str, checklist: Checklist, rulebase: Rulebase) -> str:
     if step is None:
         if hazard := rulebase.cautions.get(id_of(key).rpartition(".")[2]):
             return hazard.title
+        if asked := rulebase.quantities.get(id_of(key).replace("-", "_")):
+            return asked.title  # a step of an earlier revision
         phases = [phase for phase in checklist.all_phases if phase.id == id_of(key)]
         return phases[0].title if phases else key or "the job"
     if step.type == "caution" and step.text in rulebase.cautions:

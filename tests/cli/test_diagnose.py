@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from tiny_rulebase import TINY, WriteRulebase
 
+from expert.knowledge.model import Rulebase
+
 from .small_job import Command, Printed
 
 READINGS = """\
@@ -139,3 +141,29 @@ def test_the_shipped_rulebase_diagnoses_too(command: Command, tmp_path: Path) ->
     told = json.loads(command("diagnose", str(path), "--json").out)
     assert told["findings"][0]["cause"] == "defrost-differential-set-low"
     assert told["rulebase"].startswith("rackwalk-base ")
+
+
+def test_a_file_of_rack_readings_is_about_the_rack(
+    command: Command, tmp_path: Path, shipped_rulebase: Rulebase
+) -> None:
+    path = tmp_path / "readings.yaml"
+    healthy = (
+        "refrigerant: R-449A\napplication: low temperature\nreadings:\n"
+        "  suction_header_pressure_at_rest: 15 psig\n"
+        "  discharge_header_pressure_at_rest: 180 psig\n"
+        "  outdoor_temperature: 75 F\n  receiver_level: 40 %\n  sight_glass: clear\n"
+    )
+
+    def asked(text: str) -> set[str]:
+        path.write_text(text)
+        done = command("diagnose", str(path), "--json", "--engine", "plain")
+        assert done.code == 0, done.err
+        told = json.loads(done.out)
+        assert {"subject", "rulebase", "findings", "measure_next", "cannot_judge"} <= set(told)
+        names = [each["quantity"] for each in told["measure_next"]]
+        return {shipped_rulebase.quantities[name].subject for name in names}
+
+    of_rack = asked(healthy)
+    assert of_rack and not of_rack & {"circuit", "case"}
+    assert asked(f"{healthy}  case_air_displayed: 2 F\n") & {"circuit", "case"}
+    assert not asked("readings: {complaint: bubbles in the liquid}") & {"circuit", "case"}

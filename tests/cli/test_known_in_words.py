@@ -63,7 +63,7 @@ def test_a_search_takes_them_and_goes_on(command: Command, tmp_path: Path) -> No
     done = command(
         "diagnose", "--site", str(DEMO / "site.yaml"), "--subject", "B", "--plain", *PLAIN,
         "--jobs", str(tmp_path),
-        typed="12\nall cases warm\nnothing known\nsuperheat high\ncondenser subcooling high\n12\n"
+        typed="all cases warm\ny\nnothing known\nsuperheat high\ncondenser subcooling high\n12\n"
         "suction header above its set point low\n",
     )  # fmt: skip
     assert "Why this next:" in done.out

@@ -247,3 +247,28 @@ def test_without_a_full_charge_the_rate_is_unknown(log: RefrigerantLog) -> None:
     assert "Leak rate unknown: the full charge is missing" in " ".join(done.out.split())
     assert "0.00 %" not in done.out
     assert "unknown" in log("due").out
+
+
+def test_suction_groups_of_one_rack_hold_one_charge(command: Command, tmp_path: Path) -> None:
+    """By law the appliance is the whole circuit: 30 lb of 300 lb, and not 20 and 10 of two."""
+    path = tmp_path / "site.yaml"
+    path.write_text(
+        "site: {name: Two groups (invented), invented: yes, altitude: 700 ft}\n"
+        "racks:\n"
+        "  - {id: B, refrigerant: R-448A, values: {full_charge: 300 lb}}\n"
+        "  - {id: BL, group_of: B, application: low temperature, circuits: [{id: F1}]}\n"
+        "  - {id: BM, group_of: B, application: medium temperature, circuits: [{id: D1}]}\n",
+        encoding="utf-8",
+    )
+    log = RefrigerantLog(command, path)
+    for system, day, amount in (("BL", "2026-02-01", "20 lb"), ("BM", "2026-02-03", "10 lb")):
+        added = log(
+            "add", "--system", system, "--date", day, "--amount", amount, "--reason", "found low",
+            "--who", "A. Sample",
+        )  # fmt: skip
+        assert added.code == 0, added.err
+    for words in ((), ("--system", "B"), ("--system", "bm")):
+        told = json.loads(log("log", "--json", *words).out)["systems"]
+        assert [each["system"] for each in told] == ["B"]
+        assert len(told[0]["lines"]) == 2
+    assert log("log", "--system", "Q").code == 2

@@ -118,6 +118,29 @@ def test_two_suction_groups_stand_on_one_condenser(tiny: Rulebase) -> None:
     assert [each.quantity for each in on["LT"].limits] == ["differential"]
 
 
+def test_what_is_written_with_several_circuits_or_groups_is_no_single_unit(
+    shipped_rulebase: Rulebase,
+) -> None:
+    text = """\
+site: {name: Two groups (invented), altitude: 700 ft}
+racks:
+  - {id: B, refrigerant: R-448A, values: {head_control: split and hold-back, liquid_lift: 12 ft}}
+  - {id: BL, group_of: B, application: low temperature, circuits: [{id: F1}]}
+  - {id: BM, group_of: B, application: medium temperature, circuits: [{id: D1}]}
+  - id: C
+    refrigerant: not known
+    application: not known
+    circuits: [{id: C1}, {id: C2}]
+  - {id: U, refrigerant: R-448A, application: medium temperature, circuits: [{id: U1}]}
+"""
+    on = parse_site(text, "site.yaml", shipped_rulebase).subjects
+    kinds = {name: on[name].values.get("plant_kind") for name in ("B", "BL", "D1", "C2", "U1")}
+    said = {name: value.value if value else None for name, value in kinds.items()}
+    assert said == {**dict.fromkeys(("B", "BL", "D1", "C2"), "parallel rack"), "U1": None}
+    assert not on["C2"].facts
+    assert on["F1"].values["liquid_lift"].text == "12 ft"
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [

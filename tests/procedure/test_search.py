@@ -16,10 +16,10 @@ from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.site import Subject
 from expert.procedure.answering import Accepted
-from expert.procedure.answers import parse_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.load_checklists import parse_checklist
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.search import find_reading, leading
@@ -62,11 +62,14 @@ TOLD: dict[tuple[str | int, ...], Sequence[Entry]] = {}
 
 
 def tell(session: Session, complaint: str, kind: str, receiver: str, most: int) -> None:
-    """The first answers of a search."""
-    for text in ("yes", complaint, "nothing known", kind, receiver)[:most]:
+    """The first answers of a search; the kind of plant is told by name before it is asked for."""
+    for text in (complaint, "yes", "nothing known")[:most]:
+        session.answer(text)
         if session.current is not None and session.current.quantity == "compressors_running":
             session.answer("none")  # asked of a rack that is down
-        session.answer(text)
+    for named in (f"condenser_kind {kind}", f"receiver_fitted {receiver}")[: max(0, most - 3)]:
+        past_cautions(session)
+        session.answer(named)
 
 
 def at(session: Session) -> str:
@@ -111,7 +114,7 @@ def to_the_end(session: Session, readings: dict[str, str], most: int = 100) -> l
     ][:: step(2)],
 )
 def test_a_complaint_is_found_by_its_words(said: str, meant: str) -> None:
-    session = begun(said, most=2)
+    session = begun(said, most=1)
     assert session.picture.closed["complaint"].data["value"] == meant
 
 

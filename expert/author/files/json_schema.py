@@ -19,7 +19,7 @@ from expert.author.files.schema_forms import (
     words,
 )
 from expert.knowledge import load_site, read_log
-from expert.knowledge.fact_words import fact_words
+from expert.knowledge.fact_words import NOT_KNOWN, fact_words
 from expert.knowledge.key_shapes import Shape
 from expert.knowledge.keys import LISTS, SINGLE
 from expert.knowledge.log_map import DECIMALS, SEPARATORS
@@ -177,7 +177,7 @@ def _step(step_type: str, base: Rulebase) -> Schema:
 def _site(base: Rulebase) -> Schema:
     tables, facts = load_site, fact_words()
     forms: Schema = {
-        "application": words(facts["application"]),
+        "application": words((*facts["application"], NOT_KNOWN)),
         "defrost": words(facts["defrost"]),
         "invented": ref("yes_no"),
         "altitude": ref("measure"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -11,8 +11,14 @@ if TYPE_CHECKING:
     from expert.terminal.front import Front
 
 
-def begin(options: argparse.Namespace, site: Site | None = None) -> int:
-    """Begin a job and walk it, on a site that was read already or that of the options."""
+def begin(
+    options: argparse.Namespace, site: Site | None = None, told: Mapping[str, str] | None = None
+) -> int:
+    """Begin a job and walk it, on a site that was read already or that of the options.
+
+    `told` are answers that a person gave before the job was begun, by quantity; each is entered
+    where it is asked first.
+    """
     from expert.cli.job.cache import write_later
     from expert.cli.job.job_dialogue import finish, play_file, walk
     from expert.cli.job.load_knowledge import load_rules
@@ -43,13 +49,13 @@ def begin(options: argparse.Namespace, site: Site | None = None) -> int:
     prepared = prepare(options, ask if asking else None, site, rules)
     answers = None
     if options.answers is not None:
-        from expert.procedure.answers import load_answers
+        from expert.procedure.read_answers import load_answers
 
         answers = load_answers(options.answers, prepared.checklist)
     work = start(prepared, options)
     try:
         if answers is None:
-            return walk(work, front, options)
+            return walk(work, front, options, told or {})
         work.session.work_order(getattr(options, "order", ""))
         play_file(work, answers)
         finish(work, front, options)

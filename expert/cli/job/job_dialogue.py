@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+from collections.abc import Mapping
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -15,6 +16,7 @@ from expert.cli.job.cache import write_now
 from expert.cli.job.ending import prepare_ending
 from expert.cli.job.open_job import Work
 from expert.errors import ReadingError, Stopped
+from expert.inference.sentences import first_up
 from expert.procedure.closing import in_words
 from expert.procedure.screens import WORKING
 from expert.terminal.dialogue import Dialogue
@@ -28,6 +30,9 @@ if TYPE_CHECKING:
     from expert.store.jobs import JobStore
 
 
+NOTHING: Mapping[str, str] = {}
+
+
 def texts_of(work: Work, options: argparse.Namespace) -> Texts:
     """The texts of a job at the depth asked for, or at that at which it was left."""
     session = work.session
@@ -35,11 +40,16 @@ def texts_of(work: Work, options: argparse.Namespace) -> Texts:
     return Texts(work.runner, work.evaluator, depth=depth)
 
 
-def walk(work: Work, front: Front, options: argparse.Namespace) -> int:
-    """Ask until the checklist is finished (0, with the report written) or the person stops (5)."""
+def walk(
+    work: Work, front: Front, options: argparse.Namespace, told: Mapping[str, str] = NOTHING
+) -> int:
+    """Ask until the checklist is finished (0, with the report written) or the person stops (5).
+
+    `told` are answers that were given before the job was begun, by quantity.
+    """
     texts = texts_of(work, options)
     dialogue = Dialogue(work.session, texts, front)
-    begun = _begin(work, front, dialogue, options)
+    begun = _begin(work, front, dialogue, options, told)
     if begun:
         work.session.work_order(getattr(options, "order", ""))
     if not (begun and dialogue.run(texts.depth)):
@@ -63,7 +73,10 @@ def _prepare(work: Work) -> None:
         gc.freeze()
 
 
-def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Namespace) -> bool:
+def _begin(
+    work: Work, front: Front, dialogue: Dialogue, options: argparse.Namespace,
+    told: Mapping[str, str],
+) -> bool:  # fmt: skip
     layout = front.layout
     lines: list[str] = []
     for change in work.changed:
@@ -71,6 +84,7 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
     if all(entry.kind == "history" for entry in work.session.picture.entries):
         texts = texts_of(work, options)
         lines += texts.opening(work.job.site, layout) + texts.past.opening(layout)
+        lines += _enter_told(work, front, told)
         if not _ask_of_earlier(work, front):
             return False
         if not dialogue.begin([*lines, *layout.named("Job", work.job.id)], partial(_prepare, work)):
@@ -94,6 +108,17 @@ def _begin(work: Work, front: Front, dialogue: Dialogue, options: argparse.Names
     except LeaveError:
         return False
     return True
+
+
+def _enter_told(work: Work, front: Front, told: Mapping[str, str]) -> list[str]:
+    """Enters what was told before the job was begun, as far as it is asked first; what it was."""
+    lines: list[str] = []
+    while (asked := work.session.current) is not None and asked.quantity in told:
+        title = first_up(work.evaluator.rulebase.quantities[asked.quantity].title)
+        work.session.answer(told[asked.quantity])
+        entered = work.session.picture.entries[-1]
+        lines += front.layout.named(title, entered.text("value"))
+    return lines
 
 
 def play_file(work: Work, answers: Answers) -> None:

@@ -53,9 +53,9 @@ def usual_law() -> str:
 
 
 def remember_law(law: str) -> None:
-    """The law of a store that was asked for is offered for the next one."""
-    from expert.cli.frame.settings import keep, user_file
+    """The law of a store that was asked for is offered for the next one, or holds for it."""
+    from expert.cli.frame.settings import keep, setting, user_file
 
     with suppress(RackwalkError):
-        if law != usual_law():
+        if law != usual_law() or setting("jurisdiction") is None:
             keep("jurisdiction", law, user_file())

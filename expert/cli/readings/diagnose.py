@@ -18,6 +18,7 @@ from expert.cli.frame.settings import FromSettings
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.cli.readings.kinds_of_plant import KINDS, OF_KIND
 from expert.errors import UsageError
+from expert.knowledge.influence_model import COMPLAINT
 from expert.knowledge.synonyms import called, meant
 
 DESCRIPTION = """\
@@ -121,13 +122,15 @@ def _search(options: argparse.Namespace) -> int:
     if options.json or options.cause:
         raise UsageError("--json and --cause need a file of readings: rackwalk diagnose FILE.")
     known = load_all_checklists(options.rulebase, load_rules(options.rulebase))
-    options.checklist = next(each.id for each in known.values() if each.searches)
+    checklist = next(each for each in known.values() if each.searches)
+    options.checklist = checklist.id
     plant = ("on", "refrigerant", "application", "defrost", *OF_KIND)
     told = any(getattr(options, name) for name in plant)
     if options.site is not None and not (told and "site" in options.standing):
         return begin(options)
     front = open_front(options.plain or options.answers is not None)
     asking = options.answers is None and front.interactive
-    site = ask_plant(options, front, asking=asking)
-    options.subject = next(each for each in ("C", "R") if each in site.subjects)
-    return begin(options, site)
+    asks = checklist.step(COMPLAINT)
+    call = ask_plant(options, front, asking=asking, say=asks.say if asks else "")
+    options.subject = next(each for each in ("C", "R") if each in call.site.subjects)
+    return begin(options, call.site, {COMPLAINT: call.complaint} if call.complaint else {})

@@ -47,7 +47,8 @@ def site_account(
     """The logs of a site, or of one system of it. Raises UsageError for one it does not have."""
     part, racks = record_roles(), racks_of(site)
     systems = systems_of(site, part)
-    wanted = chosen(systems, system)
+    of_part = {name.lower(): rack for name, rack in racks.items()}
+    wanted = chosen(systems, of_part.get(system.lower(), system) if system else None)
     ids = set(jobs_with_readings(store.database, site.name, part.quantities))
     jobs = [job for job in listed(store.database) if job.id in ids]
     short = summaries(options, store, jobs) if jobs else {}
