@@ -7,7 +7,7 @@ from dataclasses import field
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
-from expert.inference.evaluation_model import Evaluation, Missing, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Missing, Reading
 from expert.inference.held_here import HeldHere
 from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
@@ -173,11 +173,11 @@ class Evaluator(HeldHere):
         """
         from expert.inference.about_call import not_now, what_it_is_about
         from expert.inference.doubt import find_doubts, find_hidden
-        from expert.inference.findings import find_causes
-        from expert.inference.next_reading import rank_next
+        from expert.inference.next_reading import StillOpen
         from expert.inference.not_judged import not_judged
         from expert.inference.sentences import Speaker
         from expert.inference.ties import find_ties
+        from expert.inference.waiting import Waiting
 
         kept = tuple(readings)
         before = None if found is None else tuple(found)
@@ -186,25 +186,29 @@ class Evaluator(HeldHere):
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
         influences = self.influences(facts)
-        findings = find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
+        findings = self.found(facts, fired, influences)
         states = {name: facts.state(name) for name in known}
         fired_ids = frozenset(rule.id for rule in fired)
         later = not_now(self.rulebase, self.subject, known)
+
+        @cache
+        def waiting() -> Waiting:
+            return Waiting(tuple(self.rules.values()), facts, self.rulebase.quantities)
+
+        @cache
+        def still_open(skip: frozenset[str]) -> StillOpen:
+            return StillOpen(
+                waiting(), findings, influences, fired=fired_ids,
+                call=what_it_is_about(self.rulebase, self.subject, facts),
+                skip=skip | self.foreign | later,
+            )  # fmt: skip
+
         return Evaluation(
             known=known,
             states=states,
             findings=findings,
-            rank=cache(
-                lambda skip: rank_next(
-                    self.rules.values(),
-                    facts,
-                    findings,
-                    influences,
-                    fired=fired_ids,
-                    call=what_it_is_about(self.rulebase, self.subject, facts),
-                    skip=skip | self.foreign | later,
-                )
-            ),
+            rank=lambda skip: still_open(skip).readings,
+            suspect=lambda skip: still_open(skip).suspects,
             cannot_judge=(*missing, *not_judged(states, known, speaker, self.subject)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
@@ -214,6 +218,20 @@ class Evaluator(HeldHere):
             ),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
+
+    def found(
+        self, facts: Facts, fired: tuple[Rule, ...], influences: Influences,
+        rulebase: Rulebase | None = None,
+    ) -> tuple[Finding, ...]:  # fmt: skip
+        """The causes that some rules find which fired, weighed by the rulebase, or by another one
+        that differs in its scale of certainty alone.
+        """
+        from expert.inference.findings import find_causes
+        from expert.inference.sentences import Speaker
+
+        by = rulebase or self.rulebase
+        speaker = Speaker(by, facts.known, self.limits, self.system)
+        return find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
 
     @cached_property
     def settling(self) -> SignTruth:

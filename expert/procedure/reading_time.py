@@ -93,12 +93,19 @@ def _duration(text: str) -> timedelta:
 
 
 def _time_of_day(match: re.Match[str], now: datetime) -> datetime:
-    """That time today, or yesterday where it would lie half a day ahead."""
-    local = now.astimezone().replace(
-        hour=int(match["h"]), minute=int(match["m"]), second=int(match["s"] or 0), microsecond=0
-    )
-    found = local.astimezone(now.tzinfo)
-    return found - timedelta(days=1) if found > now + _HALF_A_DAY else found
+    """That time today, or yesterday where it would lie half a day ahead.
+
+    By the clock on the wall, which is put forward or back between then and now twice a year: of
+    an hour that comes twice it is the later one, unless that lies ahead.
+    """
+    wall = now.astimezone().replace(
+        hour=int(match["h"]), minute=int(match["m"]), second=int(match["s"] or 0), microsecond=0,
+        tzinfo=None,
+    )  # fmt: skip
+    if wall.astimezone(now.tzinfo) > now + _HALF_A_DAY:
+        wall -= timedelta(days=1)
+    later = wall.replace(fold=1).astimezone(now.tzinfo)
+    return later if later <= now + _SLACK else wall.replace(fold=0).astimezone(now.tzinfo)
 
 
 def _not_ahead(moment: datetime, time: str, now: datetime) -> datetime:
