@@ -37,6 +37,11 @@ def _time_apart(text: str) -> tuple[str, str]:
     return text, ""
 
 
+def is_of_day(time: str) -> bool:
+    """Whether a time could be one of day: '11:42'."""
+    return _OF_DAY.match(time) is not None
+
+
 def time_behind(
     text: str, quantity: Quantity | None, now: datetime, started: datetime | None
 ) -> tuple[str, datetime | None]:
