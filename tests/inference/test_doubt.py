@@ -208,7 +208,7 @@ def test_what_a_move_leads_to_is_what_it_leads_to_from_the_beginning(
         return short
 
     monkeypatch.setattr(doubt, "_picture_again", both)
-    for case in shipped_cases()[1 :: step(40)]:
+    for case in shipped_cases()[1 :: step(80)]:
         _ = runner.evaluate(case).doubts
     assert len(seen) >= 4, seen  # nothing else, other rules only, and other signs
 
