@@ -29,6 +29,9 @@ class Place(NamedTuple):  # 130,000 are made of all YAML: a frozen data class ta
         return ":".join(parts)
 
 
+_WIDEST = 160  # signs of a line that are shown: a long line of a file still fits (own choice)
+
+
 @dataclass(frozen=True)
 class Problem:
     """One thing that is wrong in a file, in words that its author can act on."""
@@ -51,7 +54,11 @@ class Problem:
         if self.place.line > len(text):
             return ""
         line = text[self.place.line - 1].rstrip("\r").replace("\t", " ")
-        return f"    {line}\n    {' ' * max(self.place.column - 1, 0)}^"
+        mark = max(self.place.column - 1, 0)
+        if len(line) > _WIDEST:  # only what stands about the mark
+            begin = max(mark - _WIDEST // 2, 0)
+            line, mark = line[begin : begin + _WIDEST], mark - begin
+        return f"    {line}\n    {' ' * mark}^"
 
     def __str__(self) -> str:
         lines = [f"{self.place}: {self.message} [{self.code}]"]

@@ -31,8 +31,16 @@ def on_leaving(handler: Callable[[int, Any], object]) -> None:
 def steady_streams() -> None:
     """No sign that a console cannot show ends the program: it is written as '?'.
 
-    Nor does one that is typed or piped in another encoding: it is read as a sign of replacement.
+    Nor does one that is typed or piped in another encoding: it is read as a sign of replacement. A
+    stream that was closed before the start gives nothing and takes all, so that no file opened
+    later gets its number and what is printed.
     """
+    for name, flags, how in (
+        ("stdin", os.O_RDONLY, "r"), ("stdout", os.O_WRONLY, "w"), ("stderr", os.O_WRONLY, "w")
+    ):  # fmt: skip
+        if getattr(sys, name) is None:
+            nothing = os.fdopen(os.open(os.devnull, flags), how, encoding="utf-8")
+            setattr(sys, name, nothing)
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             with suppress(ValueError, OSError):

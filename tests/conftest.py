@@ -38,7 +38,7 @@ settings.load_profile("searching" if NIGHTLY else "steady")
 gc.disable()
 MUCH = 1_000_000  # objects, some 150 MB
 if not NIGHTLY and memory_here() > 7e9:
-    MUCH *= 8
+    MUCH *= 8 if memory_here() < 10e9 else 13  # some 2 GB for each of two processes
 
 
 def pytest_collection_finish() -> None:

@@ -21,7 +21,7 @@ FILES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.r
 # Nothing on the left knows anything on the right; packages of one step do not know each other.
 STEPS = (
     ("__init__",), ("made_when_used",),
-    ("errors", "places", "csv_cells", "text_files", "user_folders", "host"),
+    ("errors", "places", "csv_cells", "text_files", "user_folders", "host", "whole_file"),
     ("units",),
     ("physics",), ("plant", "knowledge"), ("inference",),
     ("procedure", "trend"), ("practice", "columns"), ("store", "report", "sites"),

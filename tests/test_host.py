@@ -71,3 +71,13 @@ def test_a_console_that_cannot_show_a_sign_does_not_end_the_program(
     sys.stdout.write("20 \N{DEGREE SIGN}F \N{GREEK CAPITAL LETTER DELTA}\n")
     sys.stdout.flush()
     assert raw.getvalue().endswith(b"\n")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "ascii", "cp1252"])
+def test_what_comes_in_in_another_encoding_does_not_end_the_program(
+    monkeypatch: pytest.MonkeyPatch, encoding: str
+) -> None:
+    typed = io.TextIOWrapper(io.BytesIO(b"J\x81rgen\n"), encoding=encoding)
+    monkeypatch.setattr(sys, "stdin", typed)
+    host.steady_streams()
+    assert input() == "J\ufffdrgen"

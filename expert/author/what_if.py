@@ -19,7 +19,7 @@ from expert.inference.subject_file import FRAME, SubjectFile, subject_of
 from expert.knowledge.entry_model import FACTS
 from expert.knowledge.model import Rulebase
 from expert.knowledge.read_tests import PLURALS
-from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml, read_yaml
+from expert.knowledge.yaml_nodes import Fields, as_data, parse_yaml, read_yaml
 
 FileContents = dict[str, object]
 SETTABLE = (*FACTS, "altitude", "has")
@@ -66,9 +66,9 @@ class WhatIf:
         readings: FileContents = {}
         for name, node in root.fields.items() if isinstance(root, Fields) else ():
             if name in FRAME:
-                contents[name] = _plain(node)
+                contents[name] = as_data(node)
             else:
-                readings[name] = _plain(node)
+                readings[name] = as_data(node)
         under = contents.get("readings")
         contents["readings"] = {**(under if isinstance(under, dict) else {}), **readings}
         made = cls(rulebase, system, backend, contents, path.parent)
@@ -192,12 +192,6 @@ def known_lines(standing: WhatIfStanding) -> Iterator[str]:
     for name, truth in standing.signs.items():
         if truth is True:
             yield f"sign {name}: {first_up(evaluator.rulebase.signs[name].says)}."
-
-
-def _plain(node: Node) -> object:
-    if isinstance(node, Fields):
-        return {key: _plain(value) for key, value in node.fields.items()}
-    return [_plain(item) for item in node.items] if isinstance(node, Items) else node.text
 
 
 def _series(value: str) -> object:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from expert.inference.evaluation_model import Evaluation, Finding, each_finding
@@ -33,9 +33,14 @@ class StageVerdict:
 
 def verdict_of(stage: str, evaluation: Evaluation) -> StageVerdict:
     """The verdict of an evaluation of the job's own subject."""
-    every = tuple(each_finding(evaluation.findings))
+    return verdict_of_findings(stage, evaluation.findings)
+
+
+def verdict_of_findings(stage: str, findings: Sequence[Finding]) -> StageVerdict:
+    """The verdict of what was found on the job's own subject."""
+    every = tuple(each_finding(findings))
     held = dict.fromkeys(action for finding in every for action in finding.held_back)
-    return StageVerdict(stage, judged_causes(evaluation.findings), tuple(held))
+    return StageVerdict(stage, judged_causes(findings), tuple(held))
 
 
 def judged_causes(findings: Iterable[Finding]) -> tuple[JudgedCause, ...]:

@@ -87,7 +87,7 @@ class SeenStates:
             key = (cause.number, int(code))
             if key not in self._made:
                 truths = self.acting(int(rows[first]))
-                ways = self._compiled.reach.ways(cause.cause, truths)
+                ways = self._compiled.reach.where(truths).ways(cause.cause)
                 self._made[key] = [self._reaches(way) for way in ways]
             found[int(code)] = self._made[key]
         return found, codes

@@ -17,7 +17,9 @@ from expert.inference.findings import findings_of, nest
 from expert.inference.influences import Influences
 from expert.inference.looked_at import LookedAt
 from expert.inference.sentences import value_text
+from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
+from expert.knowledge.conditions import Elementary
 from expert.knowledge.model import Quantity, Rule, Rulebase
 from expert.knowledge.plants import suited
 from expert.knowledge.site import Subject
@@ -52,12 +54,18 @@ class Evaluating(Protocol):
 
 @dataclass(frozen=True)
 class _LedTo:
-    """What some readings lead to: the cause ranked first ('' for none), the rules that find
-    readings to contradict one another, and the certainties of all that stands for itself."""
+    """What some readings lead to: the cause ranked first ('' for none), the rules that fire, and
+    the certainties of all that stands for itself."""
 
     first: str
-    contradictions: tuple[Rule, ...]
+    fired: tuple[Rule, ...]
     wrong: float
+    influences: Influences
+
+    @property
+    def contradictions(self) -> tuple[Rule, ...]:
+        """The rules that find readings to contradict one another."""
+        return tuple(rule for rule in self.fired if rule.doubts)
 
     @property
     def trouble(self) -> tuple[int, float]:
@@ -79,7 +87,7 @@ def find_doubts(
 ) -> tuple[Doubt, ...]:
     """At most two readings to take again, the likeliest to be wrong first."""
     facts, _ = evaluator.facts(readings, found)
-    now = _picture(evaluator, facts)
+    now = _picture(evaluator, evaluator.run(facts), evaluator.influences(facts))
     doubted = _doubted(now.contradictions, facts.known)
     likeliest: dict[str, tuple[tuple[int, float], _Moved]] = {}
     for moved in _moves(evaluator, readings, found, facts, now):
@@ -106,15 +114,60 @@ def find_hidden(
     return tuple(hidden)
 
 
-def _picture(evaluator: Evaluating, facts: Facts) -> _LedTo:
-    fired = evaluator.run(facts)
-    influences = evaluator.influences(facts)
+def _picture(evaluator: Evaluating, fired: tuple[Rule, ...], influences: Influences) -> _LedTo:
     ranked = nest(findings_of(fired, evaluator.rulebase, influences), influences)
     return _LedTo(
         ranked[0].cause.id if ranked else "",
-        tuple(rule for rule in fired if rule.doubts),
+        fired,
         round(sum(finding.certainty for finding in ranked), 4),
+        influences,
     )
+
+
+def _picture_again(
+    evaluator: Evaluating,
+    facts: Facts,
+    before: Facts,
+    now: _LedTo,
+    moved: tuple[Elementary, ...],
+) -> _LedTo:
+    """What facts lead to that differ from those before in some conditions alone."""
+    looked_at = evaluator.looked_at
+    fired = _fired_again(evaluator, facts, before, now.fired, looked_at.rules_of(moved))
+    if fired is None:
+        return _picture(evaluator, evaluator.run(facts), evaluator.influences(facts))
+    if looked_at.tells_of_plant(moved):
+        return _picture(evaluator, fired, evaluator.influences(facts))
+    if fired == now.fired and _in_words(facts) == _in_words(before):
+        return now
+    return _picture(evaluator, fired, now.influences.over(facts))
+
+
+def _in_words(facts: Facts) -> list[str]:
+    """What weighs less since no number is known of it: a computed one may come or go."""
+    return [name for name, each in facts.known.items() if each.in_words]
+
+
+def _fired_again(
+    evaluator: Evaluating,
+    facts: Facts,
+    before: Facts,
+    fired: tuple[Rule, ...],
+    touched: tuple[Rule, ...],
+) -> tuple[Rule, ...] | None:
+    """The rules that fire now, where only some were touched; None where signs may be other ones.
+
+    Signs do not rest on themselves, so they are what they were as long as each rule that concludes
+    one comes to the same with them.
+    """
+    facts.signs.update(before.signs)
+    truths = {rule.id: rule_truth(rule, facts) for rule in touched}
+    if any(truths[x.id] is not rule_truth(x, before) for x in touched if x.concludes):
+        facts.signs.clear()
+        return None
+    now = [rule for rule in fired if rule.id not in truths]
+    now += [rule for rule in touched if truths[rule.id] is True]
+    return evaluator.looked_at.in_order(now)
 
 
 def _doubted(contradictions: Iterable[Rule], known: Mapping[str, Known]) -> dict[str, str]:
@@ -145,14 +198,18 @@ def _moves(
         if each.derived or each.in_words or not each.measured or error is None:
             continue
         own = set(each.readings)
+        those = [at for at, r in enumerate(readings) if r.quantity == quantity.id]
         for by in (error, -error):
-            changed = [_shifted(r, by) if r in own else r for r in readings]
-            if all(_possible(r.value, quantity) for r in changed if r.quantity == quantity.id):
+            changed = list(readings)
+            for at in those:
+                if readings[at] in own:
+                    changed[at] = _shifted(readings[at], by)
+            if all(_possible(changed[at].value, quantity) for at in those):
                 facts, _ = evaluator.facts(changed, found)
                 then = now
-                if not evaluator.looked_at.same(quantity.id, before, facts):
+                if turned := evaluator.looked_at.moved(quantity.id, before, facts):
                     evaluator.looked_at.take_over(quantity.id, before, facts)
-                    then = _picture(evaluator, facts)
+                    then = _picture_again(evaluator, facts, before, now, turned)
                 yield _Moved(quantity, Measure(difference_kind(quantity.kind), by), then)
 
 

@@ -7,7 +7,7 @@ from dataclasses import field
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
-from expert.inference.evaluation_model import Evaluation, Missing, Reading
+from expert.inference.evaluation_model import Evaluation, Finding, Missing, Reading
 from expert.inference.held_here import HeldHere
 from expert.inference.truth import Facts
 from expert.knowledge.model import Limit, Rule, Rulebase
@@ -173,7 +173,6 @@ class Evaluator(HeldHere):
         """
         from expert.inference.about_call import not_now, what_it_is_about
         from expert.inference.doubt import find_doubts, find_hidden
-        from expert.inference.findings import find_causes
         from expert.inference.next_reading import rank_next
         from expert.inference.not_judged import not_judged
         from expert.inference.sentences import Speaker
@@ -186,7 +185,7 @@ class Evaluator(HeldHere):
         fired = self.run(facts)
         speaker = Speaker(self.rulebase, known, self.limits, self.system)
         influences = self.influences(facts)
-        findings = find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
+        findings = self.found(facts, fired, influences)
         states = {name: facts.state(name) for name in known}
         fired_ids = frozenset(rule.id for rule in fired)
         later = not_now(self.rulebase, self.subject, known)
@@ -214,6 +213,20 @@ class Evaluator(HeldHere):
             ),
             doubt=cache(lambda: find_doubts(self.plain, kept, before)),
         )
+
+    def found(
+        self, facts: Facts, fired: tuple[Rule, ...], influences: Influences,
+        rulebase: Rulebase | None = None,
+    ) -> tuple[Finding, ...]:  # fmt: skip
+        """The causes that some rules find which fired, weighed by the rulebase, or by another one
+        that differs in its scale of certainty alone.
+        """
+        from expert.inference.findings import find_causes
+        from expert.inference.sentences import Speaker
+
+        by = rulebase or self.rulebase
+        speaker = Speaker(by, facts.known, self.limits, self.system)
+        return find_causes(fired, facts, self.concluding, speaker, influences, self.on_plant)
 
     @cached_property
     def settling(self) -> SignTruth:

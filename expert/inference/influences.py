@@ -92,6 +92,12 @@ class Influences:
         self.facts = facts
         self.made = made if made is not None else Reach(rulebase)
 
+    def over(self, facts: Facts) -> Influences:
+        """The same over other facts in which no condition that it looks at comes out otherwise."""
+        found = Influences(self.rulebase, facts, self.made)
+        found.__dict__.update({**self.__dict__, "facts": facts})
+        return found
+
     @cached_property
     def truths(self) -> tuple[Truth, ...]:
         """Whether each arrow acts."""
@@ -118,9 +124,17 @@ class Influences:
         """Whether this plant is not known to be of a kind that cannot have a cause."""
         return all(self.facts.holds(each) is not False for each in cause.can_be_when)
 
+    @cached_property
+    def _reached(self) -> _WaysOn:
+        return self.made.where(self.truths)
+
+    @cached_property
+    def _covers(self) -> dict[str, Cover]:
+        return {}
+
     def ways(self, cause: Cause) -> tuple[Mapping[str, Follows], ...]:
         """What a cause does to every state it reaches; two where it may go either way."""
-        return self.made.ways(cause, self.truths)
+        return self._reached.ways(cause)
 
     def cover(self, cause: Cause) -> Cover | None:
         """How a cause fits the known states; None for one that acts on no state.
@@ -130,8 +144,12 @@ class Influences:
         """
         if not cause.acts_on:
             return None
-        covers = [self._cover(made) for made in self.ways(cause)]
-        return max(covers, key=lambda each: (-len(each.against), len(each.explains)))
+        if cause.id not in self._covers:
+            covers = [self._cover(made) for made in self.ways(cause)]
+            self._covers[cause.id] = max(
+                covers, key=lambda each: (-len(each.against), len(each.explains))
+            )
+        return self._covers[cause.id]
 
     def _cover(self, made: Mapping[str, Follows]) -> Cover:
         explains, leaves, against, doubtful, unseen = [], [], [], [], []
@@ -165,6 +183,51 @@ class Influences:
 
     def brings(self, cause: Cause, effect: Cause) -> bool:
         """Whether everything an effect acts on follows from the cause, and not the other way."""
+        return self._reached.brings(cause, effect)
+
+
+class Reach:
+    """What follows from each cause, worked out once for each truth of the arrows' conditions."""
+
+    def __init__(self, rulebase: Rulebase) -> None:
+        self.arrows = tuple(rulebase.influences.values())
+        self._made: dict[tuple[Truth, ...], _WaysOn] = {}
+
+    def where(self, truths: tuple[Truth, ...]) -> _WaysOn:
+        """What follows where the conditions of the arrows have these truths."""
+        if truths not in self._made:
+            self._made[truths] = _WaysOn(tuple(zip(self.arrows, truths, strict=True)))
+        return self._made[truths]
+
+
+class _WaysOn:
+    """What follows from each cause by arrows whose conditions have certain truths."""
+
+    def __init__(self, arrows: tuple[tuple[Influence, Truth], ...]) -> None:
+        self._arrows = arrows
+        self._ways: dict[str, tuple[Mapping[str, Follows], ...]] = {}
+        self._brings: dict[tuple[str, str], bool] = {}
+
+    def ways(self, cause: Cause) -> tuple[Mapping[str, Follows], ...]:
+        """What a cause does to every state it reaches; two where it may go either way."""
+        if cause.id not in self._ways:
+            either = 0 in cause.acts_on.values()
+            self._ways[cause.id] = tuple(
+                spread(
+                    {name: sense or other for name, sense in cause.acts_on.items()}, self._arrows
+                )
+                for other in ((1, -1) if either else (1,))
+            )
+        return self._ways[cause.id]
+
+    def brings(self, cause: Cause, effect: Cause) -> bool:
+        """Whether everything an effect acts on follows from the cause, and not the other way."""
+        key = (cause.id, effect.id)
+        if key not in self._brings:
+            self._brings[key] = self._does_bring(cause, effect)
+        return self._brings[key]
+
+    def _does_bring(self, cause: Cause, effect: Cause) -> bool:
         if not cause.acts_on or not effect.acts_on or cause.id == effect.id:
             return False
         reached = any(
@@ -177,26 +240,6 @@ class Influences:
         if not reached:
             return False
         return not any(all(name in back for name in cause.acts_on) for back in self.ways(effect))
-
-
-class Reach:
-    """What follows from each cause, worked out once for each truth of the arrows' conditions."""
-
-    def __init__(self, rulebase: Rulebase) -> None:
-        self.arrows = tuple(rulebase.influences.values())
-        self._made: dict[tuple[str, tuple[Truth, ...]], tuple[Mapping[str, Follows], ...]] = {}
-
-    def ways(self, cause: Cause, truths: tuple[Truth, ...]) -> tuple[Mapping[str, Follows], ...]:
-        """What a cause does to every state it reaches; two where it may go either way."""
-        key = (cause.id, truths)
-        if key not in self._made:
-            arrows = tuple(zip(self.arrows, truths, strict=True))
-            either = 0 in cause.acts_on.values()
-            self._made[key] = tuple(
-                spread({name: sense or other for name, sense in cause.acts_on.items()}, arrows)
-                for other in ((1, -1) if either else (1,))
-            )
-        return self._made[key]
 
 
 def observed(ways: Iterable[SeenIn], facts: Facts) -> int | None:

@@ -29,6 +29,14 @@ class LookedAt:
 
     def __init__(self, rulebase: Rulebase, rules: Iterable[Rule], limits: Iterable[Limit]) -> None:
         self._by: dict[str, dict[int, Elementary]] = {}
+        rules = tuple(rules)
+        self._order = {rule.id: number for number, rule in enumerate(rules)}
+        self._rules: dict[int, dict[str, Rule]] = {}
+        for rule in rules:
+            for condition in (*rule.when, *rule.unless):
+                for part in parts(condition):
+                    self._rules.setdefault(id(part), {})[rule.id] = rule
+        self._of_plant = {id(part) for each in _of_plant(rulebase) for part in parts(each)}
         for condition in _conditions(rulebase, rules):
             for part in parts(condition):
                 for name in quantities_anywhere(part):
@@ -54,9 +62,26 @@ class LookedAt:
             self._reached[quantity] = tuple(found.values())
         return self._reached[quantity]
 
-    def same(self, quantity: str, one: Facts, other: Facts) -> bool:
-        """Whether nothing comes out otherwise with other readings of one quantity."""
-        return all(one.holds(part) is other.holds(part) for part in self.of(quantity))
+    def moved(self, quantity: str, one: Facts, other: Facts) -> tuple[Elementary, ...]:
+        """What comes out otherwise with other readings of one quantity."""
+        return tuple(p for p in self.of(quantity) if one.holds(p) is not other.holds(p))
+
+    def rules_of(self, found: Iterable[Elementary]) -> tuple[Rule, ...]:
+        """The rules in which some conditions stand."""
+        rules: dict[str, Rule] = {}
+        for part in found:
+            rules |= self._rules.get(id(part), {})
+        return tuple(rules.values())
+
+    def in_order(self, rules: Iterable[Rule]) -> tuple[Rule, ...]:
+        """Some of the rules as they stand in the rulebase."""
+        return tuple(sorted(rules, key=lambda rule: self._order[rule.id]))
+
+    def tells_of_plant(self, found: Iterable[Elementary]) -> bool:
+        """Whether one of some conditions tells a state of the plant, what follows from it, or which
+        causes it can have.
+        """
+        return any(id(part) in self._of_plant for part in found)
 
     def take_over(self, quantity: str, one: Facts, other: Facts) -> None:
         """All that does not hang on a quantity, of which alone the readings are other ones, is
@@ -69,6 +94,10 @@ class LookedAt:
 def _conditions(rulebase: Rulebase, rules: Iterable[Rule]) -> Iterator[Condition]:
     for rule in rules:
         yield from (*rule.when, *rule.unless)
+    yield from _of_plant(rulebase)
+
+
+def _of_plant(rulebase: Rulebase) -> Iterator[Condition]:
     for state in rulebase.plant_states.values():
         for way in state.seen_in:
             yield from (*way.high, *way.normal, *way.low)

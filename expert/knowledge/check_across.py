@@ -10,7 +10,7 @@ from expert.errors import Place
 from expert.knowledge.check_derivations import check_derivation
 from expert.knowledge.check_one_rule import check_rule, check_test
 from expert.knowledge.conditions import Compare, Is, parts
-from expert.knowledge.entry_model import Applies
+from expert.knowledge.entry_model import meet
 from expert.knowledge.fact_words import check_applies, check_words
 from expert.knowledge.hazard_model import NEVER, Caution
 from expert.knowledge.influence_model import COMPLAINT
@@ -105,7 +105,7 @@ def _check_ranges(quantity: Quantity, reader: Reader) -> None:
     for each in quantity.ranges:
         check_words(each.applies, quantity.place, reader)
     for one, other in combinations(quantity.ranges, 2):
-        if len(one.applies) == len(other.applies) and _compatible(one.applies, other.applies):
+        if len(one.applies) == len(other.applies) and meet(one.applies, other.applies):
             message = f"Two ranges of '{quantity.id}' would both apply."
             hint = "Make one of them narrower with 'applies:'."
             reader.problem("two-ranges", message, quantity.place, hint)
@@ -169,11 +169,7 @@ def _check_overlaps(rulebase: Rulebase, reader: Reader) -> None:
         by_quantity.setdefault(limit.quantity, []).append(limit)
     for one, other in (pair for each in by_quantity.values() for pair in combinations(each, 2)):
         same = len(one.applies) == len(other.applies)
-        if (
-            same
-            and _compatible(one.applies, other.applies)
-            and not _told_apart(one, other, rulebase)
-        ):
+        if same and meet(one.applies, other.applies) and not _told_apart(one, other, rulebase):
             hint = "Make one of them narrower with 'applies:'."
             if rulebase.info.over:
                 hint += " To change the numbers of a limit below write 'override_limits:'."
@@ -190,7 +186,3 @@ def _told_apart(one: Limit, other: Limit, rulebase: Rulebase) -> bool:
     both = {**one.applies, **other.applies}
     others = (each for each in rulebase.limits if each.quantity == one.quantity)
     return any(each.applies == both for each in others if each not in (one, other))
-
-
-def _compatible(one: Applies, other: Applies) -> bool:
-    return all(set(words) & set(other[key]) for key, words in one.items() if key in other)

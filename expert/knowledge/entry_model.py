@@ -12,3 +12,8 @@ APPLIES_KEYS = (*FACTS, "safety_class", "has")
 SAFETY_CLASSES = ("A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3")  # ASHRAE 34
 Applies = Mapping[str, tuple[str, ...]]
 Places = Mapping[str, Place]
+
+
+def meet(one: Applies, other: Applies) -> bool:
+    """Whether there are plants to which both apply."""
+    return all(set(words) & set(other[key]) for key, words in one.items() if key in other)

@@ -127,7 +127,10 @@ def _gather(files: tuple[Path, ...], reader: Reader, memory: Memory) -> dict[str
         if not reader.proof and _is_proof_alone(path):
             continue
         try:
-            root = memory.file(path, read_yaml if reader.proof else read_untested)
+            if reader.proof:
+                root = memory.file(path, read_yaml)
+            else:
+                root = memory.file(path, read_untested, read_yaml)
         except PackError as error:
             reader.problems.extend(error.problems)
             reader.lost |= _ids_in(path)

@@ -48,10 +48,19 @@ class Memory:
         self._now[what] = (kept, kept)
         return kept
 
-    def file(self, path: Path, read: Callable[[Path], T]) -> T:
-        """What `read` gives of a file, read again where its bytes changed."""
+    def file(self, path: Path, read: Callable[[Path], T], *fuller: Callable[[Path], T]) -> T:
+        """What `read` gives of a file, read again where its bytes changed.
+
+        What one of `fuller` gave of it, which says more, will do where it is there.
+        """
         try:
             contents = self.same(str(path), path.read_bytes())
         except OSError:
             return read(path)  # it says what is wrong
+        for each in fuller:
+            if self._holds(f"file by {each.__name__}", contents):
+                read = each
         return self.of(f"file by {read.__name__}", contents, lambda: read(path))
+
+    def _holds(self, what: str, given: object) -> bool:
+        return any((what, id(given)) in held for held in (self._now, self._before))

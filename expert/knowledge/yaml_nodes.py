@@ -67,6 +67,13 @@ def id_of(node: Node) -> str:
     return named.text.strip() if isinstance(named, Text) else ""
 
 
+def as_data(node: Node) -> Any:
+    """A node as mappings, lists and texts, without places."""
+    if isinstance(node, Fields):
+        return {key: as_data(value) for key, value in node.fields.items()}
+    return [as_data(item) for item in node.items] if isinstance(node, Items) else node.text
+
+
 def places_in(node: Node, passed_over: Collection[str] = ()) -> Mapping[str, Place]:
     """Where each key and each word under it stands: 'cautions', 'cautions.hot-surfaces'.
 

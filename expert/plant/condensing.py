@@ -16,7 +16,7 @@ AIR_EXPONENT = 0.45  # of the conductance with the air (common practice, 0.4 to 
 COOLING_OF_LIQUID = 12.0  # transfer units of the whole coil as a liquid cooler (own choice)
 GAS_TAKES = 25.0  # so quickly does gas at the outlet take the subcooling (own choice)
 FILM = 0.06  # liquid on the walls of the condensing part, share of its volume (common practice)
-MOST_FLOODED = 0.93
+MOST_FLOODED = 0.975  # a hold-back valve throttles until what is left holds the pressure
 
 
 @dataclass

@@ -15,7 +15,6 @@ import numpy as np
 from expert.plant.fluid import Array
 
 PSI = 6894.757293168
-LB = 0.45359237
 FOOT = 0.3048
 GRAVITY = 9.80665
 FANS, SPLIT, HOLD_BACK = 0.0, 1.0, 2.0  # head_control

@@ -6,7 +6,7 @@ import numpy as np
 
 from expert.plant.call import WARM, Call
 from expert.plant.condensing import NATURAL_AIR_LARGE
-from expert.plant.design import HOLD_BACK, SPLIT
+from expert.plant.design import HOLD_BACK, PSI, SPLIT
 from expert.plant.read_in_order import rack_in_order
 from expert.plant.solve import NEARLY_ALL
 
@@ -84,7 +84,8 @@ def _looks_at_condenser(call: Call) -> None:
     shut = visit.sees(call.mark("drop_leg_shut"))
     call.word("drop_leg_valves", "one part shut" if shut else "all open")
     if kind == HOLD_BACK:
-        fed = flooded and p.receiver_regulator_works[i] > 0.5
+        under = s.liquid.receiver[i] < p.receiver_setting[i] + PSI  # above it the regulator is shut
+        fed = flooded and under and p.receiver_regulator_works[i] > 0.5
         hot = fed or visit.sees(8 * float(p.receiver_gas_leak[i]))
         call.word("receiver_feed_line", "hot" if hot else "cool")
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from expert.errors import ReadingError
 from expert.knowledge.model import Quantity, Rulebase
-from expert.knowledge.synonyms import called, plain_name
+from expert.knowledge.synonyms import called, names_of, plain_name
 from expert.made_when_used import dataclass
 from expert.procedure.open_now import Offer
 from expert.procedure.reading_time import without_time
@@ -24,6 +24,7 @@ _UNIT_WORDS = {word.lower() for unit in UNITS for name in unit.names for word in
     "vac",
     "vacuum",
     "per",
+    *("above", "below", "minus", "plus", "zero"),  # of a value: '3 F below zero' is no -3
 }
 _LISTED = 5
 _SHORTEST = 3  # letters of a word that can name a reading
@@ -144,10 +145,19 @@ def _meant(
     words, exact = plain_name(name).split(), called(name, quantities.values())
     best = _taking(exact or named(words, quantities), value, among, quantities, fits)
     if exact and not any(map(_now, best)):
+        if not is_number(value):  # a word that only one of them takes tells which is meant
+            held = [q for q in quantities.values() if any(_holds(n, words) for n in names_of(q))]
+            others = _taking(held, value, among, quantities, fits)
+            if now := [each for each in others if _now(each)]:
+                return now
         stems = {_stem(each) for each in exact}
         likes = [each for each in quantities.values() if _stem(each) in stems]
         return [e for e in _taking(likes, value, among, quantities, fits) if _now(e)] or best
     return best
+
+
+def _holds(name: str, words: Sequence[str]) -> bool:
+    return {*words} <= {*name.split()}
 
 
 def _stem(quantity: Quantity) -> str:

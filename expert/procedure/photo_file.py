@@ -14,6 +14,7 @@ from expert.knowledge import judge
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.entries import Draft
+from expert.user_folders import expanded
 
 MOST_BYTES = 12_000_000  # common practice: a telephone's photo has 2 to 8 MB
 _SIGNATURES = {
@@ -50,7 +51,7 @@ def photo_files(text: str, folder: Path | None = None) -> tuple[PhotoFile, ...]:
     named = [path for path in paths if path]
     if not named:
         raise ReadingError("No file is named. Type a path, or several with ';' between.")
-    return tuple(_photo((folder or Path()) / Path(path).expanduser()) for path in named)
+    return tuple(_photo((folder or Path()) / expanded(path)) for path in named)
 
 
 def photo_draft(active: Active | None, photo: PhotoFile, caption: str = "") -> Draft:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -19,7 +19,7 @@ from expert.procedure.people import AT, BESIDE
 from expert.procedure.photo_file import photo_draft, photo_files
 from expert.procedure.picture import fold
 from expert.procedure.screens import DONE, HAZARDS, Screen, Ticked, screen_at, ticked
-from expert.procedure.taking import Took, offers_of, take, take_at
+from expert.procedure.taking import Took, nearest_reading, offers_of, take, take_at, waits
 from expert.procedure.wait_guard import too_early
 
 _AS_LISTED = {HAZARDS: "yes", DONE: "done"}
@@ -80,6 +80,20 @@ class Session(JobAtWork):
         if took is not None and took.drafts:
             self._append(took.drafts, now)
         return took
+
+    def as_they_can_be(self, parts: Sequence[str]) -> Iterator[str]:
+        """The readings of a line in their order, behind the others those that wait for one."""
+        held = []
+        for part in parts:
+            if len(parts) > 1 and waits(self.runner, self.picture, part):
+                held.append(part)
+            else:
+                yield part
+        yield from held
+
+    def nearest_reading(self, text: str) -> str:
+        """'Did you mean x?' for a text whose name of a reading was typed wrong; else nothing."""
+        return nearest_reading(self.runner, self.picture, text)
 
     def take_at(
         self, key: str, text: str, *, sure: bool = False, taken: datetime | None = None

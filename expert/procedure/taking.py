@@ -10,12 +10,14 @@ from dataclasses import replace
 from datetime import datetime
 
 from expert.errors import ReadingError
+from expert.knowledge.hints import hint_by_words
+from expert.knowledge.synonyms import names_of, plain_name
 from expert.made_when_used import dataclass
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
-from expert.procedure.by_name import NamedReading, resolve
+from expert.procedure.by_name import NamedReading, names_one, resolve
 from expert.procedure.corrections import answer_of
-from expert.procedure.entries import BY_NAME, EARLY, Draft
+from expert.procedure.entries import BY_NAME, EARLY, Draft, Entry
 from expert.procedure.open_now import Offer, offers
 from expert.procedure.picture import Picture
 from expert.procedure.reading_time import when_read, without_time
@@ -56,6 +58,32 @@ def named_in(runner: Runner, picture: Picture, text: str) -> NamedReading | None
         text, offers_of(runner, picture), runner.rulebase, runner.takes, members,
         runner.subject.id,
     )  # fmt: skip
+
+
+def waits(runner: Runner, picture: Picture, text: str) -> bool:
+    """Whether a text names a reading that may not be taken yet."""
+    try:
+        found = named_in(runner, picture, text)
+    except ReadingError:
+        return False
+    offer = found.offer if found is not None else None
+    return offer is not None and bool(offer.why_not) and not offer.closed
+
+
+def nearest_reading(runner: Runner, picture: Picture, text: str) -> str:
+    """'Did you mean x?' for a name that was typed wrong; nothing where none is near."""
+    if not names_one(text):
+        return ""
+    ids = dict.fromkeys(each.active.quantity for each in offers_of(runner, picture))
+    asked = [runner.rulebase.quantities[name] for name in ids]
+    real = {w for each in asked for name in names_of(each) for w in plain_name(name).split()}
+    words = without_time(text)[0].split()
+    for end in range(len(words) - 1, 0, -1):
+        name, value = " ".join(words[:end]), " ".join(words[end:])
+        taking = [each for each in asked if runner.takes(each, value, "")]
+        if hint := hint_by_words(name, taking, real):
+            return hint
+    return ""
 
 
 def take(
@@ -146,6 +174,8 @@ def _enter(
     if early and not sure:
         question = f"{early} Enter the {title} {found.value} all the same?"
         return Took(found.text, title, active, question=question)
+    if stands is not None and not (found.time or taken) and _says_the_same(stands, outcome.drafts):
+        return Took(found.text, title, message=f"The {title} is {answer_of(stands)} already.")
     if stands is not None and not sure:
         question = f"The {title} is {answer_of(stands)} already. Replace it with {found.value}?"
         return Took(found.text, title, active, question=question)
@@ -156,6 +186,13 @@ def _enter(
     if not offer.asked or active.sample:
         drafts = tuple(_by_name(each) for each in drafts)
     return Took(found.text, title, active, (*open_again, *drafts), message=outcome.message)
+
+
+def _says_the_same(stands: Entry, drafts: tuple[Draft, ...]) -> bool:
+    """Whether an answer is the one that stands, read in the same way."""
+    new = next((each.data for each in drafts if each.kind == "answer"), None)
+    keys = ("value", "plus_minus")
+    return new is not None and all(new.get(key) == stands.data.get(key) for key in keys)
 
 
 def _early(runner: Runner, picture: Picture, active: Active, at: datetime) -> str:

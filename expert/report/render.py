@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,6 +24,7 @@ from expert.procedure.runner import Runner
 from expert.report.context import NO_HEADING, NO_SEAL, Heading, JobFacts, ReportContext, Seal
 from expert.report.stages import BOTH, clock_time
 from expert.report.views import FORMATS, VIEWS, page_of
+from expert.whole_file import write_whole
 
 TEMPLATES = {"markdown": "{view}.md.j2", "html": "{view}.html.j2"}
 
@@ -83,15 +83,8 @@ def write_report(
 
 def write_text(path: Path, text: str) -> None:
     """Write a report, all of it or nothing. Raises NotWritten."""
-    draft = path.with_name(f".{path.name}.part")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        draft.unlink(missing_ok=True)
-        # made anew, so that no link that was put there is followed; for its owner only
-        flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL
-        with os.fdopen(os.open(draft, flags, 0o600), "w", encoding="utf-8") as file:
-            file.write(text)
-        draft.replace(path)
+        write_whole(path, text)  # for its owner only
     except OSError as error:
         raise NotWritten(f"Cannot write the report to {path}: {error.strerror}.") from None
 

@@ -7,21 +7,18 @@ from typing import Any
 
 from expert.errors import UsageError
 from expert.knowledge.site import Site
-from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
+from expert.knowledge.yaml_nodes import as_data, parse_yaml
 
 Data = dict[str, Any]
+# What is said of a part by words and not by a value of the rulebase.
+FACTS = ("title", "refrigerant", "application", "defrost", "case type", "note")
+LAW = "jurisdiction"  # of the store itself
 
 
 def data_of(text: str, path: str) -> Data:
     """The data of a site file. Raises PackError for what is no YAML."""
-    root = _plain(parse_yaml(text, path))
+    root = as_data(parse_yaml(text, path))
     return root if isinstance(root, dict) else {}
-
-
-def _plain(node: Node) -> Any:
-    if isinstance(node, Fields):
-        return {key: _plain(value) for key, value in node.fields.items()}
-    return [_plain(item) for item in node.items] if isinstance(node, Items) else node.text
 
 
 def text_of(data: Data) -> str:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from expert.errors import UsageError
-from expert.user_folders import of_user
+from expert.user_folders import expanded, of_user
 
 _PASSWORD = re.compile(r"(:/{0,2}[^/@:\s]*):[^/@\s]*@")
 # A slash may have been lost on the way; one letter before the colon is a drive.
@@ -54,11 +54,16 @@ def job_place(wanted: Path | str | None = None) -> Path | str:
 
 
 def job_file(folder: Path | None = None) -> Path:
-    """The job file: in the folder given, else in that of RACKWALK_HOME, else in the user's data."""
+    """The job file: in the folder given, else in that of RACKWALK_HOME, else in the user's data.
+
+    Raises UsageError where a file is named in place of a folder.
+    """
     if folder is None and (named := os.environ.get(VARIABLE)):
-        folder = Path(named).expanduser()
+        folder = expanded(named)
     if folder is None:
         folder = of_user("data")
+    if folder.is_file():
+        raise UsageError(f"{folder} is a file; jobs are kept in a folder.")
     return folder / FILE
 
 

@@ -45,4 +45,4 @@ def wrong_line(session: Session, screen: Screen, text: str) -> str:
         named = take(session.runner, session.picture, text, session.now())
     except ReadingError as error:
         return f"{wrong} As the name of a reading: {error}"
-    return "" if named is not None else wrong
+    return "" if named is not None else f"{wrong} {session.nearest_reading(text)}".rstrip()

@@ -176,7 +176,8 @@ class Dialogue:
             outcome = self._session.answer(text, sure=sure, why=why)
         except ReadingError as error:
             if not self._by_name(text):
-                self._asking.say(str(error))
+                near = self._session.nearest_reading(text)
+                self._asking.say(f"{error} {near}".rstrip())
             return
         except StoreError as error:
             self._asking.say(str(error))
@@ -240,16 +241,18 @@ class Dialogue:
         if not parts or not any(names_one(part) for part in parts):
             return False
         taken = False
-        for number, part in enumerate(parts):
+        for part in self._session.as_they_can_be(parts):
             try:
                 if self.take(part):
                     taken = True
-                elif number == 0 and len(parts) == 1:
+                elif len(parts) == 1:
                     return False
-                elif number == 0 and self._answers(part):
+                elif part is parts[0] and self._answers(part):
                     taken = True
                 else:
-                    self._asking.say(f"'{part}' names no reading of this checklist; not entered.")
+                    near = self._session.nearest_reading(part)
+                    said = f"'{part}' names no reading of this checklist; not entered."
+                    self._asking.say(f"{said} {near}".rstrip())
             except (ReadingError, StoreError) as error:
                 taken = True
                 self._asking.say(str(error))

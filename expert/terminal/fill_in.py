@@ -65,8 +65,7 @@ class FillIn:
                 continue
             if typed.lower() in COMMANDS:
                 return typed.lower()
-            for part in parts_of(typed):
-                self._enter(part, rows)
+            self._line(typed, rows)
         self._asking.say("All of it is read.")
         return ""
 
@@ -74,24 +73,34 @@ class FillIn:
         session = self._session
         return place_table(session.open_now(), session.current, self._texts.rulebase)
 
+    def _line(self, typed: str, rows: Sequence[Offer]) -> None:
+        for part in self._session.as_they_can_be(parts_of(typed)):
+            self._enter(part, rows)
+
     def _enter(self, part: str, rows: Sequence[Offer]) -> None:
         match = _ROW.match(part)
         try:
             if match and 1 <= int(match["row"]) <= len(rows):
-                self._row(rows[int(match["row"]) - 1], match["value"])
+                self._row(rows[int(match["row"]) - 1], match["value"], rows)
             elif not (names_one(part) and self._take(part)):
-                self._asking.say(f"'{part}' is no row and names no reading. {_HOW}")
+                near = self._session.nearest_reading(part) or _HOW
+                self._asking.say(f"'{part}' is no row and names no reading. {near}")
         except (ReadingError, StoreError) as error:
             self._asking.say(str(error))
 
-    def _row(self, row: Offer, value: str) -> None:
+    def _row(self, row: Offer, value: str, rows: Sequence[Offer]) -> None:
         took = self._session.take_at(row.active.key, value)
         if took.question:
             self._asking.say(f"{took.question} Type y to keep it, n to leave it.")
-            if self._asking.ask(Question("y/n> ")).lower() not in ("y", "yes"):
+            reply = self._asking.ask(Question("y/n> "))
+            if reply.lower() not in ("y", "yes"):
                 self._asking.say("Not entered.")
+                if reply.lower() not in ("n", "no", ""):
+                    self._line(reply, rows)
                 return
             took = self._session.take_at(row.active.key, value, sure=True)
+        if took.message:
+            self._asking.say(took.message)
         entry = self._session.picture.closed.get(row.active.key)
         if entry is not None and took.active is not None:
             self._asking.front.show(

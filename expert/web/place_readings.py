@@ -68,7 +68,8 @@ def _named(work: AtWork, text: str, sure: bool) -> tuple[str, str]:
             return "", outcome.message or "Entered."
     took = session.take(text, sure=sure)
     if took is None:
-        return "", f"'{text}' names no reading. Nothing was entered."
+        near = session.nearest_reading(text)
+        return "", f"'{text}' names no reading. Nothing was entered. {near}".rstrip()
     return took.question, took.message or f"{first_up(took.title)} is entered."
 
 

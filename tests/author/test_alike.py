@@ -13,7 +13,7 @@ import pytest
 from budget import NIGHTLY
 from shipped_knowledge import shipped_rules
 
-from expert.author.comparison.alike import Differing, says_the_same
+from expert.author.comparison.alike import Differing, same_but_scale, says_the_same
 from expert.author.comparison.backtest import Case, FileCase, Judge, JudgedBy, may_differ
 from expert.errors import Place
 from expert.inference.subject_file import SubjectFile, read_subject_file
@@ -104,6 +104,44 @@ def test_of_what_else_differs_nothing_is_told_beforehand(only_air: SubjectFile) 
     name, cause = next(iter(base().causes.items()))
     causes = {**base().causes, name: replace(cause, title="another title")}
     assert Differing(base(), replace(base(), causes=causes)).can_act(only_air)
+
+
+def scaled(rules: Rulebase, **changes: object) -> Rulebase:
+    return replace(rules, certainty=replace(rules.certainty, **changes))
+
+
+def test_a_strength_can_act_where_a_rule_that_uses_it_may_fire(
+    warm: SubjectFile, only_air: SubjectFile
+) -> None:
+    used = next(iter(base().rules[fan_rule()].evidence_for.values()))
+    other = scaled(base(), strengths={**base().certainty.strengths, used: 0.123})
+    assert same_but_scale(base(), other) and same_but_scale(other, base())
+    assert Differing(base(), other).can_act(warm)
+    assert not Differing(base(), other).can_act(only_air)
+    assert not same_but_scale(base(), without(base(), fan_rule()))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"strengths": {"weak": 0.1, "moderate": 0.7, "strong": 0.72, "conclusive": 0.9}},
+        {"threshold": 0.45},
+        {"words": ((0.5, "surely"), (0.0, "perhaps"))},
+    ],
+    ids=["strengths", "threshold", "words"],
+)
+def test_what_is_made_out_once_for_two_scales_is_what_each_comes_to(
+    changes: dict[str, object], tmp_path: Path
+) -> None:
+    rules = shipped_rules()
+    both = rules, scaled(rules, **changes)
+    judges = [Judge(JudgedBy(each, partial(load_checklists, tmp_path))) for each in both]
+    different = 0
+    for path in SCENARIOS if NIGHTLY else SCENARIOS[::40]:
+        alone = [judge.judge(FileCase(path)) for judge in judges]
+        assert [(each,) for each in judges[0].judge_scales(path, both[1])] == alone, path
+        different += alone[0] != alone[1]
+    assert different
 
 
 def test_of_a_file_that_cannot_be_read_nothing_is_told_beforehand(tmp_path: Path) -> None:

@@ -22,8 +22,9 @@ from expert.inference.evaluate import Evaluator  # noqa: E402
 from expert.knowledge.load_rulebase import load_rulebase  # noqa: E402
 from expert.knowledge.load_site import load_site  # noqa: E402
 from expert.places import shipped  # noqa: E402
-from expert.procedure.answers import Answers, load_answers  # noqa: E402
+from expert.procedure.answers import Answers  # noqa: E402
 from expert.procedure.load_checklists import load_checklists  # noqa: E402
+from expert.procedure.read_answers import load_answers  # noqa: E402
 from expert.procedure.runner import runner_for  # noqa: E402
 from expert.procedure.screens import HAZARDS, STEP, WORKING  # noqa: E402
 from expert.procedure.session import Session  # noqa: E402

@@ -60,6 +60,18 @@ def test_a_command_that_is_like_no_other_is_answered_with_the_way_to_the_help(
     )  # fmt: skip
 
 
+@pytest.mark.skipif(os.name == "nt", reason="closed by a shell of Unix")
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [("settings >&-", 0), ("settings --json >&- 2>&-", 0), ("xyzzy 2>&-", 2),
+     ("run find-the-fault --who x <&-", 2), ("rules try <&-", 0)],
+)  # fmt: skip
+def test_a_closed_stream_is_as_an_empty_one(tmp_path: Path, line: str, code: int) -> None:
+    done = shell(f'"$PY" -m expert {line}', RACKWALK_HOME=str(tmp_path))
+    assert done.returncode == code, done.stderr
+    assert "Traceback" not in done.stderr and "error in the program" not in done.stderr
+
+
 def test_an_option_before_the_command_is_refused(command: Command) -> None:
     assert command("--units", "si", "calc", "list").code == 2
 

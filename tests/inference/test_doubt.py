@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,11 +13,15 @@ from tiny_rulebase import LoadTiny
 
 from expert.author.scenarios.read import ScenarioRunner
 from expert.errors import PackError
+from expert.inference import doubt
+from expert.inference.doubt import Evaluating
 from expert.inference.evaluate import Evaluator
 from expert.inference.evaluation_model import Evaluation
 from expert.inference.looked_at import LookedAt
 from expert.inference.show import evaluation_json, evaluation_lines
 from expert.inference.subject_file import read_subject_file
+from expert.inference.truth import Facts
+from expert.knowledge.conditions import Elementary
 from expert.knowledge.model import Rulebase
 from expert.units.measure import Measure
 
@@ -175,6 +180,39 @@ def test_an_error_of_nothing_is_refused(load_tiny: LoadTiny) -> None:
         load_tiny("rules:\n", section)
 
 
+def thought_through(evaluator: Evaluating, facts: Facts) -> doubt._LedTo:
+    """What some facts lead to, from the beginning."""
+    facts.signs.clear()
+    return doubt._picture(evaluator, evaluator.run(facts), evaluator.influences(facts))
+
+
+def test_what_a_move_leads_to_is_what_it_leads_to_from_the_beginning(
+    shipped_rulebase: Rulebase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    runner = ScenarioRunner(shipped_rulebase, "plain")
+    seen = Counter[str]()
+    again = doubt._picture_again
+
+    def both(
+        evaluator: Evaluating, facts: Facts, before: Facts, now: doubt._LedTo,
+        moved: tuple[Elementary, ...],
+    ) -> doubt._LedTo:  # fmt: skip
+        short = again(evaluator, facts, before, now, moved)
+        signs = dict(facts.signs)
+        whole = thought_through(evaluator, facts)
+        told = short.first, [rule.id for rule in short.fired], short.wrong
+        assert told == (whole.first, [rule.id for rule in whole.fired], whole.wrong)
+        assert signs == facts.signs
+        same = short is now, signs == before.signs, short.fired == now.fired
+        seen[f"same picture, signs, rules: {same}"] += 1
+        return short
+
+    monkeypatch.setattr(doubt, "_picture_again", both)
+    for case in shipped_cases()[1 :: step(80)]:
+        _ = runner.evaluate(case).doubts
+    assert len(seen) >= 4, seen  # nothing else, other rules only, and other signs
+
+
 def test_a_move_that_turns_no_condition_need_not_be_thought_through(
     shipped_rulebase: Rulebase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -182,7 +220,8 @@ def test_a_move_that_turns_no_condition_need_not_be_thought_through(
     runner = ScenarioRunner(shipped_rulebase, "plain")
     cases = shipped_cases()[3 :: step(80)]
     short = [runner.evaluate(case).doubts for case in cases]
-    monkeypatch.setattr(LookedAt, "same", lambda *_: False)
+    monkeypatch.setattr(LookedAt, "moved", lambda self, quantity, *_: (*self.of(quantity), None))
+    monkeypatch.setattr(doubt, "_picture_again", lambda *given: thought_through(*given[:2]))
     assert [runner.evaluate(case).doubts for case in cases] == short
     monkeypatch.setattr(LookedAt, "take_over", lambda *_: None)
     assert [runner.evaluate(case).doubts for case in cases] == short

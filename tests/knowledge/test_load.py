@@ -12,6 +12,7 @@ from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
 from expert.errors import PackError, Problem
 from expert.knowledge.load_rulebase import load_rulebase
+from expert.knowledge.memory import Memory
 from expert.knowledge.model import Rulebase
 from expert.units.kinds import Kind
 
@@ -313,3 +314,18 @@ def test_messages_do_not_depend_on_the_hash_seed(write_rulebase: WriteRulebase, 
     with pytest.raises(PackError) as refused:
         load_rulebase(folder)
     assert told.stderr.strip() == f"rackwalk: {refused.value}"
+
+
+def test_a_file_that_was_read_with_its_tests_is_not_read_again_without(
+    write_rulebase: WriteRulebase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, memory = write_rulebase(TINY), Memory()
+    whole = load_rulebase(folder, memory)
+    assert any(rule.tests for rule in whole.rules.values())
+    with monkeypatch.context() as patch:
+        patch.setattr("expert.knowledge.yaml_nodes.parse_yaml", lambda *_: pytest.fail("read"))
+        lean = load_rulebase(folder, memory, proof=False)
+    assert not any(rule.tests for rule in lean.rules.values())
+    other = Memory()
+    assert lean == load_rulebase(folder, other, proof=False)
+    assert load_rulebase(folder, other) == whole  # what was read without them does not do for that

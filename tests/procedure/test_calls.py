@@ -17,8 +17,8 @@ from rack_walk import (
 
 from expert.errors import PackError, ReadingError
 from expert.knowledge.model import Rulebase
-from expert.procedure.answers import parse_answers
 from expert.procedure.load_checklists import load_checklist, load_checklists, parse_checklist
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.runner import Runner
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

@@ -6,7 +6,7 @@ import pytest
 from rack_walk import open_session
 
 from expert.errors import ReadingError
-from expert.procedure.answers import parse_answers
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.runner import Runner
 from expert.procedure.scripted import play
 

@@ -10,7 +10,7 @@ from rack_walk import WALK, only, open_session, problems_of, walk_runner, write
 
 from expert.errors import Problem
 from expert.knowledge.model import Rulebase
-from expert.procedure.answers import parse_answers
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.scripted import play
 
 Refused = Callable[[str, str], list[Problem]]

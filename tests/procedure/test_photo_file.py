@@ -35,6 +35,7 @@ def test_the_bytes_say_what_it_is_and_not_the_ending(folder: Path) -> None:
     [
         ("notes.jpg", "no picture that a report can show"),
         ("plate.jpg; gone.jpg", "gone.jpg cannot be read"),
+        ("~1.jpg", "cannot be read"),  # no user of that name, so it is no home either
         (".", "is a folder"),
         (" ; ", "No file is named"),
         ("a\0b", "cannot be read"),

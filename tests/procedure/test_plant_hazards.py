@@ -13,9 +13,9 @@ from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Subject
-from expert.procedure.answers import parse_answers
 from expert.procedure.fitting import why_not
 from expert.procedure.load_checklists import parse_checklist
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

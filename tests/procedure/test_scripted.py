@@ -7,8 +7,8 @@ import pytest
 from procedure_drive import StandingClock
 
 from expert.errors import ReadingError
-from expert.procedure.answers import load_answers, parse_answers
 from expert.procedure.checklist import Checklist
+from expert.procedure.read_answers import load_answers, parse_answers
 from expert.procedure.scripted import play
 from expert.procedure.session import Session
 

@@ -16,10 +16,10 @@ from expert.errors import PackError, ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.site import Subject
 from expert.procedure.answering import Accepted
-from expert.procedure.answers import parse_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.load_checklists import parse_checklist
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.search import find_reading, leading

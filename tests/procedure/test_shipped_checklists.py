@@ -13,8 +13,8 @@ from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
 from expert.places import shipped
-from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
+from expert.procedure.read_answers import load_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

@@ -18,9 +18,9 @@ from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.places import shipped
-from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
+from expert.procedure.read_answers import load_answers
 from expert.procedure.runner import Runner, runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

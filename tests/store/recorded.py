@@ -20,10 +20,10 @@ from expert.knowledge.yaml_nodes import Fields, Items, Text, read_yaml
 from expert.places import shipped
 from expert.procedure.active import Active
 from expert.procedure.answering import NeedsConfirmation
-from expert.procedure.answers import load_answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.log import NothingKept
+from expert.procedure.read_answers import load_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

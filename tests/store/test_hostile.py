@@ -140,8 +140,8 @@ def test_a_sound_line_is_read(job: Job, entry: MakeEntry) -> None:
 
 def test_a_checklist_and_an_answers_file_that_are_too_large_are_refused(tmp_path: Path) -> None:
     from expert.errors import ReadingError
-    from expert.procedure.answers import load_answers
     from expert.procedure.load_checklists import load_checklist
+    from expert.procedure.read_answers import load_answers
 
     large = tmp_path / "large.yaml"
     large.write_text("a: b\n" + "#" * LARGEST, encoding="utf-8")

@@ -127,3 +127,31 @@ def test_the_table_of_a_place_takes_rows_in_any_order(job: ShownJob, typed: str)
     front = run(job, "y", "", "f", *typed.split("\n"), "")
     assert "To be read now" in front.text
     assert (value(job, "upper-pressure"), value(job, "lower-pressure")) == ("190", "182")
+
+
+@pytest.mark.parametrize("typed", ["loer header 182", "190; loer header 182"])
+def test_a_name_typed_wrong_is_told_with_the_one_that_is_near(job: ShownJob, typed: str) -> None:
+    front = run(job, "y", "", typed)
+    assert "Did you mean 'lower header pressure'?" in " ".join(front.text.split())
+    assert "lower-pressure" not in job.session.picture.closed
+
+
+def test_the_check_beside_the_prompt_says_it_too(job: ShownJob) -> None:
+    front = run(job, "y", "")
+    assert (
+        front.asked[-1].check("loer header 182").endswith("Did you mean 'lower header pressure'?")
+    )
+
+
+def test_the_same_value_again_is_told_and_not_asked(job: ShownJob) -> None:
+    front = run(job, "y", "", "lower header 182", "lower header 182 psig", "lower header 183", "y")
+    assert front.text.count("Replace it with") == 1
+    assert "lower header pressure is 182 already." in " ".join(front.text.split())
+    assert value(job, "lower-pressure") == "183"
+
+
+def test_a_row_typed_where_a_yes_was_asked_is_not_lost(job: ShownJob) -> None:
+    front = run(job, "y", "", "f", "1 70", "2 182", "")
+    assert "Not entered." in front.text
+    assert "upper-pressure" not in job.session.picture.closed
+    assert value(job, "lower-pressure") == "182"

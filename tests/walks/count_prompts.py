@@ -15,9 +15,10 @@ from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
 from expert.places import shipped
-from expert.procedure.answers import Answers, load_answers
+from expert.procedure.answers import Answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.load_checklists import load_checklists
+from expert.procedure.read_answers import load_answers
 from expert.procedure.screens import BRIEF, LEARNING, WORKING
 from expert.procedure.session import Session
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from expert.knowledge.load_site import parse_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
-from expert.procedure.answers import Answers, parse_answers
+from expert.procedure.answers import Answers
 from expert.procedure.checklist import Checklist
+from expert.procedure.read_answers import parse_answers
 
 SITE = """
 site: {name: Large rack (invented), invented: yes, altitude: 0 ft}

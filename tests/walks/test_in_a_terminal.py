@@ -17,9 +17,10 @@ from walked_job import DEMO
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
-from expert.procedure.answers import Answers, load_answers
+from expert.procedure.answers import Answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.open_now import takeable
+from expert.procedure.read_answers import load_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import HAZARDS, STEP
 from expert.procedure.session import Session

@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from walked_job import DEMO, begun
 
+from expert.errors import ReadingError
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.procedure.answers import Answers
+from expert.procedure.by_name import parts_of
 from expert.procedure.checklist import Checklist
 from expert.procedure.open_now import takeable
 from expert.procedure.place_table import place_table, still_open
@@ -86,17 +88,70 @@ def test_a_row_that_an_answer_made_needless_is_not_waited_for(
     assert not still_open(rows, session.open_now())
 
 
-def test_the_hazards_of_the_motor_room_are_one_screen_and_come_before_the_probes(
+def test_probes_are_fitted_after_the_schedule_is_held_off_and_every_hazard_is_answered(
     job: tuple[Session, Answers],
 ) -> None:
     session, _ = job
-    hazards = [each.key for each in session.screen.parts] if session.screen else []
-    assert hazards == [
-        "job-hazard", "food-safety", "refrigerant-exposure", "stored-pressure", "hot-surfaces",
-    ]  # fmt: skip
-    session.tick("1235")  # stored pressure is not so: it is asked by itself
+    session.tick("12")  # the job's own hazards and the food
+    assert session.screen is not None
+    assert "hold-off" in {each.key for each in session.screen.parts}  # as a hazard will ask
+    session.tick("")
+    assert session.screen is not None
+    hazards = [each.key for each in session.screen.parts]
+    assert hazards == ["refrigerant-exposure", "stored-pressure", "hot-surfaces"]
+    session.tick("13")  # stored pressure is not so: it is asked by itself
     assert session.current is not None and session.current.key == "stored-pressure"
     session.skip("relief line not seen yet")
     asked = {each.key for each in session.runner.plan(session.picture)}
     assert "fit-probes" not in asked  # what it guards is left out
     assert "people-at-defrost" in asked
+
+
+def test_the_suction_stop_before_the_gas_has_an_answer_of_its_own(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "suction-stop-before-gas")
+    assert session.screen is not None and len(session.screen.parts) == 1  # no Enter for all
+    session.answer("cannot be seen")
+    assert session.current is not None and session.current.key == "end-before-gas"
+
+
+def test_a_name_that_is_typed_wrong_is_told_with_the_one_that_is_near(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "people-at-defrost")
+    assert session.take("recever level 38") is None  # nothing is guessed
+    assert session.nearest_reading("recever level 38") == "Did you mean 'receiver level'?"
+    assert session.nearest_reading("outdor 70 at 8:00") == "Did you mean 'outdoor temperature'?"
+    assert session.nearest_reading("stedy yes") == "Did you mean 'rack steady'?"
+    assert session.nearest_reading("stedy 12") == ""
+    assert session.nearest_reading("gremlins 70") == session.nearest_reading("38") == ""
+
+
+def test_words_behind_a_number_change_no_reading(job: tuple[Session, Answers]) -> None:
+    session = up_to(job, "people-at-defrost")
+    (whole,) = parts_of("outdoor 3 F below zero")
+    with pytest.raises(ReadingError, match="below zero"):
+        session.take(whole)
+    assert "outdoor-temperature" not in session.picture.closed
+
+
+def test_a_word_that_one_reading_takes_now_is_not_for_a_later_one(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "suction-stop-before-gas")
+    took = session.take("suction stop shut")
+    assert took is not None and took.active is not None
+    assert took.active.key == "suction-stop-before-gas"  # the one with gas on is not asked yet
+
+
+def test_in_a_line_what_waits_for_another_part_of_it_is_taken_behind_it(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "fans-in-defrost")
+    line = ("suction stop shut", "fans in defrost off")
+    told = [session.take(each) for each in session.as_they_can_be(line)]
+    assert [each.active.key for each in told if each and each.active] == [
+        "fans-in-defrost", "suction-stop-before-gas",
+    ]  # fmt: skip
+    assert [*session.as_they_can_be(line[:1])] == [line[0]]

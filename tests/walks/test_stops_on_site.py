@@ -14,8 +14,8 @@ from expert.errors import ReadingError
 from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
-from expert.procedure.answers import parse_answers
 from expert.procedure.checklist import Checklist
+from expert.procedure.read_answers import parse_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.scripted import play
 from expert.procedure.session import Session

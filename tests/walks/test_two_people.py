@@ -16,10 +16,11 @@ from expert.inference.evaluate import Evaluator
 from expert.knowledge.load_site import load_site
 from expert.knowledge.model import Rulebase
 from expert.knowledge.site import Site
-from expert.procedure.answers import Answers, load_answers
+from expert.procedure.answers import Answers
 from expert.procedure.checklist import Checklist
 from expert.procedure.entries import Entry
 from expert.procedure.people import others_at, room_of
+from expert.procedure.read_answers import load_answers
 from expert.procedure.runner import runner_for
 from expert.procedure.screens import WORKING
 from expert.procedure.scripted import play

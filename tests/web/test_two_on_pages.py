@@ -23,8 +23,6 @@ from expert.terminal.texts import Texts
 from expert.web.limits import RateLimit
 from expert.web.roles import LEAD, Person
 
-HAZARDS = 5  # of the motor room, on the first screen
-
 
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Running]:
@@ -42,9 +40,11 @@ def two_at_work(server: Running) -> tuple[Visitor, Visitor, str]:
     """A job whose hazards the first has answered, and a second who has joined."""
     one, two = server.visitor("A. Sample"), server.visitor("B. Sample")
     job = begun(one)
-    form = one.form("/answer")
-    one.send(form.action, [*form.fields, *(("tick", str(n)) for n in range(1, HAZARDS + 1))])
-    one.submit(one.form("/answer"))
+    for hazards in (2, 3):  # with what is done behind each screen of them
+        form = one.form("/answer")
+        ticks = [("tick", str(number)) for number in range(1, hazards + 1)]
+        one.send(form.action, [*form.fields, *ticks])
+        one.submit(one.form("/answer"))
     two.go(f"/jobs/{job}")
     two.submit(two.form("/join"))
     return one, two, job

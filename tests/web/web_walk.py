@@ -9,8 +9,9 @@ from pathlib import Path
 from small_server import DEMO, Running, Visitor
 
 from expert.procedure.active import Active
-from expert.procedure.answers import Answers, Scripted, load_answers
+from expert.procedure.answers import Answers, Scripted
 from expert.procedure.closing import TYPE as CLOSE
+from expert.procedure.read_answers import load_answers
 from expert.procedure.screens import HAZARDS, STEP, Screen
 from expert.procedure.scripted import _by_itself, _no
 from expert.procedure.session import Session

@@ -11,7 +11,7 @@ from expert.author.search.cells import Cell, Space
 from expert.author.search.witness import Witnesses
 from expert.inference.truth import limit_for
 from expert.knowledge.conditions import Compare, Condition, Is, everywhere
-from expert.knowledge.entry_model import FACTS, Applies
+from expert.knowledge.entry_model import FACTS, Applies, meet
 from expert.knowledge.model import Limit, Rulebase
 from expert.knowledge.site import Subject
 
@@ -51,7 +51,7 @@ def state_gaps(finder: Witnesses) -> Iterator[StateGap]:
         space = Space(rulebase, {limit.quantity: limit})
         covered: set[Cell] = set()
         for applies, condition in looking.get(limit.quantity, ()):
-            if _compatible(applies, limit.applies):
+            if meet(applies, limit.applies):
                 name, true, _ = space.holds_in(condition)
                 covered |= true if name == limit.quantity else set()
         missing = {
@@ -95,10 +95,6 @@ def _conditions(rulebase: Rulebase) -> dict[str, list[tuple[Applies, Is | Compar
                     if term.quantity:
                         found.setdefault(term.quantity, []).append((applies, part))
     return found
-
-
-def _compatible(one: Applies, other: Applies) -> bool:
-    return all(set(words) & set(other[key]) for key, words in one.items() if key in other)
 
 
 def _subject(limit: Limit) -> Subject:

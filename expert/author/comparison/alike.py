@@ -34,7 +34,7 @@ from expert.knowledge.strata import rules_by_sign
 T = TypeVar("T")
 
 # What a verdict rests on besides rules, limits and quantities; where it differs nothing is said.
-SAME = ("certainty", "gates", "plant_states", "influences", "complaints", "plausible_errors",
+SAME = ("gates", "plant_states", "influences", "complaints", "plausible_errors",
         "refrigerants")  # fmt: skip
 
 BESIDE = ("tests",)  # proof of a rule, which judges nothing
@@ -45,8 +45,10 @@ class Differing:
 
     def __init__(self, before: Rulebase, after: Rulebase) -> None:
         self._sides = (_Side(before, after), _Side(after, before))
-        self._told = _only_rules_differ(before, after) and not any(
-            side.changed_signs & side.looked_at for side in self._sides
+        self._told = (
+            _only_rules_differ(before, after)
+            and _changed_strengths(before, after) is not None
+            and not any(side.changed_signs & side.looked_at for side in self._sides)
         )
 
     def can_act(self, case: SubjectFile) -> bool:
@@ -66,6 +68,8 @@ class _Side:
         self._names |= {each.id for each in _changed(own.quantities, other.quantities)}
         self.changed_signs = {sign for rule in self._rules for sign in rule.concludes}
         changed = {rule.id for rule in self._rules}
+        weighed = _changed_strengths(own, other) or frozenset()
+        self._weighed = [rule for rule in own.rules.values() if weighed & _strengths_of(rule)]
         same = (rule for rule in own.rules.values() if rule.id not in changed)
         conditions = [c for rule in same for c in (*rule.when, *rule.unless)]
         conditions += [c for gate in own.gates.values() for c in gate.needs]
@@ -78,7 +82,8 @@ class _Side:
         if names & self._names:
             return True
         signs: dict[str, bool] = {}
-        return any(self._may_fire(rule, names, signs) for rule in self._rules)
+        rules = (*self._rules, *self._weighed)
+        return any(self._may_fire(rule, names, signs) for rule in rules)
 
     def _could_be_known(self, case: SubjectFile) -> set[str]:
         """Names of what was read or is given, and of all that can be computed from it."""
@@ -113,6 +118,30 @@ class _Side:
                 self._may_fire(rule, names, signs) for rule in self._concluding.get(sign, ())
             )
         return signs[sign]
+
+
+def same_but_scale(before: Rulebase, after: Rulebase) -> bool:
+    """Whether two rulebases differ in nothing but how much evidence counts and how that is told: of
+    every case the same is known then, and the same rules fire.
+    """
+    return all(
+        says_the_same(getattr(before, each.name), getattr(after, each.name))
+        for each in fields(before)
+        if each.name not in ("info", "certainty", "explained")
+    )
+
+
+def _changed_strengths(before: Rulebase, after: Rulebase) -> frozenset[str] | None:
+    """The names of strengths that count otherwise; None where more of the scale differs."""
+    one, other = before.certainty, after.certainty
+    if (one.words, one.threshold) != (other.words, other.threshold):
+        return None
+    names = one.strengths.keys() | other.strengths.keys()
+    return frozenset(n for n in names if one.strengths.get(n) != other.strengths.get(n))
+
+
+def _strengths_of(rule: Rule) -> set[str]:
+    return {*rule.evidence_for.values(), *rule.evidence_against.values()}
 
 
 def _changed(own: Mapping[str, T], other: Mapping[str, T]) -> list[T]:

@@ -5,14 +5,20 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, islice
 from pathlib import Path
 
-from expert.author.comparison.alike import Differing
+from expert.author.comparison.alike import Differing, same_but_scale
 from expert.author.comparison.otherwise import Otherwise, otherwise
-from expert.columns.stage_verdict import StageVerdict, verdict_of, verdicts_on
+from expert.columns.stage_verdict import (
+    StageVerdict,
+    verdict_of,
+    verdict_of_findings,
+    verdicts_on,
+)
 from expert.errors import PackError, RackwalkError
 from expert.inference.compiled import Compiled
 from expert.inference.evaluate import Evaluator
@@ -107,6 +113,18 @@ class Judge:
         evaluator = self._evaluator(given.subject, given.members)
         return (verdict_of("", evaluator.evaluate(given.readings, given.found)),)
 
+    def judge_scales(self, path: Path, other: Rulebase) -> Iterator[StageVerdict]:
+        """The verdict on a file by this rulebase, and by one that only weighs otherwise: what is
+        known and which rules fire is made out once. Raises RackwalkError as `judge`.
+        """
+        given = read_subject_file(path, self.rulebase)
+        evaluator = self._evaluator(given.subject, given.members)
+        facts, _ = evaluator.facts(given.readings, given.found)
+        fired, influences = evaluator.run(facts), evaluator.influences(facts)
+        for rulebase in (self.rulebase, other):
+            findings = evaluator.found(facts, fired, influences, rulebase)
+            yield verdict_of_findings("", findings)
+
     def _evaluator(self, subject: Subject, members: tuple[Subject, ...]) -> Evaluator:
         """The evaluator of a subject; titles do not bear on findings, so many files share one."""
         facts = tuple(sorted(subject.facts.items()))
@@ -153,6 +171,7 @@ def may_differ(cases: Iterable[Case], before: Rulebase, after: Rulebase) -> Iter
 
 
 _JUDGES: list[Judge] = []
+_SCALES: list[bool] = []  # whether the judges differ in their scale of certainty alone
 
 
 def judge_by_both(
@@ -177,10 +196,15 @@ def judge_by_both(
 
 def _take(before: JudgedBy, after: JudgedBy) -> None:
     _JUDGES[:] = [Judge(before), Judge(after)]
+    _SCALES[:] = [same_but_scale(before.rulebase, after.rulebase)]
 
 
 def _judge(case: Case) -> Judged:
     verdicts: list[tuple[StageVerdict, ...]] = []
+    if _SCALES[0] and isinstance(case, FileCase):
+        with suppress(RackwalkError):  # what is wrong is told below
+            first, second = _JUDGES[0].judge_scales(case.path, _JUDGES[1].rulebase)
+            return Judged(case.name, (first,), (second,))
     for which, judge in zip(("first", "second"), _JUDGES, strict=True):
         try:
             verdicts.append(judge.judge(case))

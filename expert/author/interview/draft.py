@@ -24,7 +24,7 @@ from expert.knowledge.read_rules import read_cause, read_rule, read_sign
 from expert.knowledge.reader import Reader
 from expert.knowledge.resolve import resolve
 from expert.knowledge.rule_test_model import RuleTest
-from expert.knowledge.yaml_nodes import Fields, Items, Node, parse_yaml
+from expert.knowledge.yaml_nodes import Fields, Items, as_data, parse_yaml
 
 Draft = dict[str, object]
 
@@ -46,7 +46,7 @@ def read_draft(path: Path) -> Draft:
     fields = reader.fields(root, "a draft", KEYS)
     if reader.problems or fields is None:
         raise PackError(reader.problems)
-    return {key: _plain(node) for key, node in fields.fields.items()}
+    return {key: as_data(node) for key, node in fields.fields.items()}
 
 
 def lacking(draft: Draft, base: Rulebase) -> list[str]:
@@ -187,9 +187,3 @@ def _is_sign(name: str, draft: Draft, base: Rulebase) -> bool:
     drafted = draft.get("signs")
     own = [each.get("id") for each in drafted] if isinstance(drafted, list) else []
     return name in base.signs or name in own
-
-
-def _plain(node: Node) -> object:
-    if isinstance(node, Fields):
-        return {key: _plain(value) for key, value in node.fields.items()}
-    return [_plain(item) for item in node.items] if isinstance(node, Items) else node.text

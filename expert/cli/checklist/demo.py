@@ -119,7 +119,7 @@ def _walk(
 ) -> None:
     """Play the job; only the steps of `few` are shown, where there are some."""
     from expert.cli.checklist.demo_story import found, opening, short_step, so_far, told_of
-    from expert.procedure.answers import load_answers
+    from expert.procedure.read_answers import load_answers
     from expert.procedure.scripted import play
     from expert.terminal.step_view import StepView
 

@@ -19,6 +19,7 @@ exit codes: 0 done; 2 the command was used wrongly; 3 rules, checklist or site f
 cannot be read or written (disk, server, newer file); 70 an error in the program"""
 _TABLE = re.compile(r"(  [\w<>=/-]+ {2,})\S.*")
 _LEAST = 20  # columns in which a sentence can still be read
+_UNKNOWN = "unrecognized arguments: "
 _NO_CHOICE = re.compile(
     r"argument (?P<what>.*): invalid choice: '(?P<typed>.*)' \(choose from (?P<known>.*)\)"
 )
@@ -66,6 +67,8 @@ class Parser(argparse.ArgumentParser):
                 f"Known: {', '.join(known)}." if len(known) < 8 else ""
             )
             message = f"{match['what']}: '{match['typed']}' is not known. {hint}".rstrip()
+        elif message.startswith(_UNKNOWN) and (word := message.removeprefix(_UNKNOWN).split()[0]):
+            message = f"{message}. {nearest(word, self._option_string_actions)}".rstrip(". ")
         said = for_terminal(f"{self.prog}: {harmless(message)}")
         self.exit(2, f"{said}\nTry: {self.prog} --help\n")
 

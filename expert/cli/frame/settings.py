@@ -19,7 +19,7 @@ from expert.host import without_halves
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.made_when_used import dataclass
 from expert.units.kinds import SYSTEMS
-from expert.user_folders import of_machine, of_user
+from expert.user_folders import expanded, of_machine, of_user
 
 FILE = "settings.yaml"
 BASE = "base"  # instead of a pack: the rules that came with the program
@@ -182,16 +182,12 @@ def _writable(name: str, value: str) -> str:
 def _write(path: Path, found: Mapping[str, str]) -> None:
     import yaml
 
+    from expert.whole_file import write_whole
+
     text = yaml.safe_dump(dict(found), allow_unicode=True, sort_keys=False) if found else ""
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         # an address may hold a password, so it is for its owner only; the company's is for all
-        mode = 0o644 if path == company_file() else 0o600
-        owned = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
-        with os.fdopen(owned, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        draft.replace(path)
+        write_whole(path, text, mode=0o644 if path == company_file() else 0o600)
     except OSError as error:
         problem = Problem("settings", f"Cannot write it: {error.strerror}.", Place(str(path)))
         raise NotWritten(str(problem)) from None
@@ -201,7 +197,7 @@ def _seen(name: str, text: str, folder: Path) -> str:
     """A value as it is meant: a path as seen from a folder, the name of a kept store as it is."""
     if not KNOWN[name].path:
         return " ".join(text.split())
-    path = Path(text).expanduser()
+    path = expanded(text)
     kept = path.suffix.lower() not in (".yaml", ".yml") and not (folder / path).exists()
     if name == "site" and kept:
         return path.name  # also where it was once kept like a path
@@ -212,7 +208,7 @@ def _placed(text: str, folder: Path) -> str:
     """A path as seen from a folder; an address and a word for itself stay as they are."""
     if "://" in text or text in (BASE, COMPANY):
         return text
-    return str(Path(os.path.normpath(folder / Path(text).expanduser())))
+    return str(Path(os.path.normpath(folder / expanded(text))))
 
 
 def fill_in(options: argparse.Namespace) -> None:

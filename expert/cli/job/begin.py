@@ -49,7 +49,7 @@ def begin(
     prepared = prepare(options, ask if asking else None, site, rules)
     answers = None
     if options.answers is not None:
-        from expert.procedure.answers import load_answers
+        from expert.procedure.read_answers import load_answers
 
         answers = load_answers(options.answers, prepared.checklist)
     work = start(prepared, options)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterable, Mapping
+import os
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
@@ -19,29 +20,40 @@ def complete(commands: Mapping[str, tuple[str, str]]) -> None:
     with suppress(ImportError):
         import argcomplete
 
-        argcomplete.autocomplete(parser_of(commands), always_complete_options=False)
+        line = os.environ.get("COMP_LINE", "")
+        argcomplete.autocomplete(parser_of(commands, line), always_complete_options=False)
 
 
-def parser_of(commands: Mapping[str, tuple[str, str]]) -> argparse.ArgumentParser:
-    """One parser with every command and action, its names completed by what is there."""
+def parser_of(
+    commands: Mapping[str, tuple[str, str]], line: str = ""
+) -> argparse.ArgumentParser:  # fmt: skip
+    """One parser with every command and action, its names completed by what is there.
+
+    What an action takes is known of the one that stands in the line.
+    """
     parser = argparse.ArgumentParser(prog="rackwalk")
     below = parser.add_subparsers()
     for name, (module, says) in commands.items():
-        _add(below.add_parser(name, help=says, add_help=False), name, module)
+        _add(below.add_parser(name, help=says, add_help=False), name, module, line.split()[1:3])
     return parser
 
 
-def _add(parser: argparse.ArgumentParser, name: str, module: str) -> None:
+def _add(parser: argparse.ArgumentParser, name: str, module: str, typed: Sequence[str]) -> None:
     command = import_module(f"expert.cli.{module}")
     actions: Mapping[str, str] = getattr(command, "ACTIONS", {}) if name in _ACTIONS else {}
+    action = typed[1] if len(typed) > 1 and typed[0] == name else ""
     if actions:
         parser.add_argument("action", choices=tuple(actions))
-        parser.add_argument("rest", nargs="*").completer = jobs  # type: ignore[attr-defined]
-        return
+        if action not in actions:
+            parser.add_argument("rest", nargs="*").completer = jobs  # type: ignore[attr-defined]
+            return
+        modules: Mapping[str, str] = getattr(command, "_MODULES", {})
+        folder = module.partition(".")[0]
+        command = import_module(f"expert.cli.{folder}.{modules.get(action, action)}")
     with suppress(TypeError):  # calc has options of its own for each formula
-        command.add_arguments(parser)
+        command.add_arguments(*((parser, action) if name == "refrigerant" else (parser,)))
     for option in parser._actions:
-        if found := COMPLETERS.get(option.dest):
+        if found := BELOW.get(f"{name} {action} {option.dest}", COMPLETERS.get(option.dest)):
             option.completer = found  # type: ignore[attr-defined]
 
 
@@ -101,7 +113,45 @@ def refrigerants(prefix: str = "", **_: object) -> Iterable[str]:
     return names()
 
 
+def parts(prefix: str = "", **more: object) -> list[str]:
+    """What a value of a store can belong to: the store itself, and its racks and circuits."""
+    return ["site", *subjects(prefix, **more)]  # type: ignore[arg-type]
+
+
+def values(prefix: str = "", **_: object) -> list[str]:
+    """What can be said of a part of a store: its facts and its values, by their titles."""
+    from expert.cli.job.load_knowledge import load_rules
+    from expert.sites.data import FACTS, LAW
+
+    with suppress(RackwalkError):
+        known = load_rules(None).quantities.values()
+        return [*FACTS, LAW, *(each.title for each in known if each.given == "site")]
+    return [*FACTS, LAW]
+
+
+def words_of_value(
+    prefix: str = "", parsed_args: argparse.Namespace | None = None, **_: object
+) -> list[str]:
+    """The words that a value of a store can have; nothing for a number."""
+    from expert.cli.job.load_knowledge import load_rules
+    from expert.knowledge.fact_words import fact_words
+    from expert.knowledge.synonyms import called, plain_name
+
+    named = plain_name(str(getattr(parsed_args, "what", "")))
+    if words := fact_words().get(named.replace(" ", "_")):
+        return list(words)
+    with suppress(RackwalkError):
+        return [word for each in called(named, load_rules(None).quantities.values())
+                for word in each.choices]  # fmt: skip
+    return []
+
+
 COMPLETERS: Mapping[str, Callable[..., Iterable[str]]] = {
     "checklist": checklists, "what": checklists, "job": jobs, "begun_from": jobs,
     "subject": subjects, "site": stores, "refrigerant": refrigerants,
+}  # fmt: skip
+# Of one action: what is named there is something else elsewhere.
+BELOW: Mapping[str, Callable[..., Iterable[str]]] = {
+    "site set part": parts, "site set what": values, "site set value": words_of_value,
+    "site show name": stores, "site check name": stores,
 }  # fmt: skip

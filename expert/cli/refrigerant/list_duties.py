@@ -130,12 +130,9 @@ def _document(duty: Duty, on: date) -> dict[str, object]:
 
 
 def _write(path: Path, data: bytes) -> None:
-    draft = path.with_name(f".{path.name}.part")
+    from expert.whole_file import write_whole
+
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        draft.unlink(missing_ok=True)  # no link that was put there is followed
-        with draft.open("xb") as file:
-            file.write(data)
-        draft.replace(path)
+        write_whole(path, data, mode=0o666)
     except OSError as error:
         raise NotWritten(f"Cannot write the calendar to {path}: {error.strerror}.") from None

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from expert.cli.frame.common import say
 from expert.errors import NotWritten, PackError, Place, Problem, UsageError
+from expert.whole_file import write_whole
 
 DESCRIPTION = """\
 Two spaces of indentation, keys in their usual order, long texts folded; what a file says and every
@@ -76,10 +77,8 @@ def _read(path: Path) -> str:
 
 def _write(path: Path, text: str) -> None:
     """The new text, all of it or nothing."""
-    draft = path.with_name(f".{path.name}.part")
     try:
-        draft.write_text(text, encoding="utf-8", newline="\n")
-        draft.replace(path)
+        write_whole(path, text, mode=path.stat().st_mode & 0o777)
     except OSError as error:
         raise NotWritten(f"Cannot write {path}: {error.strerror}.") from None
 

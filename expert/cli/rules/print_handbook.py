@@ -8,6 +8,7 @@ from pathlib import Path
 from expert.cli.frame.common import add_pack, say
 from expert.cli.job.load_knowledge import load_all_checklists, load_rules
 from expert.errors import NotWritten
+from expert.whole_file import write_whole
 
 DESCRIPTION = """\
 Markdown: every cause by its part of the plant, with the rules for and against it in sentences, how
@@ -49,11 +50,8 @@ def run(options: argparse.Namespace) -> int:
     if options.output is None or options.output == Path("-"):
         say(text.rstrip("\n"))
         return 0
-    draft = options.output.with_name(f".{options.output.name}.part")
     try:
-        options.output.parent.mkdir(parents=True, exist_ok=True)
-        draft.write_text(text, encoding="utf-8")
-        draft.replace(options.output)
+        write_whole(options.output, text, mode=0o666)
     except OSError as error:
         message = f"Cannot write the handbook to {options.output}: {error.strerror}."
         raise NotWritten(message) from None

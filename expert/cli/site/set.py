@@ -8,9 +8,8 @@ from expert.cli.frame.common import say
 from expert.cli.job.load_knowledge import load_rules
 from expert.cli.site.which import add_usual, chosen
 from expert.errors import UsageError
+from expert.sites.data import FACTS, LAW
 
-FACTS = ("title", "refrigerant", "application", "defrost", "case type", "note")
-LAW = "jurisdiction"
 DESCRIPTION = """\
 PART is a rack, a circuit, or 'site' for the store itself; WHAT a value ('drip time setting') or one
 of title, refrigerant, application, defrost, case type, note; of the store itself 'jurisdiction',

@@ -9,6 +9,7 @@ from pathlib import Path
 from expert.errors import PackError, UsageError
 from expert.knowledge.reader import Reader
 from expert.knowledge.yaml_nodes import Fields, read_yaml
+from expert.user_folders import expanded
 from expert.web.roles import ROLES, Person, name_of
 
 _COMPANY = ("id", "jobs", "pack")
@@ -53,7 +54,7 @@ def _company(reader: Reader, fields: Fields, folder: Path, found: Companies) -> 
         return
     if name in found.jobs:
         reader.problem("people", f"The company '{name}' is listed twice.", fields.place)
-    found.jobs[name] = jobs if "://" in jobs else folder / Path(jobs).expanduser()
+    found.jobs[name] = jobs if "://" in jobs else folder / expanded(jobs)
     if others := [each for each in found.jobs if each != name]:
         for other in others:
             if str(found.jobs[other]) == str(found.jobs[name]):

@@ -8,7 +8,6 @@ Sources: IAPWS R14-08 (2011), melting point of ice; CoolProp 8 equations of stat
 
 from __future__ import annotations
 
-from expert.made_when_used import dataclass
 from expert.physics.air.water import MELTING
 from expert.physics.fluids import single_phase
 from expert.physics.fluids.of_context import TABLES, absolute, named, of, temperature_error
@@ -18,30 +17,6 @@ from expert.physics.frame.formula import Context, Formula
 from expert.physics.frame.refusals import above_zero, at_least_zero
 from expert.physics.frost import defrost_energy, heat
 from expert.units.kinds import Kind
-
-
-@dataclass(frozen=True)
-class MeltingGas:
-    """Where gas condenses in a coil [K]; it gives its heat from the dew to the bubble point."""
-
-    dew: float
-    bubble: float
-
-    @property
-    def can_melt(self) -> bool:
-        """Whether condensing begins above the melting point of ice."""
-        return self.dew > MELTING
-
-    @property
-    def melts_to_the_end(self) -> bool:
-        """Whether the last of it still condenses above the melting point."""
-        return self.bubble > MELTING
-
-
-def melting_gas(refrigerant: str, pressure: float) -> MeltingGas:
-    """Condensing range of gas at a coil pressure [Pa absolute]. Raises `OutOfRange`."""
-    fluid = saturation(refrigerant)
-    return MeltingGas(fluid.dew_temperature(pressure), fluid.bubble_temperature(pressure))
 
 
 def gas_effect(refrigerant: str, pressure: float, gas_temperature: float) -> float:
