@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from processor_time import (  # noqa: F401  (hooks)
 from shipped_knowledge import READ, cached_once, shipped_rules
 from tiny_rulebase import TINY, LoadTiny, WriteRulebase
 
-from expert.cli.frame.settings import COMPANY_FILE, USER_FILE
+from expert.cli.frame.settings import COMPANY_FILE, KNOWN, USER_FILE
 from expert.cli.job import load_knowledge
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.knowledge.model import Rulebase
@@ -57,13 +58,12 @@ def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> 
         gc.freeze()
 
 
-@pytest.fixture(scope="session", autouse=True)
-def _no_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """What holds for whoever runs the tests does not hold in them."""
-    with pytest.MonkeyPatch.context() as patch:
-        for whose in (USER_FILE, COMPANY_FILE):
-            patch.setenv(whose, str(tmp_path_factory.mktemp("settings") / "none.yaml"))
-        yield
+# What holds for whoever runs the tests does not hold in them, nor while they are gathered, and no
+# job comes among theirs: a folder below a file cannot be, so a test that names no place fails.
+for whose in (USER_FILE, COMPANY_FILE, "XDG_DATA_HOME", "XDG_CONFIG_HOME"):
+    os.environ[whose] = str(Path(__file__) / "none.yaml")
+for known in KNOWN.values():
+    os.environ.pop(known.variable, None)
 
 
 @pytest.fixture(scope="session", autouse=True)

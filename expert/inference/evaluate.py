@@ -173,10 +173,11 @@ class Evaluator(HeldHere):
         """
         from expert.inference.about_call import not_now, what_it_is_about
         from expert.inference.doubt import find_doubts, find_hidden
-        from expert.inference.next_reading import rank_next
+        from expert.inference.next_reading import StillOpen
         from expert.inference.not_judged import not_judged
         from expert.inference.sentences import Speaker
         from expert.inference.ties import find_ties
+        from expert.inference.waiting import Waiting
 
         kept = tuple(readings)
         before = None if found is None else tuple(found)
@@ -189,21 +190,25 @@ class Evaluator(HeldHere):
         states = {name: facts.state(name) for name in known}
         fired_ids = frozenset(rule.id for rule in fired)
         later = not_now(self.rulebase, self.subject, known)
+
+        @cache
+        def waiting() -> Waiting:
+            return Waiting(tuple(self.rules.values()), facts, self.rulebase.quantities)
+
+        @cache
+        def still_open(skip: frozenset[str]) -> StillOpen:
+            return StillOpen(
+                waiting(), findings, influences, fired=fired_ids,
+                call=what_it_is_about(self.rulebase, self.subject, facts),
+                skip=skip | self.foreign | later,
+            )  # fmt: skip
+
         return Evaluation(
             known=known,
             states=states,
             findings=findings,
-            rank=cache(
-                lambda skip: rank_next(
-                    self.rules.values(),
-                    facts,
-                    findings,
-                    influences,
-                    fired=fired_ids,
-                    call=what_it_is_about(self.rulebase, self.subject, facts),
-                    skip=skip | self.foreign | later,
-                )
-            ),
+            rank=lambda skip: still_open(skip).readings,
+            suspect=lambda skip: still_open(skip).suspects,
             cannot_judge=(*missing, *not_judged(states, known, speaker, self.subject)),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),

@@ -187,6 +187,19 @@ class NextReading:
 
 
 @dataclass(frozen=True)
+class Suspect:
+    """A cause that is still open, and how much of what is open it has (0 to 1).
+
+    By rules and by how plants look that have it: it says where to look, and proves nothing.
+    `looks` are the quantities that most make it likelier than others.
+    """
+
+    cause: Cause
+    share: float
+    looks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Doubt:
     """A reading to take again with a second instrument before acting, and why."""
 
@@ -235,6 +248,9 @@ class Evaluation:
         default=lambda _: (), compare=False, repr=False
     )
 
+    suspect: Callable[[frozenset[str]], tuple[Suspect, ...]] = field(
+        default=lambda _: (), compare=False, repr=False
+    )
     hidden: tuple[Hidden, ...] = ()
     doubt: Callable[[], tuple[Doubt, ...]] = field(default=lambda: (), compare=False, repr=False)
 
@@ -251,6 +267,10 @@ class Evaluation:
     def next_readings(self, skip: Iterable[str]) -> tuple[NextReading, ...]:
         """The same without those that cannot be had."""
         return self.rank(frozenset(skip))
+
+    def suspects(self, skip: Iterable[str] = ()) -> tuple[Suspect, ...]:
+        """The causes that are still open, the likeliest first, if so much cannot be had."""
+        return self.suspect(frozenset(skip))
 
     def beyond(self, whole: Evaluation) -> tuple[Finding, ...]:
         """Findings here that are not already in the evaluation of what this belongs to."""

@@ -24,6 +24,7 @@ from functools import cached_property
 
 from expert.inference.evaluation_model import Fit
 from expert.inference.kleene import Truth, all_, at_least
+from expert.inference.resemblance import Resemblance
 from expert.inference.truth import TOO_CLOSE, Facts
 from expert.knowledge.conditions import Condition
 from expert.knowledge.influence_model import Influence, SeenIn
@@ -97,6 +98,11 @@ class Influences:
         found = Influences(self.rulebase, facts, self.made)
         found.__dict__.update({**self.__dict__, "facts": facts})
         return found
+
+    @property
+    def resemblance(self) -> Resemblance:
+        """How plants with each cause look."""
+        return self.made.resemblance
 
     @cached_property
     def truths(self) -> tuple[Truth, ...]:
@@ -187,9 +193,11 @@ class Influences:
 
 
 class Reach:
-    """What follows from each cause, worked out once for each truth of the arrows' conditions."""
+    """What follows from each cause, worked out once for each truth of the arrows' conditions; and
+    how plants look that have it."""
 
     def __init__(self, rulebase: Rulebase) -> None:
+        self.resemblance = Resemblance(rulebase)
         self.arrows = tuple(rulebase.influences.values())
         self._made: dict[tuple[Truth, ...], _WaysOn] = {}
 

@@ -19,6 +19,8 @@ _DENIED = 0.15  # for each state that must follow from it and is otherwise
 _UNSEEN = 0.6  # for each state that may follow from it and is normal,
 _AT_MOST = 2  # of which so many count
 _NOT_KNOWN = 0.25  # where it is not known what it does to the plant
+_OTHERWISE = 0.5  # of what states and symptoms say, as a power, where a likeness says it too
+_SURE_TWICE = 2  # what is found counts by so many powers of what is left to doubt (own choice)
 _SUREST = 0.95  # beyond this no finding counts for more
 _ELSEWHERE = 0.08  # where it is of a part of the plant that the call is hardly about
 _NOT_COMPLAINED_OF = 0.2  # where it would not bring what is complained of
@@ -63,6 +65,7 @@ def open_causes(
     symptoms = [each.cause for each in each_finding(findings) if each.cause.symptom]
     # a state that was read is not what the store says any more; left open, it is
     told = {name: sense for name, sense in call.states if name not in influences.seen}
+    looks = influences.resemblance.times_as_likely(influences.facts)
     counted: dict[str, float] = {}
     for cause in influences.rulebase.causes.values():
         if cause.symptom or (cause.id not in could and cause.id not in found):
@@ -70,13 +73,16 @@ def open_causes(
         if cause.id not in found and not (call.may_be(cause) and influences.can_be(cause)):
             continue
         certain = min(found.get(cause.id, 0.0), _SUREST)
-        counts = _fits(cause, symptoms, influences) * (1 - against.get(cause.id, 0.0))
+        counts = _fits(cause, symptoms, influences)
+        if cause.id in looks:
+            counts = counts**_OTHERWISE * looks[cause.id]
+        counts *= 1 - against.get(cause.id, 0.0)
         counts *= _MET[cause.met]
         if call.systems and cause.system not in call.systems and cause.id not in found:
             counts *= _ELSEWHERE
         if told and cause.id not in found and not _brings(cause, told, influences):
             counts *= _NOT_COMPLAINED_OF
-        counted[cause.id] = counts / (1 - certain)
+        counted[cause.id] = counts / (1 - certain) ** _SURE_TWICE
     return counted
 
 

@@ -74,9 +74,10 @@ class Waiting:
                 for rule in self.concluding.get(part.sign, ()):
                     yield from self.readings(rule)
             for name in looks_at:
-                yield from self._missing(name)
+                yield from self.missing(name)
 
-    def _missing(self, name: str) -> Iterator[str]:
+    def missing(self, name: str) -> Iterator[str]:
+        """Readings that a quantity waits for: itself, or those that it is computed from."""
         quantity = self.quantities[name]
         if name in self.facts.known or quantity.given == "log":
             return
@@ -85,6 +86,6 @@ class Waiting:
             return
         for source in quantity.derivation.inputs.values():
             if source.nearer not in self.facts.known:
-                yield from self._missing(source.quantity)
+                yield from self.missing(source.quantity)
         for kind in quantity.derivation.kinds:
-            yield from self._missing(kind)
+            yield from self.missing(kind)

@@ -3,8 +3,8 @@
 A pack that has no folder named like a system is free in its layout. In one that has, each entry
 stands in such a folder: a cause in that of its `system:`, a rule in that of a cause it speaks for
 (else of one it speaks against, else of a sign it concludes), a sign beside a rule that concludes
-it, a limit beside its quantity (one for a quantity of a pack below in any of the folders), the
-proof of a rule in the folder of the rule.
+it, a likeness beside its cause, a limit beside its quantity (one for a quantity of a pack below in
+any of the folders), the proof of a rule in the folder of the rule.
 """
 
 from __future__ import annotations
@@ -72,6 +72,10 @@ def _belongs(
         apart.pop(rule.place.path, None)
         for place in apart.values():
             yield f"The proof of '{rule.id}'", place, _named(rule.place, systems)
+    for each in rulebase.likenesses.values():
+        if each.cause in rulebase.causes:
+            right = {folder_of(rulebase.causes[each.cause].system)}
+            yield f"The likeness of '{each.cause}'", each.place, right
     for sign in rulebase.signs.values():
         yield f"Sign '{sign.id}'", sign.place, homes[sign.id]
     for limit in rulebase.limits:

@@ -159,6 +159,18 @@ INFLUENCE = shape(
     ("because*", "text", "why, in one sentence a technician understands"),
     SOURCE,
 )
+LIKENESS = shape(
+    "a likeness",
+    ("cause*", "cause", "the cause that plants have which look so"),
+    ("shows*", "shows", "by quantity how many of these plants show a word: {high: 0.85}"),
+    SOURCE,
+)
+USUAL_WORDS = shape(
+    "usual words",
+    ("quantity*", "quantity", "what is read or computed"),
+    ("shows*", "word_shares", "how many of all plants that were called for show a word"),
+    SOURCE,
+)
 RULE = shape(
     "a rule",
     ("id*", "kebab_id", "its name, for example fan-dead-and-air-warm"),
@@ -281,6 +293,8 @@ LISTS = {
     "gates": GATE,
     "plant_states": PLANT_STATE,
     "influences": INFLUENCE,
+    "likenesses": LIKENESS,
+    "usual_words": USUAL_WORDS,
     "complaints": COMPLAINT,
     "plausible_errors": PLAUSIBLE_ERROR,
     "ways_of_reading": WAY_OF_READING,

@@ -20,6 +20,7 @@ from expert.knowledge.overlay import apply_overrides, check_switched_off, switch
 from expert.knowledge.pack_keys import EXPLAINED
 from expert.knowledge.pack_model import Explained
 from expert.knowledge.read_influences import read_complaint, read_influence, read_plant_state
+from expert.knowledge.read_likeness import check_likenesses, read_likeness, read_usual_words
 from expert.knowledge.read_limits import read_limit
 from expert.knowledge.read_quantities import read_derived, read_quantity
 from expert.knowledge.read_refrigerants import read_own_refrigerant
@@ -96,6 +97,8 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
     states = stack.entries("plant_states", lambda node: read_plant_state(node, reader))
     complaints = stack.entries("complaints", lambda node: read_complaint(node, reader))
     influences = stack.entries("influences", lambda node: read_influence(node, reader))
+    likenesses = stack.entries("likenesses", lambda node: read_likeness(node, reader))
+    usual = stack.entries("usual_words", lambda node: read_usual_words(node, reader))
     errors = stack.entries("plausible_errors", lambda node: read_plausible_error(node, reader))
     telltales = stack.entries("telltales", lambda node: read_telltale(node, reader))
     overrides = apply_overrides(
@@ -159,6 +162,8 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
         influences={
             arrow.id: altered(arrow, when=held(arrow.when)) for arrow in influences.values()
         },
+        likenesses=likenesses,
+        usual_words=usual,
         telltales=telltales,
         step_changes=read_step_changes(
             stack.nodes("add_steps"), stack.nodes("leave_out_steps"), reader
@@ -166,6 +171,7 @@ def load_rulebase(folder: Path, memory: Memory | None = None, *, proof: bool = T
     )
     over = f"test over {id(quantities)} {id(signs)}"
     check_rulebase(rulebase, reader, partial(stack.made, over))
+    check_likenesses(rulebase, reader)
     check_folders(layers, rulebase, reader)
     if reader.problems:
         once = dict.fromkeys(reader.problems)
@@ -213,6 +219,8 @@ def _settled(rulebase: Rulebase, memory: Memory) -> Rulebase:
         ways=dict(sorted(rulebase.ways.items())),
         plant_states=dict(sorted(rulebase.plant_states.items())),
         influences=dict(sorted(rulebase.influences.items())),
+        likenesses=dict(sorted(rulebase.likenesses.items())),
+        usual_words=dict(sorted(rulebase.usual_words.items())),
         telltales=dict(sorted(rulebase.telltales.items())),
     )
 

@@ -15,6 +15,7 @@ from expert.knowledge.entry_model import NOWHERE, Applies, Places
 from expert.knowledge.hazard_model import Caution, Telltale
 from expert.knowledge.how_read import HowTaken, Spread, WayOfReading
 from expert.knowledge.influence_model import Complaint, Influence, PlantState
+from expert.knowledge.likeness_model import Likeness, UsualWords
 from expert.knowledge.pack_model import Explained, PackInfo, StepChange
 from expert.knowledge.read_later import ReadLater
 from expert.knowledge.source import Source
@@ -261,7 +262,8 @@ class SwitchOff:
 class Rulebase(ReadLater):
     """Everything a pack says, checked. Mappings are in order of their ids."""
 
-    LATER = ("limits", "causes", "rules")  # no first question of a checklist needs these
+    # no first question of a checklist needs these
+    LATER = ("limits", "causes", "rules", "likenesses", "usual_words")
 
     info: PackInfo
     quantities: Mapping[str, Quantity]
@@ -271,6 +273,8 @@ class Rulebase(ReadLater):
     rules: Mapping[str, Rule]
     cautions: Mapping[str, Caution]
     certainty: Certainty
+    likenesses: Mapping[str, Likeness]
+    usual_words: Mapping[str, UsualWords]
     gates: Mapping[str, Gate] = field(default_factory=dict)
     overrides: tuple[Override, ...] = ()
     switched_off: tuple[SwitchOff, ...] = ()

@@ -244,13 +244,13 @@ def read_certainty(node: Node, reader: Reader) -> Certainty | None:
     scale = fields.fields["strengths"]
     strengths = {}
     if isinstance(scale, Fields):
-        strengths = {name: _share(value, reader) for name, value in scale.fields.items()}
+        strengths = {name: read_share(value, reader) for name, value in scale.fields.items()}
     else:
         reader.problem("not-a-mapping", "strengths must be 'name: number' lines.", scale.place)
     words = []
     for item in reader.items(fields.fields["words"], "words"):
         if word := reader.fields(item, "a word", ("from", "say"), ("from", "say")):
-            at_least = _share(word.fields["from"], reader)
+            at_least = read_share(word.fields["from"], reader)
             words.append((at_least, reader.text(word.fields["say"], "say")))
     if words and min(words)[0] > 0:
         place = fields.fields["words"].place
@@ -258,13 +258,14 @@ def read_certainty(node: Node, reader: Reader) -> Certainty | None:
     return Certainty(
         strengths,
         tuple(sorted(words, reverse=True)),
-        _share(fields.fields["threshold"], reader),
+        read_share(fields.fields["threshold"], reader),
         reader.source(fields.fields["source"], "the scale"),
     )
 
 
-def _share(node: Node, reader: Reader) -> float:
-    text = reader.text(node, "certainty")
+def read_share(node: Node, reader: Reader) -> float:
+    """A number from 0 to 1; 0 with a problem for another."""
+    text = reader.text(node, "share")
     try:
         value = float(text)
     except ValueError:

@@ -1,8 +1,8 @@
 """The table of a place: what of a checklist is read there now, up to the next moment that counts.
 
 A `time` step is a moment in the course of a job, when the gas goes off or a fan turns. It is asked
-by itself, and what a checklist asks behind it is read then and not before. A detail that another
-row decides comes once that is read. By their names both may be given all the same.
+by itself, and what a checklist asks behind it is read then and not before. A detail that
+something above it decides comes once that is read. By their names both may be given all the same.
 """
 
 from __future__ import annotations
@@ -26,29 +26,28 @@ def place_table(
     """Its rows where the checklist stands; none while nothing is asked."""
     if current is None:
         return ()
-    rows = tuple(_undecided_apart(_until_a_moment(offered), rulebase))
+    rows = tuple(_rows(offered, rulebase))
     spot = spot_of(current, rulebase)
     if spot in ANYWHERE:
         spot = next((each.spot for each in rows if each.spot not in ANYWHERE), spot)
     return tuple(each for each in rows if each.spot in (spot, *ANYWHERE))
 
 
-def _until_a_moment(offered: Sequence[Offer]) -> Iterator[Offer]:
-    """What can be read now, anywhere, before the next moment that is timed."""
-    for each in takeable(offered):
-        if each.active.step.type == "time":
-            return
-        yield each
-
-
-def _undecided_apart(rows: Iterable[Offer], rulebase: Rulebase) -> Iterator[Offer]:
-    read = set[str]()
-    for each in rows:
+def _rows(offered: Sequence[Offer], rulebase: Rulebase) -> Iterator[Offer]:
+    """What can be read now, anywhere, before the next moment and with its need decided."""
+    now = {each.active.key for each in takeable(offered)}
+    known = {each.active.quantity for each in offered if each.closed}
+    unread = set[str]()
+    for each in offered:
         step = each.active.step
-        names = {name for one in (*step.when, *step.unless) for name in quantities_in(one)}
-        if not read & _rests_on(names, rulebase):
-            read.add(each.active.quantity)
-            yield each
+        if each.active.key in now:
+            if step.type == "time":
+                return
+            names = {name for one in (*step.when, *step.unless) for name in quantities_in(one)}
+            if not unread & _rests_on(names, rulebase):
+                yield each
+        if not each.closed and each.active.quantity not in known:
+            unread.add(each.active.quantity)
 
 
 def _rests_on(names: Iterable[str], rulebase: Rulebase) -> set[str]:

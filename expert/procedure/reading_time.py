@@ -37,6 +37,11 @@ def _time_apart(text: str) -> tuple[str, str]:
     return text, ""
 
 
+def is_of_day(time: str) -> bool:
+    """Whether a time could be one of day: '11:42'."""
+    return _OF_DAY.match(time) is not None
+
+
 def time_behind(
     text: str, quantity: Quantity | None, now: datetime, started: datetime | None
 ) -> tuple[str, datetime | None]:
@@ -93,12 +98,19 @@ def _duration(text: str) -> timedelta:
 
 
 def _time_of_day(match: re.Match[str], now: datetime) -> datetime:
-    """That time today, or yesterday where it would lie half a day ahead."""
-    local = now.astimezone().replace(
-        hour=int(match["h"]), minute=int(match["m"]), second=int(match["s"] or 0), microsecond=0
-    )
-    found = local.astimezone(now.tzinfo)
-    return found - timedelta(days=1) if found > now + _HALF_A_DAY else found
+    """That time today, or yesterday where it would lie half a day ahead.
+
+    By the clock on the wall, which is put forward or back between then and now twice a year: of
+    an hour that comes twice it is the later one, unless that lies ahead.
+    """
+    wall = now.astimezone().replace(
+        hour=int(match["h"]), minute=int(match["m"]), second=int(match["s"] or 0), microsecond=0,
+        tzinfo=None,
+    )  # fmt: skip
+    if wall.astimezone(now.tzinfo) > now + _HALF_A_DAY:
+        wall -= timedelta(days=1)
+    later = wall.replace(fold=1).astimezone(now.tzinfo)
+    return later if later <= now + _SLACK else wall.replace(fold=0).astimezone(now.tzinfo)
 
 
 def _not_ahead(moment: datetime, time: str, now: datetime) -> datetime:

@@ -33,11 +33,11 @@ from expert.procedure.open_items import answered, open_steps
 from expert.procedure.people import step_before
 from expert.procedure.picture import Picture
 from expert.procedure.planner import NONE, Planner
-from expert.procedure.reading_time import time_behind
+from expert.procedure.reading_time import is_of_day, time_behind, without_time
 from expert.procedure.search import typed_before
 from expert.procedure.searching import in_search, search_of
 from expert.procedure.set_points import with_set_point
-from expert.procedure.step_clock import Elapsed, due, elapsed
+from expert.procedure.step_clock import Elapsed, due, elapsed, last_started
 from expert.procedure.stops import asked_again, stopped
 
 Ways = tuple[str, ...]
@@ -120,7 +120,7 @@ class Runner(Planner):
         clock = self.elapsed(picture, active, now)
         if taken is None and minute is None:
             quantity = self.rulebase.quantities.get(active.quantity)
-            started = clock.started if clock and active.sample else None
+            started = self.counted_from(picture, active, without_time(text)[1], now)
             text, taken = time_behind(text, quantity, now, started)
         outcome = self._answering.accept(
             active, text, now, earlier=self.before(picture, active),
@@ -212,6 +212,16 @@ class Runner(Planner):
     def elapsed(self, picture: Picture, active: Active, now: datetime) -> Elapsed | None:
         """The clock that a step reads: the nearest start of that name above it."""
         return elapsed(self.plan(picture), picture, active, now)
+
+    def counted_from(
+        self, picture: Picture, active: Active, time: str, now: datetime
+    ) -> datetime | None:
+        """From when a time behind a value counts: 'at 3 min' is that of the clock of the step, or
+        of the last one that was started above it. 'at 3:00' is one of day but at a watch."""
+        clock = self.elapsed(picture, active, now)
+        if active.sample or is_of_day(time):
+            return clock.started if clock and active.sample else None
+        return clock.started if clock else last_started(self.plan(picture), active)
 
     def due(self, picture: Picture, active: Active, now: datetime) -> datetime | None:
         """When a sample of a watch is to be taken, where its clock runs."""

@@ -7,7 +7,13 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from expert.errors import ReadingError
-from expert.inference.evaluation_model import Evaluation, Finding, NextReading, each_finding
+from expert.inference.evaluation_model import (
+    Evaluation,
+    Finding,
+    NextReading,
+    Suspect,
+    each_finding,
+)
 from expert.knowledge.judge import in_words
 from expert.knowledge.model import Cause, Quantity, Rulebase
 from expert.knowledge.site import Subject
@@ -93,14 +99,20 @@ class SoFar:
     evaluation: Evaluation
     ruled_out: tuple[Cause, ...]
     before: int  # causes that were unlikely before the last reading
+    suspects: tuple[Suspect, ...] = ()
 
 
-def so_far(now: Evaluation, before: Evaluation | None, rulebase: Rulebase) -> SoFar:
-    """How a search stands after an evaluation, `before` being that without the last reading."""
+def so_far(
+    now: Evaluation, before: Evaluation | None, rulebase: Rulebase, skip: Collection[str] = ()
+) -> SoFar:
+    """How a search stands after an evaluation, `before` being that without the last reading.
+
+    What is in `skip` cannot be had.
+    """
     known = {each.id for each in unlikely(before, rulebase)} if before else set()
     all_of = unlikely(now, rulebase)
     fresh = tuple(each for each in all_of if each.id not in known)
-    return SoFar(now, fresh, len(all_of) - len(fresh))
+    return SoFar(now, fresh, len(all_of) - len(fresh), now.suspects(skip))
 
 
 def handed_to(step: Step, cause: Cause, subject: Subject) -> tuple[tuple[Checklist, str], ...]:

@@ -35,6 +35,17 @@ def elapsed(
     return Elapsed(active.step.clock, started, max((now - started).total_seconds(), 0.0))
 
 
+def last_started(plan: Sequence[Active], active: Active) -> datetime | None:
+    """When the last clock above a step was started, where one was."""
+    above = takewhile(lambda each: each.key != active.key, plan)
+    found = None
+    for each in above:
+        near = each.call == active.call and each.subject in ("", active.subject)
+        if near and each.step.type == "clock" and each.entry is not None:
+            found = each.entry.time("started") or found
+    return found
+
+
 def _since(plan: Sequence[Active], active: Active, now: datetime) -> Elapsed | None:
     """The time since the step was done that a step waits for, the nearest one above it."""
     if not active.step.since:

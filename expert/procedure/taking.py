@@ -163,8 +163,7 @@ def _enter(
     active = _next_sample(runner, picture, offer, timed=bool(found.time or taken))
     title = _title(runner, active)
     if found.time:
-        clock = runner.elapsed(picture, active, now) if active.sample else None
-        taken = when_read(found.time, now, clock.started if clock else None)
+        taken = when_read(found.time, now, runner.counted_from(picture, active, found.time, now))
     stands = picture.closed.get(active.key)
     open_again = () if stands is None else (Draft("reopen", active.key, {"why": "read again"}),)
     outcome = runner.answered(picture, active, found.value, now, sure, taken=taken)

@@ -11,6 +11,7 @@ from expert.terminal.layout import Layout
 
 _LEADING = 3
 _FALLEN = 3
+_WORTH_NAMING = 0.15  # of what is open; what has less is not named (own choice)
 
 
 def _fits(finding: Finding, layout: Layout) -> list[str]:
@@ -23,7 +24,7 @@ def _fits(finding: Finding, layout: Layout) -> list[str]:
 def reading_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) -> list[str]:
     """Above a reading: what leads, what the last one made unlikely, and why this one comes next."""
     found = _stands(runner, picture, active)
-    lines = _leads(found, layout) + _fallen(found, layout)
+    lines = _leads(found, layout) + _likeliest(found, runner, layout) + _fallen(found, layout)
     return lines + layout.named("Why this next", active.step.why)
 
 
@@ -38,6 +39,7 @@ def end_lines(runner: Runner, picture: Picture, active: Active, layout: Layout) 
     elif clear is None:
         message = "No cause leads clearly, and nothing more that can be had here parts them."
         lines += layout.text(message) + _leads(found, layout)
+        lines += _likeliest(found, runner, layout)
         lines += _fits(first, layout)
         lines += [] if first.cause.symptom else hand_over_lines(runner, active, first, layout)
     else:
@@ -74,7 +76,8 @@ def search_hints(layout: Layout) -> list[str]:
 
 def _stands(runner: Runner, picture: Picture, active: Active) -> SoFar:
     now = runner.evaluation(picture, subject=active.subject)
-    return so_far(now, runner.without_last(picture, active.subject), runner.rulebase)
+    asked = {each.quantity for each in runner.plan(picture) if each.quantity}
+    return so_far(now, runner.without_last(picture, active.subject), runner.rulebase, asked)
 
 
 def _leads(found: SoFar, layout: Layout) -> list[str]:
@@ -89,6 +92,25 @@ def _leads(found: SoFar, layout: Layout) -> list[str]:
     if more:
         told.append(f"{more} less certain")
     return layout.named("So far", f"{'; '.join(told)}.")
+
+
+def _likeliest(found: SoFar, runner: Runner, layout: Layout) -> list[str]:
+    """Where to look, by all that was read and how plants look that have each cause."""
+    told = [each for each in found.suspects if each.share >= _WORTH_NAMING]
+    if not told:
+        return []
+    named = [f"{each.cause.title}, {_in_ten(each.share)}" for each in told]
+    named[0] += " of what is open"
+    lines = layout.named("Likeliest", f"{'; '.join(named)}.")
+    if told[0].looks:
+        titles = [runner.rulebase.quantities[name].title.lower() for name in told[0].looks]
+        lines += layout.named("It looks so by", f"{' and '.join(titles)}. That is no proof.")
+    return lines
+
+
+def _in_ten(share: float) -> str:
+    tenths = round(10 * share)
+    return f"{tenths} in 10" if tenths < 10 else "more than 9 in 10"
 
 
 def _fallen(found: SoFar, layout: Layout) -> list[str]:

@@ -124,6 +124,7 @@ def test_a_folder_with_a_name_of_another_encoding_is_told_and_not_kept(
     assert done.code == 2 and "L\ufffdden" in done.err, done.err
     assert command("settings").code == 0
     monkeypatch.setenv("RACKWALK_SITE", str(folder / "site.yaml"))
+    monkeypatch.setenv("RACKWALK_HOME", str(tmp_path / "jobs"))
     done = command("sheet", str(SMALL / "checkout.yaml"), "--rulebase", str(SMALL / "rules"))
     assert done.code == 2 and "L\ufffdden" in done.err, done.err
     assert "Give it another name." in done.err

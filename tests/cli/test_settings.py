@@ -106,9 +106,10 @@ def test_a_kept_store_is_shown_by_its_name(command: Command, tmp_path: Path) -> 
     assert held(command, "site")[0] == str(Path.cwd() / "north.yaml")
 
 
-def test_instruments_are_ways_of_reading(command: Command) -> None:
+def test_instruments_are_ways_of_reading(command: Command, tmp_path: Path) -> None:
     walk = ("run", str(SMALL / "checkout.yaml"), "--subject", "A1", "--site",
-            str(SMALL / "site.yaml"), "--rulebase", str(SMALL / "rules"))  # fmt: skip
+            str(SMALL / "site.yaml"), "--rulebase", str(SMALL / "rules"),
+            "--jobs", str(tmp_path / "jobs"))  # fmt: skip
     assert command("settings", "instruments", "telescope").code == 0  # no pack is read there
     refused = command(*walk, typed="")
     assert refused.code == 2

@@ -100,6 +100,8 @@ def rulebase(draw: Random, size: int) -> Rulebase:
         rules,
         {},
         SCALE,
+        {},
+        {},
     )
 
 

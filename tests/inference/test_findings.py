@@ -31,7 +31,7 @@ def findings(
         name: Rule(name, (Is("c0", "red"),), f"of {name}", MEMORY, evidence_for={name: strength})
         for name, strength in evidence.items()
     }
-    base = Rulebase(PackInfo("x", "0"), QUANTITIES, (), {}, causes, rules, {}, SCALE)
+    base = Rulebase(PackInfo("x", "0"), QUANTITIES, (), {}, causes, rules, {}, SCALE, {}, {})
     return Evaluator(base, SUBJECT, backend="plain").evaluate([Reading("c0", "red")]).findings
 
 
@@ -90,7 +90,7 @@ def test_two_rules_for_one_cause_add_up() -> None:
         for name in ("one", "two")
     }
     cause = Cause("k", "k", "x", "circuit", "x", (), (), "food", MEMORY)
-    base = Rulebase(PackInfo("x", "0"), QUANTITIES, (), {}, {"k": cause}, rules, {}, SCALE)
+    base = Rulebase(PackInfo("x", "0"), QUANTITIES, (), {}, {"k": cause}, rules, {}, SCALE, {}, {})
     (found,) = Evaluator(base, SUBJECT, backend="plain").evaluate([Reading("c0", "red")]).findings
     assert found.certainty == 0.75
     assert [step.rule.id for step in found.evidence] == ["one", "two"]
@@ -102,6 +102,6 @@ def test_nothing_is_said_twice_in_the_chain_of_reasons() -> None:
         for name in ("one", "two")
     }
     cause = Cause("k", "k", "x", "circuit", "x", (), (), "food", MEMORY)
-    base = Rulebase(PackInfo("x", "0"), QUANTITIES, (), {}, {"k": cause}, rules, {}, SCALE)
+    base = Rulebase(PackInfo("x", "0"), QUANTITIES, (), {}, {"k": cause}, rules, {}, SCALE, {}, {})
     (found,) = Evaluator(base, SUBJECT, backend="plain").evaluate([Reading("c0", "red")]).findings
     assert found.because == ("Choice c0: red.", "because")

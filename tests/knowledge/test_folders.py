@@ -44,11 +44,17 @@ PROOF = """\
 proof:
   - {rule: short-oil, tests: [{given: {oil_short: yes}, expect: fires}]}
 """
+LOOKS = """\
+likenesses:
+  - {cause: oil-low, shows: {oil_glass: {low: 0.9}}, source: from memory}
+usual_words:
+  - {quantity: oil_glass, shows: {low: 0.1, normal: 0.9}, source: from memory}
+"""
 RIGHT = {
     "oil/causes.yaml": OIL, "heat-reclaim/causes.yaml": HEAT, "oil/quantities.yaml": QUANTITY,
     "oil/limits.yaml": LIMIT, "oil/signs.yaml": SIGN, "oil/rules-glass.yaml": RULE,
     "oil/rules.yaml": FOR, "oil/rules-against.yaml": AGAINST,
-    "oil/proof.yaml": PROOF,
+    "oil/proof.yaml": PROOF, "oil/likeness.yaml": LOOKS,
 }  # fmt: skip
 
 
@@ -75,6 +81,7 @@ def test_entries_in_their_folders_are_read(tmp_path: Path) -> None:
         ("oil/signs.yaml", "safety/signs.yaml", "Sign 'oil_short'"),
         ("oil/limits.yaml", "plant/limits.yaml", "Limit 'oil-glass' of oil_glass"),
         ("oil/rules.yaml", "rules.yaml", "Rule 'short-oil'"),
+        ("oil/likeness.yaml", "heat-reclaim/likeness.yaml", "The likeness of 'oil-low'"),
         ("oil/proof.yaml", "heat-reclaim/proof.yaml", "The proof of 'short-oil'"),
         ("oil/proof.yaml", "proof.yaml", "The proof of 'short-oil'"),
         ("oil/rules.yaml", "misc/rules.yaml", "Rule 'short-oil'"),

@@ -239,7 +239,7 @@ class PlantJudge:
         asked = {*NOT_KNOWN, "complaint", *papers}  # what the papers do not say is not to be had
         for extra in range(MOST_EXTRA + 1):
             evaluation = evaluator.evaluate(flat(have.values()))
-            if evaluation.findings and evaluation.findings[0].cause.id in right:
+            if _leads(evaluation, asked) in right:
                 return extra
             wanted = [each.quantity.id for each in evaluation.next_readings(asked)]
             fresh = [name for name in wanted if name not in have]
@@ -261,6 +261,11 @@ class PlantJudge:
             if name in first or self.rulebase.quantities[name].given
         }  # fmt: skip
         return have | {"complaint": (Reading("complaint", case.says or "nothing"),)}
+
+
+def _leads(evaluation: Evaluation, asked: Iterable[str]) -> str:
+    """The cause that the search shows as the likeliest: by rules and looks together."""
+    return next((each.cause.id for each in evaluation.suspects(asked)), "")
 
 
 def _each(evaluation: Evaluation) -> Iterable[object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -52,3 +53,32 @@ def test_what_could_be_both_is_asked() -> None:
     with pytest.raises(ReadingError, match="could be the clock or the time of day"):
         when_read("0:10", now, started)
     assert when_read("0:10:00", now, started) == now.replace(minute=10)
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of the process cannot be set")
+@pytest.mark.parametrize(
+    ("now", "typed", "read"),
+    [
+        # clocks go back at 2 in the morning, 9:00 UTC: half past twelve was before that
+        ("2026-11-01T11:00", "0:30", "2026-11-01T07:30"),
+        # of the hour that comes twice the later, or the earlier while the later lies ahead
+        ("2026-11-01T09:40", "1:35", "2026-11-01T09:35"),
+        ("2026-11-01T08:40", "1:35", "2026-11-01T08:35"),
+        # clocks go forward at 2 in the morning, 10:00 UTC
+        ("2026-03-08T11:00", "1:30", "2026-03-08T09:30"),
+        # yesterday, across the change
+        ("2026-03-08T10:20", "23:50", "2026-03-08T07:50"),
+        ("2026-07-10T20:00", "12:30", "2026-07-10T19:30"),
+    ],
+)
+def test_the_clock_on_the_wall_is_put_forward_and_back(
+    now: str, typed: str, read: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TZ", "America/Los_Angeles")
+    time.tzset()
+    try:
+        found = when_read(typed, datetime.fromisoformat(now).replace(tzinfo=UTC))
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert found == datetime.fromisoformat(read).replace(tzinfo=UTC)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from walked_job import DEMO, begun
 
@@ -155,3 +157,18 @@ def test_in_a_line_what_waits_for_another_part_of_it_is_taken_behind_it(
         "fans-in-defrost", "suction-stop-before-gas",
     ]  # fmt: skip
     assert [*session.as_they_can_be(line[:1])] == [line[0]]
+
+
+def test_a_minute_of_the_running_clock_is_the_time_of_any_reading_beside_it(
+    job: tuple[Session, Answers],
+) -> None:
+    session = up_to(job, "hot-gas-header-pressure")
+    started = session.picture.clocks["defrost"]
+    session.now = lambda: started + timedelta(minutes=10)
+    for name, key in (("hot gas header", "hot-gas-header"), ("liquid header", "liquid-header")):
+        took = session.take(f"{name} 155 psig at 3 min")
+        assert took is not None and not took.message
+        entry = session.picture.closed[f"{key}-pressure"]
+        assert entry.time("taken") == started + timedelta(minutes=3)
+    with pytest.raises(ReadingError, match="lies ahead"):
+        session.take("suction header 8.6 at 300 min")

@@ -35,7 +35,7 @@ T = TypeVar("T")
 
 # What a verdict rests on besides rules, limits and quantities; where it differs nothing is said.
 SAME = ("gates", "plant_states", "influences", "complaints", "plausible_errors",
-        "refrigerants")  # fmt: skip
+        "refrigerants", "likenesses", "usual_words")  # fmt: skip
 
 BESIDE = ("tests",)  # proof of a rule, which judges nothing
 

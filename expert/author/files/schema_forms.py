@@ -125,6 +125,15 @@ def definitions(base: Rulebase) -> Schema:
             "patternProperties": {KEBAB: ref("measure")},
             "additionalProperties": False,
         },
+        "shows": {
+            "type": "object",
+            "properties": {
+                each.quantity: {**ref("word_shares"), "description": known[each.quantity]}
+                for each in base.usual_words.values()
+            },
+            "patternProperties": {SNAKE: ref("word_shares")},
+            "additionalProperties": False,
+        },
         "seen_in": list_of(
             {"anyOf": [ref("quantity"), _object({each: ref("conditions") for each in DIRECTIONS})]}
         ),
@@ -248,6 +257,7 @@ def _plain_forms() -> Schema:
         ),
         "cannot_tell": _object({"what": ref("text"), "read": ref("quantities")}, ("what", "read")),
         "strengths": {"type": "object", "additionalProperties": ref("share")},
+        "word_shares": {"type": "object", "additionalProperties": ref("share")},
         "safety_class": words(SAFETY_CLASSES),
         "gwp": {"type": ["number", "string"], "minimum": 0, "pattern": r"^[\d.]+$"},
         "composition": {"type": "object", "additionalProperties": ref("measure")},

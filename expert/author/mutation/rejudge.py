@@ -18,10 +18,11 @@ from expert.inference.evaluation_model import Evaluation, NextReading
 from expert.inference.findings import findings_of, nest
 from expert.inference.influences import Influences
 from expert.inference.kleene import Truth
-from expert.inference.next_reading import rank_next
+from expert.inference.next_reading import StillOpen
 from expert.inference.sentences import Speaker
 from expert.inference.sign_truth import rule_truth
 from expert.inference.truth import Facts
+from expert.inference.waiting import Waiting
 from expert.knowledge.conditions import Is
 from expert.knowledge.model import Gate, Limit, Rule, Rulebase
 from expert.knowledge.plants import applies_to
@@ -50,7 +51,8 @@ def prepare(scenario: Scenario, evaluator: Evaluator) -> EvaluatedCase:
     truths = {rule.id: rule_truth(rule, facts) for rule in evaluator.rules.values()}
     worth: tuple[NextReading, ...] = ()
     if scenario.expect.undecided:
-        worth = rank_next(evaluator.rules.values(), facts, (), evaluator.influences(facts))
+        waiting = Waiting(tuple(evaluator.rules.values()), facts, evaluator.rulebase.quantities)
+        worth = StillOpen(waiting, (), evaluator.influences(facts)).readings
     return EvaluatedCase(scenario, evaluator, facts, truths, worth)
 
 
