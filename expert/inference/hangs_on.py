@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import cache
 
-from expert.inference.about_call import WITH
 from expert.knowledge.conditions import KNOWN, Is, quantities_in
 from expert.knowledge.entry_model import Applies
 from expert.knowledge.influence_model import Complaint
@@ -51,6 +50,8 @@ def _named(key: str, words: tuple[str, ...]) -> tuple[str, ...]:
 
 def _limits(rules: list[Rule], kind: str, rulebase: Rulebase) -> Iterator[tuple[str, ...]]:
     """What decides by which limit the readings of some rules are judged."""
+    from expert.inference.about_call import WITH  # what a first prompt needs none of
+
     read = {name for rule in rules for each in rule.when for name in quantities_in(each)}
     groups: dict[str, list[Limit]] = {}
     for limit in rulebase.limits:

@@ -49,6 +49,7 @@ class PlantState:
 MODE = "circuit_mode"  # the quantity that holds what a circuit does now
 NOBODY = "nothing"  # what it says where nobody complained
 PLANT_KIND, PARALLEL = "plant_kind", "parallel rack"
+COOLS, CASES = "what_it_cools", "cases and cold rooms"
 COMPLAINT = "complaint"  # the quantity that holds with which words a call begins
 
 

@@ -102,6 +102,8 @@ def choice(text: str, quantity: Quantity) -> str:
         return by_words[typed]
     listed = choices_text(phrases)
     _refuse_no_answer(text, phrases, listed)
+    if typed.isdecimal() and text.strip()[:1] == "-":  # of a reading, not of a list
+        raise ReadingError(f"'{text}' is none of the choices. {listed}")
     if typed.isdecimal() and len(typed) < 5:
         if 1 <= int(typed) <= len(phrases):
             return phrases[int(typed) - 1]

@@ -9,7 +9,7 @@ from pathlib import Path
 from expert.errors import PackError, ReadingError, nearest
 from expert.knowledge.check_across import check_preconditions
 from expert.knowledge.fact_words import NOT_KNOWN, fact_words
-from expert.knowledge.influence_model import PARALLEL, PLANT_KIND
+from expert.knowledge.influence_model import CASES, COOLS, PARALLEL, PLANT_KIND
 from expert.knowledge.judge import refused
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Limit, Quantity, Rulebase
@@ -112,7 +112,7 @@ def _read_rack(
     circuits = fields.fields.get("circuits")
     several = isinstance(circuits, Items) and len(circuits.items) > 1
     if several or rack.id in heads or "group_of" in fields.fields:
-        rack = _parallel(rack, rulebase)
+        rack = _told_by_its_parts(rack, PLANT_KIND, PARALLEL, rulebase)
     _add(subjects, rack, fields, reader)
     for item in reader.items(fields.fields.get("compressors"), "compressors"):
         _read_part(item, "compressor", rack, subjects, rulebase, reader)
@@ -120,13 +120,12 @@ def _read_rack(
         _read_part(item, "circuit", rack, subjects, rulebase, reader)
 
 
-def _parallel(rack: Subject, rulebase: Rulebase) -> Subject:
-    """A rack with several circuits or groups, which is no single unit, whether or not it is said
-    of it."""
-    if PLANT_KIND in rack.values or PARALLEL not in _choices(PLANT_KIND, rulebase):
-        return rack
-    value = SiteValue(PLANT_KIND, PARALLEL, PARALLEL)
-    return replace(rack, values={**rack.values, PLANT_KIND: value})
+def _told_by_its_parts(subject: Subject, name: str, choice: str, rulebase: Rulebase) -> Subject:
+    """A part of a store of which a kind of plant is plain by what stands in the file: a rack with
+    several circuits or groups is no single unit, a circuit with a kind of case cools cases."""
+    if name in subject.values or choice not in _choices(name, rulebase):
+        return subject
+    return replace(subject, values={**subject.values, name: SiteValue(name, choice, choice)})
 
 
 def _choices(name: str, rulebase: Rulebase) -> Collection[str]:
@@ -148,6 +147,8 @@ def _read_part(
     if fields is None:
         return
     part = _read_subject(fields, kind, above, rulebase, reader)
+    if kind == "circuit" and "case_type" in part.facts:
+        part = _told_by_its_parts(part, COOLS, CASES, rulebase)
     _add(subjects, part, fields, reader)
     for item in reader.items(fields.fields.get("cases"), "cases"):
         _read_part(item, "case", part, subjects, rulebase, reader)

@@ -137,7 +137,8 @@ class Answering:
     def default(self, active: Active, earlier: Entry | None, seconds: float | None) -> str:
         """What Enter alone gives, as text; empty where there is nothing to offer."""
         if earlier is not None and earlier.kind == "answer":
-            return earlier.text("text")
+            typed, phrase = earlier.text("text"), earlier.text("value")
+            return phrase if phrase and typed.isdecimal() else typed  # '1' for 'still frosted'
         if earlier is not None and earlier.kind == "adjust":
             return "; ".join(earlier.text(name) for name in ("what", "from", "to"))
         if active.step.type == "members" and active.offers:

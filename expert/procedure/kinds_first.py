@@ -36,7 +36,7 @@ def step_of_its_own(search: Step, kind: Quantity) -> Step:
 
 def kind_why(wanted: Quantity) -> str:
     """Why a kind of plant is asked now."""
-    return f"What comes next, {wanted.title}, hangs on it."
+    return f"What a reading of '{wanted.title}' says hangs on it."
 
 
 def _names(conditions: Iterable[Condition]) -> tuple[str, ...]:

@@ -97,6 +97,12 @@ def test_enter_all_the_way_assumes_nothing() -> None:
     assert "not told" in call.site.text
 
 
+def test_who_names_a_circuit_has_told_what_it_cools() -> None:
+    call, _ = told(LAW, "case warm", "circuit", *[""] * 7)
+    said = {name: value.value for name, value in call.site.subjects["C"].values.items()}
+    assert said == {"plant_kind": "parallel rack", "what_it_cools": "cases and cold rooms"}
+
+
 def test_plain_words_are_said_back_and_kept() -> None:
     call, front = told(RACK, "the milk is warm", "", *[""] * 5)
     assert call.complaint == "the milk is warm"

@@ -59,11 +59,14 @@ def test_words_come_in_from_a_sheet(command: Command, tmp_path: Path) -> None:
     assert values(tmp_path)["condenser_subcooling"] == "high"
 
 
+HAZARDS = "1234\n123\n12\ny\n"  # as many as the screen has; what does not fit is refused
+
+
 def test_a_search_takes_them_and_goes_on(command: Command, tmp_path: Path) -> None:
     done = command(
         "diagnose", "--site", str(DEMO / "site.yaml"), "--subject", "B", "--plain", *PLAIN,
         "--jobs", str(tmp_path),
-        typed="all cases warm\ny\nnothing known\nsuperheat high\ncondenser subcooling high\n12\n"
+        typed=f"all cases warm\n{HAZARDS}nothing known\nsuperheat high\ncondenser subcooling high\n"
         "suction header above its set point low\n",
     )  # fmt: skip
     assert "Why this next:" in done.out

@@ -60,3 +60,12 @@ def test_of_a_line_without_end_only_what_is_wrong_is_shown(tmp_path: Path) -> No
     shown, pointer = Problem("code", "Wrong.", Place(str(path), 1, 5004)).excerpt().split("\n")
     assert len(shown) < 200
     assert shown[pointer.index("^") :].startswith("HERE")
+
+
+@pytest.mark.parametrize(
+    "words", [("calc", "superheat", "R-449A", "--pressure=--"), ("jobs", "--site=--")]
+)
+def test_two_dashes_are_no_value(command: Command, words: tuple[str, ...]) -> None:
+    done = command(*words)
+    assert done.code == 2
+    assert "'--' is no value" in done.err

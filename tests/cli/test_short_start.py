@@ -4,6 +4,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from typing import Any
+
+import pytest
+
+from expert.cli.job.job_dialogue import _enter_told
+from expert.terminal.line_by_line import PlainFront
 
 FIRST = (
     "expert.cli.frame.main", "expert.cli.checklist.run", "expert.cli.job.begin",
@@ -35,3 +41,18 @@ def test_a_first_question_needs_no_evaluation_and_no_slow_library() -> None:
 
 def test_the_list_of_commands_needs_no_data_classes() -> None:
     assert "dataclasses" not in loaded("expert.cli.frame.main")
+
+
+class NotYet:
+    """A session that must not be asked yet what comes first: that plans the whole job."""
+
+    @property
+    def session(self) -> object:
+        raise AssertionError("planned before the first prompt")
+
+
+def test_nothing_is_planned_for_answers_that_nobody_gave_before() -> None:
+    work: Any = NotYet()
+    assert _enter_told(work, PlainFront(), {}) == []
+    with pytest.raises(AssertionError, match="planned"):
+        _enter_told(work, PlainFront(), {"complaint": "every case is warm"})

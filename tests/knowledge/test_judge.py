@@ -145,3 +145,9 @@ def test_yes_and_no_are_understood(text: str, yes: bool) -> None:
 def test_nothing_else_is_a_yes(text: str) -> None:
     with pytest.raises(ReadingError):
         judge.yes_or_no(text)
+
+
+@pytest.mark.parametrize("typed", ["-2", "- 2"])
+def test_a_number_below_zero_is_a_reading_and_no_number_of_the_list(typed: str) -> None:
+    with pytest.raises(ReadingError, match="is none of the choices"):
+        judge.choice(typed, VALVE)

@@ -130,14 +130,15 @@ racks:
   - id: C
     refrigerant: not known
     application: not known
-    circuits: [{id: C1}, {id: C2}]
+    circuits: [{id: C1, case_type: dairy}, {id: C2}]
   - {id: U, refrigerant: R-448A, application: medium temperature, circuits: [{id: U1}]}
 """
     on = parse_site(text, "site.yaml", shipped_rulebase).subjects
     kinds = {name: on[name].values.get("plant_kind") for name in ("B", "BL", "D1", "C2", "U1")}
     said = {name: value.value if value else None for name, value in kinds.items()}
     assert said == {**dict.fromkeys(("B", "BL", "D1", "C2"), "parallel rack"), "U1": None}
-    assert not on["C2"].facts
+    assert not on["C2"].facts and "what_it_cools" not in on["C2"].values
+    assert on["C1"].values["what_it_cools"].value == "cases and cold rooms"
     assert on["F1"].values["liquid_lift"].text == "12 ft"
 
 

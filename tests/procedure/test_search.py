@@ -68,7 +68,6 @@ def tell(session: Session, complaint: str, kind: str, receiver: str, most: int) 
         if session.current is not None and session.current.quantity == "compressors_running":
             session.answer("none")  # asked of a rack that is down
     for named in (f"condenser_kind {kind}", f"receiver_fitted {receiver}")[: max(0, most - 3)]:
-        past_cautions(session)
         session.answer(named)
 
 

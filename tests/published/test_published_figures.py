@@ -23,7 +23,7 @@ def test_of_refrigeration_plants_eight_of_ten_are_first_and_nearly_all_in_three(
     shipped_rulebase: Rulebase,
 ) -> None:
     told = all_ranked(CASES["refrigeration"], shipped_rulebase)
-    assert len(told) >= 34
+    assert len(told) >= 35
     missed = [(each.id, each.led) for each in told if each.first < 1]
     assert sum(each.first for each in told) >= 0.8 * len(told), missed
     assert sum(each.in_three for each in told) >= 0.95 * len(told), missed

@@ -155,3 +155,8 @@ def test_a_row_typed_where_a_yes_was_asked_is_not_lost(job: ShownJob) -> None:
     assert "Not entered." in front.text
     assert "upper-pressure" not in job.session.picture.closed
     assert value(job, "lower-pressure") == "182"
+
+
+def test_a_choice_typed_by_its_number_is_offered_again_in_its_words(job: ShownJob) -> None:
+    front = run(job, "y", "", "190", "182", "1", "b")
+    assert "Enter alone gives: open" in front.text

@@ -84,6 +84,7 @@ def _run(arguments: Sequence[str] | None) -> int:
     _quiet_pipe()
     judged_by.begin()
     try:
+        _refuse_dashes(words)
         _legible(words)
         code = _dispatch(words)
         sys.stdout.flush()
@@ -168,6 +169,14 @@ def _legible(words: Sequence[str]) -> None:
                 f"({sys.getfilesystemencoding()}). Write it without that sign, or let the terminal "
                 "send UTF-8."
             )
+
+
+def _refuse_dashes(words: Sequence[str]) -> None:
+    """'--' behind an option's '=' comes out of argparse as an empty list and not as a text."""
+    for word in words:
+        option, equals, value = word.partition("=")
+        if option.startswith("--") and equals and value == "--":
+            raise UsageError(f"{option}: '--' is no value.")
 
 
 def _quiet_pipe() -> None:

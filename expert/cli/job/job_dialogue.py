@@ -113,6 +113,8 @@ def _begin(
 def _enter_told(work: Work, front: Front, told: Mapping[str, str]) -> list[str]:
     """Enters what was told before the job was begun, as far as it is asked first; what it was."""
     lines: list[str] = []
+    if not told:
+        return lines  # what is asked first is planned while the first prompt is read
     while (asked := work.session.current) is not None and asked.quantity in told:
         title = first_up(work.evaluator.rulebase.quantities[asked.quantity].title)
         work.session.answer(told[asked.quantity])

@@ -18,7 +18,7 @@ from expert.errors import RackwalkError, ReadingError, UsageError
 from expert.inference.hangs_on import complaint_of, hangs_on
 from expert.knowledge.complaints import complaint_meant
 from expert.knowledge.fact_words import APPLICATIONS, DEFROSTS
-from expert.knowledge.influence_model import COMPLAINT, PARALLEL, PLANT_KIND
+from expert.knowledge.influence_model import CASES, COMPLAINT, COOLS, PARALLEL, PLANT_KIND
 from expert.knowledge.judge import choice
 from expert.knowledge.jurisdictions import JURISDICTIONS
 from expert.knowledge.model import Rulebase
@@ -94,6 +94,8 @@ def ask_plant(
     values = _values(options, front, rules, single=single, asking=asking)
     if told["on"] == NOT_KNOWN:
         del values[PLANT_KIND]
+    elif told["on"] == "circuit":  # it was chosen as a case or a cold room
+        values.setdefault(COOLS, CASES)
     case = ""
     if asking and kind == "circuit" and "case_type" in matters:
         case = ask_of_plant(
