@@ -9,6 +9,7 @@ from typing import Protocol
 
 from expert.errors import ReadingError
 from expert.inference.evaluation_model import Evaluation
+from expert.inference.sentences import first_up
 from expert.knowledge import judge
 from expert.knowledge.model import Quantity, Rulebase
 from expert.procedure.active import Active
@@ -145,7 +146,8 @@ def _other(
     after = fold((*picture.entries, entry))
     asked = runner.current(after)
     if asked is None or asked.key != key:
-        return Accepted((want,), _why_not_yet(asked, key, runner.plan(after)))
+        why = _why_not_yet(asked, key, runner.plan(after))
+        return Accepted((want,), f"{first_up(quantity.title)}: {why}")
     if not value:
         return Accepted((want,))
     try:
@@ -171,7 +173,7 @@ def _can_be(value: str, quantity: Quantity) -> bool:
 
 def _why_not_yet(asked: Active | None, key: str, plan: Sequence[Active]) -> str:
     if not any(each.key == key for each in plan):
-        return "That is left out because of a no at its caution."
+        return "that is left out because of a no at its caution."
     if asked is not None and asked.step.type == "caution":
-        return "First the caution, then the reading."
-    return "It is asked after this."
+        return "first the caution, then the reading."
+    return "it is asked after this."

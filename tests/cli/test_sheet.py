@@ -86,6 +86,7 @@ def test_what_does_not_fit_is_told_and_kept_as_a_note(command: Command, tmp_path
     code, out = taken_in(command, tmp_path, "upper-pressure: 190 psig\nlower: many\nnonsense\n")
     assert code == ReadingError.exit_code
     assert "kept as a note: upper-pressure: 190 psig: first the caution" in out
+    assert "0 of 3 lines were entered." in out  # what names nothing is not counted as entered
     with JobStore(tmp_path / "jobs.db") as store:
         notes = [each.text("text") for each in store.entries(store.jobs()[0].id)]
     assert any("upper-pressure: 190 psig" in each for each in notes)

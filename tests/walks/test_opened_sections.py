@@ -71,6 +71,19 @@ def test_what_was_opened_comes_back_in_this_order(
 
 
 def test_a_defrost_that_was_ended_is_left_and_not_gone_on_with(checklists: Checklists) -> None:
-    for name in ("fans-first", "fans-first-alone", "end-before-gas", "end-it-now"):
-        stop = checklists["hot-gas-defrost-checkout"].step(name)
-        assert stop is not None and stop.otherwise == "leave the checklist", name
+    before_gas = ("end-before-gas", "end-it-now")
+    for checklist, names in (
+        ("hot-gas-defrost-checkout", ("fans-first", "fans-first-alone", *before_gas)),
+        ("defrost-differential-setting", before_gas),
+    ):
+        for name in names:
+            stop = checklists[checklist].step(name)
+            assert stop is not None and stop.otherwise == "leave the checklist", name
+
+
+def test_no_gas_comes_on_before_the_suction_stop_is_looked_at(checklists: Checklists) -> None:
+    for name in ("hot-gas-defrost-checkout", "defrost-differential-setting"):
+        places = [step.id for step in steps_in_order(checklists[name])]
+        gas = [places.index(each) for each in ("suction-stop-before-gas", "end-before-gas",
+               "clock-defrost", "hot-gas-valve", "suction-stop", "end-it-now")]  # fmt: skip
+        assert gas == sorted(gas), name

@@ -87,6 +87,7 @@ def enter(session: Session, front: Front, lines: list[SheetLine]) -> list[tuple[
 
 def _enter(session: Session, front: Front, line: SheetLine) -> bool:
     """Whether a line could be entered now. Raises ReadingError where it is refused."""
+    from expert.errors import ReadingError
     from expert.procedure.answering import NeedsConfirmation
 
     if line.key and session.confirm(line.key, line.value):
@@ -114,8 +115,9 @@ def _enter(session: Session, front: Front, line: SheetLine) -> bool:
         return True
     named = session.take(line.with_time)
     if named is None:
-        session.note(f"From the sheet: {line.text}")
-    elif named.question and _stands_by(front, f"{named.title}: {named.question}"):
+        near = session.nearest_reading(line.with_time)
+        raise ReadingError(f"it names no reading of this checklist. {near}".rstrip())
+    if named.question and _stands_by(front, f"{named.title}: {named.question}"):
         session.take(line.with_time, sure=True)
     return True
 
