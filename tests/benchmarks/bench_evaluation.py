@@ -138,6 +138,7 @@ def _middle(quantity: Quantity, evaluator: Evaluator) -> float:
 def tell_doubts(evaluator: Evaluator) -> None:
     """The readings to take again, at several numbers of readings: what one of them costs [ms]."""
     each: dict[int, float] = {}
+    _ = evaluator.evaluate(somehow_read(evaluator, 5)).doubts  # the first compiles what all use
     for count in DOUBTED:
         evaluation = evaluator.evaluate(somehow_read(evaluator, count))
         start = time.process_time()

@@ -39,7 +39,7 @@ def test_no_gauge_is_proposed_while_a_look_would_speak_on_the_leading_causes(
         steps = [step(each.quantity) for each in evaluation.measure_next]
         assert steps == sorted(steps), scenario.title
         tried += {0, 1} <= set(steps)
-    assert tried > 7  # of 43, in an ordinary run
+    assert tried > 5  # of 43, in an ordinary run
 
 
 def test_a_face_or_a_frost_pattern_is_a_look_and_an_analysis_is_not(
