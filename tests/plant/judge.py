@@ -146,7 +146,8 @@ class CaseVerdict:
     numbers_first: bool
     danger: list[str] = field(default_factory=list)
     tied: bool = False  # another leads, and is said not to be told from the right one
-    extra: int | None = None  # readings beyond the first ten until the right cause led
+    extra: int | None = None  # readings beyond the first ten until the right cause was likeliest
+    by_rules: int | None = None  # the same until it was found, and first of what rules find
     after_walk: int | None = None  # on a routine visit, beyond all that the preventive walk reads
 
 
@@ -208,11 +209,11 @@ class PlantJudge:
             ),
         )  # fmt: skip
         if guided and case.faults:
-            verdict.extra = self.guided(case, made, right, self.first_ten(case, made))
+            first_ten = self.first_ten(case, made)
+            verdict.extra, verdict.by_rules = self.guided(case, made, right, first_ten)
             if not case.says:
                 walked = {name: made[name] for name in self.walk if name in made}
-                known = self.first_ten(case, made) | walked
-                verdict.after_walk = self.guided(case, made, right, known)
+                verdict.after_walk, _ = self.guided(case, made, right, first_ten | walked)
         return verdict
 
     @cached_property
@@ -228,8 +229,9 @@ class PlantJudge:
         made: Mapping[str, tuple[Reading, ...]],
         right: set[str],
         known: Mapping[str, tuple[Reading, ...]],
-    ) -> int | None:
-        """Readings beyond what is known until the right cause leads, asked as the program asks.
+    ) -> tuple[int | None, int | None]:
+        """Readings beyond what is known until the right cause is what the search calls likeliest,
+        and until it is the first of what rules find; asked as the program asks.
 
         What it asks for and this plant does not have counts as asked too.
         """
@@ -237,18 +239,23 @@ class PlantJudge:
         have = dict(known)
         papers = {each.id for each in self.rulebase.quantities.values() if each.given}
         asked = {*NOT_KNOWN, "complaint", *papers}  # what the papers do not say is not to be had
+        likeliest = by_rules = None
         for extra in range(MOST_EXTRA + 1):
             evaluation = evaluator.evaluate(flat(have.values()))
-            if _leads(evaluation, asked) in right:
-                return extra
+            if by_rules is None and _first_found(evaluation) in right:
+                by_rules = extra
+            if likeliest is None and _likeliest(evaluation, asked) in right:
+                likeliest = extra
+            if None not in (likeliest, by_rules):
+                break
             wanted = [each.quantity.id for each in evaluation.next_readings(asked)]
             fresh = [name for name in wanted if name not in have]
             if not fresh:
-                return None
+                break
             asked.add(fresh[0])
             if fresh[0] in made:
                 have[fresh[0]] = made[fresh[0]]
-        return None
+        return likeliest, by_rules
 
     def first_ten(
         self, case: Case, made: Mapping[str, tuple[Reading, ...]]
@@ -263,7 +270,11 @@ class PlantJudge:
         return have | {"complaint": (Reading("complaint", case.says or "nothing"),)}
 
 
-def _leads(evaluation: Evaluation, asked: Iterable[str]) -> str:
+def _first_found(evaluation: Evaluation) -> str:
+    return next((each.cause.id for each in evaluation.findings), "")
+
+
+def _likeliest(evaluation: Evaluation, asked: Iterable[str]) -> str:
     """The cause that the search shows as the likeliest: by rules and looks together."""
     return next((each.cause.id for each in evaluation.suspects(asked)), "")
 

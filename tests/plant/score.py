@@ -80,6 +80,8 @@ class Score:
     called: Tally = field(default_factory=Tally)  # of these, where somebody noticed something
     routine: Tally = field(default_factory=Tally)  # and where nobody did
     walked: Tally = field(default_factory=Tally)  # the same once the whole walk has been read
+    called_by_rules: Tally = field(default_factory=Tally)  # where what rules find is to lead
+    routine_by_rules: Tally = field(default_factory=Tally)
     healthy: int = 0
     alarms: int = 0
     likely_alarms: int = 0
@@ -107,6 +109,9 @@ class Score:
             ),
         ):
             tally.add(verdict)
+        if band != BANDS[0][0]:
+            by_rules = self.called_by_rules if verdict.case.says else self.routine_by_rules
+            by_rules.add(replace(verdict, extra=verdict.by_rules))
         if band != BANDS[0][0] and not verdict.case.says:
             self.walked.add(replace(verdict, extra=verdict.after_walk))
 
@@ -138,7 +143,9 @@ def lines(told: Score) -> Iterator[str]:
             yield _line(name, told.by_band[name])
     yield _line("middle and gross", told.harder)
     yield _line("  with a complaint", told.called)
+    yield _line("    by rules alone", told.called_by_rules)
     yield _line("  on a routine visit", told.routine)
+    yield _line("    by rules alone", told.routine_by_rules)
     yield _line("  the same after the whole walk", told.walked)
     yield _line("all faults", told.whole)
     low, high = wilson(told.alarms, told.healthy)
