@@ -20,7 +20,8 @@ URGENCY = ("safety", "food", "leak", "equipment", "energy")
 SEEN = 0.75  # added where the part was seen and the plant does not contradict (own choice)
 IN_WORDS = 0.7  # of the strength where a number is known only as low or high (own choice)
 _LIKELY = 0.5  # an explanation at least this certain takes its effects under it,
-_SURER = 0.3  # unless the effect is surer by more than this (own choices)
+_SURER = 0.3  # unless the effect is surer by more than this (own choices);
+_NOT_LISTED = 0.2  # or by this where only states say so: two causes may do the same to the plant
 
 
 def certainties(
@@ -162,10 +163,11 @@ def nest(
     ranked = sorted(findings.values(), key=_rank)
 
     def explains(finding: Finding, effect: Finding) -> bool:
-        least = max(min(_LIKELY, effect.certainty), effect.certainty - _SURER)
+        listed = effect.cause.id in finding.cause.leads_to
+        surer = _SURER if listed else _NOT_LISTED
+        least = max(min(_LIKELY, effect.certainty), effect.certainty - surer)
         if not effect.cause.symptom and finding.certainty < least:
             return False
-        listed = effect.cause.id in finding.cause.leads_to
         return listed or bool(influences and influences.brings(finding.cause, effect.cause))
 
     for effect in ranked:
