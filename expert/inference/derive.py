@@ -7,6 +7,7 @@ from functools import lru_cache
 from operator import is_
 
 from expert.inference.evaluation_model import Known, Missing, Reading, Taken
+from expert.inference.taken_of_series import read_alone, taken_of
 from expert.knowledge.derivation_model import Derivation, Input
 from expert.knowledge.model import Quantity
 from expert.knowledge.site import Subject
@@ -185,6 +186,10 @@ class Deriver:
         formula = catalogued(derivation.function)
         if formula.needs_refrigerant and self._context.refrigerant is None:
             return Missing(quantity.title, "the refrigerant is not known", quantity.id)
+        single = read_alone(derivation, present)
+        if single is not None:
+            why = f"{single.title} was read once, and the change needs two readings"
+            return Missing(quantity.title, why, quantity.id)
         try:
             return self._computed(quantity, derivation, formula, present)
         except PhysicsError as error:
@@ -198,7 +203,7 @@ class Deriver:
         present: Mapping[str, Known],
     ) -> Known:
         taken = {
-            name: _take(known, derivation.inputs[name].take) for name, known in present.items()
+            name: taken_of(known, derivation.inputs[name].take) for name, known in present.items()
         }
         values = {name: measure.value for name, measure in taken.items()}
         errors = {name: measure.plus_minus or 0.0 for name, measure in taken.items()}
@@ -282,17 +287,6 @@ def _reached(known: Iterable[str], quantities: Mapping[str, Quantity]) -> set[st
                 reached.add(name)
                 waiting.append(name)
     return reached
-
-
-def _take(known: Known, take: str) -> Measure:
-    measures = [r.value for r in known.readings if isinstance(r.value, Measure)]
-    if take == "last" or known.derived or not measures:
-        assert isinstance(known.value, Measure)
-        return known.value
-    if take == "first":
-        return measures[0]
-    choose = min if take == "lowest" else max
-    return choose(measures, key=lambda measure: measure.value)
 
 
 @lru_cache(maxsize=4096)

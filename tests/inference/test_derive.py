@@ -93,6 +93,18 @@ def test_what_was_taken_from_a_series_is_kept_for_the_report(
     ]  # fmt: skip
 
 
+def test_one_reading_of_a_series_is_no_change_of_it(tiny: Rulebase, circuit: Subject) -> None:
+    told = [reading(tiny, "line_temperature", 262.0)]
+    known, missing = derive(told, circuit, tiny.quantities)
+    assert "rise" not in known
+    assert [(each.quantity, each.why) for each in missing] == [
+        ("rise", "line temperature was read once, and the change needs two readings")
+    ]
+    again = [*told, reading(tiny, "line_temperature", 262.0)]
+    known, missing = derive(again, circuit, tiny.quantities)
+    assert (known["rise"].value.value, missing) == (0.0, ())  # type: ignore[union-attr]
+
+
 def test_a_reading_wins_over_the_value_of_the_site(tiny: Rulebase, circuit: Subject) -> None:
     own = replace(circuit, values={"setting": SiteValue("setting", 285.0, "53 F")})
     known, _ = derive([], own, tiny.quantities)

@@ -39,5 +39,5 @@ def test_a_reading_that_can_still_be_had_tells_them_apart(tiny: Rulebase, circui
 
 
 def test_one_that_is_surer_by_more_is_no_tie(tiny: Rulebase, circuit: Subject) -> None:
-    told = {"differential": "8 psi", "clearing_time": "24 min", "line_temperature": "40 F"}
+    told = {"differential": "8 psi", "clearing_time": "24 min", "rise": "0 F"}
     assert hidden(tiny, circuit, "cold-line", **told) == ()
