@@ -119,14 +119,14 @@ def _beside(
     if isinstance(outcome, NeedsConfirmation):
         return Took(found.text, title, question=outcome.question)
     if outcome is not None:
-        message = outcome.message or f"The {title} is kept too: {found.value}."
+        message = outcome.message or f"The reading '{title}' is kept too: {found.value}."
         return Took(found.text, title, None, outcome.drafts, message=message)
     search = next((each for each in runner.plan(picture) if each.step.type == SEARCH), None)
     if search is not None and not search.closed:
         held = _held(found, reading_key(search.key, found.quantity.id))
-        message = f"The {title} waits until the search begins. Then Enter takes it."
+        message = f"The reading '{title}' waits until the search begins. Then Enter takes it."
         return Took(found.text, title, None, (held,), message=message)
-    message = f"The {title} is not asked in this checklist; kept as a note."
+    message = f"The reading '{title}' is not asked in this checklist; kept as a note."
     return Took(found.text, title, None, _note(here, found.text), message=message)
 
 
@@ -171,12 +171,16 @@ def _enter(
         return Took(found.text, title, active, question=outcome.question)
     early = _early(runner, picture, active, taken or now)
     if early and not sure:
-        question = f"{early} Enter the {title} {found.value} all the same?"
+        question = f"{early} Enter '{title}' {found.value} all the same?"
         return Took(found.text, title, active, question=question)
     if stands is not None and not (found.time or taken) and _says_the_same(stands, outcome.drafts):
-        return Took(found.text, title, message=f"The {title} is {answer_of(stands)} already.")
+        return Took(
+            found.text, title, message=f"The reading '{title}' is {answer_of(stands)} already."
+        )
     if stands is not None and not sure:
-        question = f"The {title} is {answer_of(stands)} already. Replace it with {found.value}?"
+        question = (
+            f"The reading '{title}' is {answer_of(stands)} already. Replace it with {found.value}?"
+        )
         return Took(found.text, title, active, question=question)
     drafts = outcome.drafts
     if early:
@@ -207,9 +211,11 @@ def _waits(
     title = _title(runner, offer.active)
     if offer.asked and offer.why_not.startswith("first the caution"):
         held = _held(found, offer.active.key)
-        message = f"The {title} waits: {offer.why_not}. Then Enter takes it."
+        message = f"The reading '{title}' waits: {offer.why_not}. Then Enter takes it."
         return Took(found.text, title, offer.active, (held,), message=message)
-    message = f"The {title} cannot be taken yet: {offer.why_not.rstrip('.')}. Kept as a note."
+    message = (
+        f"The reading '{title}' cannot be taken yet: {offer.why_not.rstrip('.')}. Kept as a note."
+    )
     return Took(found.text, title, offer.active, _note(here, found.text), message=message)
 
 

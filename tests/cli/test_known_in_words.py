@@ -29,7 +29,7 @@ def test_a_run_takes_a_word_where_it_asks_and_by_name(command: Command, tmp_path
     jobs = ("--jobs", str(tmp_path))
     done = command(*RUN, *jobs, typed=f"{UNTIL_LEVEL}very low\nsuperheat high\nq\n")
     assert "Kept: very low" in done.out
-    assert "The evaporator superheat is kept too: high." in " ".join(done.out.split())
+    assert "The reading 'evaporator superheat' is kept too: high." in " ".join(done.out.split())
     read = values(tmp_path)
     assert read["receiver_level"] == "very low" and read["evaporator_superheat"] == "high"
     job = next(iter(done.out.split("rackwalk resume ")[1:])).split()[0]

@@ -72,7 +72,7 @@ def test_nothing_is_read_before_its_hazard_and_it_is_not_lost(job: ShownJob) -> 
 
 def test_nothing_is_read_before_its_event_and_it_is_kept_as_a_note(job: ShownJob) -> None:
     front = run(job, "y", "", "coil temperature 20 F")
-    assert "cannot be taken yet" in " ".join(front.text.split())
+    assert "The reading 'coil temperature, sample 1' cannot be taken yet" in " ".join(front.text.split())
     assert [note.text("text") for note in job.session.picture.notes] == [
         "Typed: coil temperature 20 F"
     ]
@@ -146,7 +146,7 @@ def test_the_check_beside_the_prompt_says_it_too(job: ShownJob) -> None:
 def test_the_same_value_again_is_told_and_not_asked(job: ShownJob) -> None:
     front = run(job, "y", "", "lower header 182", "lower header 182 psig", "lower header 183", "y")
     assert front.text.count("Replace it with") == 1
-    assert "lower header pressure is 182 already." in " ".join(front.text.split())
+    assert "The reading 'lower header pressure' is 182 already." in " ".join(front.text.split())
     assert value(job, "lower-pressure") == "183"
 
 
