@@ -72,7 +72,8 @@ def test_nothing_is_read_before_its_hazard_and_it_is_not_lost(job: ShownJob) -> 
 
 def test_nothing_is_read_before_its_event_and_it_is_kept_as_a_note(job: ShownJob) -> None:
     front = run(job, "y", "", "coil temperature 20 F")
-    assert "The reading 'coil temperature, sample 1' cannot be taken yet" in " ".join(front.text.split())
+    told = " ".join(front.text.split())
+    assert "The reading 'coil temperature, sample 1' cannot be taken yet" in told
     assert [note.text("text") for note in job.session.picture.notes] == [
         "Typed: coil temperature 20 F"
     ]
