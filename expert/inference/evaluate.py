@@ -174,7 +174,7 @@ class Evaluator(HeldHere):
         from expert.inference.about_call import not_now, what_it_is_about
         from expert.inference.doubt import find_doubts, find_hidden
         from expert.inference.next_reading import StillOpen
-        from expert.inference.not_judged import not_judged
+        from expert.inference.not_judged import lacking_here, not_judged
         from expert.inference.sentences import Speaker
         from expert.inference.ties import find_ties
         from expert.inference.waiting import Waiting
@@ -209,7 +209,10 @@ class Evaluator(HeldHere):
             findings=findings,
             rank=lambda skip: still_open(skip).readings,
             suspect=lambda skip: still_open(skip).suspects,
-            cannot_judge=(*missing, *not_judged(states, known, speaker, self.subject)),
+            cannot_judge=(
+                *lacking_here(missing, known, self.foreign, self.rulebase.quantities),
+                *not_judged(states, known, speaker, self.subject),
+            ),
             engine=self.engine,
             fired=tuple(rule.id for rule in fired),
             hidden=(

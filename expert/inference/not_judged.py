@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from expert.inference.evaluation_model import Known, Missing, State
 from expert.inference.sentences import Speaker
-from expert.knowledge.model import Rulebase
+from expert.knowledge.model import Quantity, Rulebase
 from expert.knowledge.site import Subject
 
 
@@ -30,6 +30,27 @@ def not_judged(
         elif state.word == "unknown" and name in limited and not known[name].quantity.is_choice:
             found.append(Missing(title, _which_facts(name, speaker.rulebase, subject), name))
     return tuple(found)
+
+
+def lacking_here(
+    missing: tuple[Missing, ...], known: Collection[str], foreign: Collection[str],
+    quantities: Mapping[str, Quantity],
+) -> tuple[Missing, ...]:  # fmt: skip
+    """What could not be computed, without that which hangs on something the plant does not have.
+
+    `foreign` are the quantities that it does not have; one that was read all the same counts.
+    """
+
+    def never(name: str) -> bool:
+        if name in known:
+            return False
+        derivation = quantities[name].derivation
+        inputs = derivation.inputs.values() if derivation else ()
+        return name in foreign or any(
+            never(each.quantity) and (not each.nearer or never(each.nearer)) for each in inputs
+        )
+
+    return tuple(each for each in missing if not never(each.quantity))
 
 
 def _which_facts(name: str, rulebase: Rulebase, subject: Subject) -> str:

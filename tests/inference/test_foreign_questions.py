@@ -68,3 +68,20 @@ def test_every_reading_that_is_foreign_is_known_to_be(kind: str) -> None:
 
 def test_where_the_plant_is_not_known_nothing_is_left_out() -> None:
     assert evaluator(" ", "rack").foreign == frozenset()
+
+
+def not_judged(refrigerant: str, *texts: tuple[str, str]) -> set[str]:
+    facts = {"refrigerant": refrigerant} if refrigerant else {}
+    held = Evaluator(shipped_rules(), Subject("X", "X", "rack", "", facts), backend="plain")
+    readings = [accept(held.rulebase.quantities[name], told, ATMOSPHERE) for name, told in texts]
+    return {each.quantity for each in held.evaluate(readings).cannot_judge}
+
+
+def test_what_hangs_on_something_foreign_is_not_told_as_not_judged() -> None:
+    outdoors, gas_cooler = "outdoor_temperature", "co2_gas_cooler_outlet_temperature"
+    approach = "co2_gas_cooler_approach"
+    told = not_judged("R-448A", (outdoors, "70 F"))
+    assert approach not in told and "condenser_temperature_difference" in told
+    assert approach in not_judged("R-744", (outdoors, "70 F"))
+    assert approach in not_judged("", (outdoors, "70 F"))  # not known, and not assumed
+    assert approach in not_judged("R-448A", (gas_cooler, "75 F"))  # read all the same
