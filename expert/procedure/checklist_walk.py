@@ -19,7 +19,14 @@ from expert.procedure.entries import BY_NAME, Entry, thing
 from expert.procedure.kinds_first import kind_why, kinds_in, names_behind, step_of_its_own
 from expert.procedure.looks import all_opened, closed, stood
 from expert.procedure.plan_so_far import PlanSoFar
-from expert.procedure.search import MOST, asked_before, named_key, reading_key, reading_step
+from expert.procedure.search import (
+    MOST,
+    asked_before,
+    given_up,
+    named_key,
+    reading_key,
+    reading_step,
+)
 from expert.procedure.search import TYPE as SEARCH
 from expert.procedure.world import Where
 
@@ -155,8 +162,14 @@ class Walk(PlanSoFar):
         self.told_of_plant(kinds, step, where)
         before: tuple[str, ...] = self.look(asked_before, reading_key(key, ""))
         begun = [name for name in before if name in quantities]
+        left_alone: tuple[str, ...] = self.look(given_up, key)
         for name in begun:
+            ahead, warned = len(self.plan), len(self.cautions)
             self.reading(reading_key(key, name), step, where, quantities[name])
+            if name in left_alone:  # a caution that was not answered guards nothing further on
+                self.plan[ahead:] = [e for e in self.plan[ahead:] if e.closed or e.left is not None]
+                self.cautions[warned:] = [e for e in self.cautions[warned:] if e.closed]
+                continue
             waits = waits or (not self.plan[-1].closed and self.plan[-1].left is None)
         if not waits and len(begun) < MOST and self.look(closed, key) is None:
             readings = self.group(*self.stage(where))

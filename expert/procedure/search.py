@@ -25,6 +25,7 @@ from expert.procedure.picture import Picture
 
 TYPE = "search"
 ENOUGH, MORE = "enough", "more"  # what ends a search, and what goes on with one that ended
+BY_HAND = "by hand"  # how a search ended in which a person had enough
 AT_END = f"Press Enter to end the search, type '{MORE}', or name a reading."
 MOST = 60  # readings that are asked; then only what a person wants (own choice)
 _CLEARLY = 0.7  # 'very likely' of the shipped scale; what is less is not handed over (own choice)
@@ -56,6 +57,27 @@ def asked_before(picture: Picture, begun: str) -> tuple[str, ...]:
     """The quantities that a search has asked or that a person named, in their order; `begun` is
     what their keys begin with."""
     return picture.asked_after.get(begun, ())
+
+
+def given_up(picture: Picture, search: str) -> tuple[str, ...]:
+    """The quantities that were wanted by name and never read when a person had enough.
+
+    One that was read and is being corrected is none of them, nor one that was wanted later.
+    """
+    end = picture.closed.get(search)
+    if end is None or end.text("ended") != BY_HAND:
+        return ()
+    begun = reading_key(search, "")
+    wanted = {
+        each.step: each.seq
+        for each in picture.entries
+        if each.kind == "reopen" and each.step.startswith(begun)
+    }
+    return tuple(
+        key.removeprefix(begun)
+        for key, seq in wanted.items()
+        if seq < end.seq and picture.before(key) is None
+    )
 
 
 def typed_before(picture: Picture, key: str) -> str:

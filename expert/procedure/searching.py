@@ -18,6 +18,7 @@ from expert.procedure.entries import Draft, Entry
 from expert.procedure.picture import Picture, fold
 from expert.procedure.search import (
     AT_END,
+    BY_HAND,
     ENOUGH,
     MORE,
     TYPE,
@@ -30,6 +31,7 @@ from expert.procedure.search import (
 )  # fmt: skip
 
 Outcome = Accepted | NeedsConfirmation
+STILL_ASKED = "The search ends with this: it was asked before, and is to be answered or skipped."
 _NAMED_AT = ("ask", "observe", "instruct", "show", "think")
 
 
@@ -87,7 +89,11 @@ def in_search(
         text = typed_before(picture, active.key)
     typed = " ".join(text.lower().split())
     if not at_end and typed == ENOUGH:
-        return Accepted((Draft("done", search.key, {"ended": "by hand"}),))
+        draft = Draft("done", search.key, {"ended": BY_HAND})
+        entry = Entry(len(picture.entries) + 1, now, draft.kind, draft.step, draft.data)
+        next_one = runner.current(fold((*picture.entries, entry)))
+        still = next_one is not None and next_one.key == active.key
+        return Accepted((draft,), STILL_ASKED if still else "")
     if at_end and typed == MORE:
         return _more(runner, picture, search)
     try:

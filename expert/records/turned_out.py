@@ -17,6 +17,8 @@ _WORDS = {
     "yes": CONFIRMED, "y": CONFIRMED, "confirmed": CONFIRMED, "no": NOT_SO, "n": NOT_SO,
     "not so": NOT_SO, "?": NOT_KNOWN, "not known": NOT_KNOWN, "unknown": NOT_KNOWN,
 }  # fmt: skip
+# Which answer these are is not guessed: none of the findings, or nothing that was wrong at all.
+_NOT_ONE = ("none", "nothing", "none of them", "none of these")
 NOTHING = ToldFinding("", "", "", "", "", 0.0)
 MOST_ASKED = 3
 
@@ -26,6 +28,10 @@ def answer_in(text: str, finding: ToldFinding, rules: Rulebase) -> TurnedOut:
     typed = " ".join(text.lower().split())
     if not typed:
         raise ReadingError(FORM)
+    if typed in _NOT_ONE:
+        raise ReadingError(
+            f"'{typed}' may be one of two: no, it was not this; ? is not known. {FORM}"
+        )
     told = TurnedOut(
         finding.subject, finding.cause, finding.title, finding.words, NOT_KNOWN,
         rules=finding.rules,

@@ -26,9 +26,9 @@ def bound(address: str, port: int) -> socket.socket:
         ) from None
 
 
-def serve(app: Starlette, listening: socket.socket, *, certificate: Path | None = None,
-          key: Path | None = None) -> None:  # fmt: skip
-    """Answer requests until a signal ends it."""
+def prepared(app: Starlette, *, certificate: Path | None = None,
+             key: Path | None = None) -> uvicorn.Server:  # fmt: skip
+    """A server that `serve` starts. Raises UsageError for a certificate that cannot work."""
     config = uvicorn.Config(
         app, log_config=None, access_log=False, server_header=False, proxy_headers=False,
         lifespan="on", timeout_graceful_shutdown=GRACE, limit_concurrency=MOST_CONNECTIONS,
@@ -38,4 +38,9 @@ def serve(app: Starlette, listening: socket.socket, *, certificate: Path | None 
         config.load()
     except OSError as error:
         raise UsageError(f"The certificate or its key cannot be read: {error}.") from None
-    uvicorn.Server(config).run(sockets=[listening])
+    return uvicorn.Server(config)
+
+
+def serve(server: uvicorn.Server, listening: socket.socket) -> None:
+    """Answer requests until a signal ends it."""
+    server.run(sockets=[listening])

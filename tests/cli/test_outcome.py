@@ -157,6 +157,9 @@ def test_what_an_answer_means() -> None:
     assert (other.answer, other.actual) == (ANOTHER, "suction-stop-leaking")
     with pytest.raises(ReadingError, match="No cause is called"):
         answer_in("gremlins in the pipe", told, rules)
+    with pytest.raises(ReadingError, match=r"no, it was not this; \? is not known") as refused:
+        answer_in("None", told, rules)
+    assert "Did you mean" not in str(refused.value)
 
 
 def outcomes(rule: str, words: str, right: int, wrong: int) -> list[TurnedOut]:

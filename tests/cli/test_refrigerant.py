@@ -141,6 +141,8 @@ def test_a_recovery_and_a_new_full_charge(filled: RefrigerantLog) -> None:
         (("--date", "5/5/2026"), "'5/5/2026' is no date."),
         (("--date", "2999-01-01"), "lies ahead"),
         (("--amount", "12 psi"), "Amount of the entry:"),
+        (("--amount", "0"), "'0' is nothing"),
+        (("--amount", "0 kg"), "'0 kg' is nothing"),
         (("--amount", "3000 lb"), "add --sure"),
         (("--who", ""), "--who NAME"),
     ],

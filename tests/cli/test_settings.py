@@ -116,3 +116,27 @@ def test_instruments_are_ways_of_reading(command: Command, tmp_path: Path) -> No
     assert "There is no way of reading 'telescope'" in refused.err
     assert command("settings", "instruments", "manifold").code == 0
     assert command(*walk, typed="").code == 5
+
+
+@pytest.mark.parametrize("words", [["--clear"], ["B. Sample"]], ids=["cleared", "kept"])
+@pytest.mark.parametrize(
+    ("broken", "crew"),
+    [("who: [A\n", None), ("crew: north\nunits: metrical\n", "north"), ("crew: n\nwhoo: A\n", "n")],
+    ids=["no YAML", "a wrong value", "an unknown name"],
+)
+def test_a_broken_file_is_put_aside_by_whatever_sets_or_clears(
+    command: Command, tmp_path: Path, words: list[str], broken: str, crew: str | None
+) -> None:
+    path = tmp_path / "user" / "settings.yaml"
+    path.parent.mkdir()
+    for name in ("settings.yaml.broken", "settings.yaml.broken1"):
+        path.write_text(broken, encoding="utf-8")
+        refused = command("settings", "crew")
+        assert refused.code != 0 and "settings.yaml:" in refused.err
+        mended = command("settings", "who", *words)
+        assert mended.code == 0 and f"put aside as {name}" in mended.err
+        assert path.with_name(name).read_text(encoding="utf-8") == broken
+        shown = json.loads(command("settings", "--json").out)["settings"]
+        assert (shown["crew"] or {}).get("value") == crew
+        assert (shown["who"] or {}).get("value") == (None if words == ["--clear"] else words[0])
+        path.unlink()

@@ -83,3 +83,17 @@ def test_both_names_in_one_entry_are_refused(pack: Path) -> None:
     with pytest.raises(PackError, match="'lasting' is not known"):
         load_rulebase(pack)
     assert "    lasting: yes" in format_text(text)
+
+
+@pytest.mark.parametrize("words", [[""], [" "], ["--rulebase", ""], ["--check", "more.yaml", ""]])
+def test_an_empty_name_is_not_the_folder_one_is_in(
+    pack: Path, words: list[str], capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.chdir(pack)
+    before = (pack / "more.yaml").read_text(encoding="utf-8")
+    assert main(["rules", "format", *words]) == 2
+    assert "is empty" in capsys.readouterr().err
+    assert (pack / "more.yaml").read_text(encoding="utf-8") == before
+    assert main(["rules", "format", "."]) == 0
+    assert (pack / "more.yaml").read_text(encoding="utf-8") != before

@@ -252,6 +252,38 @@ def test_enough_ends_it_and_more_goes_on() -> None:
     assert at(session) == "restart"
 
 
+@pytest.mark.parametrize("cautioned", [False, True], ids=["at the caution", "at the reading"])
+def test_enough_ends_it_also_where_a_reading_was_wanted_by_name(cautioned: bool) -> None:
+    session = begun()
+    session.answer("outside 82 F")
+    session.answer("suction header pressure at rest")
+    if cautioned:
+        past_cautions(session)
+    assert ("suction" in at(session)) == cautioned
+    session.answer("enough")
+    assert at(session) == "restart"
+    gone = "search!suction_header_pressure_at_rest"
+    plan = session.runner.plan(session.picture)
+    assert gone not in [each.key for each in plan]
+    cautions = [each for each in plan if each.step.type == "caution" and each.key[:7] == "search."]
+    assert all(each.closed for each in cautions) and bool(cautions) == cautioned
+    session.back()
+    assert at(session) != "restart"  # and is asked again once the search is opened again
+    past_cautions(session)
+    assert at(session) == gone
+
+
+def test_enough_while_a_reading_is_corrected_says_that_it_is_still_asked() -> None:
+    session = begun()
+    session.answer("outside 82 F")
+    session.reopen("search!outdoor_temperature", "misread")
+    assert at(session) == "search!outdoor_temperature"
+    done = session.answer("enough")
+    assert isinstance(done, Accepted) and "answered or skipped" in done.message
+    session.answer("84 F")
+    assert at(session) == "restart"
+
+
 def test_it_goes_on_where_it_was_left() -> None:
     session = begun()
     session.answer("outside 82 F")

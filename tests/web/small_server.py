@@ -231,6 +231,8 @@ def running(service: Service, ways: tuple[Way, ...] = WAYS, port: int = 0) -> It
         finally:
             server.should_exit = True
             thread.join(20)
+            for company in service.companies.values():
+                company.stores.close()  # what the test itself asked of them, in its own thread
 
 
 @contextmanager

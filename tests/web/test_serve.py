@@ -48,6 +48,20 @@ def test_what_cannot_work_is_told_in_a_sentence(
     assert said.startswith("rackwalk: ") and "Traceback" not in said
 
 
+def test_a_certificate_that_cannot_work_is_refused_before_anybody_is_asked_in(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("own.pem", "own.key"):
+        (tmp_path / name).write_text("no certificate", "utf-8")
+    files = ["--certificate", str(tmp_path / "own.pem"), "--key", str(tmp_path / "own.key")]
+    jobs = tmp_path / "jobs"
+    assert main(["serve", "--jobs", str(jobs), "--port", "0", *files]) == 2
+    told = capsys.readouterr()
+    assert "The certificate or its key cannot be read" in told.err
+    assert not told.out
+    assert not [*jobs.rglob("*.db")]
+
+
 def test_a_role_is_known_by_its_name_and_a_slip_is_helped() -> None:
     assert role_named("Read-Only") == "read only"
     with pytest.raises(UsageError, match="Did you mean 'technician'"):

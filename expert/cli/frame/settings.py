@@ -11,7 +11,8 @@ import argparse
 import os
 import re
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import count
 from pathlib import Path
 
 from expert.errors import NotWritten, Place, Problem, UsageError, nearest
@@ -101,27 +102,39 @@ def setting(name: str) -> Setting | None:
 
 def read(path: Path) -> dict[str, str]:
     """The settings in a file; none where there is no file. Raises PackError."""
+    found, problems = _what_stands(path)
+    if problems:
+        from expert.errors import PackError
+
+        raise PackError(problems)
+    return found
+
+
+def _what_stands(path: Path) -> tuple[dict[str, str], Sequence[Problem]]:
+    """The settings in a file that can be, and what is wrong with the rest of it."""
     if not path.is_file():
-        return {}
+        return {}, ()
     if (plain := _plain(path)) is not None:
-        return plain
+        return plain, ()
     from expert.errors import PackError
     from expert.knowledge.reader import Reader
     from expert.knowledge.yaml_nodes import read_yaml
 
     if not path.stat().st_size:
-        return {}
+        return {}, ()
     reader = Reader()
-    fields = reader.fields(read_yaml(path), "settings", KNOWN)
+    try:
+        fields = reader.fields(read_yaml(path), "settings", KNOWN)
+    except PackError as error:
+        return {}, error.problems
     found = {}
     for name, node in (fields.fields if fields else {}).items():
         if name in KNOWN and (text := reader.text(node, f"'{name}'")):
-            found[name] = _seen(name, text, path.parent)
             if problem := wrong(name, text):
                 reader.problem("setting", problem, node.place)
-    if reader.problems:
-        raise PackError(reader.problems)
-    return found
+            else:
+                found[name] = _seen(name, text, path.parent)
+    return found, reader.problems
 
 
 def _plain(path: Path) -> dict[str, str] | None:
@@ -155,20 +168,38 @@ def wrong(name: str, text: str, where: str = "") -> str:
     return ""
 
 
-def keep(name: str, text: str | None, path: Path) -> None:
-    """Write a setting into a file (None takes it out). Raises UsageError or PackError."""
+def keep(name: str, text: str | None, path: Path) -> Path | None:
+    """Write a setting into a file (None takes it out). Raises UsageError or NotWritten.
+
+    A file that is broken would stop every command, this one too: it is put aside, the settings in
+    it that can be read are kept, and the place where it now is comes back.
+    """
     if name not in KNOWN:
         raise UsageError(
             f"There is no setting '{name}'. {nearest(name, KNOWN) or 'Known: ' + ', '.join(KNOWN)}"
         )
     if text is not None and (problem := wrong(name, text)):
         raise UsageError(problem)
-    found = read(path)
+    found, problems = _what_stands(path)
     if text is None:
         found.pop(name, None)
     else:
         found[name] = _writable(name, _seen(name, text, Path.cwd()))
+    aside = _put_aside(path) if problems else None
     _write(path, found)
+    return aside
+
+
+def _put_aside(path: Path) -> Path:
+    """Give a broken file a name at which no other stands; the name."""
+    names = (path.with_name(f"{path.name}.broken{n or ''}") for n in count())
+    aside = next(each for each in names if not os.path.lexists(each))
+    try:
+        path.rename(aside)
+    except OSError as error:
+        problem = Problem("settings", f"Cannot put it aside: {error.strerror}.", Place(str(path)))
+        raise NotWritten(str(problem)) from None
+    return aside
 
 
 def _writable(name: str, value: str) -> str:

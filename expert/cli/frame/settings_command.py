@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from expert.cli.frame.common import add_json, print_json, say
+from expert.cli.frame.on_standard_error import complain
 from expert.cli.frame.settings import (
     BASE,
     KNOWN,
@@ -19,7 +20,8 @@ from expert.host import columns
 DESCRIPTION = f"""\
 Without VALUE: what holds, and where it comes from. An option of a command wins, then the
 environment, then the user's file, then the company's; 'rackwalk settings' names both files. They
-are YAML, a line for each setting, and may be written by hand; a path is seen from the file.
+are YAML, a line for each setting, and may be written by hand; a path is seen from the file. A
+file that is broken is put aside when a setting is kept or cleared.
 
 settings:
 {chr(10).join(f"  {name:<14}{each.says} ({each.variable})" for name, each in KNOWN.items())}
@@ -52,7 +54,12 @@ def run(options: argparse.Namespace) -> int:
     if options.clear or options.value is not None:
         if name is None or (options.clear and options.value is not None):
             raise UsageError("Say which setting is taken out: rackwalk settings NAME --clear")
-        keep(name, options.value, company_file() if options.company else user_file())
+        path = company_file() if options.company else user_file()
+        if aside := keep(name, options.value, path):
+            complain(
+                f"rackwalk: {path} was broken and is put aside as {aside.name}; the settings in it "
+                "that could be read are kept."
+            )
     _show(list(KNOWN) if name is None else [name], as_json=options.json)
     return 0
 

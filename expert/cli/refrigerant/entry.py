@@ -170,13 +170,22 @@ def _rehearse(prepared: Prepared, options: argparse.Namespace, given: Mapping[st
     from expert.procedure.log import NothingKept
     from expert.procedure.runner import runner_for
     from expert.procedure.session import Session
+    from expert.records.record_roles import record_roles
 
     evaluator = Evaluator(
         prepared.rules, prepared.subject, members=prepared.site.members(prepared.subject),
         system=options.units, backend=backend(options),
     )  # fmt: skip
     runner = runner_for(prepared.checklist, evaluator, system=options.units)
-    _answer(Session(runner, NothingKept(), ""), given, options)
+    session = Session(runner, NothingKept(), "")
+    _answer(session, given, options)
+    amount = record_roles().entry["amount"]
+    read = [each.entry for each in runner.plan(session.picture) if each.quantity == amount]
+    if any(entry is not None and entry.data.get("value") == 0 for entry in read):
+        raise ReadingError(
+            f"Amount of the entry: '{options.amount}' is nothing. Give an amount above 0. An entry "
+            "that should not be there is corrected to 0: rackwalk refrigerant correct"
+        )
 
 
 def _answer(session: Session, given: Mapping[str, str], options: argparse.Namespace) -> None:

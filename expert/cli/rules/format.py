@@ -21,8 +21,8 @@ EXAMPLES = """\
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the action."""
-    parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="files or folders")
-    parser.add_argument("--rulebase", type=Path, metavar="FOLDER", help="every file of a rulebase")
+    parser.add_argument("files", nargs="*", metavar="FILE", help="files or folders")
+    parser.add_argument("--rulebase", metavar="FOLDER", help="every file of a rulebase")
     parser.add_argument("--check", action="store_true", help="write nothing; exit code 3 if needed")
 
 
@@ -30,7 +30,11 @@ def run(options: argparse.Namespace) -> int:
     """Exit code 0; with --check 3 when a file is in another layout."""
     from expert.author.files.yaml_layout import format_text
 
-    named = [*options.files, *([options.rulebase] if options.rulebase else [])]
+    if "" in (*map(str.strip, options.files), options.rulebase):  # '' would be the folder one is in
+        raise UsageError(
+            "The name of a file or folder is empty. For the folder you are in, type '.'."
+        )
+    named = [Path(each) for each in (*options.files, options.rulebase) if each]
     if not named:
         raise UsageError("Say which: rackwalk rules format FILE ..., or a folder.")
     changed = 0

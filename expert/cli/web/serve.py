@@ -82,17 +82,19 @@ def run(options: argparse.Namespace) -> int:
         options.engine = "plain"
     try:
         from expert.web.app import make_app
-        from expert.web.serving import bound, serve
+        from expert.web.serving import bound, prepared, serve
     except ImportError:
         raise UsageError(_MISSING) from None
     service = make_service(options)
+    # before an address is told and a code is given out that would lead nowhere
+    server = prepared(make_app(service), certificate=options.certificate, key=options.key)
     listening = bound(options.listen, options.port)
     try:
         _told_where(options, listening)
         if service.header is None:
             _show_codes(service, options.role)
         sys.stdout.flush()
-        serve(make_app(service), listening, certificate=options.certificate, key=options.key)
+        serve(server, listening)
     except KeyboardInterrupt:
         pass
     finally:
