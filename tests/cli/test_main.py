@@ -129,6 +129,41 @@ def test_stopping_by_the_keyboard_is_told_and_has_its_own_exit_code(
     assert (done.code, done.err.strip()) == (5, "rackwalk: stopped.")
 
 
+_PRESSED = """
+import os, signal
+from expert.cli.calc import calc_command
+from expert.cli.frame import judged_by
+from expert.cli.frame import main as frame
+PRESS = "import os, signal; os.kill(os.getpid(), signal.SIGINT); [None for _ in range(1000)]"
+def pressed(*_):
+    exec(PRESS)
+def told(*_):
+    raise frame.UsageError("Not so.")
+{place}
+raise SystemExit(frame.main(["calc", "list"]))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there, no signal ends a program")
+@pytest.mark.parametrize(
+    "place",
+    [
+        "calc_command.run = pressed",
+        "judged_by.begin = pressed",
+        "calc_command.run = told; frame.complain = pressed",
+        "frame._leave_closed_streams = pressed",
+    ],
+    ids=["while it makes a class", "at the start", "while an error is told", "at the end"],
+)
+def test_ctrl_c_has_its_exit_code_wherever_it_comes(place: str, tmp_path: Path) -> None:
+    (tmp_path / "pressed.py").write_text(_PRESSED.format(place=place), encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "pressed"], cwd=tmp_path, capture_output=True, text=True,
+        env={**os.environ, "PYTHONPATH": f"{TOP}{os.pathsep}{tmp_path}"}, check=False,
+    )  # fmt: skip
+    assert (done.returncode, "Traceback" in done.stderr) == (5, False), done.stderr
+
+
 def test_a_wrong_unit_system_in_the_environment_is_refused(
     command: Command, monkeypatch: pytest.MonkeyPatch
 ) -> None:

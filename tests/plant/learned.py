@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 sys.path[:0] = [str(Path(__file__).parents[1])]
 
+from expert.inference.truth import Facts
 from expert.knowledge.load_rulebase import load_rulebase
 from expert.places import shipped
 from expert.plant.cases import Case, every_fault, make_cases
@@ -39,6 +40,7 @@ class PlantInWords:
     fault: str
     call: str
     says: Mapping[str, str]
+    at_first: Mapping[str, str]  # what it says when only what is read first is known
     rests_on: Mapping[str, frozenset[str]]  # the readings under each
     readings: frozenset[str]
     first: frozenset[str]
@@ -63,10 +65,15 @@ def _seen(judge: PlantJudge, case: Case) -> PlantInWords:
             return frozenset((name,)) & made.keys()
         return frozenset().union(*(under(each.quantity) for each in derivation.inputs.values()))
 
-    says = {name: facts.state(name).word for name in facts.known if not quantities[name].given}
+    def words(facts: Facts) -> dict[str, str]:
+        return {name: facts.state(name).word for name in facts.known if not quantities[name].given}
+
+    first_ten = judge.first_ten(case, made)
+    at_first, _ = judge.evaluator(case).facts(flat(first_ten.values()))
+    says = words(facts)
     return PlantInWords(
-        case.faults[0], case.says or case.complaint, says, {name: under(name) for name in says},
-        frozenset(made), frozenset(judge.first_ten(case, made)),
+        case.faults[0], case.says or case.complaint, says, words(at_first),
+        {name: under(name) for name in says}, frozenset(made), frozenset(first_ten),
     )  # fmt: skip
 
 

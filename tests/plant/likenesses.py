@@ -28,19 +28,17 @@ from plant.learned import LEARNING, PlantInWords, seen
 
 STEPS = (0.02, 0.1, 0.3, 0.6, 0.85, 0.98)  # to which shares are rounded (own choice)
 TELLS = 0.275  # nats that a word must tell at least, weighed by how often it is so (own choice)
-AS_USUAL = 1.0  # plants that look as usual, beside those that were counted (own choice)
-LEAST = 3  # fewer plants on which a quantity was known say nothing (own choice)
+AS_USUAL = 2.0  # plants that look as usual, beside those that were counted (own choice)
+LEAST = 4  # fewer plants on which a quantity was known say nothing (own choice)
 NOT_JUDGED = ("too close to call", "unknown", "cannot judge")
 ROUTINE = ("rack", "case", "defrost")
 
 Counts = Mapping[str, Counter[str]]  # by quantity, of words
 
 
-def words_of(plant: PlantInWords) -> dict[str, str]:
+def words_of(plant: PlantInWords, says: Mapping[str, str]) -> dict[str, str]:
     """What a plant shows, without what could not be judged; the complaint, where there is one."""
-    words = {
-        name: WIDER.get(word, word) for name, word in plant.says.items() if word not in NOT_JUDGED
-    }
+    words = {name: WIDER.get(word, word) for name, word in says.items() if word not in NOT_JUDGED}
     words.pop("complaint", None)
     return words if plant.call in ROUTINE else words | {"complaint": plant.call}
 
@@ -52,9 +50,11 @@ def counted(plants: Iterable[PlantInWords]) -> tuple[Counts, Mapping[str, Counts
         lambda: defaultdict(Counter)
     )
     for plant in plants:
-        for name, word in words_of(plant).items():
-            usual[name][word] += 1
-            by_fault[plant.fault][name][word] += 1
+        # a computed value may say something else as long as a nearer reading is lacking
+        for says in (plant.says, plant.at_first):
+            for name, word in words_of(plant, says).items():
+                usual[name][word] += 1
+                by_fault[plant.fault][name][word] += 1
     return usual, by_fault
 
 

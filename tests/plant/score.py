@@ -28,10 +28,10 @@ from plant.judge import BANDS, CaseVerdict, PlantJudge, band_of, wilson
 
 USED_UP = tuple(
     first + n
-    for first in (90001, 90101, 90201, 90301, 90401, 90501, 90601, 90701)
+    for first in (90001, 90101, 90201, 90301, 90401, 90501, 90601, 90701, 90801)
     for n in range(3)
 )
-SEEDS = {"development": (11, 12, 13), "reported": (90801, 90802, 90803),
+SEEDS = {"development": (11, 12, 13), "reported": (90901, 90902, 90903),
          "reported before": USED_UP}  # fmt: skip
 
 

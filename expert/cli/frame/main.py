@@ -63,9 +63,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if "_ARGCOMPLETE" in os.environ:
         import_module("expert.cli.job.completion").complete(COMMANDS)
     try:
-        return _run(arguments)
+        try:
+            return _run(arguments)
+        finally:
+            _leave_closed_streams()
+    except KeyboardInterrupt:  # at the start, or while it was told how another end came about
+        return Stopped.exit_code
     finally:
-        _leave_closed_streams()
+        _forget_ctrl_c()
+
+
+def _forget_ctrl_c() -> None:
+    """Let the exit code stand after a Ctrl-C that was answered.
+
+    Python notes a KeyboardInterrupt that leaves a text run by `exec`, as a data class in the making
+    is, and ends a `python -m` by the signal for it, caught or not; the next such text clears that.
+    """
+    exec("")  # noqa: S102 - no text of anybody's
 
 
 def _leave_closed_streams() -> None:
