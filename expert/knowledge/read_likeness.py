@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import partial
 
 from expert.errors import Place
@@ -78,14 +77,10 @@ def check_likenesses(rulebase: Rulebase, reader: Reader) -> None:
         refer((each.cause,), rulebase.causes, "cause", partial(_at, each.place), reader)
         for name, shares in each.shows.items():
             check(name, shares, each.place)
-        missing: Mapping[str, object] = {
-            name: None for name in each.shows
-            if name in rulebase.quantities and name not in rulebase.usual_words
-        }  # fmt: skip
-        for name in missing:
-            message = f"Nothing says what '{name}' usually shows."
-            hint = "Add it under 'usual_words:'; only beside that a likeness tells something."
-            reader.problem("no-usual-words", message, each.place, hint)
+            if name in rulebase.quantities and name not in rulebase.usual_words:
+                message = f"Nothing says what '{name}' usually shows."
+                hint = "Add it under 'usual_words:'; only beside that a likeness tells something."
+                reader.problem("no-usual-words", message, each.place, hint)
 
 
 def _at(place: Place, _: str) -> Place:

@@ -26,6 +26,7 @@ from expert.web.live_jobs import LiveJobs
 
 FAULT = "hot-gas-defrost-checkout.a4-low-differential"
 SHORT = "find-the-fault.b-dirty-face"
+USUAL = {"uction": "20", "psig": "200", "%": "40", "F": "70"}  # by a word of its row
 MUCH = RateLimit(1e9, 1e9)
 pytestmark = at_night
 
@@ -67,6 +68,16 @@ def walk(server: Running, tab: Tab, name: str) -> PageWalk:
     checklist, _, what = name.partition(".")
     job = begun(tab, checklist, what.partition("-")[0].upper())
     return PageWalk(server, tab, job, answers_of(name, jobs_of(server)), clock)  # type: ignore[arg-type]
+
+
+def make_ready(tab: Tab) -> None:
+    """Answers the hazards of a checkout, and does what is to be done before its first question."""
+    tab.submit(tab.form("/answer"), tick="1")  # the first hazard only: the second is asked alone
+    tab.submit(tab.form("/answer"), ("text", "yes"))
+    tab.submit(tab.form("/answer"))  # the other circuits are held off
+    form = tab.form("/answer")
+    tab.send(form.action, [*form.fields, *(("tick", str(number)) for number in (1, 2, 3))])
+    tab.submit(tab.form("/answer"))  # the probes are fitted
 
 
 def violations(tab: Tab) -> list[str]:
@@ -150,9 +161,7 @@ def test_two_see_each_other_within_two_seconds_and_settle_what_both_answered(
 ) -> None:
     one, two = Tab(browser, server, "A. Sample"), Tab(browser, server, "B. Sample")
     job = begun(one)
-    one.submit(one.form("/answer"), tick="1")  # the first hazard only: the second is asked alone
-    one.submit(one.form("/answer"), ("text", "yes"))
-    one.submit(one.form("/answer"))  # what is to be done first
+    make_ready(one)
     two.go(f"/jobs/{job}")
     assert "answered before you came" in two.text()  # the cautions are asked of who comes too
     two.submit(two.form("/join"))
@@ -187,9 +196,7 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
     with running(service) as server:
         tab = Tab(browser, server)
         job = begun(tab)
-        tab.submit(tab.form("/answer"), tick="1")
-        tab.submit(tab.form("/answer"), ("text", "yes"))
-        tab.submit(tab.form("/answer"))
+        make_ready(tab)
         tab.until("navigator.serviceWorker.controller")
         tab.go(f"/jobs/{job}")
         port = server.address[1]
@@ -205,8 +212,10 @@ def test_a_place_is_read_without_a_connection_and_handed_over_once_in_order(
             row.locator('input[name^="text"]').fill("8")
         elif row.locator("select[name^=text]").count():
             row.locator("select[name^=text]").select_option(index=1)
-        else:
-            row.locator('input[name^="text"]').fill("0")
+        else:  # a value that nobody asks about
+            says = row.inner_text()
+            usual = next((value for unit, value in USUAL.items() if unit in says), "10")
+            row.locator('input[name^="text"]').fill(usual)
         titles.append(row.locator("label").first.inner_text())
     tab.press_here(tab.tab.locator("#place button", has_text="Enter what is filled in"))
     told = tab.tab.locator("#phone").inner_text()
