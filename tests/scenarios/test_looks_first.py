@@ -32,14 +32,14 @@ def test_no_gauge_is_proposed_while_a_look_would_speak_on_the_leading_causes(
     monkeypatch.setattr(next_reading, "AT_MOST", 500)
     scenario_runner = ScenarioRunner(shipped_rulebase, "plain")
     tried = 0
-    for scenario in shipped_cases()[:: budget.step(20)]:
+    for scenario in shipped_cases()[:: budget.step(14)]:
         evaluation = scenario_runner.evaluate(scenario)
         if not evaluation.findings:
             continue
         steps = [step(each.quantity) for each in evaluation.measure_next]
         assert steps == sorted(steps), scenario.title
         tried += {0, 1} <= set(steps)
-    assert tried > 5  # of 43, in an ordinary run
+    assert tried > 7  # in an ordinary run too
 
 
 def test_a_face_or_a_frost_pattern_is_a_look_and_an_analysis_is_not(
