@@ -19,6 +19,7 @@ from urllib.parse import urlencode
 
 import uvicorn
 
+from expert.cli.frame.main import main
 from expert.cli.web.serve import make_service
 from expert.places import shipped
 from expert.web.app import make_app
@@ -28,6 +29,16 @@ from expert.web.service import Service
 from expert.web.ways import Way
 
 DEMO = shipped("checklists") / "demo"
+
+
+def done_of_demo(place: Path, name: str) -> None:
+    """Walks a checkout of circuit A4 of the demo store by its kept answers, into a folder."""
+    words = [
+        "run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"), "--subject", "A4",
+        "--answers", str(DEMO / f"{name}.answers.yaml"), "--who", "A. Sample",
+        "--jobs", str(place), "--engine", "plain",
+    ]  # fmt: skip
+    assert main(words) == 0
 
 
 def options(folder: Path, **more: object) -> argparse.Namespace:

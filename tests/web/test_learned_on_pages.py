@@ -7,7 +7,7 @@ from pathlib import Path
 from shutil import copytree
 
 import pytest
-from small_server import DEMO, Running, Visitor, begun, forms_of, served
+from small_server import DEMO, Running, Visitor, begun, done_of_demo, forms_of, served
 
 from expert.cli.frame.main import main
 from expert.store.jobs import JobStore
@@ -25,13 +25,7 @@ def of_store(folder: Path) -> list[KeptSite]:
 def done(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A checkout that was done by a site file and read what that does not say."""
     place: Path = tmp_path_factory.mktemp("learned") / "jobs"
-    answers = DEMO / "hot-gas-defrost-checkout.a4-healthy.answers.yaml"
-    words = [
-        "run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"), "--subject", "A4",
-        "--answers", str(answers), "--who", "A. Sample", "--jobs", str(place),
-        "--engine", "plain",
-    ]  # fmt: skip
-    assert main(words) == 0
+    done_of_demo(place, "hot-gas-defrost-checkout.a4-healthy")
     return place
 
 

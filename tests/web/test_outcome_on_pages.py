@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from small_server import DEMO, Running, Visitor, begun, served
+from small_server import Running, Visitor, begun, done_of_demo, served
 
-from expert.cli.frame.main import main
 from expert.report.outcomes import ANOTHER, outcomes_in
 from expert.store.jobs import JobStore
 from expert.web.roles import READ_ONLY
@@ -19,13 +18,7 @@ LOW = "Defrost differential regulator set too low"
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place: Path = tmp_path_factory.mktemp("outcome") / "jobs"
-    answers = DEMO / "hot-gas-defrost-checkout.a4-low-differential.answers.yaml"
-    words = [
-        "run", "hot-gas-defrost-checkout", "--site", str(DEMO / "site.yaml"), "--subject", "A4",
-        "--answers", str(answers), "--who", "A. Sample", "--jobs", str(place),
-        "--engine", "plain",
-    ]  # fmt: skip
-    assert main(words) == 0
+    done_of_demo(place, "hot-gas-defrost-checkout.a4-low-differential")
     return place
 
 
